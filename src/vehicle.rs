@@ -1,0 +1,242 @@
+//! The vehicle file as written: format 1 of RON, read into a flat list of parts.
+//!
+//! Only this room knows RON and serde. What leaves it is plain values with their places; whether
+//! they fit together is the business of [`crate::feeds`].
+
+use crate::problem::Located;
+use crate::quantity::{
+    AmpHours, Metres, Milliamps, Milliohms, Millivolts, Minutes, SquareMillimetres,
+};
+
+/// What a part is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[allow(missing_docs)]
+pub enum PartKind {
+    Battery,
+    Cable,
+    Link,
+    Fuse,
+    Breaker,
+    Relay,
+    Switch,
+    Coil,
+    Splice,
+    Connector,
+    Output,
+    Load,
+}
+
+/// Fuse body styles of format 1.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[allow(missing_docs)]
+pub enum FuseStyle {
+    Mini,
+    LowMini,
+    Regular,
+    Maxi,
+    Micro2,
+    Micro3,
+    Cartridge,
+    LowCartridge,
+    Midi,
+    Mega,
+    Glass,
+    Torpedo,
+    Other,
+}
+
+/// What a load is, which decides its usual draw, its odds and its cautions.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[allow(missing_docs)]
+pub enum LoadKind {
+    Lamp,
+    Audio,
+    Telematics,
+    BodyModule,
+    EngineModule,
+    Motor,
+    Heater,
+    Charging,
+    Starter,
+    Trailer,
+    Added,
+    Other,
+    Airbag,
+    Brake,
+    HighVoltage,
+    Protected,
+    Moves,
+}
+
+/// The position of a relay's contact or a switch when the vehicle is parked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[allow(missing_docs)]
+pub enum Rest {
+    Open,
+    Closed,
+}
+
+/// Conductor metal.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+#[allow(missing_docs)]
+pub enum Metal {
+    #[default]
+    Copper,
+    Aluminium,
+}
+
+/// How thick a conductor is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum WireSize {
+    /// Cross-section.
+    Area(SquareMillimetres),
+    /// American wire gauge number.
+    Gauge(f64),
+}
+
+/// A length of wire, for reading a voltage drop along it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Wire {
+    /// Thickness.
+    pub size: WireSize,
+    /// Length between the probes.
+    pub length: Option<Metres>,
+    /// Metal.
+    pub metal: Metal,
+}
+
+/// A kind of test, as `can` and `never` name it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[allow(missing_docs)]
+pub enum TestKind {
+    Volts,
+    Drop,
+    Clamp,
+    Series,
+    Pull,
+    Unplug,
+    Look,
+}
+
+/// One part of the tree as written. Fields that do not belong to its kind are `None`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Part {
+    /// What it is.
+    pub kind: PartKind,
+    /// The name everything else uses.
+    pub id: Located<String>,
+    /// The part that feeds it: an index into [`Vehicle::parts`], smaller than its own; the battery has none.
+    pub up: Option<u32>,
+    /// Where it is.
+    pub at: Option<Located<String>>,
+    /// A longer name.
+    pub name: Option<String>,
+    /// What the lid says, when the id must differ.
+    pub label: Option<String>,
+    /// The manual's sheet.
+    pub sheet: Option<String>,
+    /// Free text.
+    pub note: Option<String>,
+    /// Relative odds that this part is the cause.
+    pub odds: Option<f64>,
+    /// The wire that leads to it.
+    pub wire: Option<Wire>,
+    /// The plug at it; may be shared by several parts.
+    pub plug: Option<Located<String>>,
+    /// Terminal number in that plug.
+    pub pin: Option<String>,
+    /// Wire colour.
+    pub colour: Option<String>,
+    /// Parts with the same holder come out together.
+    pub holder: Option<String>,
+    /// Tests it offers besides the usual ones of its kind.
+    pub can: Vec<TestKind>,
+    /// Tests it must never be offered.
+    pub never: Vec<TestKind>,
+    /// It does not come out.
+    pub fixed: bool,
+    /// A caution of its own.
+    pub caution: Option<String>,
+    /// Fuse, link, breaker: rated current.
+    pub rating: Option<Located<Milliamps>>,
+    /// Fuse, link: body style.
+    pub style: Option<FuseStyle>,
+    /// Fuse, link, breaker: measured resistance.
+    pub resistance: Option<Milliohms>,
+    /// Relay, switch: position when parked.
+    pub rest: Option<Rest>,
+    /// Load: what it is; `Other` when the file does not say.
+    pub load: Option<LoadKind>,
+    /// Load: the module it is a feed of.
+    pub of: Option<Located<String>>,
+    /// Load: usual draw asleep.
+    pub asleep: Option<Milliamps>,
+    /// Load: the most it draws asleep when healthy.
+    pub at_most: Option<Milliamps>,
+    /// Load: the least it draws asleep.
+    pub least: Option<Milliamps>,
+    /// Load: its draw when held awake.
+    pub awake: Option<Milliamps>,
+    /// Coil: the relay whose contact it moves.
+    pub moves: Option<Located<String>>,
+    /// Coil: the module (or switch) that commands it.
+    pub commanded_by: Option<Located<String>>,
+    /// Coil: its draw when energised.
+    pub draws: Option<Milliamps>,
+    /// Battery: nominal voltage.
+    pub volts: Option<Millivolts>,
+    /// Battery: 20 h capacity.
+    pub capacity: Option<AmpHours>,
+    /// Battery: reserve capacity, minutes at 25 A.
+    pub reserve: Option<Minutes>,
+}
+
+/// A place where a person works.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Place {
+    /// Its name.
+    pub id: Located<String>,
+    /// Minutes to get at it, from the place it is within.
+    pub reach: Minutes,
+    /// Whether opening it wakes the vehicle.
+    pub wakes: bool,
+    /// The place that must be opened before it.
+    pub within: Option<Located<String>>,
+}
+
+/// A module: one electronic unit with one or more feeds.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Module {
+    /// Its name.
+    pub id: Located<String>,
+    /// The network it talks on.
+    pub network: Option<Located<String>>,
+    /// Its total draw when awake.
+    pub awake: Option<Milliamps>,
+    /// Inputs that hold it awake.
+    pub held_by: Vec<Located<String>>,
+}
+
+/// A vehicle file as written; references are names, not yet resolved.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Vehicle {
+    /// Its name.
+    pub name: String,
+    /// Free text, such as the source of the limit.
+    pub note: Option<String>,
+    /// Year of manufacture.
+    pub year: Option<i32>,
+    /// Settled draw allowed.
+    pub limit: Option<Located<Milliamps>>,
+    /// Time to fall asleep.
+    pub settle: Option<Minutes>,
+    /// Places, in the file's order.
+    pub places: Vec<Place>,
+    /// Network names, in the file's order.
+    pub networks: Vec<Located<String>>,
+    /// Modules, in the file's order.
+    pub modules: Vec<Module>,
+    /// Parts in tree order: the battery first, each part before what it feeds, and all that a part
+    /// feeds directly behind it.
+    pub parts: Vec<Part>,
+}

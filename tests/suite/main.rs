@@ -1,0 +1,1 @@
+//! The whole test suite in one binary; a sentence above each room.
