@@ -6,6 +6,7 @@
 pub mod feeds;
 pub mod instruments;
 pub mod interval;
+pub mod journal;
 pub mod measurement;
 pub mod planner;
 pub mod problem;
