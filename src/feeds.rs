@@ -3,10 +3,38 @@
 //! **Model.** Parts are numbered in tree order, so the subtree of part `p` is the range
 //! `p .. end(p)`, a parent has a smaller number than its children, and every walk is a loop.
 
+//!
+//! **Invariants.** There is a battery and it is part 0; every name that a part, place or module
+//! refers to exists; no two things share a name (test `a_checked_tree_holds_together`). The graph
+//! library is used here alone, to look for rings.
+//!
+//! **Cost.** Checking is linear in the parts but for the names, which are sorted once.
+
+use crate::problem::{Problem, in_file_order};
 use crate::quantity::{Milliamps, Millivolts, Minutes};
-use crate::vehicle::{Part, Vehicle};
+use crate::vehicle::{self, LoadKind, Module, Part, PartKind, Place, Vehicle};
 use std::collections::BTreeMap;
 use std::ops::Range;
+
+mod check;
+mod summary;
+mod usual;
+pub use summary::{Checked, Summary};
+
+/// Reads a vehicle file and checks it: the tree when it can be used, and every problem in the order
+/// of the file (broken syntax: the first one).
+pub fn load(text: &str) -> (Option<Feeds>, Vec<Problem>) {
+    let (vehicle, mut problems) = vehicle::read(text);
+    let mut feeds = None;
+    if let Some(vehicle) = vehicle {
+        let (checked, more) = Feeds::check(vehicle);
+        feeds = checked;
+        problems.extend(more);
+    }
+    let problems = in_file_order(problems);
+    let usable = !problems.iter().any(Problem::is_error);
+    (feeds.filter(|_| usable), problems)
+}
 
 /// A part's number in tree order; the battery is 0.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -58,8 +86,13 @@ pub struct Feeds {
     module_of: Vec<Option<ModuleId>>,
     module_feeds: Vec<Vec<PartId>>,
     network_of: Vec<Option<NetworkId>>,
+    inputs: BTreeMap<String, Vec<ModuleId>>,
+    plugs: BTreeMap<String, Vec<PartId>>,
     holders: BTreeMap<String, Vec<PartId>>,
     coils_of: BTreeMap<PartId, Vec<PartId>>,
+    places: BTreeMap<String, PlaceId>,
+    networked: Vec<bool>,
+    volts: Millivolts,
 }
 
 impl Feeds {
@@ -192,12 +225,98 @@ impl Feeds {
         self.vehicle.settle.unwrap_or(Minutes::of(45.0))
     }
 
-    /// Nominal voltage of the whole supply (batteries in series add up), 12 V unless the file says.
+    /// Nominal voltage of the whole supply: 12 V a battery unless the file says; batteries in series
+    /// (one fed by the other) add up.
     pub fn volts(&self) -> Millivolts {
-        self.vehicle
-            .parts
-            .first()
-            .and_then(|b| b.volts)
-            .unwrap_or(Millivolts::of(12_000.0))
+        self.volts
+    }
+
+    /// All places in the file's order.
+    pub fn places(&self) -> impl DoubleEndedIterator<Item = PlaceId> + '_ {
+        (0..self.vehicle.places.len() as u32).map(PlaceId)
+    }
+
+    /// The place as written.
+    pub fn place_as_written(&self, id: PlaceId) -> &Place {
+        &self.vehicle.places[id.0 as usize]
+    }
+
+    /// The place of that name, also where a part has the same name.
+    pub fn find_place(&self, name: &str) -> Option<PlaceId> {
+        self.places.get(name).copied()
+    }
+
+    /// The place that must be open before this one.
+    pub fn within(&self, id: PlaceId) -> Option<PlaceId> {
+        let outer = self.place_as_written(id).within.as_ref()?;
+        self.find_place(&outer.value)
+    }
+
+    /// The places that must be open to work at this one, outermost first, itself last.
+    pub fn way(&self, id: PlaceId) -> Vec<PlaceId> {
+        let mut way: Vec<_> = std::iter::successors(Some(id), |p| self.within(*p)).collect();
+        way.reverse();
+        way
+    }
+
+    /// All modules in the file's order.
+    pub fn modules(&self) -> impl DoubleEndedIterator<Item = ModuleId> + '_ {
+        (0..self.vehicle.modules.len() as u32).map(ModuleId)
+    }
+
+    /// The module as written.
+    pub fn module(&self, id: ModuleId) -> &Module {
+        &self.vehicle.modules[id.0 as usize]
+    }
+
+    /// All networks in the file's order.
+    pub fn networks(&self) -> impl DoubleEndedIterator<Item = NetworkId> + '_ {
+        (0..self.vehicle.networks.len() as u32).map(NetworkId)
+    }
+
+    /// The network's name.
+    pub fn network(&self, id: NetworkId) -> &str {
+        &self.vehicle.networks[id.0 as usize].value
+    }
+
+    /// The modules on a network.
+    pub fn partners(&self, network: NetworkId) -> impl Iterator<Item = ModuleId> + '_ {
+        self.modules()
+            .filter(move |m| self.network_of(*m) == Some(network))
+    }
+
+    /// The inputs that hold modules awake, in order of name. One may bear the name of a part (its
+    /// switch): then [`Feeds::find`] gives the part.
+    pub fn inputs(&self) -> impl Iterator<Item = (&str, &[ModuleId])> {
+        self.inputs
+            .iter()
+            .map(|(name, modules)| (name.as_str(), modules.as_slice()))
+    }
+
+    /// All plugs in order of name, with the parts in each.
+    pub fn plugs(&self) -> impl Iterator<Item = (&str, &[PartId])> {
+        self.plugs
+            .iter()
+            .map(|(name, parts)| (name.as_str(), parts.as_slice()))
+    }
+
+    /// The parts that lose their feed together when this one is unplugged, itself included.
+    pub fn unplugged_with(&self, id: PartId) -> Vec<PartId> {
+        match &self.part(id).plug {
+            Some(plug) => self.plugs.get(&plug.value).cloned().unwrap_or_default(),
+            None => vec![id],
+        }
+    }
+
+    /// Whether the part or anything below it is a feed of a module on a network: taking it out, or
+    /// putting it back, nearly always wakes the vehicle.
+    pub fn networked(&self, id: PartId) -> bool {
+        self.networked[id.index()]
+    }
+
+    /// What a load is: the file's word, else `Other`; `None` for anything but a load.
+    pub fn load_kind(&self, id: PartId) -> Option<LoadKind> {
+        let part = self.part(id);
+        (part.kind == PartKind::Load).then(|| part.load.unwrap_or(LoadKind::Other))
     }
 }

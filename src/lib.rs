@@ -8,6 +8,7 @@ pub mod instruments;
 pub mod interval;
 pub mod journal;
 pub mod measurement;
+pub mod notation;
 pub mod planner;
 pub mod problem;
 pub mod quantity;

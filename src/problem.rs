@@ -2,8 +2,15 @@
 //!
 //! A fault of the file's author is a [`Problem`]; readings that cannot all be true are a
 //! contradiction (see the ledger); a fault of the machine belongs to the command line.
+//!
+//! **Invariants.** Every code that reading a vehicle can give is in [`Fault::ALL`], and each has a
+//! file that provokes it (test `every_fault_has_a_file`). Nothing that a file contains reaches the
+//! terminal raw: [`clean`] stands between (test `nothing_hostile_is_shown`).
 
 use std::ops::Range;
+
+mod show;
+pub use show::{Look, Row, clean, rows, show};
 
 /// A byte range in the text it was read from.
 pub type Span = Range<usize>;
@@ -28,6 +35,124 @@ pub enum Severity {
     Advice,
 }
 
+macro_rules! faults {
+    ($($(#[$doc:meta])* $name:ident = $code:literal $severity:ident;)+) => {
+        /// What can be wrong with a vehicle file.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub enum Fault {
+            $($(#[$doc])* $name,)+
+        }
+
+        impl Fault {
+            /// Every fault there is.
+            pub const ALL: &'static [Self] = &[$(Self::$name),+];
+
+            /// Its stable short name.
+            pub const fn code(self) -> &'static str {
+                match self {
+                    $(Self::$name => $code,)+
+                }
+            }
+
+            /// How bad it is.
+            pub const fn severity(self) -> Severity {
+                match self {
+                    $(Self::$name => Severity::$severity,)+
+                }
+            }
+        }
+    };
+}
+
+faults! {
+    /// Not RON; nothing behind it is read.
+    Syntax = "syntax" Error;
+    /// A byte order mark at the start.
+    ByteOrderMark = "byte-order-mark" Warning;
+    /// An `#![enable(…)]` other than `implicit_some`.
+    Extension = "extension" Error;
+    /// Another record than the one that belongs there.
+    StructName = "struct-name" Error;
+    /// Nested deeper than 40 levels of parts.
+    TooDeep = "too-deep" Error;
+    /// A value that is not the list, map or record that belongs there.
+    Shape = "shape" Error;
+    /// A number without a unit, or with it in the wrong place.
+    NoUnit = "no-unit" Error;
+    /// A unit of something else.
+    Unit = "wrong-unit" Error;
+    /// `3,5` for `3.5`.
+    DecimalComma = "decimal-comma" Error;
+    /// Not a number at all.
+    Number = "not-a-number" Error;
+    /// NaN, an infinity, or a number so large that it becomes one.
+    NotFinite = "not-finite" Error;
+    /// Below zero.
+    Negative = "negative" Error;
+    /// A number that no vehicle has.
+    Range = "out-of-range" Error;
+    /// A text without quotes.
+    Quotes = "no-quotes" Error;
+    /// A text with nothing in it.
+    Empty = "empty" Error;
+    /// Neither `true` nor `false`.
+    YesNo = "not-true-or-false" Error;
+    /// A word that is not in the list of words for this field.
+    Word = "unknown-word" Error;
+    /// A field that nothing has.
+    UnknownField = "unknown-field" Error;
+    /// A field of another kind of part.
+    MisplacedField = "misplaced-field" Error;
+    /// A field given twice.
+    DuplicateField = "duplicate-field" Error;
+    /// A key given twice in a map.
+    DuplicateKey = "duplicate-key" Error;
+    /// A kind of part that there is not.
+    UnknownPart = "unknown-part" Error;
+    /// No `format`.
+    NoFormat = "no-format" Error;
+    /// A format other than 1.
+    Format = "wrong-format" Error;
+    /// No `name`.
+    NoName = "no-name" Error;
+    /// No `battery`, or something else in its place.
+    NoBattery = "no-battery" Error;
+    /// A part without `id`.
+    NoId = "no-id" Error;
+    /// A wire without its size.
+    NoSize = "no-size" Error;
+    /// An id given twice.
+    DuplicateId = "duplicate-id" Error;
+    /// A name that means two different things.
+    NameClash = "name-clash" Error;
+    /// A place that is not in `places`.
+    UnknownPlace = "unknown-place" Error;
+    /// A module that is not in `modules`.
+    UnknownModule = "unknown-module" Error;
+    /// A network that is not in `networks`.
+    UnknownNetwork = "unknown-network" Error;
+    /// A coil that moves something that is no relay here.
+    CoilTarget = "coil-target" Error;
+    /// A coil commanded by something that is not in the file.
+    CoilCommand = "coil-command" Error;
+    /// Parts below something that feeds nothing.
+    FeedsNothing = "feeds-not-allowed" Error;
+    /// A battery where no battery can be in series.
+    BatteryBelow = "battery-below" Error;
+    /// Parts that feed each other in a ring.
+    Ring = "ring" Error;
+    /// Places within each other.
+    PlaceRing = "place-ring" Error;
+    /// The battery feeds nothing.
+    NoFeeds = "no-feeds" Error;
+    /// A fuse larger than what protects its feed.
+    LargerThanAbove = "larger-than-above" Warning;
+    /// `least`, `asleep` and `at_most` contradict each other.
+    DrawOrder = "draw-order" Warning;
+    /// A 24 V supply without a limit.
+    NoLimit = "no-limit" Advice;
+}
+
 /// One fault of a file.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Problem {
@@ -43,4 +168,43 @@ pub struct Problem {
     pub at: Span,
     /// A second place that belongs to it, with a word about it.
     pub also: Option<(Span, String)>,
+}
+
+impl Problem {
+    /// A fault at a place.
+    pub fn new(
+        fault: Fault,
+        at: Span,
+        message: impl Into<String>,
+        help: impl Into<String>,
+    ) -> Self {
+        Self {
+            code: fault.code(),
+            severity: fault.severity(),
+            message: message.into(),
+            help: help.into(),
+            at,
+            also: None,
+        }
+    }
+
+    /// The same with a second place that belongs to it.
+    pub fn beside(mut self, at: Span, word: impl Into<String>) -> Self {
+        self.also = Some((at, word.into()));
+        self
+    }
+
+    /// Whether it keeps the file from being used.
+    pub fn is_error(&self) -> bool {
+        self.severity == Severity::Error
+    }
+}
+
+/// Puts problems in the order of the file, each place and code once.
+pub fn in_file_order(mut problems: Vec<Problem>) -> Vec<Problem> {
+    problems.sort_by(|a, b| {
+        (a.at.start, a.at.end, a.code, &a.message).cmp(&(b.at.start, b.at.end, b.code, &b.message))
+    });
+    problems.dedup_by(|b, a| a.at == b.at && a.code == b.code && a.message == b.message);
+    problems
 }

@@ -8,6 +8,9 @@ use crate::quantity::{
     AmpHours, Metres, Milliamps, Milliohms, Millivolts, Minutes, SquareMillimetres,
 };
 
+mod read;
+pub use read::{DEEPEST, read};
+
 /// What a part is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[allow(missing_docs)]
@@ -24,6 +27,36 @@ pub enum PartKind {
     Connector,
     Output,
     Load,
+}
+
+impl PartKind {
+    /// Every one with the word the file uses for it.
+    pub const TABLE: &[(&str, Self)] = &[
+        ("Battery", Self::Battery),
+        ("Cable", Self::Cable),
+        ("Link", Self::Link),
+        ("Fuse", Self::Fuse),
+        ("Breaker", Self::Breaker),
+        ("Relay", Self::Relay),
+        ("Switch", Self::Switch),
+        ("Coil", Self::Coil),
+        ("Splice", Self::Splice),
+        ("Connector", Self::Connector),
+        ("Output", Self::Output),
+        ("Load", Self::Load),
+    ];
+
+    /// The one a word of the file means.
+    pub fn named(word: &str) -> Option<Self> {
+        let found = Self::TABLE.iter().find(|(name, _)| *name == word);
+        found.map(|(_, value)| *value)
+    }
+
+    /// The word the file uses for it.
+    pub fn word(self) -> &'static str {
+        let found = Self::TABLE.iter().find(|(_, value)| *value == self);
+        found.map_or("", |(name, _)| name)
+    }
 }
 
 /// Fuse body styles of format 1.
@@ -43,6 +76,37 @@ pub enum FuseStyle {
     Glass,
     Torpedo,
     Other,
+}
+
+impl FuseStyle {
+    /// Every one with the word the file uses for it.
+    pub const TABLE: &[(&str, Self)] = &[
+        ("Mini", Self::Mini),
+        ("LowMini", Self::LowMini),
+        ("Regular", Self::Regular),
+        ("Maxi", Self::Maxi),
+        ("Micro2", Self::Micro2),
+        ("Micro3", Self::Micro3),
+        ("Cartridge", Self::Cartridge),
+        ("LowCartridge", Self::LowCartridge),
+        ("Midi", Self::Midi),
+        ("Mega", Self::Mega),
+        ("Glass", Self::Glass),
+        ("Torpedo", Self::Torpedo),
+        ("Other", Self::Other),
+    ];
+
+    /// The one a word of the file means.
+    pub fn named(word: &str) -> Option<Self> {
+        let found = Self::TABLE.iter().find(|(name, _)| *name == word);
+        found.map(|(_, value)| *value)
+    }
+
+    /// The word the file uses for it.
+    pub fn word(self) -> &'static str {
+        let found = Self::TABLE.iter().find(|(_, value)| *value == self);
+        found.map_or("", |(name, _)| name)
+    }
 }
 
 /// What a load is, which decides its usual draw, its odds and its cautions.
@@ -66,6 +130,41 @@ pub enum LoadKind {
     HighVoltage,
     Protected,
     Moves,
+}
+
+impl LoadKind {
+    /// Every one with the word the file uses for it.
+    pub const TABLE: &[(&str, Self)] = &[
+        ("Lamp", Self::Lamp),
+        ("Audio", Self::Audio),
+        ("Telematics", Self::Telematics),
+        ("BodyModule", Self::BodyModule),
+        ("EngineModule", Self::EngineModule),
+        ("Motor", Self::Motor),
+        ("Heater", Self::Heater),
+        ("Charging", Self::Charging),
+        ("Starter", Self::Starter),
+        ("Trailer", Self::Trailer),
+        ("Added", Self::Added),
+        ("Other", Self::Other),
+        ("Airbag", Self::Airbag),
+        ("Brake", Self::Brake),
+        ("HighVoltage", Self::HighVoltage),
+        ("Protected", Self::Protected),
+        ("Moves", Self::Moves),
+    ];
+
+    /// The one a word of the file means.
+    pub fn named(word: &str) -> Option<Self> {
+        let found = Self::TABLE.iter().find(|(name, _)| *name == word);
+        found.map(|(_, value)| *value)
+    }
+
+    /// The word the file uses for it.
+    pub fn word(self) -> &'static str {
+        let found = Self::TABLE.iter().find(|(_, value)| *value == self);
+        found.map_or("", |(name, _)| name)
+    }
 }
 
 /// The position of a relay's contact or a switch when the vehicle is parked.
@@ -191,6 +290,48 @@ pub struct Part {
     pub reserve: Option<Minutes>,
 }
 
+impl Part {
+    /// A part with nothing but its id.
+    pub fn new(kind: PartKind, id: Located<String>, up: Option<u32>) -> Self {
+        Self {
+            kind,
+            id,
+            up,
+            at: None,
+            name: None,
+            label: None,
+            sheet: None,
+            note: None,
+            odds: None,
+            wire: None,
+            plug: None,
+            pin: None,
+            colour: None,
+            holder: None,
+            can: Vec::new(),
+            never: Vec::new(),
+            fixed: false,
+            caution: None,
+            rating: None,
+            style: None,
+            resistance: None,
+            rest: None,
+            load: None,
+            of: None,
+            asleep: None,
+            at_most: None,
+            least: None,
+            awake: None,
+            moves: None,
+            commanded_by: None,
+            draws: None,
+            volts: None,
+            capacity: None,
+            reserve: None,
+        }
+    }
+}
+
 /// A place where a person works.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Place {
@@ -198,10 +339,17 @@ pub struct Place {
     pub id: Located<String>,
     /// Minutes to get at it, from the place it is within.
     pub reach: Minutes,
+    /// Whether the file says so; else it is [`Place::USUAL_REACH`].
+    pub reach_given: bool,
     /// Whether opening it wakes the vehicle.
     pub wakes: bool,
     /// The place that must be opened before it.
     pub within: Option<Located<String>>,
+}
+
+impl Place {
+    /// Minutes to get at a place whose file does not say (judgement).
+    pub const USUAL_REACH: Minutes = Minutes::of(2.0);
 }
 
 /// A module: one electronic unit with one or more feeds.

@@ -1,0 +1,593 @@
+//! Whether the parts of a file fit together, and the indexes of the tree when they do.
+
+use crate::feeds::{Feeds, ModuleId, Named, NetworkId, PartId, PlaceId};
+use crate::notation::meant;
+use crate::problem::{Fault, Located, Problem, Span, in_file_order};
+use crate::quantity::{Milliamps, Millivolts};
+use crate::vehicle::{Part, PartKind, Vehicle};
+use petgraph::algo::kosaraju_scc;
+use petgraph::graph::DiGraph;
+use std::collections::BTreeMap;
+
+impl Feeds {
+    /// Checks a vehicle as written: the tree when nothing is an error, and every problem found.
+    pub fn check(vehicle: Vehicle) -> (Option<Self>, Vec<Problem>) {
+        let mut check = Check {
+            vehicle: &vehicle,
+            problems: Vec::new(),
+        };
+        if vehicle.parts.is_empty() {
+            check.problems.push(Problem::new(
+                Fault::NoBattery,
+                0..0,
+                "the vehicle has no battery",
+                "type battery: Battery(id: \"battery\", feeds: [ ])",
+            ));
+            return (None, check.problems);
+        }
+        let end = ends(&vehicle.parts);
+        let by_id = check.ids(&end);
+        check.clashes(&by_id);
+        check.references(&by_id);
+        check.who_feeds_whom(&end);
+        check.places();
+        check.ratings();
+        check.draws();
+        let volts = supply(&vehicle.parts);
+        if vehicle.limit.is_none() && volts >= Millivolts::of(18_000.0) {
+            let battery = vehicle.parts[0].id.at.clone();
+            check.problems.push(Problem::new(
+                Fault::NoLimit,
+                battery,
+                format!(
+                    "no limit for a {} V supply: there is no common figure, so no verdict",
+                    volts.value() / 1000.0
+                ),
+                "type limit: mA(…) with the maker's figure, and its source in note",
+            ));
+        }
+        let problems = in_file_order(check.problems);
+        if problems.iter().any(Problem::is_error) {
+            return (None, problems);
+        }
+        (Some(index(vehicle, end, volts)), problems)
+    }
+}
+
+/// For each part, the number behind the last part below it.
+fn ends(parts: &[Part]) -> Vec<u32> {
+    let mut end: Vec<u32> = (1..=parts.len() as u32).collect();
+    for (number, part) in parts.iter().enumerate().rev() {
+        if let Some(up) = part.up {
+            let up = up as usize;
+            end[up] = end[up].max(end[number]);
+        }
+    }
+    end
+}
+
+/// The voltage of the largest stack of batteries.
+fn supply(parts: &[Part]) -> Millivolts {
+    let mut sum: Vec<Millivolts> = Vec::with_capacity(parts.len());
+    for part in parts {
+        let below = part.up.map_or(Millivolts::ZERO, |up| sum[up as usize]);
+        let own = match part.kind {
+            PartKind::Battery => part.volts.unwrap_or(Millivolts::of(12_000.0)),
+            _ => Millivolts::ZERO,
+        };
+        sum.push(below + own);
+    }
+    sum.into_iter().fold(Millivolts::ZERO, Millivolts::max)
+}
+
+struct Check<'v> {
+    vehicle: &'v Vehicle,
+    problems: Vec<Problem>,
+}
+
+impl<'v> Check<'v> {
+    fn fault(&mut self, fault: Fault, at: &Span, message: String, help: String) {
+        self.problems
+            .push(Problem::new(fault, at.clone(), message, help));
+    }
+
+    /// Every id with its first part; an id given twice is a ring where it feeds itself, else a
+    /// duplicate.
+    fn ids(&mut self, end: &[u32]) -> BTreeMap<&'v str, usize> {
+        let mut by_id: BTreeMap<&'v str, usize> = BTreeMap::new();
+        let mut again = Vec::new();
+        for (number, part) in self.vehicle.parts.iter().enumerate() {
+            // A part without id has been reported by the reading.
+            if part.id.value.is_empty() {
+                continue;
+            }
+            if let Some(first) = by_id.get(part.id.value.as_str()) {
+                again.push((number, *first));
+            } else {
+                by_id.insert(&part.id.value, number);
+            }
+        }
+        if again.is_empty() {
+            return by_id;
+        }
+        let ring = self.rings(&by_id);
+        for (number, first) in again {
+            let parts = &self.vehicle.parts;
+            let part = &parts[number];
+            let id = &part.id.value;
+            let up = part.up.map_or(number, |up| {
+                let up = up as usize;
+                by_id
+                    .get(parts[up].id.value.as_str())
+                    .copied()
+                    .unwrap_or(up)
+            });
+            let below_itself = (first as u32) < number as u32 && (number as u32) < end[first];
+            let problem = if below_itself || (ring[first].is_some() && ring[first] == ring[up]) {
+                let word = part.kind.word();
+                Problem::new(
+                    Fault::Ring,
+                    part.id.at.clone(),
+                    format!("\"{id}\" feeds itself: a ring, and a feed tree has none"),
+                    format!(
+                        "enter a ring cut open at its far side, and give this end a name of its own: {word}(id: \"{id} far end\")"
+                    ),
+                )
+            } else {
+                Problem::new(
+                    Fault::DuplicateId,
+                    part.id.at.clone(),
+                    format!("two parts have the id \"{id}\""),
+                    format!(
+                        "type a new id, for example \"{id} b\"; a module with several feeds is several loads with the same `of`"
+                    ),
+                )
+            };
+            let first = parts[first].id.at.clone();
+            self.problems
+                .push(problem.beside(first, "first given here"));
+        }
+        by_id
+    }
+
+    /// For each part that is the first of its name, the ring of names it is in.
+    fn rings(&self, by_id: &BTreeMap<&str, usize>) -> Vec<Option<usize>> {
+        let parts = &self.vehicle.parts;
+        let mut graph = DiGraph::<usize, ()>::new();
+        let nodes: Vec<_> = (0..parts.len()).map(|n| graph.add_node(n)).collect();
+        let first = |n: usize| by_id.get(parts[n].id.value.as_str()).copied().unwrap_or(n);
+        for (number, part) in parts.iter().enumerate() {
+            if let Some(up) = part.up {
+                graph.add_edge(nodes[first(up as usize)], nodes[first(number)], ());
+            }
+        }
+        let mut ring = vec![None; parts.len()];
+        for (number, members) in kosaraju_scc(&graph).into_iter().enumerate() {
+            if members.len() > 1 {
+                for member in members {
+                    ring[graph[member]] = Some(number);
+                }
+            }
+        }
+        ring
+    }
+
+    /// Parts, plugs, modules and networks share one name space.
+    fn clashes(&mut self, by_id: &BTreeMap<&'v str, usize>) {
+        let vehicle = self.vehicle;
+        let mut names: BTreeMap<&'v str, (&'static str, &'v Span)> = by_id
+            .iter()
+            .map(|(name, number)| (*name, ("a part", &vehicle.parts[*number].id.at)))
+            .collect();
+        let plugs = vehicle.parts.iter().filter_map(|part| part.plug.as_ref());
+        let all = plugs
+            .map(|name| ("a plug", name))
+            .chain(vehicle.modules.iter().map(|m| ("a module", &m.id)))
+            .chain(vehicle.networks.iter().map(|n| ("a network", n)));
+        for (what, name) in all {
+            match names.get(name.value.as_str()) {
+                Some((other, first)) if *other != what => {
+                    let problem = Problem::new(
+                        Fault::NameClash,
+                        name.at.clone(),
+                        format!("\"{}\" is {what} here and {other} elsewhere", name.value),
+                        format!(
+                            "type another name, for example \"{} {}\"",
+                            name.value,
+                            &what[2..]
+                        ),
+                    );
+                    self.problems
+                        .push(problem.beside((*first).clone(), format!("{other} here")));
+                }
+                Some(_) => {}
+                None => {
+                    names.insert(&name.value, (what, &name.at));
+                }
+            }
+        }
+    }
+
+    /// A name that is not in a list of names.
+    fn unknown(
+        &mut self,
+        fault: Fault,
+        what: &str,
+        name: &Located<String>,
+        known: &[&str],
+        how: &str,
+    ) {
+        let near = crate::notation::nearest(&name.value, known.iter().copied());
+        let help = near.map_or_else(
+            || format!("add it: {how}"),
+            |near| format!("type \"{near}\", or add it: {how}"),
+        );
+        self.fault(
+            fault,
+            &name.at,
+            format!("no {what} is called \"{}\"", name.value),
+            help,
+        );
+    }
+
+    fn references(&mut self, by_id: &BTreeMap<&'v str, usize>) {
+        let vehicle = self.vehicle;
+        let places: Vec<&str> = vehicle.places.iter().map(|p| p.id.value.as_str()).collect();
+        let modules: Vec<&str> = vehicle
+            .modules
+            .iter()
+            .map(|m| m.id.value.as_str())
+            .collect();
+        let networks: Vec<&str> = vehicle.networks.iter().map(|n| n.value.as_str()).collect();
+        let known = |names: &[&str]| -> std::collections::BTreeSet<String> {
+            names.iter().map(|n| (*n).to_owned()).collect()
+        };
+        let (place_set, module_set) = (known(&places), known(&modules));
+        let place_of = vehicle.parts.iter().filter_map(|part| part.at.as_ref());
+        let outer = vehicle
+            .places
+            .iter()
+            .filter_map(|place| place.within.as_ref());
+        for name in place_of
+            .chain(outer)
+            .filter(|n| !place_set.contains(&n.value))
+        {
+            let how = format!("places: {{ \"{}\": Place(reach: minutes(2)) }}", name.value);
+            self.unknown(Fault::UnknownPlace, "place", name, &places, &how);
+        }
+        let named = vehicle.parts.iter().filter_map(|part| part.of.as_ref());
+        for name in named.filter(|n| !module_set.contains(&n.value)) {
+            let how = format!("modules: {{ \"{}\": Module() }}", name.value);
+            self.unknown(Fault::UnknownModule, "module", name, &modules, &how);
+        }
+        let named = vehicle.modules.iter().filter_map(|m| m.network.as_ref());
+        for name in named.filter(|n| !networks.contains(&n.value.as_str())) {
+            let how = format!("networks: {{ \"{}\": Network() }}", name.value);
+            self.unknown(Fault::UnknownNetwork, "network", name, &networks, &how);
+        }
+        let mut relays: Option<Vec<&str>> = None;
+        for part in &vehicle.parts {
+            if let Some(target) = &part.moves {
+                let kind = by_id
+                    .get(target.value.as_str())
+                    .map(|n| vehicle.parts[*n].kind);
+                if kind != Some(PartKind::Relay) {
+                    let relays = relays.get_or_insert_with(|| {
+                        let relays = vehicle.parts.iter().filter(|p| p.kind == PartKind::Relay);
+                        relays.map(|p| p.id.value.as_str()).collect()
+                    });
+                    let message = kind.map_or_else(
+                        || format!("no relay is called \"{}\"", target.value),
+                        |kind| {
+                            format!(
+                                "\"{}\" is a {}; a coil moves a relay",
+                                target.value,
+                                kind.word()
+                            )
+                        },
+                    );
+                    let help = if relays.is_empty() {
+                        format!(
+                            "enter its contact where it feeds: Relay(id: \"{}\")",
+                            target.value
+                        )
+                    } else {
+                        meant(&target.value, relays.iter().copied())
+                    };
+                    self.fault(Fault::CoilTarget, &target.at, message, help);
+                }
+            }
+            if let Some(name) = &part.commanded_by {
+                let exists = module_set.contains(&name.value)
+                    || by_id.contains_key(name.value.as_str())
+                    || vehicle
+                        .modules
+                        .iter()
+                        .any(|m| m.held_by.iter().any(|input| input.value == name.value));
+                if !exists {
+                    let how = format!("modules: {{ \"{}\": Module() }}", name.value);
+                    self.unknown(Fault::CoilCommand, "module or switch", name, &modules, &how);
+                }
+            }
+        }
+    }
+
+    fn who_feeds_whom(&mut self, end: &[u32]) {
+        let parts = &self.vehicle.parts;
+        if end[0] == 1 {
+            self.fault(
+                Fault::NoFeeds,
+                &parts[0].id.at,
+                "the battery feeds nothing".to_owned(),
+                "type feeds: [Fuse(id: \"F1\", rating: A(10))] behind its id".to_owned(),
+            );
+        }
+        for part in parts {
+            let Some(up) = part.up.map(|up| &parts[up as usize]) else {
+                continue;
+            };
+            let (word, id) = (up.kind.word(), &up.id.value);
+            match up.kind {
+                PartKind::Coil => self.fault(
+                    Fault::FeedsNothing,
+                    &part.id.at,
+                    "a coil feeds nothing".to_owned(),
+                    format!("put this under the relay that \"{id}\" moves"),
+                ),
+                PartKind::Load if part.kind != PartKind::Output => self.fault(
+                    Fault::FeedsNothing,
+                    &part.id.at,
+                    "a load feeds nothing but its own switched outputs".to_owned(),
+                    format!(
+                        "if the module switches it, type Output(id: \"{id} output\", feeds: [{}(id: \"{}\")])",
+                        part.kind.word(),
+                        part.id.value
+                    ),
+                ),
+                PartKind::Battery | PartKind::Cable | PartKind::Link | PartKind::Fuse => {}
+                _ if part.kind == PartKind::Battery => self.fault(
+                    Fault::BatteryBelow,
+                    &part.id.at,
+                    format!("a battery in series is fed by the lower battery, not by a {word}"),
+                    "batteries in parallel are one battery: enter one, with both capacities added"
+                        .to_owned(),
+                ),
+                _ => {}
+            }
+        }
+    }
+
+    /// Places within each other would never be reached.
+    fn places(&mut self) {
+        let places = &self.vehicle.places;
+        let number: BTreeMap<&str, usize> = (0..places.len())
+            .map(|n| (places[n].id.value.as_str(), n))
+            .collect();
+        let mut graph = DiGraph::<usize, ()>::new();
+        let nodes: Vec<_> = (0..places.len()).map(|n| graph.add_node(n)).collect();
+        for (inner, place) in places.iter().enumerate() {
+            let outer = place
+                .within
+                .as_ref()
+                .and_then(|w| number.get(w.value.as_str()));
+            if let Some(outer) = outer {
+                graph.add_edge(nodes[inner], nodes[*outer], ());
+            }
+        }
+        for ring in kosaraju_scc(&graph) {
+            let itself = ring.len() == 1 && graph.contains_edge(ring[0], ring[0]);
+            if ring.len() < 2 && !itself {
+                continue;
+            }
+            let mut members: Vec<_> = ring.iter().map(|node| graph[*node]).collect();
+            members.sort_unstable();
+            let names: Vec<_> = members
+                .iter()
+                .take(6)
+                .map(|n| format!("\"{}\"", places[*n].id.value))
+                .collect();
+            let Some(within) = places[members[0]].within.clone() else {
+                continue;
+            };
+            self.fault(
+                Fault::PlaceRing,
+                &within.at,
+                format!("places within each other: {}", names.join(", ")),
+                "take `within` out of the one that is reached from outside".to_owned(),
+            );
+        }
+    }
+
+    /// A fuse should not be larger than what protects its feed.
+    fn ratings(&mut self) {
+        let parts = &self.vehicle.parts;
+        // For each part, the nearest rated part from the battery down to itself.
+        let mut rated: Vec<Option<usize>> = Vec::with_capacity(parts.len());
+        for (number, part) in parts.iter().enumerate() {
+            let above = part.up.and_then(|up| rated[up as usize]);
+            let Some(own) = &part.rating else {
+                rated.push(above);
+                continue;
+            };
+            rated.push(Some(number));
+            let Some(upper) = above.map(|n| &parts[n]) else {
+                continue;
+            };
+            let Some(limit) = upper.rating.as_ref().filter(|l| own.value > l.value) else {
+                continue;
+            };
+            let amps = |current: Milliamps| current.value() / 1000.0;
+            let problem = Problem::new(
+                Fault::LargerThanAbove,
+                own.at.clone(),
+                format!(
+                    "\"{}\" is {} A, larger than \"{}\" above it with {} A",
+                    part.id.value,
+                    amps(own.value),
+                    upper.id.value,
+                    amps(limit.value)
+                ),
+                "look both up again, and whether this one is fed from there",
+            );
+            self.problems
+                .push(problem.beside(limit.at.clone(), "the smaller one above it"));
+        }
+    }
+
+    fn draws(&mut self) {
+        for part in &self.vehicle.parts {
+            let steps = [
+                ("least", part.least),
+                ("asleep", part.asleep),
+                ("at_most", part.at_most),
+            ];
+            let given: Vec<_> = steps
+                .iter()
+                .filter_map(|(n, v)| v.map(|v| (*n, v)))
+                .collect();
+            for pair in given.windows(2) {
+                if let [(low, a), (high, b)] = pair
+                    && a > b
+                {
+                    self.fault(
+                        Fault::DrawOrder,
+                        &part.id.at,
+                        format!("\"{}\": `{low}` is more than `{high}`", part.id.value),
+                        format!("type {low}: mA({}), {high}: mA({})", b.value(), a.value()),
+                    );
+                }
+            }
+        }
+    }
+}
+
+/// The indexes of a vehicle in which every name exists.
+fn index(vehicle: Vehicle, end: Vec<u32>, volts: Millivolts) -> Feeds {
+    let mut places: BTreeMap<String, PlaceId> = BTreeMap::new();
+    for (id, place) in (0..).map(PlaceId).zip(&vehicle.places) {
+        places.insert(place.id.value.clone(), id);
+    }
+    let modules: BTreeMap<&str, ModuleId> = vehicle
+        .modules
+        .iter()
+        .map(|m| m.id.value.as_str())
+        .zip((0..).map(ModuleId))
+        .collect();
+    let networks: BTreeMap<&str, NetworkId> = vehicle
+        .networks
+        .iter()
+        .map(|n| n.value.as_str())
+        .zip((0..).map(NetworkId))
+        .collect();
+    let network_of: Vec<_> = vehicle
+        .modules
+        .iter()
+        .map(|m| {
+            m.network
+                .as_ref()
+                .and_then(|n| networks.get(n.value.as_str()).copied())
+        })
+        .collect();
+    let mut inputs: BTreeMap<String, Vec<ModuleId>> = BTreeMap::new();
+    for (id, module) in (0..).map(ModuleId).zip(&vehicle.modules) {
+        for input in &module.held_by {
+            let held = inputs.entry(input.value.clone()).or_default();
+            if !held.contains(&id) {
+                held.push(id);
+            }
+        }
+    }
+    let count = vehicle.parts.len();
+    let mut place: Vec<Option<PlaceId>> = Vec::with_capacity(count);
+    let mut module_of = Vec::with_capacity(count);
+    let mut module_feeds = vec![Vec::new(); vehicle.modules.len()];
+    let mut networked = vec![false; count];
+    let mut ids: BTreeMap<&str, PartId> = BTreeMap::new();
+    let mut plugs: BTreeMap<String, Vec<PartId>> = BTreeMap::new();
+    let mut holders: BTreeMap<String, Vec<PartId>> = BTreeMap::new();
+    for (id, part) in (0..).map(PartId).zip(&vehicle.parts) {
+        let own = part
+            .at
+            .as_ref()
+            .and_then(|at| places.get(&at.value).copied());
+        place.push(own.or_else(|| part.up.and_then(|up| place[up as usize])));
+        let module = part
+            .of
+            .as_ref()
+            .and_then(|of| modules.get(of.value.as_str()).copied());
+        module_of.push(module);
+        if let Some(module) = module {
+            module_feeds[module.0 as usize].push(id);
+            networked[id.index()] = network_of[module.0 as usize].is_some();
+        }
+        ids.insert(&part.id.value, id);
+        if let Some(plug) = &part.plug {
+            plugs.entry(plug.value.clone()).or_default().push(id);
+        }
+        if let Some(holder) = &part.holder {
+            holders.entry(holder.clone()).or_default().push(id);
+        }
+    }
+    for (number, part) in vehicle.parts.iter().enumerate().rev() {
+        if let Some(up) = part.up {
+            networked[up as usize] |= networked[number];
+        }
+    }
+    let mut coils_of: BTreeMap<PartId, Vec<PartId>> = BTreeMap::new();
+    for (id, part) in (0..).map(PartId).zip(&vehicle.parts) {
+        let relay = part
+            .moves
+            .as_ref()
+            .and_then(|relay| ids.get(relay.value.as_str()));
+        if let Some(relay) = relay {
+            coils_of.entry(*relay).or_default().push(id);
+        }
+    }
+    // The weaker meaning of a name first, so that the stronger one replaces it.
+    let mut names: BTreeMap<String, Named> = BTreeMap::new();
+    names.extend(
+        places
+            .iter()
+            .map(|(name, id)| (name.clone(), Named::Place(*id))),
+    );
+    names.extend(
+        inputs
+            .iter()
+            .map(|(name, held)| (name.clone(), Named::Input(held.clone()))),
+    );
+    names.extend(
+        networks
+            .iter()
+            .map(|(name, id)| ((*name).to_owned(), Named::Network(*id))),
+    );
+    names.extend(
+        modules
+            .iter()
+            .map(|(name, id)| ((*name).to_owned(), Named::Module(*id))),
+    );
+    names.extend(
+        plugs
+            .iter()
+            .map(|(name, parts)| (name.clone(), Named::Plug(parts.clone()))),
+    );
+    names.extend(
+        ids.iter()
+            .map(|(name, id)| ((*name).to_owned(), Named::Part(*id))),
+    );
+    Feeds {
+        end,
+        place,
+        names,
+        module_of,
+        module_feeds,
+        network_of,
+        inputs,
+        plugs,
+        holders,
+        coils_of,
+        places,
+        networked,
+        volts,
+        vehicle,
+    }
+}

@@ -1,0 +1,691 @@
+//! RON as people type it, taken apart leaf by leaf so that each mistake keeps its exact place.
+//!
+//! **Model.** A file is words, quantities with their unit (`mA(12)`), texts, lists, records and
+//! maps. Field names and values are slices of the source, so the place of a value is a subtraction
+//! and a wrong value is a [`Problem`] beside the others; nothing but broken syntax ends the reading.
+//!
+//! **Invariants.** Reading never stops at a wrong leaf; every quantity that leaves this room is
+//! finite and inside its stated range.
+//!
+//! **Cost.** Linear in the text; a leaf is read once when it is right.
+
+use crate::problem::{Fault, Located, Problem, Span};
+use crate::quantity::{
+    AmpHours, Metres, Milliamps, Millimetres, Milliohms, Millivolts, Minutes, Quantity,
+    SquareMillimetres,
+};
+use ron::{Options, extensions::Extensions, value::RawValue};
+use serde::Deserialize;
+use serde::de::{
+    self, DeserializeSeed, Deserializer, EnumAccess, MapAccess, VariantAccess, Visitor,
+};
+use std::cell::RefCell;
+use std::fmt;
+
+mod syntax;
+pub use syntax::Source;
+
+/// The dialect: implicit `Some`, and deep enough that 48 levels of parts are reached before ron's
+/// own limit (it counts about five steps a level).
+pub fn options() -> Options {
+    Options::default()
+        .with_default_extension(Extensions::IMPLICIT_SOME)
+        .with_recursion_limit(256)
+}
+
+/// A field as written: its name and its value, both slices of the source.
+pub type Field<'s> = (&'s str, &'s str);
+
+/// A bare word of the file: a field's name, a kind, a unit.
+pub struct Word<'s>(pub &'s str);
+
+impl<'de> Deserialize<'de> for Word<'de> {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        struct Bare;
+        impl<'de> Visitor<'de> for Bare {
+            type Value = Word<'de>;
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("a name")
+            }
+            fn visit_borrowed_str<E: de::Error>(self, word: &'de str) -> Result<Word<'de>, E> {
+                Ok(Word(word))
+            }
+        }
+        deserializer.deserialize_identifier(Bare)
+    }
+}
+
+/// A quantity that a file can spell: its units, the smallest first.
+pub trait Spelled: Quantity {
+    /// What a person calls it.
+    const WHAT: &'static str;
+    /// The unit words and how much of [`Quantity::UNIT`] one of each is.
+    const UNITS: &'static [(&'static str, f64)];
+}
+
+macro_rules! spelled {
+    ($($type:ty, $what:literal, [$(($unit:literal, $factor:literal)),+];)+) => {
+        $(impl Spelled for $type {
+            const WHAT: &'static str = $what;
+            const UNITS: &'static [(&'static str, f64)] = &[$(($unit, $factor)),+];
+        })+
+    };
+}
+spelled! {
+    Milliamps, "a current", [("mA", 1.0), ("A", 1000.0)];
+    Millivolts, "a voltage", [("mV", 1.0), ("V", 1000.0)];
+    Milliohms, "a resistance", [("mOhm", 1.0), ("Ohm", 1000.0)];
+    AmpHours, "a capacity", [("Ah", 1.0)];
+    Minutes, "a time", [("minutes", 1.0), ("min", 1.0), ("h", 60.0)];
+    Metres, "a length", [("m", 1.0), ("mm", 0.001)];
+    Millimetres, "a width", [("mm", 1.0), ("m", 1000.0)];
+    SquareMillimetres, "a cross-section", [("mm2", 1.0)];
+    Gauge, "a wire gauge", [("awg", 1.0)];
+}
+
+/// A wire's size as an American wire gauge number.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+pub struct Gauge(f64);
+impl Quantity for Gauge {
+    const UNIT: &'static str = "AWG";
+    fn of(value: f64) -> Self {
+        Self(if value.is_nan() {
+            0.0
+        } else {
+            value.clamp(f64::MIN, f64::MAX)
+        })
+    }
+    fn value(self) -> f64 {
+        self.0
+    }
+}
+
+/// Which numbers make sense, both ends included, in the quantity's unit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sense {
+    /// The smallest.
+    pub least: f64,
+    /// The largest.
+    pub most: f64,
+}
+
+/// Shorthand for a [`Sense`].
+pub const fn from_to(least: f64, most: f64) -> Sense {
+    Sense { least, most }
+}
+
+/// One file being read; collects what is wrong with it.
+pub struct Reader<'s> {
+    source: &'s str,
+    problems: RefCell<Vec<Problem>>,
+}
+
+impl<'s> Reader<'s> {
+    /// For values that are slices of this text.
+    pub fn new(source: &'s str) -> Self {
+        Self {
+            source,
+            problems: RefCell::default(),
+        }
+    }
+
+    /// What was wrong so far, in the order it was found.
+    pub fn into_problems(self) -> Vec<Problem> {
+        self.problems.into_inner()
+    }
+
+    /// Where a slice of the source stands.
+    pub fn at(&self, slice: &str) -> Span {
+        let from = (slice.as_ptr() as usize).saturating_sub(self.source.as_ptr() as usize);
+        let from = from.min(self.source.len());
+        from..(from + slice.len()).min(self.source.len())
+    }
+
+    /// Notes a fault at a slice of the source.
+    pub fn fault(
+        &self,
+        fault: Fault,
+        at: &str,
+        message: impl Into<String>,
+        help: impl Into<String>,
+    ) {
+        self.note(Problem::new(fault, self.at(at), message, help));
+    }
+
+    /// Notes a fault.
+    pub fn note(&self, problem: Problem) {
+        self.problems.borrow_mut().push(problem);
+    }
+
+    /// A quantity with its unit; `None` when the file says `None` or something wrong, which is noted.
+    pub fn quantity<Q: Spelled>(&self, raw: &'s str, sense: Sense) -> Option<Located<Q>> {
+        let read = options().from_str_seed(raw, Maybe(Measure));
+        let (unit, number) = match read {
+            Ok(None) => return None,
+            Ok(Some(pair)) => pair,
+            Err(_) => {
+                self.wrong_quantity::<Q>(raw);
+                return None;
+            }
+        };
+        let Some((_, factor)) = Q::UNITS.iter().find(|(name, _)| *name == unit) else {
+            self.fault(
+                Fault::Unit,
+                raw,
+                format!("`{unit}` is not a unit of {}", Q::WHAT),
+                format!("type {}", ways::<Q>(number)),
+            );
+            return None;
+        };
+        let value = number * factor;
+        self.sensible(raw, value, sense, |v| {
+            let (unit, factor) = Q::UNITS
+                .last()
+                .filter(|(_, f)| v >= *f)
+                .unwrap_or(&Q::UNITS[0]);
+            format!("{unit}({})", v / factor)
+        })?;
+        Some(Located {
+            value: Q::of(value),
+            at: self.at(raw),
+        })
+    }
+
+    /// A number without a unit.
+    pub fn number(&self, raw: &'s str, sense: Sense) -> Option<f64> {
+        match options().from_str::<Option<f64>>(raw) {
+            Ok(None) => None,
+            Ok(Some(value)) => self.sensible(raw, value, sense, |v| v.to_string()),
+            Err(_) => {
+                self.fault(
+                    Fault::Number,
+                    raw,
+                    format!("`{}` is not a number", short(raw)),
+                    format!("type a number, for example {}", sense.least.max(1.0)),
+                );
+                None
+            }
+        }
+    }
+
+    fn sensible(
+        &self,
+        raw: &'s str,
+        value: f64,
+        sense: Sense,
+        spell: impl Fn(f64) -> String,
+    ) -> Option<f64> {
+        if !value.is_finite() {
+            self.fault(
+                Fault::NotFinite,
+                raw,
+                format!("`{}` is not a finite number", short(raw)),
+                format!(
+                    "type a finite number, for example {}",
+                    spell(sense.least.max(1.0))
+                ),
+            );
+            None
+        } else if value < 0.0 && sense.least >= 0.0 {
+            self.fault(
+                Fault::Negative,
+                raw,
+                format!("`{}` is negative", short(raw)),
+                format!(
+                    "type it without the minus: {}",
+                    spell(value.abs().clamp(sense.least, sense.most))
+                ),
+            );
+            None
+        } else if value < sense.least || value > sense.most {
+            self.fault(
+                Fault::Range,
+                raw,
+                format!("`{}` is out of range", short(raw)),
+                format!(
+                    "type a value from {} to {}",
+                    spell(sense.least),
+                    spell(sense.most)
+                ),
+            );
+            None
+        } else {
+            Some(value)
+        }
+    }
+
+    /// Says what is wrong with something that should have been a quantity.
+    fn wrong_quantity<Q: Spelled>(&self, raw: &'s str) {
+        let plain = raw.trim_matches('"').trim();
+        let (fault, message, help) = if let Some(number) = syntax::decimal_comma(raw) {
+            (
+                Fault::DecimalComma,
+                "a decimal comma; RON has a decimal point".to_owned(),
+                syntax::unit_word(raw)
+                    .filter(|u| Q::UNITS.iter().any(|(n, _)| n == u))
+                    .map_or_else(
+                        || format!("type {}", ways::<Q>(number)),
+                        |unit| format!("type {unit}({number})"),
+                    ),
+            )
+        } else if let Ok(number) = plain.parse::<f64>() {
+            (
+                Fault::NoUnit,
+                format!("{} needs its unit, `{}` has none", Q::WHAT, short(raw)),
+                format!("type {}", ways::<Q>(number)),
+            )
+        } else if let Some((number, unit)) = syntax::number_then_unit(plain) {
+            let help = Q::UNITS
+                .iter()
+                .find(|(name, _)| name.eq_ignore_ascii_case(unit))
+                .map_or_else(
+                    || ways::<Q>(number),
+                    |(name, _)| format!("{name}({number})"),
+                );
+            (
+                Fault::NoUnit,
+                format!("the unit goes in front: {} is written like {help}", Q::WHAT),
+                format!("type {help}"),
+            )
+        } else if let Some(unit) =
+            syntax::unit_word(raw).filter(|u| !Q::UNITS.iter().any(|(n, _)| n == u))
+        {
+            (
+                Fault::Unit,
+                format!("`{unit}` is not a unit of {}", Q::WHAT),
+                format!(
+                    "type {}",
+                    ways::<Q>(syntax::first_number(raw).unwrap_or(12.0))
+                ),
+            )
+        } else {
+            (
+                Fault::Number,
+                format!("`{}` is not {}", short(raw), Q::WHAT),
+                format!("type {}", ways::<Q>(12.0)),
+            )
+        };
+        self.fault(fault, raw, message, help);
+    }
+
+    /// A text in quotes, not empty.
+    pub fn text(&self, raw: &'s str) -> Option<Located<String>> {
+        match options().from_str::<Option<String>>(raw) {
+            Ok(None) => None,
+            Ok(Some(value)) if value.trim().is_empty() => {
+                self.fault(
+                    Fault::Empty,
+                    raw,
+                    "an empty text",
+                    "type the text between the quotes, or leave the field out",
+                );
+                None
+            }
+            Ok(Some(value)) => Some(Located {
+                value,
+                at: self.at(raw),
+            }),
+            Err(_) => {
+                self.fault(
+                    Fault::Quotes,
+                    raw,
+                    format!("`{}` is not a text in quotes", short(raw)),
+                    format!("type \"{}\"", short(raw).replace(['"', '\\'], "")),
+                );
+                None
+            }
+        }
+    }
+
+    /// `true` or `false`.
+    pub fn flag(&self, raw: &'s str) -> Option<bool> {
+        options().from_str::<Option<bool>>(raw).unwrap_or_else(|_| {
+            self.fault(
+                Fault::YesNo,
+                raw,
+                format!("`{}` is neither true nor false", short(raw)),
+                "type true or false",
+            );
+            None
+        })
+    }
+
+    /// One word of a table.
+    pub fn word<T: Copy>(&self, raw: &'s str, what: &str, table: &[(&str, T)]) -> Option<T> {
+        let Ok(written) = options().from_str_seed(raw, Maybe(Bare)) else {
+            let plain = raw.trim_matches('"');
+            self.fault(
+                Fault::Word,
+                raw,
+                format!("`{}` is not {what}", short(raw)),
+                meant(plain, table.iter().map(|(word, _)| *word)),
+            );
+            return None;
+        };
+        let written = written?;
+        let found = table.iter().find(|(word, _)| *word == written);
+        if found.is_none() {
+            self.fault(
+                Fault::Word,
+                raw,
+                format!("`{written}` is not {what}"),
+                meant(written, table.iter().map(|(word, _)| *word)),
+            );
+        }
+        found.map(|(_, value)| *value)
+    }
+
+    /// The elements of a list.
+    pub fn list(&self, raw: &'s str, example: &str) -> Vec<&'s str> {
+        match options().from_str::<Option<Vec<&'s RawValue>>>(raw) {
+            Ok(list) => list
+                .unwrap_or_default()
+                .into_iter()
+                .map(|item| item.trim().get_ron())
+                .collect(),
+            Err(_) => {
+                self.fault(
+                    Fault::Shape,
+                    raw,
+                    format!("`{}` is not a list", short(raw)),
+                    format!("type {example}"),
+                );
+                Vec::new()
+            }
+        }
+    }
+
+    /// The pairs of a map, in the file's order; a key given twice is noted and its first value kept.
+    pub fn map(&self, raw: &'s str, example: &str) -> Vec<(Located<String>, &'s str)> {
+        let Ok(pairs) = options().from_str_seed(raw, Maybe(Pairs)) else {
+            self.fault(
+                Fault::Shape,
+                raw,
+                format!("`{}` is not a map of names", short(raw)),
+                format!("type {example}"),
+            );
+            return Vec::new();
+        };
+        let mut seen: std::collections::BTreeMap<String, Span> = std::collections::BTreeMap::new();
+        let mut kept = Vec::new();
+        for (key, value) in pairs.unwrap_or_default() {
+            let Some(name) = self.text(key) else { continue };
+            if let Some(first) = seen.get(&name.value) {
+                let problem = Problem::new(
+                    Fault::DuplicateKey,
+                    name.at.clone(),
+                    format!("\"{}\" is given twice in this map", name.value),
+                    "rename it, or take one of the two out",
+                );
+                self.note(problem.beside(first.clone(), "first given here"));
+                continue;
+            }
+            seen.insert(name.value.clone(), name.at.clone());
+            kept.push((name, value));
+        }
+        kept
+    }
+
+    /// The fields of a record such as `Place(reach: minutes(2))`; `None` when it is not one. The
+    /// name in front may be left out; another name is noted. Fields not in `known` are noted, with
+    /// the nearest name, and left out; so is a field given twice.
+    pub fn record(
+        &self,
+        raw: &'s str,
+        name: &'static str,
+        known: &[&str],
+        example: &str,
+    ) -> Option<Vec<Field<'s>>> {
+        let bare = raw.starts_with('(');
+        let read = if bare {
+            options()
+                .from_str_seed(raw, Unnamed(name))
+                .map(|f| (name, f))
+        } else {
+            options().from_str_seed(raw, Named)
+        };
+        let Ok((written, fields)) = read else {
+            if raw == name {
+                return Some(Vec::new());
+            }
+            self.fault(
+                Fault::Shape,
+                raw,
+                format!("`{}` is not a {name}", short(raw)),
+                format!("type {example}"),
+            );
+            return None;
+        };
+        if written != name {
+            self.fault(
+                Fault::StructName,
+                written,
+                format!("`{written}` where a {name} belongs"),
+                format!("type {name}"),
+            );
+        }
+        let mut kept: Vec<Field<'s>> = Vec::with_capacity(fields.len());
+        for (field, value) in fields {
+            if !known.contains(&field) {
+                self.unknown_field(field, name, known);
+            } else if let Some((first, _)) = kept.iter().find(|(k, _)| *k == field) {
+                self.twice(field, first);
+            } else {
+                kept.push((field, value));
+            }
+        }
+        Some(kept)
+    }
+
+    /// Notes a field that nothing has.
+    pub fn unknown_field(&self, field: &'s str, of: &str, known: &[&str]) {
+        self.fault(
+            Fault::UnknownField,
+            field,
+            format!("{of} has no field `{field}`"),
+            meant(field, known.iter().copied()),
+        );
+    }
+
+    /// Notes a field given twice.
+    pub fn twice(&self, again: &'s str, first: &'s str) {
+        let problem = Problem::new(
+            Fault::DuplicateField,
+            self.at(again),
+            format!("`{again}` is given twice"),
+            format!("take one of the two `{again}` out"),
+        );
+        self.note(problem.beside(self.at(first), "first given here"));
+    }
+}
+
+/// All ways to write a number as this quantity: `mA(12) or A(12)`.
+fn ways<Q: Spelled>(number: f64) -> String {
+    let number = if number.is_finite() {
+        number.abs()
+    } else {
+        12.0
+    };
+    let ways: Vec<_> = Q::UNITS
+        .iter()
+        .filter(|(unit, _)| *unit != "min")
+        .map(|(unit, _)| format!("{unit}({number})"))
+        .collect();
+    ways.join(" or ")
+}
+
+/// The nearest of the known names, as a help line; all of them when none is near.
+pub fn meant<'a>(written: &str, known: impl Iterator<Item = &'a str> + Clone) -> String {
+    nearest(written, known.clone()).map_or_else(
+        || {
+            let all: Vec<_> = known.clone().take(40).collect();
+            if all.is_empty() {
+                "none is known here".to_owned()
+            } else {
+                format!("one of: {}", all.join(", "))
+            }
+        },
+        |name| format!("did you mean {name}?"),
+    )
+}
+
+/// The nearest of the known names, when one is near enough to be meant.
+pub fn nearest<'a>(written: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+    // Long hostile words would cost their square; no name of ours or of a person is that long.
+    if written.len() > 200 {
+        return None;
+    }
+    let lower = written.to_lowercase();
+    known
+        .filter(|name| name.len() <= 200)
+        .map(|name| {
+            (
+                strsim::normalized_damerau_levenshtein(&lower, &name.to_lowercase()),
+                name,
+            )
+        })
+        .filter(|(score, _)| *score >= 0.5)
+        .max_by(|a, b| a.0.total_cmp(&b.0).then_with(|| b.1.cmp(a.1)))
+        .map(|(_, name)| name)
+}
+
+/// A value short enough for a message.
+pub fn short(raw: &str) -> String {
+    const MOST: usize = 40;
+    let line = raw.split('\n').next().unwrap_or_default().trim_end();
+    if line.len() == raw.len() && line.chars().count() <= MOST {
+        return line.to_owned();
+    }
+    line.chars()
+        .take(MOST)
+        .chain(std::iter::once('…'))
+        .collect()
+}
+
+/// Something, or `None` spelled out, or `Some(…)`.
+struct Maybe<S>(S);
+impl<'de, S: DeserializeSeed<'de>> DeserializeSeed<'de> for Maybe<S> {
+    type Value = Option<S::Value>;
+    fn deserialize<D: Deserializer<'de>>(self, d: D) -> Result<Self::Value, D::Error> {
+        d.deserialize_option(self)
+    }
+}
+impl<'de, S: DeserializeSeed<'de>> Visitor<'de> for Maybe<S> {
+    type Value = Option<S::Value>;
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a value")
+    }
+    fn visit_none<E: de::Error>(self) -> Result<Self::Value, E> {
+        Ok(None)
+    }
+    fn visit_some<D: Deserializer<'de>>(self, d: D) -> Result<Self::Value, D::Error> {
+        self.0.deserialize(d).map(Some)
+    }
+}
+
+/// `mA(12)`: the unit word and the number.
+struct Measure;
+impl<'de> DeserializeSeed<'de> for Measure {
+    type Value = (&'de str, f64);
+    fn deserialize<D: Deserializer<'de>>(self, d: D) -> Result<Self::Value, D::Error> {
+        d.deserialize_enum("quantity", &[], self)
+    }
+}
+impl<'de> Visitor<'de> for Measure {
+    type Value = (&'de str, f64);
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a quantity with its unit")
+    }
+    fn visit_enum<A: EnumAccess<'de>>(self, access: A) -> Result<Self::Value, A::Error> {
+        let (Word(unit), inner) = access.variant::<Word<'de>>()?;
+        Ok((unit, inner.newtype_variant()?))
+    }
+}
+
+/// A bare word.
+struct Bare;
+impl<'de> DeserializeSeed<'de> for Bare {
+    type Value = &'de str;
+    fn deserialize<D: Deserializer<'de>>(self, d: D) -> Result<Self::Value, D::Error> {
+        d.deserialize_enum("word", &[], self)
+    }
+}
+impl<'de> Visitor<'de> for Bare {
+    type Value = &'de str;
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a word")
+    }
+    fn visit_enum<A: EnumAccess<'de>>(self, access: A) -> Result<Self::Value, A::Error> {
+        let (Word(word), inner) = access.variant::<Word<'de>>()?;
+        inner.unit_variant()?;
+        Ok(word)
+    }
+}
+
+/// The pairs of a map with their raw keys.
+struct Pairs;
+impl<'de> DeserializeSeed<'de> for Pairs {
+    type Value = Vec<Field<'de>>;
+    fn deserialize<D: Deserializer<'de>>(self, d: D) -> Result<Self::Value, D::Error> {
+        d.deserialize_map(self)
+    }
+}
+impl<'de> Visitor<'de> for Pairs {
+    type Value = Vec<Field<'de>>;
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a map in { }")
+    }
+    fn visit_map<A: MapAccess<'de>>(self, mut access: A) -> Result<Self::Value, A::Error> {
+        let mut pairs = Vec::new();
+        while let Some(key) = access.next_key::<&'de RawValue>()? {
+            let value = access.next_value::<&'de RawValue>()?;
+            pairs.push((key.trim().get_ron(), value.trim().get_ron()));
+        }
+        Ok(pairs)
+    }
+}
+
+/// The fields of a record.
+struct Fields;
+impl<'de> Visitor<'de> for Fields {
+    type Value = Vec<Field<'de>>;
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("fields in ( )")
+    }
+    fn visit_map<A: MapAccess<'de>>(self, mut access: A) -> Result<Self::Value, A::Error> {
+        let mut fields = Vec::new();
+        while let Some(Word(name)) = access.next_key::<Word<'de>>()? {
+            let value = access.next_value::<&'de RawValue>()?;
+            fields.push((name, value.trim().get_ron()));
+        }
+        Ok(fields)
+    }
+}
+
+/// `(…)` without a name in front.
+struct Unnamed(&'static str);
+impl<'de> DeserializeSeed<'de> for Unnamed {
+    type Value = Vec<Field<'de>>;
+    fn deserialize<D: Deserializer<'de>>(self, d: D) -> Result<Self::Value, D::Error> {
+        d.deserialize_struct(self.0, &["field"], Fields)
+    }
+}
+
+/// `Name(…)`, whatever the name.
+struct Named;
+impl<'de> DeserializeSeed<'de> for Named {
+    type Value = (&'de str, Vec<Field<'de>>);
+    fn deserialize<D: Deserializer<'de>>(self, d: D) -> Result<Self::Value, D::Error> {
+        d.deserialize_enum("record", &[], self)
+    }
+}
+impl<'de> Visitor<'de> for Named {
+    type Value = (&'de str, Vec<Field<'de>>);
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a record")
+    }
+    fn visit_enum<A: EnumAccess<'de>>(self, access: A) -> Result<Self::Value, A::Error> {
+        let (Word(name), inner) = access.variant::<Word<'de>>()?;
+        Ok((name, inner.struct_variant(&[], Fields)?))
+    }
+}

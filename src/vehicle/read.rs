@@ -1,0 +1,599 @@
+//! Format 1 from text to flat parts.
+//!
+//! Two steps: a visitor flattens the nested text into nodes whose fields are slices of the source
+//! (nothing nested stays in memory, nothing recursive is dropped), then each node's fields are read
+//! one by one, so that a wrong value is one problem among others.
+
+use crate::notation::{self, Field, Reader, Source, Word, from_to};
+use crate::problem::{Fault, Located, Problem, Span, in_file_order};
+use crate::quantity::{Metres, Milliamps, Millimetres, Minutes};
+use crate::vehicle::{
+    FuseStyle, LoadKind, Metal, Module, Part, PartKind, Place, Rest, TestKind, Vehicle, Wire,
+    WireSize,
+};
+use ron::value::RawValue;
+use serde::de::DeserializeSeed;
+use serde::de::{
+    Deserializer, EnumAccess, Error as _, MapAccess, SeqAccess, VariantAccess, Visitor,
+};
+use std::cell::RefCell;
+use std::fmt;
+
+/// Levels of parts that are read; the battery is the first.
+pub const DEEPEST: u16 = 40;
+
+/// Fields that any part may have.
+const COMMON: &[&str] = &[
+    "id", "name", "label", "at", "sheet", "note", "odds", "wire", "plug", "pin", "colour",
+    "holder", "can", "never", "fixed", "caution",
+];
+
+/// Fields that only some kinds have.
+const fn own_fields(kind: PartKind) -> &'static [&'static str] {
+    match kind {
+        PartKind::Battery => &["volts", "capacity", "reserve"],
+        PartKind::Link | PartKind::Fuse => &["rating", "style", "resistance"],
+        PartKind::Breaker => &["rating", "resistance"],
+        PartKind::Relay | PartKind::Switch => &["rest"],
+        PartKind::Coil => &["moves", "commanded_by", "draws"],
+        PartKind::Load => &["kind", "of", "asleep", "at_most", "least", "awake"],
+        PartKind::Cable | PartKind::Splice | PartKind::Connector | PartKind::Output => &[],
+    }
+}
+
+const TESTS: &[(&str, TestKind)] = &[
+    ("Volts", TestKind::Volts),
+    ("Drop", TestKind::Drop),
+    ("Clamp", TestKind::Clamp),
+    ("Series", TestKind::Series),
+    ("Pull", TestKind::Pull),
+    ("Unplug", TestKind::Unplug),
+    ("Look", TestKind::Look),
+];
+const RESTS: &[(&str, Rest)] = &[("Open", Rest::Open), ("Closed", Rest::Closed)];
+const METALS: &[(&str, Metal)] = &[("Copper", Metal::Copper), ("Aluminium", Metal::Aluminium)];
+const TOP: &[&str] = &[
+    "format", "name", "note", "year", "limit", "settle", "places", "networks", "modules", "battery",
+];
+
+/// A part before its fields are read.
+struct Node<'s> {
+    kind: &'s str,
+    up: Option<u32>,
+    depth: u16,
+    fields: Vec<Field<'s>>,
+    /// The word `feeds` where it was given, and again where it was given twice.
+    feeds: Option<&'s str>,
+    feeds_again: Option<&'s str>,
+}
+
+#[derive(Default)]
+struct Sheet<'s> {
+    nodes: Vec<Node<'s>>,
+    top: Vec<Field<'s>>,
+    batteries: Vec<&'s str>,
+}
+
+#[derive(Clone, Copy)]
+struct PartSeed<'a, 's> {
+    sheet: &'a RefCell<Sheet<'s>>,
+    up: Option<u32>,
+    depth: u16,
+}
+impl<'de: 's, 's> DeserializeSeed<'de> for PartSeed<'_, 's> {
+    type Value = ();
+    fn deserialize<D: Deserializer<'de>>(self, d: D) -> Result<(), D::Error> {
+        d.deserialize_enum("Part", &[], self)
+    }
+}
+impl<'de: 's, 's> Visitor<'de> for PartSeed<'_, 's> {
+    type Value = ();
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a part, such as Fuse(id: \"F1\")")
+    }
+    fn visit_enum<A: EnumAccess<'de>>(self, access: A) -> Result<(), A::Error> {
+        let (Word(kind), inner) = access.variant::<Word<'de>>()?;
+        inner.struct_variant(&[], FieldsSeed { part: self, kind })
+    }
+}
+
+struct FieldsSeed<'a, 's> {
+    part: PartSeed<'a, 's>,
+    kind: &'s str,
+}
+impl<'de: 's, 's> Visitor<'de> for FieldsSeed<'_, 's> {
+    type Value = ();
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("fields in ( )")
+    }
+    fn visit_map<A: MapAccess<'de>>(self, mut access: A) -> Result<(), A::Error> {
+        let PartSeed { sheet, up, depth } = self.part;
+        let me = sheet.borrow().nodes.len();
+        let number = u32::try_from(me).map_err(|_| A::Error::custom("too many parts"))?;
+        sheet.borrow_mut().nodes.push(Node {
+            kind: self.kind,
+            up,
+            depth,
+            fields: Vec::new(),
+            feeds: None,
+            feeds_again: None,
+        });
+        let mut fields = Vec::with_capacity(8);
+        let (mut feeds, mut feeds_again) = (None, None);
+        while let Some(Word(field)) = access.next_key::<Word<'de>>()? {
+            if field == "feeds" {
+                feeds_again = feeds.map(|_| field).or(feeds_again);
+                feeds.get_or_insert(field);
+                access.next_value_seed(FeedsSeed(PartSeed {
+                    sheet,
+                    up: Some(number),
+                    depth: depth.saturating_add(1),
+                }))?;
+            } else {
+                let value = access.next_value::<&'de RawValue>()?;
+                fields.push((field, value.trim().get_ron()));
+            }
+        }
+        if let Some(node) = sheet.borrow_mut().nodes.get_mut(me) {
+            node.fields = fields;
+            node.feeds = feeds;
+            node.feeds_again = feeds_again;
+        }
+        Ok(())
+    }
+}
+
+struct FeedsSeed<'a, 's>(PartSeed<'a, 's>);
+impl<'de: 's, 's> DeserializeSeed<'de> for FeedsSeed<'_, 's> {
+    type Value = ();
+    fn deserialize<D: Deserializer<'de>>(self, d: D) -> Result<(), D::Error> {
+        d.deserialize_seq(self)
+    }
+}
+impl<'de: 's, 's> Visitor<'de> for FeedsSeed<'_, 's> {
+    type Value = ();
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a list of parts in [ ]")
+    }
+    fn visit_seq<A: SeqAccess<'de>>(self, mut access: A) -> Result<(), A::Error> {
+        while access.next_element_seed(self.0)?.is_some() {}
+        Ok(())
+    }
+}
+
+struct VehicleSeed<'a, 's>(&'a RefCell<Sheet<'s>>);
+impl<'de: 's, 's> DeserializeSeed<'de> for VehicleSeed<'_, 's> {
+    type Value = ();
+    fn deserialize<D: Deserializer<'de>>(self, d: D) -> Result<(), D::Error> {
+        d.deserialize_struct("Vehicle", TOP, self)
+    }
+}
+impl<'de: 's, 's> Visitor<'de> for VehicleSeed<'_, 's> {
+    type Value = ();
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("Vehicle(…)")
+    }
+    fn visit_map<A: MapAccess<'de>>(self, mut access: A) -> Result<(), A::Error> {
+        while let Some(Word(field)) = access.next_key::<Word<'de>>()? {
+            if field == "battery" {
+                self.0.borrow_mut().batteries.push(field);
+                access.next_value_seed(PartSeed {
+                    sheet: self.0,
+                    up: None,
+                    depth: 1,
+                })?;
+            } else {
+                let value = access.next_value::<&'de RawValue>()?;
+                self.0
+                    .borrow_mut()
+                    .top
+                    .push((field, value.trim().get_ron()));
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Reads a vehicle file of format 1.
+///
+/// The vehicle comes back whenever its syntax could be followed and it has a battery, even with
+/// errors beside it, so that [`crate::feeds`] can look for more of them; it may be used only when
+/// no problem is an error. Broken syntax is one problem, the first; everything else is found at
+/// once, in the order of the file. Time and memory are linear in the text.
+pub fn read(text: &str) -> (Option<Vehicle>, Vec<Problem>) {
+    let source = Source::new(text);
+    let sheet = RefCell::new(Sheet::default());
+    let mut problems = source.problems().to_vec();
+    if let Err(problem) = source.read(VehicleSeed(&sheet)) {
+        problems.push(*problem);
+        return (None, in_file_order(problems));
+    }
+    let reader = Reader::new(source.text());
+    let vehicle = whole(&reader, source.text(), &sheet.into_inner());
+    problems.extend(reader.into_problems());
+    (vehicle, in_file_order(problems))
+}
+
+fn whole<'s>(reader: &Reader<'s>, text: &'s str, sheet: &Sheet<'s>) -> Option<Vehicle> {
+    let mut vehicle = Vehicle {
+        name: String::new(),
+        note: None,
+        year: None,
+        limit: None,
+        settle: None,
+        places: Vec::new(),
+        networks: Vec::new(),
+        modules: Vec::new(),
+        parts: Vec::with_capacity(sheet.nodes.len()),
+    };
+    let mut seen: Vec<&'s str> = Vec::new();
+    for &(field, raw) in &sheet.top {
+        if let Some(first) = seen.iter().find(|s| **s == field) {
+            reader.twice(field, first);
+            continue;
+        }
+        seen.push(field);
+        match field {
+            "format" => {
+                if raw != "1" {
+                    reader.fault(
+                        Fault::Format,
+                        raw,
+                        format!("format {} is not known", notation::short(raw)),
+                        "type 1",
+                    );
+                }
+            }
+            "name" => {
+                vehicle.name = reader.text(raw).map(|name| name.value).unwrap_or_default();
+            }
+            "note" => vehicle.note = reader.text(raw).map(|note| note.value),
+            "year" => {
+                // Whole by its range check and rounding; 1900 to 2100 fits.
+                vehicle.year = reader
+                    .number(raw, from_to(1900.0, 2100.0))
+                    .map(|year| year.round() as i32);
+            }
+            "limit" => vehicle.limit = reader.quantity(raw, from_to(0.001, 100_000.0)),
+            "settle" => vehicle.settle = value(reader.quantity(raw, from_to(0.0, 2880.0))),
+            "places" => vehicle.places = places(reader, raw),
+            "networks" => vehicle.networks = networks(reader, raw),
+            "modules" => vehicle.modules = modules(reader, raw),
+            _ => reader.unknown_field(field, "a vehicle", TOP),
+        }
+    }
+    let head = head(text);
+    if !seen.contains(&"format") {
+        reader.note(Problem::new(
+            Fault::NoFormat,
+            head.clone(),
+            "the format is missing",
+            "type format: 1, as the first field",
+        ));
+    }
+    if !seen.contains(&"name") {
+        reader.note(Problem::new(
+            Fault::NoName,
+            head.clone(),
+            "the vehicle has no name",
+            "type name: \"blue van\",",
+        ));
+    }
+    if let [first, again, ..] = sheet.batteries.as_slice() {
+        reader.twice(again, first);
+    }
+    let mut too_deep = false;
+    for node in &sheet.nodes {
+        if node.depth > DEEPEST && !too_deep {
+            too_deep = true;
+            reader.fault(
+                Fault::TooDeep,
+                node.kind,
+                format!("nested deeper than {DEEPEST} levels"),
+                "leave out splices and connectors that feed one thing only",
+            );
+        }
+        vehicle.parts.push(part(reader, node));
+    }
+    match vehicle.parts.first() {
+        Some(first) if first.kind == PartKind::Battery => Some(vehicle),
+        Some(_) => {
+            let kind = sheet.nodes.first().map_or(text, |node| node.kind);
+            if PartKind::named(kind).is_some() {
+                reader.fault(
+                    Fault::NoBattery,
+                    kind,
+                    format!("the tree starts at a battery, not at {kind}"),
+                    "type battery: Battery(id: \"battery\", feeds: [ ])",
+                );
+            }
+            Some(vehicle)
+        }
+        None => {
+            reader.note(Problem::new(
+                Fault::NoBattery,
+                head,
+                "the vehicle has no battery",
+                "type battery: Battery(id: \"battery\", feeds: [ ])",
+            ));
+            None
+        }
+    }
+}
+
+/// Where something is reported that the whole vehicle lacks: its first word.
+fn head(text: &str) -> Span {
+    let start = text.find("Vehicle").or_else(|| text.find('(')).unwrap_or(0);
+    let word = text[start..].find('(').unwrap_or(0).max(1);
+    start..(start + word).min(text.len())
+}
+
+fn value<T>(located: Option<Located<T>>) -> Option<T> {
+    located.map(|l| l.value)
+}
+
+fn places<'s>(reader: &Reader<'s>, raw: &'s str) -> Vec<Place> {
+    const EXAMPLE: &str = "{ \"bonnet box\": Place(reach: minutes(2)) }";
+    let mut places = Vec::new();
+    for (id, raw) in reader.map(raw, EXAMPLE) {
+        let mut place = Place {
+            id,
+            reach: Place::USUAL_REACH,
+            reach_given: false,
+            wakes: false,
+            within: None,
+        };
+        let known = ["reach", "wakes", "within"];
+        let fields = reader.record(raw, "Place", &known, "Place(reach: minutes(2))");
+        for (field, raw) in fields.unwrap_or_default() {
+            match field {
+                "reach" => {
+                    if let Some(reach) = reader.quantity::<Minutes>(raw, from_to(0.0, 1440.0)) {
+                        place.reach = reach.value;
+                        place.reach_given = true;
+                    }
+                }
+                "wakes" => place.wakes = reader.flag(raw).unwrap_or(false),
+                _ => place.within = reader.text(raw),
+            }
+        }
+        places.push(place);
+    }
+    places
+}
+
+fn networks<'s>(reader: &Reader<'s>, raw: &'s str) -> Vec<Located<String>> {
+    let pairs = reader.map(raw, "{ \"body network\": Network() }");
+    pairs
+        .into_iter()
+        .map(|(id, raw)| {
+            reader.record(raw, "Network", &[], "Network()");
+            id
+        })
+        .collect()
+}
+
+fn modules<'s>(reader: &Reader<'s>, raw: &'s str) -> Vec<Module> {
+    let mut modules = Vec::new();
+    for (id, raw) in reader.map(raw, "{ \"body module\": Module(awake: mA(450)) }") {
+        let mut module = Module {
+            id,
+            network: None,
+            awake: None,
+            held_by: Vec::new(),
+        };
+        let known = ["network", "awake", "held_by"];
+        let fields = reader.record(raw, "Module", &known, "Module(awake: mA(450))");
+        for (field, raw) in fields.unwrap_or_default() {
+            match field {
+                "network" => module.network = reader.text(raw),
+                "awake" => module.awake = value(reader.quantity(raw, CURRENT)),
+                _ => {
+                    let inputs = reader.list(raw, "[\"bonnet switch\"]");
+                    module.held_by = inputs.into_iter().filter_map(|i| reader.text(i)).collect();
+                }
+            }
+        }
+        modules.push(module);
+    }
+    modules
+}
+
+/// Any draw: none to 2000 A, above the largest starter motors (judgement).
+const CURRENT: notation::Sense = from_to(0.0, 2_000_000.0);
+
+fn part<'s>(reader: &Reader<'s>, node: &Node<'s>) -> Part {
+    let kind = PartKind::named(node.kind);
+    if kind.is_none() {
+        reader.fault(
+            Fault::UnknownPart,
+            node.kind,
+            format!("`{}` is not a kind of part", notation::short(node.kind)),
+            notation::meant(node.kind, PartKind::TABLE.iter().map(|(word, _)| *word)),
+        );
+    }
+    // A misspelt kind is read as the one that was meant, so that its fields are looked at too.
+    let kind = kind.or_else(|| {
+        notation::nearest(node.kind, PartKind::TABLE.iter().map(|(word, _)| *word))
+            .and_then(PartKind::named)
+    });
+    let mut part = Part::new(
+        kind.unwrap_or(PartKind::Splice),
+        Located {
+            value: String::new(),
+            at: reader.at(node.kind),
+        },
+        node.up,
+    );
+    let mut has_id = false;
+    for (index, &(field, raw)) in node.fields.iter().enumerate() {
+        if let Some((first, _)) = node.fields[..index].iter().find(|(f, _)| *f == field) {
+            reader.twice(field, first);
+            continue;
+        }
+        has_id |= field == "id";
+        if COMMON.contains(&field) {
+            common_field(reader, &mut part, field, raw);
+        } else if kind.is_none_or(|kind| own_fields(kind).contains(&field)) {
+            own_field(reader, &mut part, field, raw);
+        } else {
+            let kind = part.kind;
+            let owners: Vec<_> = PartKind::TABLE
+                .iter()
+                .filter(|(_, other)| own_fields(*other).contains(&field))
+                .map(|(word, _)| *word)
+                .collect();
+            if owners.is_empty() {
+                let known: Vec<_> = own_fields(kind)
+                    .iter()
+                    .chain(COMMON)
+                    .chain(&["feeds"])
+                    .collect();
+                let known: Vec<&str> = known.into_iter().copied().collect();
+                reader.unknown_field(field, &format!("a {}", kind.word()), &known);
+            } else {
+                reader.fault(
+                    Fault::MisplacedField,
+                    field,
+                    format!(
+                        "`{field}` belongs to {}, not to a {}",
+                        owners.join(" and "),
+                        kind.word()
+                    ),
+                    format!("take `{field}` out, or write it as {}(…)", owners[0]),
+                );
+            }
+        }
+    }
+    if let (Some(first), Some(again)) = (node.feeds, node.feeds_again) {
+        reader.twice(again, first);
+    }
+    if !has_id {
+        reader.fault(
+            Fault::NoId,
+            node.kind,
+            format!("this {} has no id", notation::short(node.kind)),
+            format!(
+                "type {}(id: \"…\", with the name the manual gives it",
+                part.kind.word()
+            ),
+        );
+    }
+    part
+}
+
+fn common_field<'s>(reader: &Reader<'s>, part: &mut Part, field: &str, raw: &'s str) {
+    match field {
+        "id" => {
+            if let Some(id) = reader.text(raw) {
+                part.id = id;
+            }
+        }
+        "name" => part.name = value(reader.text(raw)),
+        "label" => part.label = value(reader.text(raw)),
+        "at" => part.at = reader.text(raw),
+        "sheet" => part.sheet = value(reader.text(raw)),
+        "note" => part.note = value(reader.text(raw)),
+        "odds" => part.odds = reader.number(raw, from_to(1e-6, 1e6)),
+        "wire" => part.wire = wire(reader, raw),
+        "plug" => part.plug = reader.text(raw),
+        "pin" => part.pin = value(reader.text(raw)),
+        "colour" => part.colour = value(reader.text(raw)),
+        "holder" => part.holder = value(reader.text(raw)),
+        "can" => part.can = tests(reader, raw),
+        "never" => part.never = tests(reader, raw),
+        "fixed" => part.fixed = reader.flag(raw).unwrap_or(false),
+        _ => part.caution = value(reader.text(raw)),
+    }
+}
+
+fn own_field<'s>(reader: &Reader<'s>, part: &mut Part, field: &str, raw: &'s str) {
+    match field {
+        "volts" => part.volts = value(reader.quantity(raw, from_to(1000.0, 60_000.0))),
+        "capacity" => part.capacity = value(reader.quantity(raw, from_to(1.0, 2000.0))),
+        "reserve" => part.reserve = value(reader.quantity(raw, from_to(1.0, 6000.0))),
+        "rating" => part.rating = reader.quantity(raw, from_to(100.0, 2_000_000.0)),
+        "style" => part.style = reader.word(raw, "a fuse style", FuseStyle::TABLE),
+        "resistance" => part.resistance = value(reader.quantity(raw, from_to(0.001, 100_000.0))),
+        "rest" => part.rest = reader.word(raw, "a position at rest", RESTS),
+        "kind" => part.load = reader.word(raw, "a kind of load", LoadKind::TABLE),
+        "of" => part.of = reader.text(raw),
+        "asleep" => part.asleep = value(reader.quantity(raw, CURRENT)),
+        "at_most" => part.at_most = value(reader.quantity(raw, CURRENT)),
+        "least" => part.least = value(reader.quantity(raw, CURRENT)),
+        "awake" => part.awake = value(reader.quantity(raw, CURRENT)),
+        "moves" => part.moves = reader.text(raw),
+        "commanded_by" => part.commanded_by = reader.text(raw),
+        "draws" => part.draws = value(reader.quantity::<Milliamps>(raw, CURRENT)),
+        // Only reached under an unknown kind, which is an error already.
+        _ => {}
+    }
+}
+
+fn tests<'s>(reader: &Reader<'s>, raw: &'s str) -> Vec<TestKind> {
+    let words = reader.list(raw, "[Clamp]");
+    words
+        .into_iter()
+        .filter_map(|word| reader.word(word, "a test", TESTS))
+        .collect()
+}
+
+fn wire<'s>(reader: &Reader<'s>, raw: &'s str) -> Option<Wire> {
+    const EXAMPLE: &str = "Wire(size: mm2(0.5), length: m(1))";
+    let fields = reader.record(raw, "Wire", &["size", "length", "metal"], EXAMPLE)?;
+    let (mut size, mut length, mut metal) = (None, None, Metal::default());
+    let mut size_given = false;
+    for (field, raw) in fields {
+        match field {
+            "size" => {
+                size_given = true;
+                size = wire_size(reader, raw);
+            }
+            "length" => length = value(reader.quantity::<Metres>(raw, from_to(0.001, 100.0))),
+            _ => metal = reader.word(raw, "a metal", METALS).unwrap_or_default(),
+        }
+    }
+    if !size_given {
+        reader.fault(
+            Fault::NoSize,
+            raw,
+            "this wire has no size",
+            format!("type {EXAMPLE}"),
+        );
+    }
+    size.map(|size| Wire {
+        size,
+        length,
+        metal,
+    })
+}
+
+fn wire_size<'s>(reader: &Reader<'s>, raw: &'s str) -> Option<WireSize> {
+    if raw.starts_with("awg") {
+        // Gauge 0 is 1/0 and −3 is 4/0, as the wire tables count them; 40 is a hair.
+        let gauge = reader.quantity::<notation::Gauge>(raw, from_to(-3.0, 40.0))?;
+        return Some(WireSize::Gauge(crate::quantity::Quantity::value(
+            gauge.value,
+        )));
+    }
+    if raw.starts_with("mm(") {
+        let diameter = reader.quantity::<Millimetres>(raw, from_to(0.01, 100.0))?;
+        reader.fault(
+            Fault::Unit,
+            raw,
+            "a wire's size is its cross-section, not its width",
+            format!(
+                "type mm2({:.2}) if {} mm is the copper's diameter",
+                {
+                    let d = diameter.value.value();
+                    d * d * std::f64::consts::FRAC_PI_4
+                },
+                diameter.value.value()
+            ),
+        );
+        return None;
+    }
+    reader
+        .quantity(raw, from_to(0.01, 500.0))
+        .map(|area| WireSize::Area(area.value))
+}
