@@ -181,8 +181,8 @@ impl Problem {
         Self {
             code: fault.code(),
             severity: fault.severity(),
-            message: message.into(),
-            help: help.into(),
+            message: brief(message.into()),
+            help: brief(help.into()),
             at,
             also: None,
         }
@@ -197,6 +197,15 @@ impl Problem {
     /// Whether it keeps the file from being used.
     pub fn is_error(&self) -> bool {
         self.severity == Severity::Error
+    }
+}
+
+/// Names in a file may be a megabyte long; a message that quotes one is not.
+fn brief(text: String) -> String {
+    const MOST: usize = 400;
+    match text.char_indices().nth(MOST) {
+        Some((end, _)) => format!("{}…", &text[..end]),
+        None => text,
     }
 }
 

@@ -34,7 +34,11 @@ impl Feeds {
         check.ratings();
         check.draws();
         let volts = supply(&vehicle.parts);
-        if vehicle.limit.is_none() && volts >= Millivolts::of(18_000.0) {
+        let sure = !check
+            .problems
+            .iter()
+            .any(|p| p.code == Fault::BatteryBelow.code());
+        if sure && vehicle.limit.is_none() && volts >= Millivolts::of(18_000.0) {
             let battery = vehicle.parts[0].id.at.clone();
             check.problems.push(Problem::new(
                 Fault::NoLimit,

@@ -146,7 +146,21 @@ fn explain(text: &str, error: &SpannedError) -> Problem {
             format!("type {number}"),
         );
     }
+    if text.trim().is_empty() {
+        return Problem::new(
+            Fault::Syntax,
+            0..0,
+            "the file is empty",
+            "type Vehicle(format: 1, name: \"blue van\", battery: Battery(id: \"battery\", feeds: [ ]))",
+        );
+    }
     match &error.code {
+        E::ExpectedStringEnd => Problem::new(
+            Fault::Syntax,
+            at,
+            "this text is not closed",
+            "type the closing quote \" where the text ends",
+        ),
         E::ExceededRecursionLimit => Problem::new(
             Fault::TooDeep,
             at,

@@ -474,7 +474,7 @@ fn part<'s>(reader: &Reader<'s>, node: &Node<'s>) -> Part {
             node.kind,
             format!("this {} has no id", notation::short(node.kind)),
             format!(
-                "type {}(id: \"…\", with the name the manual gives it",
+                "type {}(id: \"…\") with the name the manual gives it",
                 part.kind.word()
             ),
         );

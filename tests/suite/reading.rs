@@ -130,3 +130,191 @@ fn batteries_in_series_add_up() {
     let codes: Vec<_> = problems.iter().map(|p| p.code).collect();
     assert_eq!(codes, ["no-limit"]);
 }
+
+/// A chain of splices so many levels deep.
+fn deep(levels: usize) -> String {
+    let open: String = (0..levels)
+        .map(|n| format!("Splice(id: \"s{n}\", feeds: ["))
+        .collect();
+    with(&format!("{open}Load(id: \"x\"){}", "])".repeat(levels)))
+}
+
+fn codes(text: &str) -> Vec<&'static str> {
+    let (_, problems) = feeds::load(text);
+    problems.iter().map(|p| p.code).collect()
+}
+
+#[test]
+fn forty_levels_are_read_and_no_more() {
+    // The battery is the first level and the load the last.
+    for (splices, expected) in [(38, vec![]), (39, vec!["too-deep"]), (46, vec!["too-deep"])] {
+        assert_eq!(codes(&deep(splices)), expected, "{splices}");
+    }
+    assert_eq!(codes(&deep(100_000)), ["too-deep"]);
+}
+
+#[test]
+fn hostile_texts_come_back_with_a_problem() {
+    let long = "x".repeat(1 << 20);
+    for text in [
+        String::new(),
+        "\0".repeat(1000),
+        "(".repeat(100_000),
+        "[".repeat(100_000),
+        "Vehicle(note: ".to_owned() + &"Some(".repeat(100_000),
+        format!("Vehicle(note: {}", "[".repeat(100_000)),
+        "/*".repeat(100_000),
+        "#![enable(".repeat(10_000),
+        "#![".to_owned(),
+        "Vehicle(\u{feff}".to_owned(),
+        long.clone(),
+        format!("Vehicle(format: 1, {long}: 1)"),
+        with(&format!("Fuse(id: \"F1\", style: {long})")),
+        with(&format!("Fuse(id: \"F1\", {long}: {long})")),
+        with("Fuse(id: \"F\\u{0}\", at: \"\u{202e}\")"),
+        with(&"Fuse(rating: 1),".repeat(20_000)),
+        with(&"Fuse(id: \"F1\"),".repeat(20_000)),
+        format!("\u{feff}{}", with("漢")),
+        with("Load(id: \"é\", asleep: 12é)"),
+        with("Load(id: \"a\", odds: 3,é5)"),
+    ] {
+        let (feeds, problems) = feeds::load(&text);
+        assert!(feeds.is_none());
+        assert!(!problems.is_empty());
+        let look = halfsplit::problem::Look {
+            width: 80,
+            colour: false,
+            unicode: true,
+        };
+        let shown = halfsplit::problem::show("x", &text, &problems, look);
+        assert!(shown.len() < 60_000, "{} bytes", shown.len());
+    }
+}
+
+#[test]
+fn a_large_vehicle_is_read() {
+    use std::fmt::Write as _;
+    let mut parts = String::new();
+    for fuse in 0..5_000 {
+        let _ = write!(parts, "Fuse(id: \"F{fuse}\", rating: A(10), feeds: [");
+        for load in 0..3 {
+            let _ = write!(
+                parts,
+                "Load(id: \"L{fuse} {load}\", kind: Lamp, plug: \"C{fuse}\"),"
+            );
+        }
+        parts.push_str("]),\n");
+    }
+    let feeds = good(&with(&parts));
+    assert_eq!(feeds.len(), 20_001);
+    assert_eq!(feeds.unplugged_with(part(&feeds, "L7 1")).len(), 3);
+    a_checked_tree(&feeds);
+}
+
+/// What holds for every checked tree.
+fn a_checked_tree(feeds: &Feeds) {
+    assert!(feeds.up(PartId(0)).is_none());
+    for id in feeds.parts() {
+        assert_eq!(feeds.find(feeds.id(id)), Some(&Named::Part(id)));
+        assert!(
+            feeds
+                .up(id)
+                .is_none_or(|up| up < id && feeds.is_below(id, up))
+        );
+        assert!(feeds.children(id).all(|child| feeds.up(child) == Some(id)));
+        assert!(feeds.least(id) <= feeds.at_most(id) && feeds.usual(id).0 <= feeds.at_most(id));
+        assert!(feeds.unplugged_with(id).contains(&id) && feeds.holder_mates(id).contains(&id));
+    }
+}
+
+proptest::proptest! {
+    #![proptest_config(proptest::prelude::ProptestConfig::with_cases(64))]
+
+    /// Each mistake planted in a generated vehicle is found at its very line and column, all at
+    /// once, and nothing else is found.
+    #[test]
+    fn planted_mistakes_are_found_at_their_place(
+        ups in proptest::collection::vec((0usize..1000, 0usize..10, 0usize..6), 2..60)
+    ) {
+        // (what is typed in the part, the code, the text that must be pointed at)
+        let mistakes = [
+            ("odds: 1", "", ""),
+            ("odds: 1", "", ""),
+            ("rating: 10", "no-unit", "10"),
+            ("ratng: A(10)", "unknown-field", "ratng"),
+            ("rating: mA(3,5)", "decimal-comma", "mA(3,5)"),
+            ("style: Minii", "unknown-word", "Minii"),
+            ("name: é漢", "no-quotes", "é漢"),
+            ("at: \"atic\"", "unknown-place", "\"atic\""),
+            ("rating: A(-1)", "negative", "A(-1)"),
+            ("asleep: mA(1)", "misplaced-field", "asleep"),
+        ];
+        // A random tree in which the parents of a part come before it, written out without recursion.
+        let count = ups.len();
+        let mut children = vec![Vec::new(); count + 1];
+        let mut depth = vec![0; count + 1];
+        for (n, (up, _, _)) in ups.iter().enumerate() {
+            let up = up % (n + 1);
+            let up = if depth[up] < 30 { up } else { 0 };
+            depth[n + 1] = depth[up] + 1;
+            children[up].push(n + 1);
+        }
+        let mut text = String::from("Vehicle(format: 1, name: \"漢é\", battery: Battery(id: \"b\", feeds: [\n");
+        let mut planted = Vec::new();
+        let mut stack = vec![(0, 0)];
+        while let Some((node, next)) = stack.pop() {
+            if let Some(child) = children[node].get(next) {
+                stack.push((node, next + 1));
+                let (_, mistake, gap) = ups[child - 1];
+                let (typed, code, pointed) = mistakes[mistake];
+                text.push_str(["", "\r\n", "\t", "/* 漢 */ ", "// é\n", "    "][gap]);
+                text.push_str(&format!("Fuse(id: \"F{child}\", "));
+                if !code.is_empty() {
+                    let start = text.len() + typed.find(pointed).unwrap();
+                    planted.push((start..start + pointed.len(), code));
+                }
+                text.push_str(typed);
+                text.push_str(", feeds: [");
+                stack.push((*child, 0));
+            } else if node != 0 {
+                text.push_str("]),\n");
+            }
+        }
+        text.push_str("]))\n");
+        let (feeds, problems) = feeds::load(&text);
+        proptest::prop_assert_eq!(feeds.is_none(), !planted.is_empty());
+        let found: Vec<_> = problems.iter().map(|p| (p.at.clone(), p.code)).collect();
+        proptest::prop_assert_eq!(&found, &planted);
+        // Lines and columns counted in another way: by splitting.
+        for (row, (at, _)) in halfsplit::problem::rows(&text, &problems).iter().zip(&planted) {
+            let line = text.split('\n').nth(row.line - 1).unwrap();
+            let from: String = line.chars().skip(row.column - 1).collect();
+            proptest::prop_assert!(from.starts_with(&text[at.clone()]));
+            proptest::prop_assert_eq!(row.line, row.line_end);
+            proptest::prop_assert_eq!(row.column_end - row.column, text[at.clone()].chars().count());
+        }
+        if let Some(feeds) = feeds {
+            a_checked_tree(&feeds);
+        }
+    }
+
+    /// Any text at all comes back, and what is shown of it is harmless.
+    #[test]
+    fn any_text_comes_back(text in "(?s).{0,200}", cut in 0usize..3000) {
+        let mut cut = cut.min(QUARTO.len());
+        while !QUARTO.is_char_boundary(cut) {
+            cut -= 1;
+        }
+        for text in [text.clone(), format!("{}{text}{}", &QUARTO[..cut], &QUARTO[cut..])] {
+            let (_, problems) = feeds::load(&text);
+            let look = halfsplit::problem::Look { width: 80, colour: false, unicode: false };
+            let shown = halfsplit::problem::show(&text, &text, &problems, look);
+            proptest::prop_assert!(!shown.chars().any(|c| c.is_control() && c != '\n'));
+        }
+    }
+}
+
+#[test]
+fn a_checked_tree_holds_together() {
+    a_checked_tree(&good(QUARTO));
+}

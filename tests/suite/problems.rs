@@ -1,0 +1,129 @@
+//! The gallery of everything that can be wrong with a vehicle file: one small file each, and how
+//! it is shown. `CODE.ron` provokes that code first of all; `CODE--VARIANT.ron` another way to it.
+
+use halfsplit::feeds::{self, Checked};
+use halfsplit::problem::{self, Fault, Look};
+use std::collections::BTreeSet;
+use std::path::Path;
+
+const PLAIN: Look = Look {
+    width: 100,
+    colour: false,
+    unicode: true,
+};
+
+/// Characters that could act on a terminal or hide what is there.
+fn hostile(text: &str) -> Option<char> {
+    text.chars().find(|c| {
+        (c.is_control() && *c != '\n')
+            || matches!(*c, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
+    })
+}
+
+#[test]
+fn each_is_shown_at_its_place_with_a_line_to_type() {
+    insta::glob!("../problems", "*.ron", |path| {
+        let text = std::fs::read_to_string(path).unwrap();
+        let stem = path.file_stem().unwrap().to_str().unwrap();
+        let code = stem.split("--").next().unwrap();
+        let (feeds, problems) = feeds::load(&text);
+        assert!(
+            problems.iter().any(|p| p.code == code),
+            "{stem}: {problems:#?}"
+        );
+        assert_eq!(
+            feeds.is_none(),
+            problems.iter().any(problem::Problem::is_error),
+            "{stem}"
+        );
+        for p in &problems {
+            assert!(!p.message.is_empty() && !p.help.is_empty(), "{stem}: {p:?}");
+        }
+        let shown = problem::show(&format!("{stem}.ron"), &text, &problems, PLAIN);
+        assert_eq!(hostile(&shown), None, "{stem}");
+        insta::assert_snapshot!(shown);
+    });
+}
+
+#[test]
+fn every_fault_has_a_file() {
+    let files = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/problems");
+    let lacking: Vec<_> = Fault::ALL
+        .iter()
+        .map(|fault| fault.code())
+        .filter(|code| !files.join(format!("{code}.ron")).exists())
+        .collect();
+    assert_eq!(lacking, [""; 0]);
+    let codes: BTreeSet<_> = Fault::ALL.iter().map(|fault| fault.code()).collect();
+    assert_eq!(codes.len(), Fault::ALL.len(), "a code is used twice");
+}
+
+#[test]
+fn many_are_cut_at_twenty_and_counted() {
+    let parts = "Fuse(rating: A(10)),\n".repeat(500);
+    let text =
+        format!("Vehicle(format: 1, name: \"x\", battery: Battery(id: \"b\", feeds: [\n{parts}]))");
+    let (_, problems) = feeds::load(&text);
+    assert_eq!(problems.len(), 500);
+    let shown = problem::show("many.ron", &text, &problems, PLAIN);
+    assert_eq!(shown.matches("no-id").count(), 20);
+    assert!(shown.ends_with("and 480 more\n"), "{shown}");
+}
+
+#[test]
+fn nothing_hostile_is_shown() {
+    let bad: String = (0..0x20u8)
+        .map(char::from)
+        .chain("\u{7f}\u{9b}\u{61c}\u{200b}\u{202e}\u{2066}\u{feff}\u{e0041}é漢".chars())
+        .collect();
+    let clean = problem::clean(&bad);
+    assert_eq!(clean.len(), bad.len(), "places stay true");
+    assert_eq!(hostile(&clean.replace('\t', "")), None, "{clean:?}");
+    assert!(clean.ends_with("é漢"));
+    let text = format!("Vehicle({bad}");
+    let (_, problems) = feeds::load(&text);
+    for look in [
+        PLAIN,
+        Look {
+            unicode: false,
+            ..PLAIN
+        },
+    ] {
+        let shown = problem::show(&format!("a{bad}b"), &text, &problems, look);
+        assert_eq!(hostile(&shown), None, "{shown:?}");
+    }
+}
+
+#[test]
+fn ascii_is_ascii_and_colour_is_asked_for() {
+    let text = include_str!("../problems/no-unit.ron");
+    let (_, problems) = feeds::load(text);
+    let ascii = problem::show(
+        "a.ron",
+        text,
+        &problems,
+        Look {
+            unicode: false,
+            ..PLAIN
+        },
+    );
+    assert!(ascii.is_ascii(), "{ascii}");
+    let coloured = problem::show(
+        "a.ron",
+        text,
+        &problems,
+        Look {
+            colour: true,
+            ..PLAIN
+        },
+    );
+    assert!(coloured.contains("\u{1b}["));
+}
+
+#[test]
+fn as_data_with_lines_and_columns() {
+    let text = include_str!("../problems/no-unit.ron");
+    let (feeds, problems) = feeds::load(text);
+    let checked = Checked::of(text, &problems, feeds.as_ref());
+    insta::assert_snapshot!(serde_json::to_string_pretty(&checked).unwrap());
+}
