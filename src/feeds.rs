@@ -17,6 +17,7 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 mod check;
+mod index;
 mod summary;
 mod usual;
 pub use summary::{Checked, Summary};
@@ -84,7 +85,7 @@ pub struct Feeds {
     place: Vec<Option<PlaceId>>,
     names: BTreeMap<String, Named>,
     module_of: Vec<Option<ModuleId>>,
-    module_feeds: Vec<Vec<PartId>>,
+    loads_of: Vec<Vec<PartId>>,
     network_of: Vec<Option<NetworkId>>,
     inputs: BTreeMap<String, Vec<ModuleId>>,
     plugs: BTreeMap<String, Vec<PartId>>,
@@ -190,7 +191,7 @@ impl Feeds {
 
     /// The feeds of a module.
     pub fn module_feeds(&self, module: ModuleId) -> &[PartId] {
-        &self.module_feeds[module.0 as usize]
+        &self.loads_of[module.0 as usize]
     }
 
     /// The network of a module.

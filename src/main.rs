@@ -1,1 +1,2 @@
+//! The command line.
 fn main() {}

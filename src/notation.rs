@@ -15,14 +15,12 @@ use crate::quantity::{
     SquareMillimetres,
 };
 use ron::{Options, extensions::Extensions, value::RawValue};
-use serde::Deserialize;
-use serde::de::{
-    self, DeserializeSeed, Deserializer, EnumAccess, MapAccess, VariantAccess, Visitor,
-};
 use std::cell::RefCell;
-use std::fmt;
 
+mod shapes;
 mod syntax;
+pub use shapes::Word;
+use shapes::{Bare, Maybe, Measure, Named, Pairs, Unnamed};
 pub use syntax::Source;
 
 /// The dialect: implicit `Some`, and deep enough that 48 levels of parts are reached before ron's
@@ -35,25 +33,6 @@ pub fn options() -> Options {
 
 /// A field as written: its name and its value, both slices of the source.
 pub type Field<'s> = (&'s str, &'s str);
-
-/// A bare word of the file: a field's name, a kind, a unit.
-pub struct Word<'s>(pub &'s str);
-
-impl<'de> Deserialize<'de> for Word<'de> {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        struct Bare;
-        impl<'de> Visitor<'de> for Bare {
-            type Value = Word<'de>;
-            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("a name")
-            }
-            fn visit_borrowed_str<E: de::Error>(self, word: &'de str) -> Result<Word<'de>, E> {
-                Ok(Word(word))
-            }
-        }
-        deserializer.deserialize_identifier(Bare)
-    }
-}
 
 /// A quantity that a file can spell: its units, the smallest first.
 pub trait Spelled: Quantity {
@@ -377,22 +356,17 @@ impl<'s> Reader<'s> {
 
     /// The elements of a list.
     pub fn list(&self, raw: &'s str, example: &str) -> Vec<&'s str> {
-        match options().from_str::<Option<Vec<&'s RawValue>>>(raw) {
-            Ok(list) => list
-                .unwrap_or_default()
-                .into_iter()
-                .map(|item| item.trim().get_ron())
-                .collect(),
-            Err(_) => {
-                self.fault(
-                    Fault::Shape,
-                    raw,
-                    format!("`{}` is not a list", short(raw)),
-                    format!("type {example}"),
-                );
-                Vec::new()
-            }
-        }
+        let Ok(list) = options().from_str::<Option<Vec<&'s RawValue>>>(raw) else {
+            self.fault(
+                Fault::Shape,
+                raw,
+                format!("`{}` is not a list", short(raw)),
+                format!("type {example}"),
+            );
+            return Vec::new();
+        };
+        let items = list.unwrap_or_default().into_iter();
+        items.map(|item| item.trim().get_ron()).collect()
     }
 
     /// The pairs of a map, in the file's order; a key given twice is noted and its first value kept.
@@ -515,18 +489,13 @@ fn ways<Q: Spelled>(number: f64) -> String {
 }
 
 /// The nearest of the known names, as a help line; all of them when none is near.
-pub fn meant<'a>(written: &str, known: impl Iterator<Item = &'a str> + Clone) -> String {
-    nearest(written, known.clone()).map_or_else(
-        || {
-            let all: Vec<_> = known.clone().take(40).collect();
-            if all.is_empty() {
-                "none is known here".to_owned()
-            } else {
-                format!("one of: {}", all.join(", "))
-            }
-        },
-        |name| format!("did you mean {name}?"),
-    )
+pub fn meant<'a>(written: &str, known: impl Iterator<Item = &'a str>) -> String {
+    let known: Vec<_> = known.collect();
+    match nearest(written, known.iter().copied()) {
+        Some(name) => format!("did you mean {name}?"),
+        None if known.is_empty() => "none is known here".to_owned(),
+        None => format!("one of: {}", known.join(", ")),
+    }
 }
 
 /// The nearest of the known names, when one is near enough to be meant.
@@ -560,132 +529,4 @@ pub fn short(raw: &str) -> String {
         .take(MOST)
         .chain(std::iter::once('…'))
         .collect()
-}
-
-/// Something, or `None` spelled out, or `Some(…)`.
-struct Maybe<S>(S);
-impl<'de, S: DeserializeSeed<'de>> DeserializeSeed<'de> for Maybe<S> {
-    type Value = Option<S::Value>;
-    fn deserialize<D: Deserializer<'de>>(self, d: D) -> Result<Self::Value, D::Error> {
-        d.deserialize_option(self)
-    }
-}
-impl<'de, S: DeserializeSeed<'de>> Visitor<'de> for Maybe<S> {
-    type Value = Option<S::Value>;
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a value")
-    }
-    fn visit_none<E: de::Error>(self) -> Result<Self::Value, E> {
-        Ok(None)
-    }
-    fn visit_some<D: Deserializer<'de>>(self, d: D) -> Result<Self::Value, D::Error> {
-        self.0.deserialize(d).map(Some)
-    }
-}
-
-/// `mA(12)`: the unit word and the number.
-struct Measure;
-impl<'de> DeserializeSeed<'de> for Measure {
-    type Value = (&'de str, f64);
-    fn deserialize<D: Deserializer<'de>>(self, d: D) -> Result<Self::Value, D::Error> {
-        d.deserialize_enum("quantity", &[], self)
-    }
-}
-impl<'de> Visitor<'de> for Measure {
-    type Value = (&'de str, f64);
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a quantity with its unit")
-    }
-    fn visit_enum<A: EnumAccess<'de>>(self, access: A) -> Result<Self::Value, A::Error> {
-        let (Word(unit), inner) = access.variant::<Word<'de>>()?;
-        Ok((unit, inner.newtype_variant()?))
-    }
-}
-
-/// A bare word.
-struct Bare;
-impl<'de> DeserializeSeed<'de> for Bare {
-    type Value = &'de str;
-    fn deserialize<D: Deserializer<'de>>(self, d: D) -> Result<Self::Value, D::Error> {
-        d.deserialize_enum("word", &[], self)
-    }
-}
-impl<'de> Visitor<'de> for Bare {
-    type Value = &'de str;
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a word")
-    }
-    fn visit_enum<A: EnumAccess<'de>>(self, access: A) -> Result<Self::Value, A::Error> {
-        let (Word(word), inner) = access.variant::<Word<'de>>()?;
-        inner.unit_variant()?;
-        Ok(word)
-    }
-}
-
-/// The pairs of a map with their raw keys.
-struct Pairs;
-impl<'de> DeserializeSeed<'de> for Pairs {
-    type Value = Vec<Field<'de>>;
-    fn deserialize<D: Deserializer<'de>>(self, d: D) -> Result<Self::Value, D::Error> {
-        d.deserialize_map(self)
-    }
-}
-impl<'de> Visitor<'de> for Pairs {
-    type Value = Vec<Field<'de>>;
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a map in { }")
-    }
-    fn visit_map<A: MapAccess<'de>>(self, mut access: A) -> Result<Self::Value, A::Error> {
-        let mut pairs = Vec::new();
-        while let Some(key) = access.next_key::<&'de RawValue>()? {
-            let value = access.next_value::<&'de RawValue>()?;
-            pairs.push((key.trim().get_ron(), value.trim().get_ron()));
-        }
-        Ok(pairs)
-    }
-}
-
-/// The fields of a record.
-struct Fields;
-impl<'de> Visitor<'de> for Fields {
-    type Value = Vec<Field<'de>>;
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("fields in ( )")
-    }
-    fn visit_map<A: MapAccess<'de>>(self, mut access: A) -> Result<Self::Value, A::Error> {
-        let mut fields = Vec::new();
-        while let Some(Word(name)) = access.next_key::<Word<'de>>()? {
-            let value = access.next_value::<&'de RawValue>()?;
-            fields.push((name, value.trim().get_ron()));
-        }
-        Ok(fields)
-    }
-}
-
-/// `(…)` without a name in front.
-struct Unnamed(&'static str);
-impl<'de> DeserializeSeed<'de> for Unnamed {
-    type Value = Vec<Field<'de>>;
-    fn deserialize<D: Deserializer<'de>>(self, d: D) -> Result<Self::Value, D::Error> {
-        d.deserialize_struct(self.0, &["field"], Fields)
-    }
-}
-
-/// `Name(…)`, whatever the name.
-struct Named;
-impl<'de> DeserializeSeed<'de> for Named {
-    type Value = (&'de str, Vec<Field<'de>>);
-    fn deserialize<D: Deserializer<'de>>(self, d: D) -> Result<Self::Value, D::Error> {
-        d.deserialize_enum("record", &[], self)
-    }
-}
-impl<'de> Visitor<'de> for Named {
-    type Value = (&'de str, Vec<Field<'de>>);
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a record")
-    }
-    fn visit_enum<A: EnumAccess<'de>>(self, access: A) -> Result<Self::Value, A::Error> {
-        let (Word(name), inner) = access.variant::<Word<'de>>()?;
-        Ok((name, inner.struct_variant(&[], Fields)?))
-    }
 }

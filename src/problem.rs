@@ -9,6 +9,8 @@
 
 use std::ops::Range;
 
+#[cfg(feature = "cli")]
+mod drawing;
 mod show;
 pub use show::{Look, Row, clean, rows, show};
 

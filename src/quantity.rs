@@ -193,11 +193,9 @@ mod tests {
     #[test]
     fn quantities_stay_finite() {
         assert_eq!(Milliamps::of(f64::NAN), Milliamps::ZERO);
-        assert_eq!(Milliamps::of(f64::INFINITY).value(), f64::MAX);
-        assert_eq!(
-            (Milliamps::of(f64::MAX) + Milliamps::of(f64::MAX)).value(),
-            f64::MAX
-        );
+        let most = Milliamps::of(f64::MAX);
+        assert_eq!(Milliamps::of(f64::INFINITY), most);
+        assert_eq!(most + most, most);
     }
 
     #[test]

@@ -295,30 +295,23 @@ fn whole<'s>(reader: &Reader<'s>, text: &'s str, sheet: &Sheet<'s>) -> Option<Ve
         }
         vehicle.parts.push(part(reader, node));
     }
-    match vehicle.parts.first() {
-        Some(first) if first.kind == PartKind::Battery => Some(vehicle),
-        Some(_) => {
-            let kind = sheet.nodes.first().map_or(text, |node| node.kind);
-            if PartKind::named(kind).is_some() {
-                reader.fault(
-                    Fault::NoBattery,
-                    kind,
-                    format!("the tree starts at a battery, not at {kind}"),
-                    "type battery: Battery(id: \"battery\", feeds: [ ])",
-                );
-            }
-            Some(vehicle)
-        }
-        None => {
-            reader.note(Problem::new(
-                Fault::NoBattery,
-                head,
-                "the vehicle has no battery",
-                "type battery: Battery(id: \"battery\", feeds: [ ])",
-            ));
-            None
-        }
+    starts_at_a_battery(reader, sheet, head).then_some(vehicle)
+}
+
+/// Notes a tree that starts elsewhere; `false` when there is no tree at all.
+fn starts_at_a_battery(reader: &Reader<'_>, sheet: &Sheet<'_>, head: Span) -> bool {
+    const HELP: &str = "type battery: Battery(id: \"battery\", feeds: [ ])";
+    let Some(first) = sheet.nodes.first() else {
+        let message = "the vehicle has no battery";
+        reader.note(Problem::new(Fault::NoBattery, head, message, HELP));
+        return false;
+    };
+    // A misspelt kind has been noted already.
+    if PartKind::named(first.kind).is_some_and(|kind| kind != PartKind::Battery) {
+        let message = format!("the tree starts at a battery, not at a {}", first.kind);
+        reader.fault(Fault::NoBattery, first.kind, message, HELP);
     }
+    true
 }
 
 /// Where something is reported that the whole vehicle lacks: its first word.

@@ -1,4 +1,6 @@
 //! The whole test suite in one binary; a sentence above each room.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // a test may fail loudly
+#![allow(missing_docs)]
 
 // What a vehicle file says arrives, with its unit and its place.
 mod reading;

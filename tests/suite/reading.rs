@@ -3,6 +3,7 @@
 use halfsplit::feeds::{self, Feeds, Named, PartId};
 use halfsplit::quantity::{Milliamps, Millivolts, Minutes};
 use halfsplit::vehicle::{FuseStyle, LoadKind, PartKind, Rest, TestKind, WireSize};
+use std::fmt::Write as _;
 
 /// The worked example of format 1, invented.
 const QUARTO: &str = include_str!("../quarto.ron");
@@ -133,9 +134,10 @@ fn batteries_in_series_add_up() {
 
 /// A chain of splices so many levels deep.
 fn deep(levels: usize) -> String {
-    let open: String = (0..levels)
-        .map(|n| format!("Splice(id: \"s{n}\", feeds: ["))
-        .collect();
+    let mut open = String::new();
+    for n in 0..levels {
+        write!(open, "Splice(id: \"s{n}\", feeds: [").unwrap();
+    }
     with(&format!("{open}Load(id: \"x\"){}", "])".repeat(levels)))
 }
 
@@ -193,7 +195,6 @@ fn hostile_texts_come_back_with_a_problem() {
 
 #[test]
 fn a_large_vehicle_is_read() {
-    use std::fmt::Write as _;
     let mut parts = String::new();
     for fuse in 0..5_000 {
         let _ = write!(parts, "Fuse(id: \"F{fuse}\", rating: A(10), feeds: [");
@@ -268,7 +269,7 @@ proptest::proptest! {
                 let (_, mistake, gap) = ups[child - 1];
                 let (typed, code, pointed) = mistakes[mistake];
                 text.push_str(["", "\r\n", "\t", "/* 漢 */ ", "// é\n", "    "][gap]);
-                text.push_str(&format!("Fuse(id: \"F{child}\", "));
+                write!(text, "Fuse(id: \"F{child}\", ").unwrap();
                 if !code.is_empty() {
                     let start = text.len() + typed.find(pointed).unwrap();
                     planted.push((start..start + pointed.len(), code));
