@@ -148,11 +148,17 @@ impl<'s> Reader<'s> {
             }
         };
         let Some((_, factor)) = Q::UNITS.iter().find(|(name, _)| *name == unit) else {
+            let meant = Q::UNITS
+                .iter()
+                .find(|(name, _)| name.eq_ignore_ascii_case(unit));
             self.fault(
                 Fault::Unit,
                 raw,
                 format!("`{unit}` is not a unit of {}", Q::WHAT),
-                format!("type {}", ways::<Q>(number)),
+                meant.map_or_else(
+                    || format!("type {}", ways::<Q>(number)),
+                    |(name, _)| format!("type {name}({number})"),
+                ),
             );
             return None;
         };

@@ -213,13 +213,47 @@ fn explain(text: &str, error: &SpannedError) -> Problem {
                 "type a comma between two fields or parts: id: \"F1\", rating: A(10)",
             )
         }
-        other => Problem::new(
-            Fault::Syntax,
-            at,
-            format!("this cannot be read: {}", lower_first(&other.to_string())),
-            "a part is written like Fuse(id: \"F1\", rating: A(10), feeds: [ ])",
-        ),
+        other => {
+            let (message, help) = plain(other);
+            Problem::new(Fault::Syntax, at, message, help)
+        }
     }
+}
+
+/// ron's other findings, for a person: what is wrong and what to type.
+fn plain(error: &ron::Error) -> (String, &'static str) {
+    use ron::Error as E;
+    const PART: &str = "a part is written like Fuse(id: \"F1\", rating: A(10), feeds: [ ])";
+    let (message, help) = match error {
+        E::InvalidIdentifier(_)
+        | E::SuggestRawIdentifier(_)
+        | E::ExpectedIdentifier
+        | E::ExpectedRawValue => ("a part or the name of a field belongs here", PART),
+        E::ExpectedArray => (
+            "a list of parts belongs here",
+            "type [ ] with the parts between, or leave `feeds` out",
+        ),
+        E::ExpectedMapColon => (
+            "a colon belongs between a field and its value",
+            "type it like rating: A(10)",
+        ),
+        E::ExpectedStructLike | E::ExpectedNamedStructLike(_) => {
+            ("fields in brackets belong here", PART)
+        }
+        E::TrailingCharacters => (
+            "the vehicle has ended, but the file goes on",
+            "take this out, or a closing bracket before it",
+        ),
+        E::InvalidEscape(_) => (
+            "a backslash in a text means something else",
+            "type two: \\\\",
+        ),
+        other => {
+            let message = format!("this cannot be read: {}", lower_first(&other.to_string()));
+            return (message, PART);
+        }
+    };
+    (message.to_owned(), help)
 }
 
 fn lower_first(text: &str) -> String {

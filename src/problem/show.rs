@@ -60,6 +60,8 @@ pub(super) struct Lines<'t> {
     text: &'t str,
     /// The byte at which each line starts.
     pub(super) starts: Vec<usize>,
+    /// A byte and its column, the last that was asked for.
+    counted: (usize, usize),
 }
 
 impl<'t> Lines<'t> {
@@ -67,6 +69,7 @@ impl<'t> Lines<'t> {
         let ends = text.bytes().enumerate().filter(|(_, b)| *b == b'\n');
         Self {
             text,
+            counted: (0, 1),
             starts: std::iter::once(0).chain(ends.map(|(i, _)| i + 1)).collect(),
         }
     }
@@ -76,11 +79,19 @@ impl<'t> Lines<'t> {
         self.starts.partition_point(|start| *start <= byte) - 1
     }
 
-    fn line_and_column(&self, byte: usize) -> (usize, usize) {
+    /// Line and column of a byte. Problems come in the order of the file, so a column is counted on
+    /// from the last one on the same line; a line of a megabyte is not counted over and over.
+    fn line_and_column(&mut self, byte: usize) -> (usize, usize) {
         let line = self.line(byte);
-        let before = &self.text[self.starts[line]..byte];
-        let before = before.strip_prefix('\u{feff}').unwrap_or(before);
-        (line + 1, before.chars().count() + 1)
+        let start = self.starts[line];
+        let mark = self.text[start..].starts_with('\u{feff}');
+        let first = if mark { start + 3 } else { start };
+        if self.counted.0 < first || self.counted.0 > byte {
+            self.counted = (first.min(byte), 1);
+        }
+        let (from, column) = self.counted;
+        self.counted = (byte, column + self.text[from..byte].chars().count());
+        (line + 1, self.counted.1)
     }
 }
 
@@ -128,7 +139,7 @@ const fn severity(severity: Severity) -> &'static str {
 
 /// The problems as data, in the given order, with lines and columns.
 pub fn rows(text: &str, problems: &[Problem]) -> Vec<Row> {
-    let lines = Lines::new(text);
+    let mut lines = Lines::new(text);
     problems
         .iter()
         .map(|problem| {

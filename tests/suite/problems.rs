@@ -127,3 +127,16 @@ fn as_data_with_lines_and_columns() {
     let checked = Checked::of(text, &problems, feeds.as_ref());
     insta::assert_snapshot!(serde_json::to_string_pretty(&checked).unwrap());
 }
+
+#[test]
+fn a_byte_order_mark_is_no_column() {
+    let line = "Vehicle(format: 2, name: 3)\n";
+    let place = |text: &str| {
+        let (_, problems) = feeds::load(text);
+        let rows = problem::rows(text, &problems);
+        let row = rows.iter().find(|r| r.code == "wrong-format").unwrap();
+        (row.line, row.column, row.column_end)
+    };
+    assert_eq!(place(line), (1, 17, 18));
+    assert_eq!(place(&format!("\u{feff}{line}")), (1, 17, 18));
+}

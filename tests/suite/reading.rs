@@ -319,3 +319,19 @@ proptest::proptest! {
 fn a_checked_tree_holds_together() {
     a_checked_tree(&good(QUARTO));
 }
+
+#[test]
+fn other_names_for_the_same_tree_change_nothing_else() {
+    let renamed = QUARTO
+        .replace("\"F3\"", "\"fuse three\"")
+        .replace("\"S11\"", "\"splice\"");
+    let (one, other) = (good(QUARTO), good(&renamed));
+    for id in one.parts() {
+        assert_eq!(one.up(id), other.up(id));
+        assert_eq!(one.subtree(id), other.subtree(id));
+        assert_eq!(one.place(id), other.place(id));
+        assert_eq!(one.usual(id), other.usual(id));
+    }
+    assert_eq!(one.id(part(&one, "F3")), "F3");
+    assert_eq!(part(&one, "F3"), part(&other, "fuse three"));
+}
