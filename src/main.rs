@@ -1,2 +1,6 @@
-//! The command line.
-fn main() {}
+//! The command line's door.
+#![forbid(unsafe_code)]
+
+fn main() -> std::process::ExitCode {
+    halfsplit::cli::run().into()
+}

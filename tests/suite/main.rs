@@ -10,3 +10,9 @@ mod problems;
 
 // Every sample vehicle is sound.
 mod samples;
+
+// House rules that a compiler does not check: order of rooms, one door to the world, no unfinished work.
+mod tidy;
+
+// The program as it is called: exit codes, streams, data.
+mod commands;

@@ -6,7 +6,7 @@ use halfsplit::vehicle::{FuseStyle, LoadKind, PartKind, Rest, TestKind, WireSize
 use std::fmt::Write as _;
 
 /// The worked example of format 1, invented.
-const QUARTO: &str = include_str!("../quarto.ron");
+const QUARTO: &str = include_str!("../../sample-vehicles/quarto-van.ron");
 
 fn good(text: &str) -> Feeds {
     let (feeds, problems) = feeds::load(text);

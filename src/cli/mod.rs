@@ -1,0 +1,105 @@
+//! The command line: the only room with files and a terminal.
+//!
+//! Exit codes: 0 done; 1 problems found; 2 wrong usage; 3 a file could not be read or written.
+//! A closed pipe ends the run quietly.
+
+use crate::feeds::{self, Checked};
+use crate::problem::{Look, Problem, clean, show};
+use crate::render;
+use clap::{Parser, Subcommand};
+use std::io::{IsTerminal, Write};
+use std::path::{Path, PathBuf};
+
+/// Finds what drains a parked vehicle's battery.
+///
+/// So far: reads a vehicle's power feeds, entered from the wiring manual, and checks them.
+#[derive(Parser, Debug)]
+#[command(name = "halfsplit", version)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand, Debug)]
+enum Command {
+    /// Every problem of a vehicle file at its place, then a summary of what it holds
+    ///
+    /// Example: halfsplit check sample-vehicles/quarto-van.ron
+    Check {
+        /// The vehicle file
+        vehicle: PathBuf,
+        /// Print one JSON object instead
+        #[arg(long)]
+        json: bool,
+    },
+}
+
+/// A fault of the machine, not of the file's author.
+#[derive(Debug, thiserror::Error)]
+enum Failure {
+    #[error("cannot read {0}: {1}")]
+    Read(String, std::io::Error),
+    #[error("cannot write: {0}")]
+    Write(#[from] std::io::Error),
+    #[error("cannot write as JSON: {0}")]
+    Json(#[from] serde_json::Error),
+}
+
+/// Runs the program on the process's own arguments, input and output; returns the exit code.
+pub fn run() -> u8 {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            // Nothing is left to tell it to when even this cannot be written.
+            let _ = error.print();
+            return u8::from(error.use_stderr()) * 2;
+        }
+    };
+    let Command::Check { vehicle, json } = arguments.command;
+    let out = anstream::AutoStream::auto(std::io::stdout());
+    match check(&vehicle, json, out, std::io::stdout().is_terminal()) {
+        Ok(code) => code,
+        Err(Failure::Write(error)) if error.kind() == std::io::ErrorKind::BrokenPipe => 0,
+        Err(failure) => {
+            let _ = writeln!(
+                anstream::stderr(),
+                "halfsplit: {}",
+                clean(&failure.to_string())
+            );
+            3
+        }
+    }
+}
+
+fn check(file: &Path, json: bool, mut out: impl Write, terminal: bool) -> Result<u8, Failure> {
+    let name = file.display().to_string();
+    let text = std::fs::read_to_string(file).map_err(|error| Failure::Read(name.clone(), error))?;
+    let (feeds, problems) = feeds::load(&text);
+    if json {
+        let row = serde_json::to_string(&Checked::of(&text, &problems, feeds.as_ref()))?;
+        writeln!(out, "{row}")?;
+    } else {
+        if !problems.is_empty() {
+            let plain = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
+            let look = Look {
+                width: columns(),
+                colour: terminal && !plain && std::env::var_os("NO_COLOR").is_none(),
+                unicode: !plain,
+            };
+            writeln!(out, "{}", show(&name, &text, &problems, look))?;
+        }
+        if let Some(feeds) = &feeds {
+            write!(out, "{}", render::check(feeds))?;
+        }
+    }
+    out.flush()?;
+    Ok(u8::from(problems.iter().any(Problem::is_error)))
+}
+
+/// The window's width as the shell gives it, else 80; 40 to 120.
+fn columns() -> usize {
+    std::env::var("COLUMNS")
+        .ok()
+        .and_then(|columns| columns.parse().ok())
+        .map_or(80, |columns: usize| columns.clamp(40, 120))
+}

@@ -1,1 +1,0 @@
-//! (written by its owner)

@@ -1,0 +1,89 @@
+//! The program as it is called: exit codes, streams, data.
+
+use std::process::{Command, Output, Stdio};
+
+fn halfsplit(arguments: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_halfsplit"));
+    command
+        .args(arguments)
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .env("COLUMNS", "80")
+        .stdin(Stdio::null());
+    command
+}
+
+fn run(arguments: &[&str]) -> Output {
+    halfsplit(arguments).output().unwrap()
+}
+
+#[test]
+fn exit_codes() {
+    let table: [(&[&str], i32); 7] = [
+        (&["check", "sample-vehicles/teaching-board.ron"], 0),
+        (&["check", "tests/problems/larger-than-above.ron"], 0), // a warning only
+        (&["check", "tests/problems/duplicate-id.ron"], 1),
+        (&["check", "tests/problems/duplicate-id.ron", "--json"], 1),
+        (&["chekc"], 2),
+        (&["--help"], 0),
+        (&["check", "no-such-file.ron"], 3),
+    ];
+    for (arguments, expected) in table {
+        assert_eq!(
+            run(arguments).status.code(),
+            Some(expected),
+            "{arguments:?}"
+        );
+    }
+}
+
+#[test]
+fn a_missing_file_is_named_on_standard_error_only() {
+    let output = run(&["check", "no-such\u{1b}[31m-file.ron"]);
+    let error = String::from_utf8(output.stderr).unwrap();
+    assert!(output.stdout.is_empty());
+    assert!(error.contains("cannot read no-such"), "{error}");
+    assert!(!error.contains('\u{1b}'), "{error}");
+}
+
+#[test]
+fn json_counts_parts_and_places_problems() {
+    let output = run(&["check", "tests/problems/no-unit.ron", "--json"]);
+    let value: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    let first = &value["problems"][0];
+    // Where `12` stands in tests/problems/no-unit.ron.
+    assert_eq!(
+        (&first["line"], &first["column"], &first["column_end"]),
+        (&5.into(), &35.into(), &37.into())
+    );
+    assert_eq!(first["severity"], "error");
+    let sound = run(&["check", "sample-vehicles/quarto-van.ron", "--json"]);
+    let value: serde_json::Value = serde_json::from_slice(&sound.stdout).unwrap();
+    assert_eq!(value["parts"]["Fuse"], 3);
+    assert_eq!(value["problems"].as_array().unwrap().len(), 0);
+}
+
+#[test]
+fn a_dumb_terminal_gets_plain_characters() {
+    let output = halfsplit(&["check", "tests/problems/no-unit.ron"])
+        .env("TERM", "dumb")
+        .output()
+        .unwrap();
+    let text = String::from_utf8(output.stdout).unwrap();
+    assert!(text.contains("type mA(12)"), "{text}");
+    assert!(text.is_ascii(), "{text}");
+}
+
+#[test]
+fn a_closed_pipe_ends_quietly() {
+    let (reader, writer) = std::io::pipe().unwrap();
+    drop(reader);
+    let output = halfsplit(&["check", "tests/problems/no-unit.ron"])
+        .stdout(writer)
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap()
+        .wait_with_output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(0));
+    assert!(output.stderr.is_empty());
+}
