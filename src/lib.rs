@@ -1,16 +1,27 @@
 //! halfsplit finds what drains a parked vehicle's battery.
 //!
-//! The rooms, in reading order; each may name only rooms above it (enforced by a test):
+//! The rooms, in reading order; each may name only rooms above it (enforced by a test, which reads
+//! this file; the blank lines keep rustfmt from sorting it):
 #![forbid(unsafe_code)]
 
-pub mod feeds;
-pub mod instruments;
-pub mod interval;
-pub mod journal;
-pub mod measurement;
-pub mod notation;
-pub mod planner;
-pub mod problem;
 pub mod quantity;
+
+pub mod interval;
+
 pub mod reference;
+
+pub mod problem;
+
+pub mod notation;
+
 pub mod vehicle;
+
+pub mod feeds;
+
+pub mod instruments;
+
+pub mod measurement;
+
+pub mod planner;
+
+pub mod journal;

@@ -10,3 +10,6 @@ mod problems;
 
 // Every sample vehicle is sound.
 mod samples;
+
+// House rules that a compiler does not check: order of rooms, one door to the world, nothing unfinished.
+mod tidy;
