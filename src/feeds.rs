@@ -2,7 +2,6 @@
 //!
 //! **Model.** Parts are numbered in tree order, so the subtree of part `p` is the range
 //! `p .. end(p)`, a parent has a smaller number than its children, and every walk is a loop.
-
 //!
 //! **Invariants.** There is a battery and it is part 0; every name that a part, place or module
 //! refers to exists; no two things share a name (test `a_checked_tree_holds_together`). The graph

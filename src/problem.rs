@@ -1,7 +1,7 @@
 //! Every fault a file can have, with its place and a line that would mend it.
 //!
 //! A fault of the file's author is a [`Problem`]; readings that cannot all be true are a
-//! contradiction (see the ledger); a fault of the machine belongs to the command line.
+//! contradiction; a fault of the machine belongs to the command line.
 //!
 //! **Invariants.** Every code that reading a vehicle can give is in [`Fault::ALL`], and each has a
 //! file that provokes it (test `every_fault_has_a_file`). Nothing that a file contains reaches the

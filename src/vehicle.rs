@@ -1,6 +1,6 @@
 //! The vehicle file as written: format 1 of RON, read into a flat list of parts.
 //!
-//! Only this room knows RON and serde. What leaves it is plain values with their places; whether
+//! RON and serde stay in this room and in [`crate::notation`]. What leaves is plain values with their places; whether
 //! they fit together is the business of [`crate::feeds`].
 
 use crate::problem::Located;
@@ -11,177 +11,110 @@ use crate::quantity::{
 mod read;
 pub use read::{DEEPEST, read};
 
-/// What a part is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-#[allow(missing_docs)]
-pub enum PartKind {
-    Battery,
-    Cable,
-    Link,
-    Fuse,
-    Breaker,
-    Relay,
-    Switch,
-    Coil,
-    Splice,
-    Connector,
-    Output,
-    Load,
+/// An enum whose variants are the very words of the file.
+macro_rules! words {
+    ($(#[$doc:meta])* pub enum $name:ident { $($word:ident,)+ }) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[allow(missing_docs)]
+        pub enum $name {
+            $($word,)+
+        }
+
+        impl $name {
+            /// Every one with the word the file uses for it.
+            pub const TABLE: &[(&str, Self)] = &[$((stringify!($word), Self::$word),)+];
+
+            /// The one a word of the file means.
+            pub fn named(word: &str) -> Option<Self> {
+                let found = Self::TABLE.iter().find(|(name, _)| *name == word);
+                found.map(|(_, value)| *value)
+            }
+
+            /// The word the file uses for it.
+            pub const fn word(self) -> &'static str {
+                match self {
+                    $(Self::$word => stringify!($word),)+
+                }
+            }
+        }
+    };
 }
 
-impl PartKind {
-    /// Every one with the word the file uses for it.
-    pub const TABLE: &[(&str, Self)] = &[
-        ("Battery", Self::Battery),
-        ("Cable", Self::Cable),
-        ("Link", Self::Link),
-        ("Fuse", Self::Fuse),
-        ("Breaker", Self::Breaker),
-        ("Relay", Self::Relay),
-        ("Switch", Self::Switch),
-        ("Coil", Self::Coil),
-        ("Splice", Self::Splice),
-        ("Connector", Self::Connector),
-        ("Output", Self::Output),
-        ("Load", Self::Load),
-    ];
-
-    /// The one a word of the file means.
-    pub fn named(word: &str) -> Option<Self> {
-        let found = Self::TABLE.iter().find(|(name, _)| *name == word);
-        found.map(|(_, value)| *value)
-    }
-
-    /// The word the file uses for it.
-    pub fn word(self) -> &'static str {
-        let found = Self::TABLE.iter().find(|(_, value)| *value == self);
-        found.map_or("", |(name, _)| name)
-    }
-}
-
-/// Fuse body styles of format 1.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-#[allow(missing_docs)]
-pub enum FuseStyle {
-    Mini,
-    LowMini,
-    Regular,
-    Maxi,
-    Micro2,
-    Micro3,
-    Cartridge,
-    LowCartridge,
-    Midi,
-    Mega,
-    Glass,
-    Torpedo,
-    Other,
-}
-
-impl FuseStyle {
-    /// Every one with the word the file uses for it.
-    pub const TABLE: &[(&str, Self)] = &[
-        ("Mini", Self::Mini),
-        ("LowMini", Self::LowMini),
-        ("Regular", Self::Regular),
-        ("Maxi", Self::Maxi),
-        ("Micro2", Self::Micro2),
-        ("Micro3", Self::Micro3),
-        ("Cartridge", Self::Cartridge),
-        ("LowCartridge", Self::LowCartridge),
-        ("Midi", Self::Midi),
-        ("Mega", Self::Mega),
-        ("Glass", Self::Glass),
-        ("Torpedo", Self::Torpedo),
-        ("Other", Self::Other),
-    ];
-
-    /// The one a word of the file means.
-    pub fn named(word: &str) -> Option<Self> {
-        let found = Self::TABLE.iter().find(|(name, _)| *name == word);
-        found.map(|(_, value)| *value)
-    }
-
-    /// The word the file uses for it.
-    pub fn word(self) -> &'static str {
-        let found = Self::TABLE.iter().find(|(_, value)| *value == self);
-        found.map_or("", |(name, _)| name)
+words! {
+    /// What a part is.
+    pub enum PartKind {
+        Battery,
+        Cable,
+        Link,
+        Fuse,
+        Breaker,
+        Relay,
+        Switch,
+        Coil,
+        Splice,
+        Connector,
+        Output,
+        Load,
     }
 }
 
-/// What a load is, which decides its usual draw, its odds and its cautions.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-#[allow(missing_docs)]
-pub enum LoadKind {
-    Lamp,
-    Audio,
-    Telematics,
-    BodyModule,
-    EngineModule,
-    Motor,
-    Heater,
-    Charging,
-    Starter,
-    Trailer,
-    Added,
-    Other,
-    Airbag,
-    Brake,
-    HighVoltage,
-    Protected,
-    Moves,
-}
-
-impl LoadKind {
-    /// Every one with the word the file uses for it.
-    pub const TABLE: &[(&str, Self)] = &[
-        ("Lamp", Self::Lamp),
-        ("Audio", Self::Audio),
-        ("Telematics", Self::Telematics),
-        ("BodyModule", Self::BodyModule),
-        ("EngineModule", Self::EngineModule),
-        ("Motor", Self::Motor),
-        ("Heater", Self::Heater),
-        ("Charging", Self::Charging),
-        ("Starter", Self::Starter),
-        ("Trailer", Self::Trailer),
-        ("Added", Self::Added),
-        ("Other", Self::Other),
-        ("Airbag", Self::Airbag),
-        ("Brake", Self::Brake),
-        ("HighVoltage", Self::HighVoltage),
-        ("Protected", Self::Protected),
-        ("Moves", Self::Moves),
-    ];
-
-    /// The one a word of the file means.
-    pub fn named(word: &str) -> Option<Self> {
-        let found = Self::TABLE.iter().find(|(name, _)| *name == word);
-        found.map(|(_, value)| *value)
-    }
-
-    /// The word the file uses for it.
-    pub fn word(self) -> &'static str {
-        let found = Self::TABLE.iter().find(|(_, value)| *value == self);
-        found.map_or("", |(name, _)| name)
+words! {
+    /// Fuse body styles of format 1.
+    pub enum FuseStyle {
+        Mini,
+        LowMini,
+        Regular,
+        Maxi,
+        Micro2,
+        Micro3,
+        Cartridge,
+        LowCartridge,
+        Midi,
+        Mega,
+        Glass,
+        Torpedo,
+        Other,
     }
 }
 
-/// The position of a relay's contact or a switch when the vehicle is parked.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-#[allow(missing_docs)]
-pub enum Rest {
-    Open,
-    Closed,
+words! {
+    /// What a load is, which decides its usual draw, its odds and its cautions.
+    pub enum LoadKind {
+        Lamp,
+        Audio,
+        Telematics,
+        BodyModule,
+        EngineModule,
+        Motor,
+        Heater,
+        Charging,
+        Starter,
+        Trailer,
+        Added,
+        Other,
+        Airbag,
+        Brake,
+        HighVoltage,
+        Protected,
+        Moves,
+    }
 }
 
-/// Conductor metal.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
-#[allow(missing_docs)]
-pub enum Metal {
-    #[default]
-    Copper,
-    Aluminium,
+words! {
+    /// The position of a relay's contact or a switch when the vehicle is parked.
+    pub enum Rest {
+        Open,
+        Closed,
+    }
+}
+
+words! {
+    /// Conductor metal.
+    pub enum Metal {
+        Copper,
+        Aluminium,
+    }
 }
 
 /// How thick a conductor is.
@@ -200,21 +133,21 @@ pub struct Wire {
     pub size: WireSize,
     /// Length between the probes.
     pub length: Option<Metres>,
-    /// Metal.
+    /// Metal; copper where the file does not say.
     pub metal: Metal,
 }
 
-/// A kind of test, as `can` and `never` name it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-#[allow(missing_docs)]
-pub enum TestKind {
-    Volts,
-    Drop,
-    Clamp,
-    Series,
-    Pull,
-    Unplug,
-    Look,
+words! {
+    /// A kind of test, as `can` and `never` name it.
+    pub enum TestKind {
+        Volts,
+        Drop,
+        Clamp,
+        Series,
+        Pull,
+        Unplug,
+        Look,
+    }
 }
 
 /// One part of the tree as written. Fields that do not belong to its kind are `None`.

@@ -10,11 +10,14 @@ use clap::{Parser, Subcommand};
 use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
+const EXIT_CODES: &str =
+    "Exit codes: 0 done, 1 problems found, 2 wrong usage, 3 a file could not be read or written.";
+
 /// Finds what drains a parked vehicle's battery.
 ///
 /// So far: reads a vehicle's power feeds, entered from the wiring manual, and checks them.
 #[derive(Parser, Debug)]
-#[command(name = "halfsplit", version)]
+#[command(name = "halfsplit", version, after_help = EXIT_CODES)]
 struct Arguments {
     #[command(subcommand)]
     command: Command,
@@ -89,17 +92,18 @@ fn check(file: &Path, json: bool, mut out: impl Write, terminal: bool) -> Result
             writeln!(out, "{}", show(&name, &text, &problems, look))?;
         }
         if let Some(feeds) = &feeds {
-            write!(out, "{}", render::check(feeds))?;
+            write!(out, "{}", render::check(feeds, columns()))?;
         }
     }
     out.flush()?;
     Ok(u8::from(problems.iter().any(Problem::is_error)))
 }
 
-/// The window's width as the shell gives it, else 80; 40 to 120.
+/// The window's width, else what the shell says in COLUMNS, else 80; 40 to 120.
 fn columns() -> usize {
-    std::env::var("COLUMNS")
-        .ok()
-        .and_then(|columns| columns.parse().ok())
-        .map_or(80, |columns: usize| columns.clamp(40, 120))
+    terminal_size::terminal_size()
+        .map(|(width, _)| usize::from(width.0))
+        .or_else(|| std::env::var("COLUMNS").ok()?.parse().ok())
+        .unwrap_or(80)
+        .clamp(40, 120)
 }

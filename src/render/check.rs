@@ -2,21 +2,20 @@
 
 use crate::feeds::Feeds;
 use crate::problem::clean;
-use std::fmt::Write as _;
 
-/// "1 fuse", "2 fuses", "3 switches".
+/// A space at which no line ends, so that a number stays with its word.
+const TOGETHER: &str = "\u{a0}";
+
+/// "1 fuse", "2 fuses", "3 switches", "2 batteries".
 fn count(number: usize, word: &str) -> String {
-    let plural = if word.ends_with("ch") {
-        "es"
-    } else if number == 1 {
-        ""
+    if number == 1 {
+        format!("1 {word}")
+    } else if let Some(stem) = word.strip_suffix('y') {
+        format!("{number} {stem}ies")
+    } else if word.ends_with("ch") {
+        format!("{number} {word}es")
     } else {
-        "s"
-    };
-    let plural = if number == 1 { "" } else { plural };
-    match word.strip_suffix('y') {
-        Some(stem) if number != 1 => format!("{number} {stem}ies"),
-        _ => format!("{number} {word}{plural}"),
+        format!("{number} {word}s")
     }
 }
 
@@ -27,80 +26,92 @@ fn number(value: f64) -> String {
 }
 
 fn source(given: bool) -> &'static str {
-    if given {
-        "from the file"
-    } else {
-        "assumed: the file does not say"
-    }
+    if given { "from the file" } else { "assumed" }
 }
 
-/// What a sound vehicle file holds and what is assumed where it is silent. Cost: linear in parts.
-pub fn check(feeds: &Feeds) -> String {
+/// What a sound vehicle file holds and what is assumed where it is silent, in lines of at most
+/// `width` columns (a longer single word apart). Cost: linear in parts.
+pub fn check(feeds: &Feeds, width: usize) -> String {
     let summary = feeds.summary();
-    let mut out = String::new();
     let parts: Vec<_> = summary
         .parts
         .iter()
-        .map(|(kind, n)| count(*n, &kind.word().to_lowercase()))
+        .map(|(kind, n)| count(*n, &kind.word().to_lowercase()).replace(' ', TOGETHER))
         .collect();
-    let _ = writeln!(out, "{}", clean(&summary.name));
-    let _ = writeln!(out, "  parts    {}", parts.join(", "));
-    let _ = writeln!(
-        out,
-        "  modules  {} on {}",
-        count(summary.modules, "module"),
-        count(summary.networks, "network")
-    );
+    let mut lines = vec![
+        ("parts", parts.join(", ")),
+        (
+            "modules",
+            format!(
+                "{} on {}",
+                count(summary.modules, "module"),
+                count(summary.networks, "network")
+            ),
+        ),
+    ];
     for (place, reach, given) in &summary.places {
-        let note = if *given { "" } else { " (assumed)" };
-        let _ = writeln!(
-            out,
-            "  place    {}: {} min to reach{note}",
-            clean(place),
-            number(reach.value())
-        );
+        let note = if *given { "" } else { ", assumed (judgement)" };
+        let minutes = number(reach.value());
+        lines.push(("place", format!("{place}: {minutes} min to reach{note}")));
     }
-    let _ = writeln!(
-        out,
-        "  supply   {} V, {}",
-        number(summary.volts.0.value() / 1000.0),
-        source(summary.volts.1)
-    );
-    let _ = match summary.limit {
-        (Some(limit), true) => writeln!(
-            out,
-            "  limit    {} mA settled, from the file",
+    let volts = number(summary.volts.0.value() / 1000.0);
+    lines.push(("supply", format!("{volts} V, {}", source(summary.volts.1))));
+    let limit = match summary.limit {
+        (Some(limit), true) => format!("{} mA settled, from the file", number(limit.value())),
+        (Some(limit), false) => format!(
+            "{} mA settled, assumed (common practice, no source): look up the maker's",
             number(limit.value())
         ),
-        (Some(limit), false) => writeln!(
-            out,
-            "  limit    {} mA settled, assumed (common practice, no source): look up the maker's",
-            number(limit.value())
-        ),
-        (None, _) => writeln!(out, "  limit    none: no verdict without it; ask the maker"),
+        (None, _) => "none, so no verdict: ask the maker".to_owned(),
     };
-    let _ = writeln!(
-        out,
-        "  settle   {} min to fall asleep, {}",
-        number(summary.settle.0.value()),
-        source(summary.settle.1)
-    );
-    let _ = writeln!(
-        out,
-        "  asleep   {} mA usual in all, of which {} mA are defaults by kind",
-        number(summary.asleep.0.value()),
-        number(summary.asleep.1.value())
-    );
+    lines.push(("limit", limit));
+    let settle = number(summary.settle.0.value());
+    lines.push((
+        "settle",
+        if summary.settle.1 {
+            format!("{settle} min to fall asleep, from the file")
+        } else {
+            format!("{settle} min to fall asleep, assumed (from memory): look up the maker's")
+        },
+    ));
+    lines.push((
+        "asleep",
+        format!("{} mA usual in all", number(summary.asleep.0.value())),
+    ));
+    for (kind, loads, usual, most) in &summary.assumed {
+        lines.push((
+            "assumed",
+            format!(
+                "{} of kind {}: {} mA usual, at most {} mA in all",
+                count(*loads, "load"),
+                kind.word(),
+                number(usual.value()),
+                number(most.value())
+            ),
+        ));
+    }
     if !summary.not_entered.is_empty() {
-        let names: Vec<_> = summary.not_entered.iter().map(|n| clean(n)).collect();
-        let _ = writeln!(
-            out,
-            "  not entered yet below {} (each is a suspect itself)",
-            names.join(", ")
-        );
+        let names = summary.not_entered.join(", ");
+        lines.push((
+            "unknown",
+            format!("nothing entered yet below {names}: each is a suspect itself"),
+        ));
     }
     if summary.nowhere > 0 {
-        let _ = writeln!(out, "  {} without a place", count(summary.nowhere, "part"));
+        lines.push((
+            "nowhere",
+            format!("{} without a place", count(summary.nowhere, "part")),
+        ));
+    }
+    let mut out = textwrap::fill(&clean(&summary.name), width);
+    out.push('\n');
+    for (head, text) in lines {
+        let head = format!("  {head:<9}");
+        let look = textwrap::Options::new(width)
+            .initial_indent(&head)
+            .subsequent_indent("           ");
+        out.push_str(&textwrap::fill(&clean(&text), look).replace(TOGETHER, " "));
+        out.push('\n');
     }
     out
 }

@@ -41,17 +41,6 @@ const fn own_fields(kind: PartKind) -> &'static [&'static str] {
     }
 }
 
-const TESTS: &[(&str, TestKind)] = &[
-    ("Volts", TestKind::Volts),
-    ("Drop", TestKind::Drop),
-    ("Clamp", TestKind::Clamp),
-    ("Series", TestKind::Series),
-    ("Pull", TestKind::Pull),
-    ("Unplug", TestKind::Unplug),
-    ("Look", TestKind::Look),
-];
-const RESTS: &[(&str, Rest)] = &[("Open", Rest::Open), ("Closed", Rest::Closed)];
-const METALS: &[(&str, Metal)] = &[("Copper", Metal::Copper), ("Aluminium", Metal::Aluminium)];
 const TOP: &[&str] = &[
     "format", "name", "note", "year", "limit", "settle", "places", "networks", "modules", "battery",
 ];
@@ -508,7 +497,7 @@ fn own_field<'s>(reader: &Reader<'s>, part: &mut Part, field: &str, raw: &'s str
         "rating" => part.rating = reader.quantity(raw, from_to(100.0, 2_000_000.0)),
         "style" => part.style = reader.word(raw, "a fuse style", FuseStyle::TABLE),
         "resistance" => part.resistance = value(reader.quantity(raw, from_to(0.001, 100_000.0))),
-        "rest" => part.rest = reader.word(raw, "a position at rest", RESTS),
+        "rest" => part.rest = reader.word(raw, "a position at rest", Rest::TABLE),
         "kind" => part.load = reader.word(raw, "a kind of load", LoadKind::TABLE),
         "of" => part.of = reader.text(raw),
         "asleep" => part.asleep = value(reader.quantity(raw, CURRENT)),
@@ -527,14 +516,14 @@ fn tests<'s>(reader: &Reader<'s>, raw: &'s str) -> Vec<TestKind> {
     let words = reader.list(raw, "[Clamp]");
     words
         .into_iter()
-        .filter_map(|word| reader.word(word, "a test", TESTS))
+        .filter_map(|word| reader.word(word, "a test", TestKind::TABLE))
         .collect()
 }
 
 fn wire<'s>(reader: &Reader<'s>, raw: &'s str) -> Option<Wire> {
     const EXAMPLE: &str = "Wire(size: mm2(0.5), length: m(1))";
     let fields = reader.record(raw, "Wire", &["size", "length", "metal"], EXAMPLE)?;
-    let (mut size, mut length, mut metal) = (None, None, Metal::default());
+    let (mut size, mut length, mut metal) = (None, None, None);
     let mut size_given = false;
     for (field, raw) in fields {
         match field {
@@ -543,7 +532,7 @@ fn wire<'s>(reader: &Reader<'s>, raw: &'s str) -> Option<Wire> {
                 size = wire_size(reader, raw);
             }
             "length" => length = value(reader.quantity::<Metres>(raw, from_to(0.001, 100.0))),
-            _ => metal = reader.word(raw, "a metal", METALS).unwrap_or_default(),
+            _ => metal = reader.word(raw, "a metal", Metal::TABLE),
         }
     }
     if !size_given {
@@ -557,7 +546,7 @@ fn wire<'s>(reader: &Reader<'s>, raw: &'s str) -> Option<Wire> {
     size.map(|size| Wire {
         size,
         length,
-        metal,
+        metal: metal.unwrap_or(Metal::Copper),
     })
 }
 

@@ -8,7 +8,10 @@ fn each_is_sound() {
         let text = std::fs::read_to_string(file).unwrap();
         let (feeds, problems) = feeds::load(&text);
         assert!(problems.is_empty(), "{file:?}: {problems:#?}");
-        insta::assert_snapshot!(render::check(&feeds.unwrap()));
+        let summary = render::check(&feeds.unwrap(), 60);
+        let widest = summary.lines().map(|line| line.chars().count()).max();
+        assert!(widest <= Some(60), "{file:?}: {summary}");
+        insta::assert_snapshot!(summary);
     });
 }
 
