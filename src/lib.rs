@@ -16,6 +16,14 @@ pub mod vehicle;
 
 pub mod feeds;
 
+pub mod reference;
+
+pub mod instruments;
+
+pub mod measurement;
+
+pub mod planner;
+
 pub mod render;
 
 #[cfg(feature = "cli")]

@@ -1,0 +1,3 @@
+//! What to do next: the planner sees a table, never the tree.
+
+pub mod table;

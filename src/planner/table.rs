@@ -1,0 +1,73 @@
+//! The table a plan is made from.
+//!
+//! **Model.** One of the suspects is the cause. A test shows, for each suspect, one of a few
+//! outcome classes. A test has minutes of its own, an instrument that may have to be moved, and a
+//! place that is reached once. A plan ends when the true suspect has been proven.
+
+use std::ops::Range;
+
+/// One possible cause.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Suspect {
+    /// Natural logarithm of its odds, up to a common constant.
+    pub log_odds: f64,
+    /// Minutes of a proof that succeeds (out, settle, draw, in, settle, draw), its reach not included.
+    pub proof: f64,
+    /// Minutes of a proof that fails (out, settle, draw, in), its reach not included.
+    pub failed_proof: f64,
+    /// Where the proof is taken.
+    pub proof_place: Option<usize>,
+    /// Whether it can be proven at all; where not, its proof costs nothing and ends the plan as located.
+    pub provable: bool,
+}
+
+/// What is seen for a set of suspects.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Class {
+    /// The suspects that show this, as sorted, disjoint, non-empty ranges of their numbers.
+    pub suspects: Vec<Range<u32>>,
+    /// Whether this outcome is told apart from class 0 for sure (`expected`) or only perhaps (then it
+    /// parts them for the floor alone).
+    pub sure: bool,
+}
+
+/// One test that can be taken now.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Test {
+    /// Its own minutes: the reading, the expected settle after it; no reach, no move of an instrument.
+    pub minutes: f64,
+    /// Where it is taken.
+    pub place: Option<usize>,
+    /// The instrument it needs (number of the caller's choice).
+    pub instrument: Option<u8>,
+    /// Outcome classes 1, 2, …; every suspect in none of them shows class 0.
+    pub classes: Vec<Class>,
+    /// Chance that it shows nothing usable, whatever the cause.
+    pub inconclusive: f64,
+    /// It may lose the fault: proposed only when no harmless test still parts the suspects.
+    pub harms: bool,
+}
+
+/// A place to be reached once.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Place {
+    /// Minutes from the place it is within; 0 when it is already open.
+    pub reach: f64,
+    /// The place that must be open first: always a smaller number.
+    pub within: Option<usize>,
+}
+
+/// Suspects, tests and places: all a planner may see.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct Table {
+    /// Possible causes; suspects near each other in the feed tree have near numbers.
+    pub suspects: Vec<Suspect>,
+    /// Tests that can be taken.
+    pub tests: Vec<Test>,
+    /// Places, outer before inner.
+    pub places: Vec<Place>,
+    /// Where each instrument is now, by its number; an instrument not listed is nowhere.
+    pub instruments: Vec<(u8, Option<usize>)>,
+    /// Minutes to move an instrument to another place.
+    pub move_minutes: f64,
+}

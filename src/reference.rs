@@ -1,0 +1,1 @@
+//! Fuse and wire tables, each number beside its source and mark.
