@@ -24,6 +24,8 @@ pub mod measurement;
 
 pub mod planner;
 
+pub mod journal;
+
 pub mod render;
 
 #[cfg(feature = "cli")]

@@ -1,0 +1,166 @@
+//! Entries ↔ text: what was done and read at the vehicle, one a line.
+//!
+//! **Model.** A line holds one or more entries separated by `;`. An entry is METHOD POINT READING
+//! OPTIONS. [`parse`] turns text into [`Act`]s and [`write()`] gives the text that [`parse`] reads back
+//! as the same act. Neither knows what the acts mean for the vehicle: that is the case's business.
+//!
+//! **Which name is meant.** The point is the longest known name whose rest still reads as a reading
+//! with options, so ids with spaces, numbers and units need no quotes. Capitals may be left out
+//! where that is not ambiguous. A name may be put in double quotes (`\"`, `\\`, `\u{…}` inside);
+//! [`write()`] does so only where the plain text would be read as something else.
+//!
+//! **Invariants.** A line that is refused changes nothing, and every [`Refusal`] shows a line
+//! (room `entries` of the test suite checks that it is accepted).
+//!
+//! **Cost.** Names are indexed once a call: O(names · log names + text length · names in it).
+
+mod names;
+mod parsing;
+mod reading;
+mod refusal;
+mod writing;
+
+pub use names::Names;
+pub use parsing::{parse, parse_with};
+pub use reading::{read_quantity, write_reading};
+pub use refusal::{Refusal, Wrong};
+pub use writing::{write, write_with};
+
+use crate::feeds::{ModuleId, NetworkId, PartId, PlaceId};
+use crate::measurement::{Jack, Method, Reading};
+
+/// What an entry is about.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Point {
+    /// A part.
+    Part(PartId),
+    /// A plug, by its name, with the parts in it.
+    Plug(String, Vec<PartId>),
+    /// A module.
+    Module(ModuleId),
+    /// A network.
+    Network(NetworkId),
+    /// An input that holds modules awake, by its name.
+    Input(String),
+    /// A place; only `skip open …` is about one.
+    Place(PlaceId),
+    /// The battery as a whole (draws).
+    Battery,
+}
+
+/// What was looked at and seen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Seen {
+    /// yes, warm, lit, on, found
+    Yes,
+    /// no, cold, dark, off, none, silent
+    No,
+}
+
+/// How a current was taken, as far as the entry says.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[allow(missing_docs)]
+pub enum By {
+    Clamp,
+    Series,
+}
+
+/// Options behind a reading.
+#[derive(Clone, Copy, Debug, PartialEq, Default)]
+pub struct Options {
+    /// `by clamp`, `by series`.
+    pub by: Option<By>,
+    /// `turns 5`.
+    pub turns: Option<u32>,
+    /// `jack mA`, `jack A`.
+    pub jack: Option<Jack>,
+    /// `with 640mA`: the total at that moment.
+    pub with: Option<Reading>,
+    /// `at 14:32`: minutes after midnight.
+    pub at: Option<u16>,
+    /// `sure`: do not question it.
+    pub sure: bool,
+}
+
+/// One thing done or read.
+#[derive(Clone, Debug, PartialEq)]
+#[allow(missing_docs)]
+pub enum Act {
+    /// `draw`, `drop`, `clamp`, `series`, `volts` with a reading. `clamp battery …` and
+    /// `series battery …` arrive as `Draw` at [`Point::Battery`] with `by` set; every other method
+    /// at the battery as [`Point::Part`] 0.
+    Read {
+        method: Method,
+        point: Point,
+        reading: Reading,
+        options: Options,
+    },
+    Look {
+        point: Point,
+        seen: Seen,
+        word: String,
+    },
+    Pull(Vec<Point>),
+    Unplug(Vec<Point>),
+    /// Put back in; no points at all means everything that is out (`refit all`).
+    Refit(Vec<Point>),
+    Open(PlaceId),
+    Zero(Option<Reading>),
+    Asleep,
+    Awake,
+    Prepared,
+    Told {
+        key: Option<String>,
+        text: String,
+    },
+    Skip {
+        method: Method,
+        point: Point,
+        reason: String,
+    },
+    /// Entry `entry` no longer counts.
+    Withdraw {
+        entry: u32,
+        reason: String,
+    },
+    /// The latest entry that still counts no longer does.
+    Undo,
+    Repaired {
+        point: Option<Point>,
+        text: String,
+    },
+    Note(String),
+}
+
+/// What the moment adds to the text of an entry.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Context {
+    /// The entry that the pending test asks for, without its reading (`drop F3`): then the reading
+    /// alone will do, `done` stands for a pending action, and `skip` needs no point.
+    pub pending: Option<String>,
+    /// The clamp is read on the meter, so a clamp reading may be in millivolts.
+    pub clamp_in_millivolts: bool,
+}
+
+/// The word an entry of this method starts with.
+pub const fn word(method: Method) -> &'static str {
+    match method {
+        Method::Volts => "volts",
+        Method::Drop => "drop",
+        Method::Clamp => "clamp",
+        Method::Series => "series",
+        Method::Look => "look",
+        Method::Draw => "draw",
+        Method::Pull => "pull",
+        Method::Unplug => "unplug",
+        Method::Refit => "refit",
+        Method::Open => "open",
+        Method::Zero => "zero",
+        Method::Wait => "wait",
+    }
+}
+
+/// The keys that `told` knows; anything else is free text.
+pub const TOLD_KEYS: [&str; 8] = [
+    "days", "added", "work", "dead", "parked", "rain", "coverage", "network",
+];

@@ -1,0 +1,132 @@
+//! Acts → canonical text.
+
+use crate::feeds::{Feeds, Named};
+use crate::journal::names::quote;
+use crate::journal::{Act, By, Context, Names, Options, Point, parse_with, word, write_reading};
+use crate::measurement::Jack;
+
+/// The entry in its canonical words; [`parse`](crate::journal::parse) reads it back as the same act.
+///
+/// Holds for every act that [`parse`](crate::journal::parse) can give. Free text of entries other
+/// than `note` and `told` holds no `;`.
+pub fn write(act: &Act, feeds: &Feeds) -> String {
+    write_with(act, &Names::of(feeds))
+}
+
+/// [`write()`] with names that were indexed before.
+pub fn write_with(act: &Act, names: &Names) -> String {
+    let plain = text(act, names, &str::to_owned);
+    let context = Context {
+        pending: None,
+        clamp_in_millivolts: true,
+    };
+    // Names may look like readings, options or lists; quotes settle it.
+    if parse_with(&plain, names, &context).is_ok_and(|acts| acts == [act.clone()]) {
+        plain
+    } else {
+        text(act, names, &quote)
+    }
+}
+
+fn text(act: &Act, names: &Names, spell: &dyn Fn(&str) -> String) -> String {
+    let point = |point: &Point| point_text(point, names, spell);
+    let list = |points: &[Point]| points.iter().map(point).collect::<Vec<_>>().join(", ");
+    match act {
+        Act::Read {
+            method,
+            point: Point::Battery,
+            reading,
+            options,
+        } => format!(
+            "{} {}{}",
+            word(*method),
+            write_reading(reading),
+            options_text(options)
+        ),
+        Act::Read {
+            method,
+            point: at,
+            reading,
+            options,
+        } => format!(
+            "{} {} {}{}",
+            word(*method),
+            point(at),
+            write_reading(reading),
+            options_text(options)
+        ),
+        Act::Look {
+            point: at, word, ..
+        } => format!("look {} {word}", point(at)),
+        Act::Pull(points) => format!("pull {}", list(points)),
+        Act::Unplug(points) => format!("unplug {}", list(points)),
+        Act::Refit(points) if points.is_empty() => "refit all".to_owned(),
+        Act::Refit(points) => format!("refit {}", list(points)),
+        Act::Open(place) => format!("open {}", point(&Point::Place(*place))),
+        Act::Zero(None) => "zero".to_owned(),
+        Act::Zero(Some(reading)) => format!("zero {}", write_reading(reading)),
+        Act::Asleep => "asleep".to_owned(),
+        Act::Awake => "awake".to_owned(),
+        Act::Prepared => "prepared".to_owned(),
+        Act::Told { key, text } => join(&["told", key.as_deref().unwrap_or(""), text]),
+        Act::Skip {
+            method,
+            point: Point::Battery,
+            reason,
+        } => join(&["skip", word(*method), reason]),
+        Act::Skip {
+            method,
+            point: at,
+            reason,
+        } => join(&["skip", word(*method), &point(at), reason]),
+        Act::Withdraw { entry, reason } => join(&["withdraw", &entry.to_string(), reason]),
+        Act::Undo => "undo".to_owned(),
+        Act::Repaired { point: at, text } => {
+            let at = at.as_ref().map(point).unwrap_or_default();
+            join(&["repaired", &at, text])
+        }
+        Act::Note(text) => join(&["note", text]),
+    }
+}
+
+/// The pieces that are not empty, with blanks between.
+fn join(pieces: &[&str]) -> String {
+    let pieces: Vec<_> = pieces.iter().copied().filter(|p| !p.is_empty()).collect();
+    pieces.join(" ")
+}
+
+fn point_text(point: &Point, names: &Names, spell: &dyn Fn(&str) -> String) -> String {
+    let meant = match point {
+        Point::Part(part) => Named::Part(*part),
+        Point::Module(module) => Named::Module(*module),
+        Point::Network(network) => Named::Network(*network),
+        Point::Place(place) => Named::Place(*place),
+        Point::Plug(name, _) | Point::Input(name) => return spell(name),
+        Point::Battery => return spell(names.battery()),
+    };
+    names.name_of(&meant).map_or_else(String::new, spell)
+}
+
+fn options_text(options: &Options) -> String {
+    let by = options.by.map(|by| match by {
+        By::Clamp => " by clamp".to_owned(),
+        By::Series => " by series".to_owned(),
+    });
+    let turns = options.turns.map(|turns| format!(" turns {turns}"));
+    let jack = options.jack.map(|jack| match jack {
+        Jack::MilliA => " jack mA".to_owned(),
+        Jack::A => " jack A".to_owned(),
+        Jack::V => " jack V".to_owned(),
+    });
+    let with = options
+        .with
+        .map(|total| format!(" with {}", write_reading(&total)));
+    let at = options
+        .at
+        .map(|at| format!(" at {:02}:{:02}", at / 60, at % 60));
+    let sure = options.sure.then(|| " sure".to_owned());
+    [by, turns, jack, with, at, sure]
+        .into_iter()
+        .flatten()
+        .collect()
+}
