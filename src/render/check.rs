@@ -6,12 +6,12 @@ use crate::problem::clean;
 /// A space at which no line ends, so that a number stays with its word.
 const TOGETHER: &str = "\u{a0}";
 
-/// "1 fuse", "2 fuses", "3 switches", "2 batteries".
+/// "1 fuse", "2 fuses", "3 switches", "2 batteries", "2 relays".
 fn count(number: usize, word: &str) -> String {
     if number == 1 {
         format!("1 {word}")
-    } else if let Some(stem) = word.strip_suffix('y') {
-        format!("{number} {stem}ies")
+    } else if let Some(stem) = word.strip_suffix("ry") {
+        format!("{number} {stem}ries")
     } else if word.ends_with("ch") {
         format!("{number} {word}es")
     } else {
@@ -129,6 +129,7 @@ mod tests {
             (2, "switch"),
             (1, "battery"),
             (2, "battery"),
+            (2, "relay"),
         ]
         .iter()
         .map(|(n, word)| count(*n, word))
@@ -141,7 +142,8 @@ mod tests {
                 "1 switch",
                 "2 switches",
                 "1 battery",
-                "2 batteries"
+                "2 batteries",
+                "2 relays"
             ]
         );
         assert_eq!(
