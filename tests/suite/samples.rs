@@ -102,8 +102,9 @@ fn each_has_its_size_in_the_table() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-vehicles");
     let files: BTreeSet<String> = std::fs::read_dir(folder)
         .unwrap()
-        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
-        .filter(|name| name.ends_with(".ron"))
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.is_file())
+        .map(|path| path.file_name().unwrap().to_str().unwrap().to_owned())
         .collect();
     let rows: BTreeSet<String> = fleet().into_keys().map(str::to_owned).collect();
     assert_eq!(files, rows);
