@@ -1,4 +1,13 @@
 //! Meters, clamps and loops, with their accuracy: what the person owns.
+//!
+//! **Model.** A range is right to ±(percent of what it shows + counts of its last digit). A count is
+//! one step, and the step is the coarser of the range's own and the last decimal that was written
+//! down: who writes 2 mV for 2.1 has thrown a digit away. No display is better than half its step.
+//!
+//! **Invariants.** A range that is finer in every number never has a wider accuracy (test
+//! `a_finer_instrument_is_never_wider`).
+//!
+//! **Cost.** Constant time.
 
 use crate::quantity::{Milliamps, Millimetres, Milliohms, Millivolts, Quantity};
 
@@ -52,7 +61,150 @@ pub struct Instruments {
     pub assumed: bool,
 }
 
-/// The accuracy of a range for a number it shows, in the range's unit.
+/// The accuracy of a range for a number it shows with all its digits, in the range's unit.
 pub fn accuracy<Q: Quantity>(range: &Range<Q>, shown: f64) -> f64 {
-    range.percent / 100.0 * shown.abs() + range.counts * range.step.value()
+    range.accuracy(0.0).margin(shown)
+}
+
+impl<Q: Quantity> Range<Q> {
+    /// Its accuracy where the last decimal written down is worth `typed` (0: all its digits were).
+    pub fn accuracy(&self, typed: f64) -> Accuracy {
+        let step = self.step.value().max(typed);
+        Accuracy {
+            share: self.percent / 100.0,
+            floor: self.counts.max(0.5) * step,
+            step,
+        }
+    }
+}
+
+/// How far what is shown may be from what is there, in the unit of what is shown.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Accuracy {
+    /// The part that grows with what is shown, as a fraction of it.
+    pub share: f64,
+    /// The part that stays.
+    pub floor: f64,
+    /// The steps in which it is shown.
+    pub step: f64,
+}
+
+impl Accuracy {
+    /// ± at a number that is shown.
+    pub fn margin(&self, shown: f64) -> f64 {
+        self.share * shown.abs() + self.floor
+    }
+
+    /// The same in another unit, of which one of this one is `factor`.
+    pub fn scaled(&self, factor: f64) -> Self {
+        Self {
+            share: self.share,
+            floor: self.floor * factor,
+            step: self.step * factor,
+        }
+    }
+
+    /// Of a pick-up read on a display, such as a clamp on a meter: both errors count in full, the
+    /// steps are the display's.
+    pub fn read_on(&self, display: &Self) -> Self {
+        Self {
+            share: self.share + display.share,
+            floor: self.floor + display.floor,
+            step: display.step,
+        }
+    }
+
+    /// What is there while `low` to `high` is shown; cut at zero from below unless it was negative.
+    pub fn truth(&self, low: f64, high: f64) -> (f64, f64) {
+        let (below, above) = (low - self.margin(low), high + self.margin(high));
+        if low >= 0.0 {
+            (below.max(0.0), above)
+        } else {
+            (below, above)
+        }
+    }
+
+    /// What may be shown, in whole steps, while something from `low` to `high` (not negative) is there:
+    /// every s ≥ 0 with |s − truth| ≤ [`margin`](Self::margin)(s).
+    pub fn shown(&self, low: f64, high: f64) -> (f64, f64) {
+        let least = ((low - self.floor) / (1.0 + self.share)).max(0.0);
+        let most = if self.share < 1.0 {
+            (high.max(0.0) + self.floor) / (1.0 - self.share)
+        } else {
+            f64::INFINITY
+        };
+        let (first, last) = (
+            self.whole_step(least, f64::ceil),
+            self.whole_step(most, f64::floor),
+        );
+        (first.min(last), last)
+    }
+
+    /// The number of steps round a number, back in its unit without the noise of binary fractions.
+    fn whole_step(&self, number: f64, round: fn(f64) -> f64) -> f64 {
+        if self.step <= 0.0 || !number.is_finite() {
+            return number;
+        }
+        let steps = number / self.step;
+        let near = steps.round();
+        let steps = if (steps - near).abs() < 1e-6 {
+            near
+        } else {
+            round(steps)
+        };
+        (steps * self.step * 1e9).round() / 1e9
+    }
+}
+
+impl Clamp {
+    /// Its accuracy in mA where the last decimal written down is worth `typed` mA; for one that is
+    /// read on the meter that of the meter is added. `None` where that meter is not at hand.
+    pub fn accuracy(&self, meter: Option<&Meter>, typed: f64) -> Option<Accuracy> {
+        let Some(scale) = self.milliamps_per_millivolt() else {
+            return Some(self.range.accuracy(typed));
+        };
+        let display = meter?.millivolts?.accuracy(typed / scale).scaled(scale);
+        Some(self.range.accuracy(0.0).read_on(&display))
+    }
+
+    /// For one that is read on the meter: the current that one millivolt means.
+    pub fn milliamps_per_millivolt(&self) -> Option<f64> {
+        self.scale
+            .map(|(millivolts, milliamps)| milliamps.value() / millivolts.value())
+    }
+}
+
+impl Instruments {
+    /// What is assumed without an instruments file: one plain meter (6000 counts; from memory), no
+    /// clamp, no loop.
+    pub fn assumed_meter() -> Self {
+        Self {
+            meter: Some(Meter {
+                millivolts: Some(Range {
+                    step: Millivolts::of(0.1),
+                    percent: 0.5,
+                    counts: 2.0,
+                    most: None,
+                    burden: None,
+                }),
+                amps: Some(Range {
+                    step: Milliamps::of(10.0),
+                    percent: 1.0,
+                    counts: 3.0,
+                    most: Some(Milliamps::of(10_000.0)),
+                    burden: Some(Milliohms::of(20.0)),
+                }),
+                milliamps: Some(Range {
+                    step: Milliamps::of(0.1),
+                    percent: 0.5,
+                    counts: 2.0,
+                    most: Some(Milliamps::of(400.0)),
+                    burden: Some(Milliohms::of(1800.0)),
+                }),
+            }),
+            clamp: None,
+            turns: None,
+            assumed: true,
+        }
+    }
 }

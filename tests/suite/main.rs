@@ -16,3 +16,6 @@ mod tidy;
 
 // The program as it is called: exit codes, streams, data.
 mod commands;
+
+// From a reading to a current, against published values; what is there is always inside what is said.
+mod physics;
