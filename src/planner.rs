@@ -1,3 +1,147 @@
 //! What to do next: the planner sees a table, never the tree.
+//!
+//! [`candidates`] lists every step that makes sense with its pairs parted per minute; [`choose`] looks
+//! one step ahead over that rule. Model and odd values: [`table`].
 
 pub mod table;
+
+mod follow;
+mod rule;
+mod situation;
+mod turns;
+
+pub use rule::Candidate;
+
+use situation::{Budget, Prepared};
+use table::Table;
+
+/// Something to do, by number in the table.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Step {
+    /// Take this test.
+    Test(usize),
+    /// Prove this suspect: take it out, see the draw fall, put it back, see it return.
+    Prove(usize),
+}
+
+/// How well a choice is founded.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Grounds {
+    /// The best candidates were each followed to the end by the plain rule.
+    Ahead,
+    /// The table is so large that the work ran out on the way: the best found so far.
+    Cut,
+}
+
+/// What to do next.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Choice {
+    /// The step.
+    pub step: Step,
+    /// Expected minutes from here until the cause is proven, the proof included.
+    pub expected: f64,
+    /// How well it is founded.
+    pub grounds: Grounds,
+    /// Everything that could be done instead, best first by [`Candidate::score`].
+    pub candidates: Vec<Candidate>,
+}
+
+/// Candidates followed to the end.
+const LOOKED_AT: usize = 8;
+/// Of these at most so many that begin in the same place.
+const LOOKED_AT_IN_A_PLACE: usize = 3;
+/// Operations of a choice.
+const WORK: u64 = 12_000_000;
+
+/// All tests that still part suspects and the proof of each, best first. Empty when nothing is left
+/// to do.
+pub fn candidates(table: &Table) -> Vec<Candidate> {
+    let prepared = Prepared::new(table);
+    let mut budget = Budget::new(WORK);
+    let mut steps = rule::steps(&prepared, &prepared.start(), true, &mut budget);
+    steps.sort_by(rule::better);
+    steps
+}
+
+/// The next step: of the best candidates the one with the fewest expected minutes when the plain rule
+/// is followed after it. `None` when nothing is left to do: no suspect, or none that can be proven
+/// and none parted by any test.
+pub fn choose(table: &Table) -> Option<Choice> {
+    let prepared = Prepared::new(table);
+    let start = prepared.start();
+    let mut budget = Budget::new(WORK);
+    let mut candidates = rule::steps(&prepared, &start, true, &mut budget);
+    candidates.sort_by(rule::better);
+    let mut known = follow::Known::new();
+    if start.left.tests() == 0 {
+        // Nothing parts them: the best order is known.
+        let (order, expected) = turns::in_turn(&prepared, &start);
+        let step = Step::Prove(*order.first()? as usize);
+        if let Some(first) = candidates.iter_mut().find(|c| c.step == step) {
+            first.expected = Some(expected);
+        }
+        let grounds = Grounds::Ahead;
+        return Some(Choice {
+            step,
+            expected,
+            grounds,
+            candidates,
+        });
+    }
+    let mut grounds = Grounds::Ahead;
+    for at in worth_a_look(table, &candidates) {
+        if budget.is_spent() {
+            grounds = Grounds::Cut;
+            break;
+        }
+        let candidate = &mut candidates[at];
+        let expected = follow::ahead(&prepared, &start, candidate, &mut known, &mut budget);
+        candidate.expected = expected;
+    }
+    let mut best: Option<(&Candidate, f64)> = None;
+    for candidate in &candidates {
+        let Some(expected) = candidate.expected else {
+            continue;
+        };
+        // Equal but for rounding: the shorter step, then the lower number.
+        let wins = best.is_none_or(|(other, least)| {
+            let same = (expected - least).abs() <= 1e-9 * least;
+            let shorter = candidate.minutes.total_cmp(&other.minutes);
+            let earlier = shorter.then(candidate.step.cmp(&other.step)).is_lt();
+            if same { earlier } else { expected < least }
+        });
+        if wins {
+            best = Some((candidate, expected));
+        }
+    }
+    let (step, expected) = best.map(|(candidate, expected)| (candidate.step, expected))?;
+    Some(Choice {
+        step,
+        expected,
+        grounds,
+        candidates,
+    })
+}
+
+/// The candidates to follow to the end: the best ones, but not all in one place.
+fn worth_a_look(table: &Table, candidates: &[Candidate]) -> Vec<usize> {
+    let place = |candidate: &Candidate| match candidate.step {
+        Step::Test(number) => (0, table.tests[number].place),
+        Step::Prove(number) => (1, table.suspects[number].proof_place),
+    };
+    let mut chosen: Vec<usize> = Vec::new();
+    for (at, candidate) in candidates.iter().enumerate() {
+        let here = |other: &&usize| place(&candidates[**other]) == place(candidate);
+        if chosen.iter().filter(here).count() < LOOKED_AT_IN_A_PLACE {
+            chosen.push(at);
+        }
+        if chosen.len() == LOOKED_AT {
+            return chosen;
+        }
+    }
+    let rest: Vec<usize> = (0..candidates.len())
+        .filter(|at| !chosen.contains(at))
+        .collect();
+    chosen.extend(rest.into_iter().take(LOOKED_AT - chosen.len()));
+    chosen
+}

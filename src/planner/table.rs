@@ -1,8 +1,19 @@
 //! The table a plan is made from.
 //!
-//! **Model.** One of the suspects is the cause. A test shows, for each suspect, one of a few
-//! outcome classes. A test has minutes of its own, an instrument that may have to be moved, and a
-//! place that is reached once. A plan ends when the true suspect has been proven.
+//! **Model.** Exactly one of the suspects is the cause; its odds are the only thing known about it.
+//! A test shows, for each suspect, one of a few outcome classes, and nothing else depends on the
+//! suspect: the chance of an inconclusive reading is the same for all. A test has minutes of its
+//! own, an instrument that may have to be moved, and a place that is reached once, together with
+//! every closed place on the way to it. A plan ends when the true suspect has been proven; a set of
+//! suspects of which none can be proven and which no test parts any more ends it as *located*.
+//!
+//! **What the planner does with odd values.** Minutes below 0 or not finite count as 0; odds more
+//! than 10¹² times below the largest count as that; a chance of an inconclusive reading above 0.95
+//! counts as that; where two classes of a test overlap the first one holds; numbers of suspects,
+//! places and outer places that do not exist are left out.
+//!
+//! **Inconclusive readings** are taken again until they show something: a test with chance r of
+//! showing nothing counts minutes / (1 − r), its reach and move once.
 
 use std::ops::Range;
 
@@ -17,7 +28,8 @@ pub struct Suspect {
     pub failed_proof: f64,
     /// Where the proof is taken.
     pub proof_place: Option<usize>,
-    /// Whether it can be proven at all; where not, its proof costs nothing and ends the plan as located.
+    /// Whether it can be proven at all; where not, its proof costs nothing and ends the plan as
+    /// located. Such a suspect is never itself a step; it is parted from others like any suspect.
     pub provable: bool,
 }
 
@@ -27,7 +39,7 @@ pub struct Class {
     /// The suspects that show this, as sorted, disjoint, non-empty ranges of their numbers.
     pub suspects: Vec<Range<u32>>,
     /// Whether this outcome is told apart from class 0 for sure (`expected`) or only perhaps (then it
-    /// parts them for the floor alone).
+    /// parts them for the floor alone, and counts as class 0 for everything else).
     pub sure: bool,
 }
 
@@ -36,9 +48,9 @@ pub struct Class {
 pub struct Test {
     /// Its own minutes: the reading, the expected settle after it; no reach, no move of an instrument.
     pub minutes: f64,
-    /// Where it is taken.
+    /// Where it is taken; `None` needs no reach.
     pub place: Option<usize>,
-    /// The instrument it needs (number of the caller's choice).
+    /// The instrument it needs (number of the caller's choice). It stays where it was last used.
     pub instrument: Option<u8>,
     /// Outcome classes 1, 2, …; every suspect in none of them shows class 0.
     pub classes: Vec<Class>,
@@ -66,7 +78,7 @@ pub struct Table {
     pub tests: Vec<Test>,
     /// Places, outer before inner.
     pub places: Vec<Place>,
-    /// Where each instrument is now, by its number; an instrument not listed is nowhere.
+    /// Where each instrument is now, by its number; one that is not listed has to be moved first.
     pub instruments: Vec<(u8, Option<usize>)>,
     /// Minutes to move an instrument to another place.
     pub move_minutes: f64,

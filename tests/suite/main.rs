@@ -19,3 +19,6 @@ mod commands;
 
 // From a reading to a current, against published values; what is there is always inside what is said.
 mod physics;
+
+// The next step, its expected minutes and its floor, against known values and a plain reference.
+mod planner;

@@ -1,0 +1,280 @@
+//! The plain rule: pairs of suspects parted per minute, a closed place judged by its best run.
+//!
+//! A test that shows class `c` with chance `q_c` parts pairs of the weight (1 − Σ `q_c`²) / 2. Cutting pairs
+//! rather than maximising information keeps a guarantee with noisy readings (Golovin, Krause & Ray,
+//! arXiv 1010.3091). A place is reached once, so its first reading is not judged by itself: the run
+//! goes on with the best reading in that place on every branch as long as that raises the pairs
+//! parted per minute of the whole run.
+
+use super::Step;
+use super::situation::{Budget, Left, Prepared, Situation};
+use std::cmp::Ordering;
+
+/// Readings looked at in one run.
+const LONGEST_RUN: usize = 40;
+
+/// A step that can be taken, by number in the table.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Candidate {
+    /// The step.
+    pub step: Step,
+    /// Pairs parted per minute, with reach and move; the pairs are weighted with the chances of the
+    /// suspects left. For the first reading of a run: that of the run.
+    pub score: f64,
+    /// Minutes of this step by itself: its own, with reach and the move of an instrument; for a proof
+    /// weighted with its chance to succeed.
+    pub minutes: f64,
+    /// Expected minutes to the end when this step is taken first; only where it was worked out.
+    pub expected: Option<f64>,
+}
+
+/// Best first: score, then fewer minutes, then tests before proofs by number.
+pub(crate) fn better(a: &Candidate, b: &Candidate) -> Ordering {
+    b.score
+        .total_cmp(&a.score)
+        .then(a.minutes.total_cmp(&b.minutes))
+        .then(a.step.cmp(&b.step))
+}
+
+fn per_minute(pairs: f64, minutes: f64) -> f64 {
+    pairs / minutes.max(1e-9)
+}
+
+/// Every step that makes sense here, in no order; empty when nothing is left to do.
+pub(crate) fn steps(
+    prepared: &Prepared<'_>,
+    situation: &Situation,
+    with_runs: bool,
+    budget: &mut Budget,
+) -> Vec<Candidate> {
+    let left = &situation.left;
+    let mut found = proofs(prepared, situation);
+    let sums = left.sums(&prepared.chance);
+    budget.spend(2 * left.size());
+    let total = sums[sums.len() - 1];
+    let allowed = allowed(prepared, left);
+    // Tests, with what their pairs weigh and what it takes to get at them.
+    let mut closed: Vec<Behind> = Vec::new();
+    let first_test = found.len();
+    for at in (0..left.tests()).filter(|at| allowed(*at)) {
+        let number = left.number(at);
+        let pairs = left.pairs_parted(at, &sums) / (total * total);
+        let minutes = situation.test_minutes(prepared, number);
+        let own = prepared.minutes[number];
+        if minutes > own {
+            closed.push(Behind {
+                at,
+                ceiling: per_minute(pairs, own),
+                candidate: found.len(),
+            });
+        }
+        found.push(Candidate {
+            step: Step::Test(number),
+            score: per_minute(pairs, minutes),
+            minutes,
+            expected: None,
+        });
+    }
+    if with_runs && !budget.is_spent() {
+        let best = found[first_test..]
+            .iter()
+            .map(|c| c.score)
+            .fold(0.0, f64::max);
+        judge_runs(prepared, situation, &closed, best, &mut found, budget);
+    }
+    found
+}
+
+/// Proofs of the suspects left, each scored as parting one suspect from the rest.
+fn proofs(prepared: &Prepared<'_>, situation: &Situation) -> Vec<Candidate> {
+    let left = &situation.left;
+    let total = left.weight(&prepared.chance);
+    let provable = left.suspects.iter().filter(|s| prepared.provable(**s));
+    let proof = |suspect: &u32| {
+        let chance = prepared.chance[*suspect as usize] / total;
+        let minutes = proof_minutes(prepared, situation, *suspect, chance);
+        Candidate {
+            step: Step::Prove(*suspect as usize),
+            score: per_minute(chance * (1.0 - chance).max(0.0), minutes),
+            minutes,
+            expected: None,
+        }
+    };
+    provable.map(proof).collect()
+}
+
+/// Minutes of a proof whose suspect is the cause with this chance, reach included.
+pub(crate) fn proof_minutes(
+    prepared: &Prepared<'_>,
+    situation: &Situation,
+    suspect: u32,
+    chance: f64,
+) -> f64 {
+    let reach = situation.reach(prepared, prepared.proof_way(suspect));
+    let failed = (1.0 - chance).max(0.0) * prepared.failed_proof(suspect);
+    reach + chance * prepared.proof(suspect) + failed
+}
+
+/// Which of the tests listed may be proposed: a test that may lose the fault only when no harmless
+/// one still parts the suspects.
+pub(crate) fn allowed<'a>(
+    prepared: &'a Prepared<'_>,
+    left: &'a Left,
+) -> impl Fn(usize) -> bool + 'a {
+    let harms = |at: usize| prepared.table.tests[left.number(at)].harms;
+    let harmless = (0..left.tests()).any(|at| !harms(at));
+    move |at| !harmless || !harms(at)
+}
+
+/// A test that cannot be taken without reaching a place or moving an instrument.
+struct Behind {
+    /// Position in the list of tests.
+    at: usize,
+    /// Pairs per own minute: no run through it is better than the best of its readings so judged.
+    ceiling: f64,
+    /// Its place in the list of candidates.
+    candidate: usize,
+}
+
+/// Gives the first reading of each run the score of the run. Runs that cannot be the best are not
+/// looked at.
+fn judge_runs(
+    prepared: &Prepared<'_>,
+    situation: &Situation,
+    closed: &[Behind],
+    mut best: f64,
+    found: &mut [Candidate],
+    budget: &mut Budget,
+) {
+    let tests = &prepared.table.tests;
+    let entry = |behind: &Behind| {
+        let test = &tests[situation.left.number(behind.at)];
+        (test.place, test.instrument)
+    };
+    let mut entries: Vec<_> = closed.iter().map(entry).collect();
+    entries.sort_unstable();
+    entries.dedup();
+    budget.spend(closed.len() * (entries.len() + 4));
+    let mut runs: Vec<(f64, Vec<&Behind>)> = Vec::new();
+    for (place, instrument) in entries {
+        let way = prepared.way(place);
+        let inside = |behind: &&Behind| {
+            let (at, with) = entry(behind);
+            let own_way = prepared.way(at);
+            let on_the_way = way.starts_with(own_way) && situation.reach(prepared, own_way) > 0.0;
+            (at == place || on_the_way) && (with.is_none() || with == instrument)
+        };
+        let members: Vec<&Behind> = closed.iter().filter(inside).collect();
+        let ceiling = members.iter().map(|b| b.ceiling).fold(0.0, f64::max);
+        runs.push((ceiling, members));
+    }
+    runs.sort_by(|a, b| b.0.total_cmp(&a.0));
+    for (ceiling, members) in runs {
+        if ceiling <= best || members.len() < 2 || budget.is_spent() {
+            continue;
+        }
+        let (first, score) = run(prepared, situation, &members, budget);
+        let candidate = &mut found[first];
+        candidate.score = candidate.score.max(score);
+        best = best.max(score);
+    }
+}
+
+/// One branch of a run: the suspects on it, and the best reading there.
+struct Branch {
+    left: Left,
+    reading: usize,
+    pairs: f64,
+    minutes: f64,
+}
+
+impl Branch {
+    /// The branch with its best reading in the place; `None` when no reading parts it.
+    fn new(prepared: &Prepared<'_>, there: &Situation, left: Left, total: f64) -> Option<Self> {
+        let sums = left.sums(&prepared.chance);
+        let share = sums[sums.len() - 1] / total;
+        let judged = (0..left.tests()).map(|at| {
+            let number = left.number(at);
+            let own = prepared.minutes[number] + there.bring(prepared, number);
+            (
+                at,
+                left.pairs_parted(at, &sums) / (total * total),
+                share * own,
+            )
+        });
+        let (reading, pairs, minutes) = judged.max_by(|a, b| {
+            let order = per_minute(a.1, a.2).total_cmp(&per_minute(b.1, b.2));
+            order.then(b.2.total_cmp(&a.2)).then(b.0.cmp(&a.0))
+        })?;
+        Some(Self {
+            left,
+            reading,
+            pairs,
+            minutes,
+        })
+    }
+}
+
+/// The best run of readings through one place: the candidate it begins with and its pairs per minute.
+fn run(
+    prepared: &Prepared<'_>,
+    situation: &Situation,
+    members: &[&Behind],
+    budget: &mut Budget,
+) -> (usize, f64) {
+    let total = situation.left.weight(&prepared.chance);
+    let mut inside = vec![false; situation.left.tests()];
+    for member in members {
+        inside[member.at] = true;
+    }
+    let everyone = vec![true; situation.left.suspects.len()];
+    let left = situation.left.only(&everyone, |at| inside[at]);
+    budget.spend(left.size());
+    // The member with the longest way stands for the place: all others are on it.
+    let fallback = (members[0].candidate, 0.0);
+    let Some(deepest) = members
+        .iter()
+        .map(|b| situation.left.number(b.at))
+        .max_by_key(|number| {
+            let test = &prepared.table.tests[*number];
+            (prepared.way(test.place).len(), test.instrument.is_some())
+        })
+    else {
+        return fallback;
+    };
+    let there = situation.at_test(prepared, deepest);
+    let entry = situation.test_minutes(prepared, deepest) - prepared.minutes[deepest];
+    let Some(start) = Branch::new(prepared, &there, left, total) else {
+        return fallback;
+    };
+    let first = start.left.number(start.reading);
+    let (mut pairs, mut minutes) = (0.0, entry);
+    let mut branches = vec![start];
+    for _ in 0..LONGEST_RUN {
+        let next = (0..branches.len()).max_by(|a, b| {
+            let score = |i: usize| per_minute(branches[i].pairs, branches[i].minutes);
+            score(*a).total_cmp(&score(*b)).then(b.cmp(a))
+        });
+        let Some(next) = next else { break };
+        if per_minute(branches[next].pairs, branches[next].minutes) <= per_minute(pairs, minutes) {
+            break;
+        }
+        let branch = branches.swap_remove(next);
+        pairs += branch.pairs;
+        minutes += branch.minutes;
+        for (_, left) in branch.left.outcomes(branch.reading, |_| true) {
+            budget.spend(2 * branch.left.size());
+            branches.extend(Branch::new(prepared, &there, left, total));
+        }
+        if budget.is_spent() {
+            break;
+        }
+    }
+    let candidate = members
+        .iter()
+        .find(|b| situation.left.number(b.at) == first);
+    (
+        candidate.map_or(members[0].candidate, |b| b.candidate),
+        per_minute(pairs, minutes),
+    )
+}

@@ -1,0 +1,156 @@
+//! Proofs one by one: all that can be done where no test parts the suspects.
+//!
+//! Ordering them is scheduling with precedence: a suspect is a job with weight p and the minutes of
+//! its failed proof, a closed place a job without weight that must come before everything in it. The
+//! best order takes the job with the highest weight per minute and, when its place is not open yet,
+//! joins it to that place (Horn 1972; without places Smith's rule 1956; both from memory).
+
+use super::situation::{Prepared, Situation};
+use std::cmp::Ordering;
+use std::collections::{BinaryHeap, HashMap};
+
+/// A job with everything joined to it, waiting for its place.
+struct Joined {
+    weight: f64,
+    minutes: f64,
+    /// The places and suspects in it, in the order they are done.
+    jobs: Vec<usize>,
+    /// The job that must come before, if any is still to be done.
+    before: Option<usize>,
+    /// Counts how often it grew, so that old entries of the heap can be told.
+    version: u32,
+}
+
+#[derive(PartialEq)]
+struct Ready {
+    weight: f64,
+    minutes: f64,
+    job: usize,
+    version: u32,
+}
+
+impl Eq for Ready {}
+
+impl PartialOrd for Ready {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for Ready {
+    /// By weight per minute (by cross products, so that 0 minutes are no special case), then the
+    /// earlier job.
+    fn cmp(&self, other: &Self) -> Ordering {
+        let own = self.weight * other.minutes;
+        let others = other.weight * self.minutes;
+        own.total_cmp(&others).then(other.job.cmp(&self.job))
+    }
+}
+
+/// The best order of the proofs of the suspects left, and its expected minutes; those that cannot be
+/// proven come last and end the plan as located. O(n log n).
+pub(crate) fn in_turn(prepared: &Prepared<'_>, situation: &Situation) -> (Vec<u32>, f64) {
+    let provable = situation.left.suspects.iter().copied();
+    let provable: Vec<u32> = provable.filter(|s| prepared.provable(*s)).collect();
+    let total = situation.left.weight(&prepared.chance);
+    // Jobs: the closed places, then the suspects.
+    let mut number: HashMap<usize, usize> = HashMap::new();
+    let mut joined: Vec<Joined> = Vec::new();
+    let mut places: Vec<usize> = Vec::new();
+    let mut add = |weight, minutes, before| {
+        let jobs = vec![joined.len()];
+        joined.push(Joined {
+            weight,
+            minutes,
+            jobs,
+            before,
+            version: 0,
+        });
+        joined.len() - 1
+    };
+    let mut of_suspects = Vec::with_capacity(provable.len());
+    for suspect in &provable {
+        let mut before = None;
+        for place in prepared.proof_way(*suspect) {
+            if !situation.is_open(*place) {
+                let job = *number.entry(*place).or_insert_with(|| {
+                    places.push(*place);
+                    add(0.0, prepared.step[*place], before)
+                });
+                before = Some(job);
+            }
+        }
+        let weight = prepared.chance[*suspect as usize];
+        let job = add(weight, prepared.failed_proof(*suspect), before);
+        of_suspects.push((job, *suspect));
+    }
+    let suspect_of: HashMap<usize, u32> = of_suspects.into_iter().collect();
+    let place_of: HashMap<usize, usize> =
+        number.iter().map(|(place, job)| (*job, *place)).collect();
+    let order = best_order(&mut joined);
+    let (mut sequence, mut spent, mut minutes, mut ended) = (Vec::new(), 0.0, 0.0, 0.0);
+    for job in order {
+        match (suspect_of.get(&job), place_of.get(&job)) {
+            (Some(suspect), _) => {
+                let chance = prepared.chance[*suspect as usize];
+                minutes += chance * (spent + prepared.proof(*suspect));
+                spent += prepared.failed_proof(*suspect);
+                ended += chance;
+                sequence.push(*suspect);
+            }
+            (None, Some(place)) => spent += prepared.step[*place],
+            (None, None) => {}
+        }
+    }
+    minutes += spent * (total - ended).max(0.0);
+    (sequence, if total > 0.0 { minutes / total } else { 0.0 })
+}
+
+/// The order of single jobs that minimises Σ weight × time done, each after the one `before` it.
+fn best_order(joined: &mut [Joined]) -> Vec<usize> {
+    // Where a job has been joined to: follow until a job that is its own.
+    let mut into: Vec<usize> = (0..joined.len()).collect();
+    let mut done = vec![false; joined.len()];
+    let mut heap: BinaryHeap<Ready> = BinaryHeap::new();
+    let ready = |job: usize, joined: &[Joined]| Ready {
+        weight: joined[job].weight,
+        minutes: joined[job].minutes,
+        job,
+        version: joined[job].version,
+    };
+    for job in 0..joined.len() {
+        heap.push(ready(job, joined));
+    }
+    let mut order = Vec::with_capacity(joined.len());
+    while let Some(next) = heap.pop() {
+        let job = next.job;
+        if done[job] || into[job] != job || joined[job].version != next.version {
+            continue;
+        }
+        let mut before_it = joined[job].before;
+        while let Some(ahead) = before_it {
+            if into[ahead] == ahead {
+                break;
+            }
+            before_it = Some(into[ahead]);
+        }
+        match before_it {
+            Some(place) if !done[place] => {
+                let jobs = std::mem::take(&mut joined[job].jobs);
+                let (weight, minutes) = (joined[job].weight, joined[job].minutes);
+                into[job] = place;
+                let whole = &mut joined[place];
+                whole.jobs.extend(jobs);
+                whole.weight += weight;
+                whole.minutes += minutes;
+                whole.version += 1;
+                heap.push(ready(place, joined));
+            }
+            _ => {
+                done[job] = true;
+                order.extend(std::mem::take(&mut joined[job].jobs));
+            }
+        }
+    }
+    order
+}

@@ -1,0 +1,129 @@
+//! What to do next, checked against published and computed values and a slow, plain reference.
+
+use halfsplit::planner::table::{Class, Place, Suspect, Table, Test};
+use halfsplit::planner::{Step, candidates, choose};
+
+/// Suspects with these weights, proven anywhere in no time: what remains is finding them.
+fn suspects(weights: &[f64]) -> Vec<Suspect> {
+    let suspect = |weight: &f64| Suspect {
+        log_odds: weight.ln(),
+        proof: 0.0,
+        failed_proof: 0.0,
+        proof_place: None,
+        provable: false,
+    };
+    weights.iter().map(suspect).collect()
+}
+
+/// A test at no place that shows class 1 for these suspects.
+#[allow(clippy::single_range_in_vec_init)] // a class is a list of ranges
+fn test(minutes: f64, shown: &[u32]) -> Test {
+    Test {
+        minutes,
+        place: None,
+        instrument: None,
+        classes: vec![Class {
+            suspects: shown.iter().map(|s| *s..*s + 1).collect(),
+            sure: true,
+        }],
+        inconclusive: 0.0,
+        harms: false,
+    }
+}
+
+fn table(weights: &[f64], tests: Vec<Test>) -> Table {
+    Table {
+        suspects: suspects(weights),
+        tests,
+        ..Table::default()
+    }
+}
+
+fn close(a: f64, b: f64) -> bool {
+    (a - b).abs() < 1e-9
+}
+
+/// Pattipati & Alexandridis 1990; data from memory, values computed.
+fn six_states() -> Table {
+    let rows = ["00000", "01001", "00110", "10011", "11000", "11110"];
+    let tests = (0..5).map(|t| {
+        let shown = (0..6).filter(|s| rows[*s as usize].as_bytes()[t] == b'1');
+        test(1.0, &shown.collect::<Vec<u32>>())
+    });
+    table(&[0.70, 0.01, 0.02, 0.10, 0.05, 0.12], tests.collect())
+}
+
+#[test]
+fn looking_one_step_ahead_finds_the_best_plan_for_six_states() {
+    let choice = choose(&six_states()).unwrap();
+    assert!(close(choice.expected, 2.18), "{}", choice.expected);
+}
+
+#[test]
+fn small_trees_take_their_proved_minutes() {
+    // V1, own small tree, computed: a star, one minute each.
+    let v1 = table(
+        &[0.4, 0.3, 0.2, 0.1],
+        (0..4).map(|s| test(1.0, &[s])).collect(),
+    );
+    assert!(close(choose(&v1).unwrap().expected, 1.9));
+    // V2, own small tree, computed: a chain of eight equal segments, its joints read in a minute.
+    let joints = (1..8).map(|joint| test(1.0, &(joint..8).collect::<Vec<u32>>()));
+    let v2 = table(&[1.0; 8], joints.collect());
+    let choice = choose(&v2).unwrap();
+    assert!(close(choice.expected, 3.0), "{}", choice.expected);
+    assert_eq!(choice.step, Step::Test(3), "the middle joint");
+}
+
+#[test]
+fn harm_comes_last() {
+    let mut harmful = table(&[0.5, 0.3, 0.2], vec![test(1.0, &[0]), test(50.0, &[1])]);
+    harmful.tests[0].harms = true;
+    let choice = choose(&harmful).unwrap();
+    assert_eq!(choice.step, Step::Test(1));
+    assert!(
+        close(choice.expected, 50.0 + 0.7),
+        "then only the harmful one parts 0 and 2"
+    );
+    harmful.tests.remove(1);
+    assert_eq!(choose(&harmful).unwrap().step, Step::Test(0));
+}
+
+#[test]
+fn what_no_test_parts_is_proven_one_by_one() {
+    // Smith's rule (1956): by weight per minute of a failed proof.
+    let mut alone = table(&[0.4, 0.3, 0.2, 0.1], Vec::new());
+    for (suspect, minutes) in alone.suspects.iter_mut().zip([8.0, 3.0, 1.0, 0.5]) {
+        suspect.provable = true;
+        suspect.failed_proof = minutes;
+        suspect.proof = minutes;
+    }
+    // Computed: 6.70 if every one is tested; the third (1 min) and fourth (0.5 min) are level.
+    let choice = choose(&alone).unwrap();
+    assert!(matches!(choice.step, Step::Prove(2 | 3)), "{choice:?}");
+    assert!(close(choice.expected, 6.70), "{}", choice.expected);
+}
+
+#[test]
+fn nothing_left_to_do_is_no_step() {
+    assert_eq!(choose(&Table::default()), None);
+    let located = table(&[0.5, 0.5], Vec::new());
+    assert_eq!(choose(&located), None, "neither parted nor provable");
+    assert!(candidates(&located).is_empty());
+}
+
+#[test]
+fn a_closed_place_is_judged_by_its_run() {
+    // Eight fuses behind one lid: one reading alone is not worth the way, all together are.
+    let mut lid = table(&[1.0; 9], (0..8).map(|s| test(0.3, &[s])).collect());
+    lid.places.push(Place {
+        reach: 5.0,
+        within: None,
+    });
+    lid.tests.iter_mut().for_each(|t| t.place = Some(0));
+    let listed = candidates(&lid);
+    let single = (1.0 / 9.0) * (8.0 / 9.0) / 5.3;
+    assert!(listed[0].score > 3.0 * single, "{listed:?}");
+    assert!(close(listed[1].score, single));
+    assert!(close(listed[0].minutes, 5.3));
+}
