@@ -22,3 +22,9 @@ mod physics;
 
 // The next step, its expected minutes and its floor, against known values and a plain reference.
 mod planner;
+
+// The best plan by trying everything: shares no code with the planner.
+mod reference_planner;
+
+// Invented planner tables: small arbitrary ones, and ones that look like a vehicle.
+mod invented_tables;

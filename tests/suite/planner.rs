@@ -1,7 +1,10 @@
 //! What to do next, checked against published and computed values and a slow, plain reference.
 
+use crate::invented_tables;
+use crate::reference_planner::{self, AS_PLANNED};
 use halfsplit::planner::table::{Class, Place, Suspect, Table, Test};
 use halfsplit::planner::{Step, candidates, choose};
+use proptest::prelude::*;
 
 /// Suspects with these weights, proven anywhere in no time: what remains is finding them.
 fn suspects(weights: &[f64]) -> Vec<Suspect> {
@@ -126,4 +129,50 @@ fn a_closed_place_is_judged_by_its_run() {
     assert!(listed[0].score > 3.0 * single, "{listed:?}");
     assert!(close(listed[1].score, single));
     assert!(close(listed[0].minutes, 5.3));
+}
+
+/// Expected minutes of asking [`choose`] at every step, step by step on tables of their own.
+fn walk(table: &Table) -> f64 {
+    let Some(choice) = choose(table) else {
+        return 0.0;
+    };
+    let rest = reference_planner::after(table, choice.step).into_iter();
+    let rest: f64 = rest.map(|(chance, table)| chance * walk(&table)).sum();
+    reference_planner::minutes(table, choice.step) + rest
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(400))]
+
+    /// Looking ahead at every step is never worse than said at the first, and nothing beats the best.
+    #[test]
+    fn expected_minutes_hold(table in invented_tables::small()) {
+        let best = reference_planner::optimum(&table, AS_PLANNED);
+        let expected = choose(&table).map_or(0.0, |choice| choice.expected);
+        let walked = walk(&table);
+        prop_assert!(best <= walked * (1.0 + 1e-9) + 1e-9, "best {best}, walked {walked}");
+        prop_assert!(walked <= expected * (1.0 + 1e-9) + 1e-9, "walked {walked}, said {expected}");
+    }
+}
+
+/// Prints how near the plans come and how long they take; asserts nothing about time.
+#[test]
+#[ignore = "a measurement, not a check: run with --ignored --nocapture, in an optimised build"]
+#[allow(clippy::print_stdout)]
+fn measure_plans() {
+    println!("| loads | tests | seed | expected | grounds | ms |");
+    for loads in [10, 20, 50, 100, 200, 400, 600, 1500] {
+        for seed in 0..3 {
+            let table = invented_tables::vehicle(loads, seed);
+            let start = std::time::Instant::now();
+            let choice = choose(&table).unwrap();
+            let ms = start.elapsed().as_secs_f64() * 1e3;
+            println!(
+                "| {loads} | {} | {seed} | {:.3} | {:?} | {ms:.1} |",
+                table.tests.len(),
+                choice.expected,
+                choice.grounds,
+            );
+        }
+    }
 }
