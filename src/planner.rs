@@ -50,15 +50,22 @@ pub struct Choice {
 const LOOKED_AT: usize = 8;
 /// Of these at most so many that begin in the same place.
 const LOOKED_AT_IN_A_PLACE: usize = 3;
-/// Operations of a choice.
+/// Operations of a choice: enough for every vehicle.
 const WORK: u64 = 12_000_000;
+/// Operations for each suspect and test of tables that no vehicle needs.
+const WORK_EACH: u64 = 2_000;
+
+fn work(table: &Table) -> Budget {
+    let size = (table.suspects.len() + table.tests.len()) as u64;
+    Budget::new(WORK.max(WORK_EACH * size))
+}
 
 /// All tests that still part suspects and the proof of each, best first. Empty when nothing is left
 /// to do.
 pub fn candidates(table: &Table) -> Vec<Candidate> {
     let prepared = Prepared::new(table);
-    let mut budget = Budget::new(WORK);
-    let mut steps = rule::steps(&prepared, &prepared.start(), true, &mut budget);
+    let mut budget = work(table);
+    let mut steps = rule::steps(&prepared, &prepared.start(), &mut budget);
     steps.sort_by(rule::better);
     steps
 }
@@ -69,8 +76,8 @@ pub fn candidates(table: &Table) -> Vec<Candidate> {
 pub fn choose(table: &Table) -> Option<Choice> {
     let prepared = Prepared::new(table);
     let start = prepared.start();
-    let mut budget = Budget::new(WORK);
-    let mut candidates = rule::steps(&prepared, &start, true, &mut budget);
+    let mut budget = work(table);
+    let mut candidates = rule::steps(&prepared, &start, &mut budget);
     candidates.sort_by(rule::better);
     let mut known = follow::Known::new();
     if start.left.tests() == 0 {

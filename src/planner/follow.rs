@@ -88,7 +88,7 @@ pub(crate) fn follow(
                 value = turns::in_turn(prepared, &situation).1;
                 known.insert(key, value);
             } else {
-                let steps = rule::steps(prepared, &situation, true, budget);
+                let steps = rule::steps(prepared, &situation, budget);
                 budget.spend(4 * situation.left.size());
                 let taken = steps
                     .iter()

@@ -40,11 +40,11 @@ fn per_minute(pairs: f64, minutes: f64) -> f64 {
     pairs / minutes.max(1e-9)
 }
 
-/// Every step that makes sense here, in no order; empty when nothing is left to do.
+/// Every step that makes sense here, in no order; empty when nothing is left to do. Runs are not looked
+/// at any more when the budget is low.
 pub(crate) fn steps(
     prepared: &Prepared<'_>,
     situation: &Situation,
-    with_runs: bool,
     budget: &mut Budget,
 ) -> Vec<Candidate> {
     let left = &situation.left;
@@ -75,12 +75,12 @@ pub(crate) fn steps(
             expected: None,
         });
     }
-    if with_runs && !budget.is_spent() {
+    if !budget.is_low() {
         let best = found[first_test..]
             .iter()
             .map(|c| c.score)
             .fold(0.0, f64::max);
-        judge_runs(prepared, situation, &closed, best, &mut found, budget);
+        judge_runs(prepared, situation, &mut closed, best, &mut found, budget);
     }
     found
 }
@@ -141,7 +141,7 @@ struct Behind {
 fn judge_runs(
     prepared: &Prepared<'_>,
     situation: &Situation,
-    closed: &[Behind],
+    closed: &mut [Behind],
     mut best: f64,
     found: &mut [Candidate],
     budget: &mut Budget,
@@ -151,29 +151,34 @@ fn judge_runs(
         let test = &tests[situation.left.number(behind.at)];
         (test.place, test.instrument)
     };
-    let mut entries: Vec<_> = closed.iter().map(entry).collect();
-    entries.sort_unstable();
-    entries.dedup();
-    budget.spend(closed.len() * (entries.len() + 4));
-    let mut runs: Vec<(f64, Vec<&Behind>)> = Vec::new();
-    for (place, instrument) in entries {
-        let way = prepared.way(place);
-        let inside = |behind: &&Behind| {
-            let (at, with) = entry(behind);
-            let own_way = prepared.way(at);
-            let on_the_way = way.starts_with(own_way) && situation.reach(prepared, own_way) > 0.0;
-            (at == place || on_the_way) && (with.is_none() || with == instrument)
-        };
-        let members: Vec<&Behind> = closed.iter().filter(inside).collect();
+    closed.sort_by_key(|behind| (entry(behind), behind.at));
+    budget.spend(8 * closed.len());
+    let in_place = |place: Option<usize>| {
+        let from = closed.partition_point(|b| entry(b).0 < place);
+        let count = closed[from..].partition_point(|b| entry(b).0 == place);
+        &closed[from..from + count]
+    };
+    let mut runs: Vec<(f64, usize, Vec<&Behind>)> = Vec::new();
+    for together in closed.chunk_by(|a, b| entry(a) == entry(b)) {
+        let (place, instrument) = entry(&together[0]);
+        let outer = prepared.way(place).iter().copied();
+        let outer = outer.filter(|at| Some(*at) != place && !situation.is_open(*at));
+        let inside = std::iter::once(place).chain(outer.map(Some));
+        let inside = inside.flat_map(in_place).filter(|behind| {
+            let with = entry(behind).1;
+            with.is_none() || with == instrument
+        });
+        let members: Vec<&Behind> = inside.collect();
+        budget.spend(members.len());
         let ceiling = members.iter().map(|b| b.ceiling).fold(0.0, f64::max);
-        runs.push((ceiling, members));
+        runs.push((ceiling, situation.left.number(together[0].at), members));
     }
     runs.sort_by(|a, b| b.0.total_cmp(&a.0));
-    for (ceiling, members) in runs {
+    for (ceiling, farthest, members) in runs {
         if ceiling <= best || members.len() < 2 || budget.is_spent() {
             continue;
         }
-        let (first, score) = run(prepared, situation, &members, budget);
+        let (first, score) = run(prepared, situation, farthest, &members, budget);
         let candidate = &mut found[first];
         candidate.score = candidate.score.max(score);
         best = best.max(score);
@@ -215,10 +220,12 @@ impl Branch {
     }
 }
 
-/// The best run of readings through one place: the candidate it begins with and its pairs per minute.
+/// The best run of readings through the place of the test `farthest` (number in the table), all of
+/// `members` being there or on the way: the candidate it begins with and its pairs per minute.
 fn run(
     prepared: &Prepared<'_>,
     situation: &Situation,
+    farthest: usize,
     members: &[&Behind],
     budget: &mut Budget,
 ) -> (usize, f64) {
@@ -230,22 +237,10 @@ fn run(
     let everyone = vec![true; situation.left.suspects.len()];
     let left = situation.left.only(&everyone, |at| inside[at]);
     budget.spend(left.size());
-    // The member with the longest way stands for the place: all others are on it.
-    let fallback = (members[0].candidate, 0.0);
-    let Some(deepest) = members
-        .iter()
-        .map(|b| situation.left.number(b.at))
-        .max_by_key(|number| {
-            let test = &prepared.table.tests[*number];
-            (prepared.way(test.place).len(), test.instrument.is_some())
-        })
-    else {
-        return fallback;
-    };
-    let there = situation.at_test(prepared, deepest);
-    let entry = situation.test_minutes(prepared, deepest) - prepared.minutes[deepest];
+    let there = situation.at_test(prepared, farthest);
+    let entry = situation.test_minutes(prepared, farthest) - prepared.minutes[farthest];
     let Some(start) = Branch::new(prepared, &there, left, total) else {
-        return fallback;
+        return (members[0].candidate, 0.0);
     };
     let first = start.left.number(start.reading);
     let (mut pairs, mut minutes) = (0.0, entry);

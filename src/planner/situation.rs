@@ -10,17 +10,26 @@ const MOST_INCONCLUSIVE: f64 = 0.95;
 /// A count of elementary operations, in place of a clock: the same table always gets the same plan.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Budget {
+    all: u64,
     left: u64,
 }
 
 impl Budget {
     /// About a nanosecond or two each in an optimised build.
     pub(crate) fn new(operations: u64) -> Self {
-        Self { left: operations }
+        Self {
+            all: operations,
+            left: operations,
+        }
     }
 
     pub(crate) fn spend(&mut self, operations: usize) {
         self.left = self.left.saturating_sub(operations as u64);
+    }
+
+    /// Whether less than a third is left.
+    pub(crate) fn is_low(self) -> bool {
+        self.left < self.all / 3
     }
 
     pub(crate) fn is_spent(self) -> bool {
@@ -296,6 +305,9 @@ impl Left {
             tests: Vec::new(),
             stretches: Vec::new(),
         };
+        if left.suspects.len() < 2 {
+            return left;
+        }
         for at in (0..self.tests()).filter(|at| counts(*at)) {
             let moved = self.stretches(at).iter().map(|s| Stretch {
                 from: rank[s.from as usize],
