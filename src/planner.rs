@@ -5,11 +5,13 @@
 
 pub mod table;
 
+mod floor;
 mod follow;
 mod rule;
 mod situation;
 mod turns;
 
+pub use floor::floor;
 pub use rule::Candidate;
 
 use situation::{Budget, Prepared};

@@ -1,9 +1,9 @@
 //! What to do next, checked against published and computed values and a slow, plain reference.
 
 use crate::invented_tables;
-use crate::reference_planner::{self, AS_PLANNED};
+use crate::reference_planner::{self, AS_PLANNED, Terms};
 use halfsplit::planner::table::{Class, Place, Suspect, Table, Test};
-use halfsplit::planner::{Step, candidates, choose};
+use halfsplit::planner::{Step, candidates, choose, floor};
 use proptest::prelude::*;
 
 /// Suspects with these weights, proven anywhere in no time: what remains is finding them.
@@ -175,4 +175,68 @@ fn measure_plans() {
             );
         }
     }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(1000))]
+
+    /// No plan beats the floor, not even one that may lose the fault and sees every difference.
+    #[test]
+    fn the_floor_is_never_above_the_best_plan(table in invented_tables::small()) {
+        let floor = floor(&table);
+        prop_assert!(floor <= reference_planner::optimum(&table, AS_PLANNED) + 1e-9);
+        let freest = Table { move_minutes: 0.0, ..table };
+        let best = reference_planner::optimum(&freest, Terms { unsure_counts: true, harm_allowed: true });
+        prop_assert!(floor <= best, "floor {floor}, best {best}");
+    }
+}
+
+/// V3, own small tree, computed: two legs, six fuses in two boxes, ten loads behind two panels.
+fn v3() -> Table {
+    let fuses = [
+        &[(0.20, 3), (0.10, 3)][..],
+        &[(0.15, 4)],
+        &[(0.05, 3), (0.05, 4), (0.10, 4)],
+        &[(0.05, 3)],
+        &[(0.15, 4)],
+        &[(0.10, 3), (0.05, 4)],
+    ];
+    let loads: Vec<(f64, usize)> = fuses.concat();
+    let mut tests = Vec::new();
+    let mut add = |minutes: f64, place: usize, shown: std::ops::Range<u32>| {
+        let mut added = test(minutes, &shown.collect::<Vec<u32>>());
+        added.place = Some(place);
+        tests.push(added);
+    };
+    add(0.5, 0, 0..7);
+    add(0.5, 0, 7..10);
+    let mut from = 0;
+    for (fuse, loads) in fuses.iter().enumerate() {
+        let to = from + loads.len() as u32;
+        add(0.3, if fuse < 4 { 1 } else { 2 }, from..to);
+        from = to;
+    }
+    for (load, (_, panel)) in loads.iter().enumerate() {
+        add(20.5, *panel, load as u32..load as u32 + 1);
+    }
+    let weights: Vec<f64> = loads.iter().map(|(weight, _)| *weight).collect();
+    let mut table = table(&weights, tests);
+    table.places = [1.0, 5.0, 10.0, 4.0, 8.0]
+        .map(|reach| Place {
+            reach,
+            within: None,
+        })
+        .to_vec();
+    table
+}
+
+#[test]
+fn floors_come_out_as_computed() {
+    // Pair bounds computed for the six states and for V3, where it is the optimum itself.
+    let six = floor(&six_states());
+    assert!(six > 2.10 && six <= 2.1121, "{six}");
+    let three = floor(&v3());
+    assert!(three > 27.2 && three <= 27.255, "{three}");
+    let choice = choose(&v3()).unwrap();
+    assert!(close(choice.expected, 27.255), "{}", choice.expected);
 }
