@@ -5,13 +5,14 @@
 
 pub mod table;
 
+mod charges;
 mod floor;
 mod follow;
 mod rule;
 mod situation;
 mod turns;
 
-pub use floor::floor;
+pub use floor::{floor, floor_by_cells};
 pub use rule::Candidate;
 
 use situation::{Budget, Prepared};

@@ -3,7 +3,7 @@
 use crate::invented_tables;
 use crate::reference_planner::{self, AS_PLANNED, Terms};
 use halfsplit::planner::table::{Class, Place, Suspect, Table, Test};
-use halfsplit::planner::{Step, candidates, choose, floor};
+use halfsplit::planner::{Step, candidates, choose, floor, floor_by_cells};
 use proptest::prelude::*;
 
 /// Suspects with these weights, proven anywhere in no time: what remains is finding them.
@@ -185,9 +185,20 @@ proptest! {
     fn the_floor_is_never_above_the_best_plan(table in invented_tables::small()) {
         let floor = floor(&table);
         prop_assert!(floor <= reference_planner::optimum(&table, AS_PLANNED) + 1e-9);
-        let freest = Table { move_minutes: 0.0, ..table };
+        let freest = Table { move_minutes: 0.0, ..table.clone() };
         let best = reference_planner::optimum(&freest, Terms { unsure_counts: true, harm_allowed: true });
         prop_assert!(floor <= best, "floor {floor}, best {best}");
+    }
+
+    /// Nor the floor worked out with suspects kept together, as in large tables.
+    #[test]
+    fn the_floor_holds_for_suspects_kept_together(table in invented_tables::small()) {
+        let freest = Table { move_minutes: 0.0, ..table };
+        let best = reference_planner::optimum(&freest, Terms { unsure_counts: true, harm_allowed: true });
+        for single in [2, 3, 4] {
+            let floor = floor_by_cells(&freest, single);
+            prop_assert!(floor <= best, "{single} at once: floor {floor}, best {best}");
+        }
     }
 }
 

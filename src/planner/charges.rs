@@ -1,0 +1,262 @@
+//! The linear programme behind the floor: charges on pairs within budgets, raised by exponentiated
+//! gradient. Argument: [`super::floor`].
+
+use super::situation::Budget;
+use std::collections::HashMap;
+
+/// Rounds at most.
+const ROUNDS: i32 = 400;
+
+/// A suspect, or suspects kept together.
+pub(crate) struct Item {
+    pub(crate) chance: f64,
+    /// Places it has no budget for.
+    pub(crate) held: Vec<usize>,
+    /// Places of whose budget it keeps a share for itself.
+    pub(crate) shared: Vec<usize>,
+    /// What parts it from others apart from the tests listed: minutes for each unit of the other's
+    /// chance, and the places on the way to it.
+    pub(crate) alone: Vec<(f64, Vec<usize>)>,
+}
+
+/// A test that parts items.
+pub(crate) struct Parting {
+    pub(crate) minutes: f64,
+    /// Places not open on its way, outermost first.
+    pub(crate) way: Vec<usize>,
+    /// Each item's class.
+    pub(crate) shown: Vec<u32>,
+}
+
+/// Leaves out tests that show the same as another that takes no longer and lies on their way.
+pub(crate) fn undominated(tests: Vec<Parting>) -> Vec<Parting> {
+    let mut alike: HashMap<Vec<u32>, Vec<usize>> = HashMap::new();
+    for (at, test) in tests.iter().enumerate() {
+        let mut names: Vec<u32> = Vec::new();
+        let shown = test.shown.iter().map(|class| {
+            let known = names.iter().position(|n| n == class);
+            known.unwrap_or_else(|| {
+                names.push(*class);
+                names.len() - 1
+            }) as u32
+        });
+        alike.entry(shown.collect()).or_default().push(at);
+    }
+    let mut beaten = vec![false; tests.len()];
+    for group in alike.into_values() {
+        for at in &group {
+            let test = &tests[*at];
+            beaten[*at] = group.iter().any(|other| {
+                let (other_at, other) = (*other, &tests[*other]);
+                let no_more = other.minutes <= test.minutes && test.way.starts_with(&other.way);
+                let same = other.minutes >= test.minutes && test.way == other.way;
+                other_at != *at && no_more && (!same || other_at < *at)
+            });
+        }
+    }
+    let kept = tests.into_iter().zip(beaten);
+    kept.filter(|(_, beaten)| !beaten)
+        .map(|(test, _)| test)
+        .collect()
+}
+
+/// The programme, sparse.
+#[derive(Default)]
+pub(crate) struct Charges {
+    /// Each share, and the budget it is a share of.
+    share: Vec<f64>,
+    of: Vec<u32>,
+    budgets: Vec<f64>,
+    /// For each limit of a charge: what it has apart from shares, and the end of its shares in `members`.
+    limits: Vec<(f64, u32)>,
+    members: Vec<u32>,
+    /// For each pair the end of its limits.
+    pairs: Vec<u32>,
+}
+
+impl Charges {
+    /// With every budget divided by the chances of the partners. Pairs that are not `wanted` carry no
+    /// charge. `steps`: minutes of each place, and what is left of them to an item that keeps a share. `None` when it would have more than `most` members.
+    pub(crate) fn new(
+        items: &[Item],
+        tests: &[Parting],
+        steps: (&[f64], f64),
+        wanted: impl Fn(usize, usize) -> bool,
+        most: usize,
+    ) -> Option<Self> {
+        let mut building = Building {
+            items,
+            steps,
+            charges: Self::default(),
+            budget_of: HashMap::new(),
+            places: Vec::new(),
+        };
+        for j in 1..items.len() {
+            for i in (0..j).filter(|i| wanted(*i, j)) {
+                building.places.clear();
+                for (number, test) in tests.iter().enumerate() {
+                    if test.shown[i] != test.shown[j] {
+                        building.test(number, test, i, j);
+                    }
+                }
+                building.alone(i, j);
+                building.alone(j, i);
+                let charges = &mut building.charges;
+                charges.pairs.push(charges.limits.len() as u32);
+                if charges.members.len() > most {
+                    return None;
+                }
+            }
+        }
+        let mut charges = building.charges;
+        charges.fill_budgets();
+        Some(charges)
+    }
+
+    /// Scales the shares so that every budget is spent.
+    fn fill_budgets(&mut self) {
+        let mut sums = vec![0.0; self.budgets.len()];
+        for (share, of) in self.share.iter().zip(&self.of) {
+            sums[*of as usize] += share;
+        }
+        for (sum, budget) in sums.iter_mut().zip(&self.budgets) {
+            *sum = if *sum > 0.0 { budget / *sum } else { 0.0 };
+        }
+        for (share, of) in self.share.iter_mut().zip(&self.of) {
+            *share *= sums[*of as usize];
+        }
+    }
+
+    /// Sum of the charges, and for each share how much raising it would raise that sum; a pair whose
+    /// limits are nearly level counts for all of them, the more sharply the higher `sharpness`.
+    fn sum(&self, slope: &mut [f64], sharpness: i32) -> f64 {
+        slope.fill(0.0);
+        let (mut sum, mut limit, mut member) = (0.0, 0, 0);
+        let mut heights: Vec<f64> = Vec::new();
+        for end in &self.pairs {
+            let limits = &self.limits[limit..*end as usize];
+            heights.clear();
+            let mut from = member;
+            for (apart, to) in limits {
+                let shares = self.members[from..*to as usize].iter();
+                heights.push(apart + shares.map(|m| self.share[*m as usize]).sum::<f64>());
+                from = *to as usize;
+            }
+            let least = heights.iter().copied().fold(f64::INFINITY, f64::min);
+            if least.is_finite() {
+                sum += least;
+            }
+            if least.is_finite() && least > 0.0 {
+                let mut total = 0.0;
+                for height in &mut heights {
+                    *height = (least / *height).powi(sharpness);
+                    total += *height;
+                }
+                let mut from = member;
+                for ((_, to), height) in limits.iter().zip(&heights) {
+                    for m in &self.members[from..*to as usize] {
+                        slope[*m as usize] += height / total;
+                    }
+                    from = *to as usize;
+                }
+            }
+            member = limits.last().map_or(member, |(_, to)| *to as usize);
+            limit = *end as usize;
+        }
+        sum
+    }
+
+    /// The highest sum of charges found within the budget. Rate and sharpness were tried out on
+    /// invented vehicles of 10 to 100 loads; every choice of them is valid.
+    pub(crate) fn best(&mut self, budget: &mut Budget) -> f64 {
+        let mut slope = vec![0.0; self.share.len()];
+        let mut best: f64 = 0.0;
+        for round in 0..ROUNDS {
+            best = best.max(self.sum(&mut slope, 4 + round.min(120)));
+            budget.spend(4 * self.members.len() + 8 * self.share.len() + self.limits.len());
+            if budget.is_spent() {
+                break;
+            }
+            let rate = 4.0 / (1.0 + 0.3 * f64::from(round));
+            for (share, slope) in self.share.iter_mut().zip(&slope) {
+                *share *= (rate * slope).exp();
+            }
+            self.fill_budgets();
+        }
+        best
+    }
+}
+
+/// A budget: minutes of a test, or the step of a place, in the name of one item.
+#[derive(Clone, Copy, PartialEq, Eq, Hash)]
+enum Purse {
+    Test(usize, usize),
+    Place(usize, usize),
+}
+
+struct Building<'p> {
+    items: &'p [Item],
+    steps: (&'p [f64], f64),
+    charges: Charges,
+    budget_of: HashMap<Purse, u32>,
+    /// Shares of places for the pair at hand: place, whose, share.
+    places: Vec<(usize, usize, u32)>,
+}
+
+impl Building<'_> {
+    /// A share in the name of `own` for its pair with `other`.
+    fn share(&mut self, purse: Purse, minutes: f64, own: usize, other: usize) -> u32 {
+        let charges = &mut self.charges;
+        let chance = self.items[own].chance;
+        let of = *self.budget_of.entry(purse).or_insert_with(|| {
+            charges.budgets.push(minutes * chance);
+            charges.budgets.len() as u32 - 1
+        });
+        charges.share.push(self.items[other].chance);
+        charges.of.push(of);
+        charges.share.len() as u32 - 1
+    }
+
+    /// Adds the shares of the places on `way` that `own` has a budget for.
+    fn places(&mut self, way: &[usize], own: usize, other: usize) {
+        let held = &self.items[own].held;
+        for place in way.iter().filter(|place| !held.contains(place)) {
+            let mut known = self.places.iter();
+            let known = known.find(|(at, whose, _)| at == place && *whose == own);
+            let share = if let Some((_, _, share)) = known {
+                *share
+            } else {
+                let (step, left) = self.steps;
+                let shared = self.items[own].shared.contains(place);
+                let minutes = step[*place] * if shared { left } else { 1.0 };
+                let share = self.share(Purse::Place(*place, own), minutes, own, other);
+                self.places.push((*place, own, share));
+                share
+            };
+            self.charges.members.push(share);
+        }
+    }
+
+    fn limit(&mut self, apart: f64) {
+        let end = self.charges.members.len() as u32;
+        self.charges.limits.push((apart, end));
+    }
+
+    fn test(&mut self, number: usize, test: &Parting, i: usize, j: usize) {
+        for (own, other) in [(i, j), (j, i)] {
+            let share = self.share(Purse::Test(number, own), test.minutes, own, other);
+            self.charges.members.push(share);
+            self.places(&test.way, own, other);
+        }
+        self.limit(0.0);
+    }
+
+    /// What parts `item` alone from `other`: paid by `other` when it is the cause.
+    fn alone(&mut self, item: usize, other: usize) {
+        let items = self.items;
+        for (minutes, way) in &items[item].alone {
+            self.places(way, other, item);
+            self.limit(minutes * items[other].chance);
+        }
+    }
+}
