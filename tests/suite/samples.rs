@@ -59,6 +59,7 @@ fn fleet() -> BTreeMap<&'static str, Size> {
         //   file                  fuses      loads     boxes modules networks
         row("coach.ron", 32..=40, 60..=75, 4, 9, 2),
         row("hatchback.ron", 23..=28, 55..=65, 2, 6, 1),
+        row("large-van.ron", 85..=95, 210..=230, 3, 20, 2),
         row("pickup.ron", 18..=24, 45..=55, 4, 2, 0),
         row("quarto-van.ron", 3..=3, 4..=4, 1, 1, 1),
         row("teaching-board.ron", 6..=6, 10..=10, 1, 1, 1),
