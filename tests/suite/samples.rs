@@ -2,8 +2,8 @@
 //! and its summary is looked at.
 
 use halfsplit::feeds::{self, Feeds};
-use halfsplit::render;
 use halfsplit::vehicle::PartKind;
+use halfsplit::{notation, render};
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::RangeInclusive;
 use std::path::Path;
@@ -111,6 +111,34 @@ fn each_has_its_size_in_the_table() {
         .collect();
     let rows: BTreeSet<String> = fleet().into_keys().map(str::to_owned).collect();
     assert_eq!(files, rows);
+}
+
+/// Each instruments file is RON and holds what its name says. (Its words are not checked here.)
+#[test]
+fn each_set_of_instruments_is_what_its_name_says() {
+    // file, clamp, loop, millivolts a step
+    let table = [
+        ("fine-meter-clamp-loop.ron", true, true, 0.01),
+        ("meter-and-clamp.ron", true, false, 0.1),
+        ("plain-meter.ron", false, false, 0.1),
+    ];
+    let mut seen = Vec::new();
+    insta::glob!("../../sample-vehicles/instruments", "*.ron", |path| {
+        let text = std::fs::read_to_string(path).unwrap();
+        assert!(text.starts_with("// Invented: "), "{path:?}");
+        let value: ron::Value = notation::options().from_str(&text).unwrap();
+        let value = serde_json::to_value(value).unwrap();
+        let file = path.file_name().unwrap().to_str().unwrap().to_owned();
+        let step = value["meter"]["millivolts"]["step"][0].as_f64().unwrap();
+        seen.push((
+            file,
+            value["clamp"].is_object(),
+            value["loop"].is_object(),
+            step,
+        ));
+    });
+    let table = table.map(|(file, clamp, turns, step)| (file.to_owned(), clamp, turns, step));
+    assert_eq!(seen, table);
 }
 
 /// What the README shows is what the program prints.
