@@ -6,6 +6,7 @@
 pub mod table;
 
 mod charges;
+mod exact;
 mod floor;
 mod follow;
 mod rule;
@@ -85,7 +86,7 @@ pub fn choose(table: &Table) -> Option<Choice> {
     let mut known = follow::Known::new();
     if start.left.tests() == 0 {
         // Nothing parts them: the best order is known.
-        let (order, expected) = turns::in_turn(&prepared, &start);
+        let (order, expected) = start.in_turn(&prepared);
         let step = Step::Prove(*order.first()? as usize);
         if let Some(first) = candidates.iter_mut().find(|c| c.step == step) {
             first.expected = Some(expected);
@@ -154,4 +155,19 @@ fn worth_a_look(table: &Table, candidates: &[Candidate]) -> Vec<usize> {
         .collect();
     chosen.extend(rest.into_iter().take(LOOKED_AT - chosen.len()));
     chosen
+}
+
+/// The best first step and the fewest expected minutes of all plans, among those that take a test that
+/// may lose the fault only when no harmless one parts the suspects. `None` when nothing is left to do,
+/// when there are more than 64 suspects, or when the count of `operations` (a few nanoseconds each)
+/// runs out first.
+pub fn exact(table: &Table, operations: u64) -> Option<(Step, f64)> {
+    let choice = choose(table)?;
+    exact_below(table, choice.expected, operations)
+}
+
+fn exact_below(table: &Table, expected: f64, operations: u64) -> Option<(Step, f64)> {
+    let prepared = Prepared::new(table);
+    // A little above, so that the plan itself counts.
+    exact::Search::new(&prepared, operations)?.best(expected * (1.0 + 1e-9) + 1e-9)
 }

@@ -26,6 +26,8 @@ pub(crate) struct Parting {
     pub(crate) way: Vec<usize>,
     /// Each item's class.
     pub(crate) shown: Vec<u32>,
+    /// Taken only for pairs that no other test parts.
+    pub(crate) last: bool,
 }
 
 /// Leaves out tests that show the same as another that takes no longer and lies on their way.
@@ -49,7 +51,9 @@ pub(crate) fn undominated(tests: Vec<Parting>) -> Vec<Parting> {
             beaten[*at] = group.iter().any(|other| {
                 let (other_at, other) = (*other, &tests[*other]);
                 let no_more = other.minutes <= test.minutes && test.way.starts_with(&other.way);
+                let no_more = no_more && other.last <= test.last;
                 let same = other.minutes >= test.minutes && test.way == other.way;
+                let same = same && other.last == test.last;
                 other_at != *at && no_more && (!same || other_at < *at)
             });
         }
@@ -67,11 +71,15 @@ pub(crate) struct Charges {
     share: Vec<f64>,
     of: Vec<u32>,
     budgets: Vec<f64>,
+    /// The place each budget is for; `None` for a test.
+    place: Vec<Option<usize>>,
     /// For each limit of a charge: what it has apart from shares, and the end of its shares in `members`.
     limits: Vec<(f64, u32)>,
     members: Vec<u32>,
     /// For each pair the end of its limits.
     pairs: Vec<u32>,
+    /// Its items, and the end of its shares.
+    between: Vec<(usize, usize, u32)>,
 }
 
 impl Charges {
@@ -94,8 +102,10 @@ impl Charges {
         for j in 1..items.len() {
             for i in (0..j).filter(|i| wanted(*i, j)) {
                 building.places.clear();
+                let parts = |test: &Parting| test.shown[i] != test.shown[j];
+                let harmless = tests.iter().any(|test| !test.last && parts(test));
                 for (number, test) in tests.iter().enumerate() {
-                    if test.shown[i] != test.shown[j] {
+                    if parts(test) && !(test.last && harmless) {
                         building.test(number, test, i, j);
                     }
                 }
@@ -103,6 +113,7 @@ impl Charges {
                 building.alone(j, i);
                 let charges = &mut building.charges;
                 charges.pairs.push(charges.limits.len() as u32);
+                charges.between.push((i, j, charges.share.len() as u32));
                 if charges.members.len() > most {
                     return None;
                 }
@@ -166,13 +177,69 @@ impl Charges {
         sum
     }
 
-    /// The highest sum of charges found within the budget. Rate and sharpness were tried out on
+    /// Sum of the charges of the pairs of the items that `alive` holds for, where the places that
+    /// `is_open` holds for are open already: the shares of those pairs fill the budgets.
+    pub(crate) fn among(
+        &self,
+        alive: impl Fn(usize) -> bool,
+        is_open: impl Fn(usize) -> bool,
+        budget: &mut Budget,
+    ) -> f64 {
+        let mut scale = vec![0.0; self.budgets.len()];
+        let of_pair = |pair: usize| {
+            let from = pair
+                .checked_sub(1)
+                .map_or(0, |p| self.between[p].2 as usize);
+            from..self.between[pair].2 as usize
+        };
+        let pairs = (0..self.between.len()).filter(|pair| {
+            let (i, j, _) = self.between[*pair];
+            alive(i) && alive(j)
+        });
+        let pairs: Vec<usize> = pairs.collect();
+        for share in pairs.iter().flat_map(|pair| of_pair(*pair)) {
+            scale[self.of[share] as usize] += self.share[share];
+        }
+        for ((scale, budget), place) in scale.iter_mut().zip(&self.budgets).zip(&self.place) {
+            let spent = *scale <= 0.0 || place.is_some_and(&is_open);
+            *scale = if spent { 0.0 } else { budget / *scale };
+        }
+        let mut sum = 0.0;
+        let mut spent = self.budgets.len() + self.between.len();
+        for pair in pairs {
+            let from = pair.checked_sub(1).map_or(0, |p| self.pairs[p] as usize);
+            let mut least = f64::INFINITY;
+            for limit in from..self.pairs[pair] as usize {
+                let (apart, to) = self.limits[limit];
+                let from = limit.checked_sub(1).map_or(0, |l| self.limits[l].1);
+                let members = &self.members[from as usize..to as usize];
+                spent += members.len() + 1;
+                let shares = members.iter().map(|m| {
+                    let share = *m as usize;
+                    self.share[share] * scale[self.of[share] as usize]
+                });
+                least = least.min(apart + shares.sum::<f64>());
+            }
+            if least.is_finite() {
+                sum += least;
+            }
+        }
+        budget.spend(spent);
+        sum
+    }
+
+    /// The highest sum of charges found within the budget; its shares are kept. Rate and sharpness were tried out on
     /// invented vehicles of 10 to 100 loads; every choice of them is valid.
     pub(crate) fn best(&mut self, budget: &mut Budget) -> f64 {
         let mut slope = vec![0.0; self.share.len()];
         let mut best: f64 = 0.0;
+        let mut kept = self.share.clone();
         for round in 0..ROUNDS {
-            best = best.max(self.sum(&mut slope, 4 + round.min(120)));
+            let sum = self.sum(&mut slope, 4 + round.min(120));
+            if sum > best {
+                best = sum;
+                kept.clone_from(&self.share);
+            }
             budget.spend(4 * self.members.len() + 8 * self.share.len() + self.limits.len());
             if budget.is_spent() {
                 break;
@@ -183,6 +250,7 @@ impl Charges {
             }
             self.fill_budgets();
         }
+        self.share = kept;
         best
     }
 }
@@ -210,6 +278,10 @@ impl Building<'_> {
         let chance = self.items[own].chance;
         let of = *self.budget_of.entry(purse).or_insert_with(|| {
             charges.budgets.push(minutes * chance);
+            charges.place.push(match purse {
+                Purse::Test(..) => None,
+                Purse::Place(place, _) => Some(place),
+            });
             charges.budgets.len() as u32 - 1
         });
         charges.share.push(self.items[other].chance);

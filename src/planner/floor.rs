@@ -280,6 +280,7 @@ impl Part {
                     minutes: self.minutes(prepared, at),
                     way: self.test_way(prepared, at).to_vec(),
                     shown: cells.iter().map(|cell| shown[cell[0]]).collect(),
+                    last: false,
                 });
             } else {
                 let touched = partition.touched(left, at);

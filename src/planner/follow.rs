@@ -3,7 +3,6 @@
 use super::Step;
 use super::rule::{self, Candidate};
 use super::situation::{Budget, Key, Prepared, Situation};
-use super::turns;
 use std::collections::HashMap;
 
 /// What following the rule is expected to take from each situation met.
@@ -85,7 +84,7 @@ pub(crate) fn follow(
                 value = *worked_out;
             } else if situation.left.tests() == 0 || budget.is_spent() {
                 budget.spend(8 * situation.left.suspects.len());
-                value = turns::in_turn(prepared, &situation).1;
+                value = situation.in_turn(prepared).1;
                 known.insert(key, value);
             } else {
                 let steps = rule::steps(prepared, &situation, budget);

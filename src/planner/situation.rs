@@ -1,6 +1,7 @@
 //! What is left at some point of a plan: suspects alive, tests that still part them, places open.
 
 use super::table::Table;
+use super::turns::in_turn;
 
 /// Suspects less likely than this share of the likeliest count as that likely.
 const LEAST_SHARE: f64 = 1e-12;
@@ -48,7 +49,7 @@ pub(crate) struct Prepared<'t> {
     pub(crate) step: Vec<f64>,
     /// Places with a step on the way to each place, itself included, outermost first.
     ways: Vec<Vec<usize>>,
-    move_minutes: f64,
+    pub(crate) move_minutes: f64,
 }
 
 fn sound(minutes: f64) -> f64 {
@@ -434,6 +435,11 @@ impl Situation {
             open: self.open.clone(),
             instruments: self.instruments.clone(),
         }
+    }
+
+    /// Proofs one by one, in the best order, and their expected minutes.
+    pub(crate) fn in_turn(&self, prepared: &Prepared<'_>) -> (Vec<u32>, f64) {
+        in_turn(prepared, &self.left.suspects, |place| self.is_open(place))
     }
 
     pub(crate) fn key(&self) -> Key {

@@ -5,7 +5,7 @@
 //! best order takes the job with the highest weight per minute and, when its place is not open yet,
 //! joins it to that place (Horn 1972; without places Smith's rule 1956; both from memory).
 
-use super::situation::{Prepared, Situation};
+use super::situation::Prepared;
 use std::cmp::Ordering;
 use std::collections::{BinaryHeap, HashMap};
 
@@ -47,12 +47,16 @@ impl Ord for Ready {
     }
 }
 
-/// The best order of the proofs of the suspects left, and its expected minutes; those that cannot be
-/// proven come last and end the plan as located. O(n log n).
-pub(crate) fn in_turn(prepared: &Prepared<'_>, situation: &Situation) -> (Vec<u32>, f64) {
-    let provable = situation.left.suspects.iter().copied();
+/// The best order of the proofs of these suspects, and its expected minutes; those that cannot be proven
+/// come last and end the plan as located. O(n log n).
+pub(crate) fn in_turn(
+    prepared: &Prepared<'_>,
+    suspects: &[u32],
+    is_open: impl Fn(usize) -> bool,
+) -> (Vec<u32>, f64) {
+    let provable = suspects.iter().copied();
     let provable: Vec<u32> = provable.filter(|s| prepared.provable(*s)).collect();
-    let total = situation.left.weight(&prepared.chance);
+    let total: f64 = suspects.iter().map(|s| prepared.chance[*s as usize]).sum();
     // Jobs: the closed places, then the suspects.
     let mut number: HashMap<usize, usize> = HashMap::new();
     let mut joined: Vec<Joined> = Vec::new();
@@ -72,7 +76,7 @@ pub(crate) fn in_turn(prepared: &Prepared<'_>, situation: &Situation) -> (Vec<u3
     for suspect in &provable {
         let mut before = None;
         for place in prepared.proof_way(*suspect) {
-            if !situation.is_open(*place) {
+            if !is_open(*place) {
                 let job = *number.entry(*place).or_insert_with(|| {
                     places.push(*place);
                     add(0.0, prepared.step[*place], before)

@@ -3,7 +3,7 @@
 use crate::invented_tables;
 use crate::reference_planner::{self, AS_PLANNED, Terms};
 use halfsplit::planner::table::{Class, Place, Suspect, Table, Test};
-use halfsplit::planner::{Step, candidates, choose, floor, floor_by_cells};
+use halfsplit::planner::{Step, candidates, choose, exact, floor, floor_by_cells};
 use proptest::prelude::*;
 
 /// Suspects with these weights, proven anywhere in no time: what remains is finding them.
@@ -250,4 +250,23 @@ fn floors_come_out_as_computed() {
     assert!(three > 27.2 && three <= 27.255, "{three}");
     let choice = choose(&v3()).unwrap();
     assert!(close(choice.expected, 27.255), "{}", choice.expected);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(600))]
+
+    /// The search finds the minutes of the plain reference, and a first step that leads to them.
+    #[test]
+    fn nothing_beats_the_best_plan(table in invented_tables::small()) {
+        let best = reference_planner::optimum(&table, AS_PLANNED);
+        let Some((step, expected)) = exact(&table, 100_000_000) else {
+            prop_assert!(choose(&table).is_none(), "small tables are searched to the end");
+            return Ok(());
+        };
+        prop_assert!((expected - best).abs() <= 1e-7 * best, "said {expected}, best {best}");
+        let rest = reference_planner::after(&table, step).into_iter();
+        let rest: f64 = rest.map(|(chance, table)| chance * reference_planner::optimum(&table, AS_PLANNED)).sum();
+        let by_step = reference_planner::minutes(&table, step) + rest;
+        prop_assert!((by_step - best).abs() <= 1e-7 * best, "{step:?} leads to {by_step}, best {best}");
+    }
 }
