@@ -1,5 +1,5 @@
 //! The linear programme behind the floor: charges on pairs within budgets, raised by exponentiated
-//! gradient. Argument: [`super::floor`].
+//! gradient. Argument: [`super::floor()`].
 
 use super::situation::Budget;
 use std::collections::HashMap;

@@ -25,6 +25,8 @@ const NOWHERE: u16 = u16::MAX;
 const ROUNDING: f64 = 1e-12;
 /// Share of the work spent on the charges of the whole table.
 const ON_CHARGES: u64 = 5;
+/// That work at most.
+const MOST_ON_CHARGES: u64 = 10_000_000;
 
 /// What a plan may still depend on.
 #[derive(Clone, Copy, PartialEq, Eq, Hash)]
@@ -79,6 +81,17 @@ struct Value {
     exact: bool,
 }
 
+/// How a search ended.
+pub(crate) enum Found {
+    /// The best plan: its first step and its minutes.
+    Better(Step, f64),
+    /// No plan takes fewer minutes than asked for.
+    NothingBetter,
+    /// The work ran out.
+    Unknown,
+}
+
+/// The search through the plans of one table.
 pub(crate) struct Search<'p, 't> {
     prepared: &'p Prepared<'t>,
     tests: Vec<BitTest>,
@@ -172,9 +185,9 @@ impl<'p, 't> Search<'p, 't> {
             (1 << suspects) - 1
         };
         let mut budget = Budget::new(operations);
-        let mut spent = Budget::new(operations / ON_CHARGES);
-        let (charges, moves) = charges(prepared, &tests, &mut spent)?;
-        budget.spend((operations / ON_CHARGES) as usize);
+        let on_charges = MOST_ON_CHARGES.min(operations / ON_CHARGES);
+        let (charges, moves) = charges(prepared, &tests, &mut Budget::new(on_charges))?;
+        budget.spend(on_charges as usize);
         let mut search = Self {
             prepared,
             tests,
@@ -190,18 +203,21 @@ impl<'p, 't> Search<'p, 't> {
         Some(search)
     }
 
-    /// The best first step and the fewest expected minutes, looked for below `limit`; `None` when the
-    /// work ran out, or no plan takes fewer.
-    pub(crate) fn best(&mut self, limit: f64) -> Option<(Step, f64)> {
+    /// The best first step and the fewest expected minutes, if any plan takes fewer than `limit`.
+    pub(crate) fn best(&mut self, limit: f64) -> Found {
         let mut open: Vec<Open> = vec![self.open(self.start, limit)];
         loop {
             if self.budget.is_spent() {
-                return None;
+                return Found::Unknown;
             }
-            let top = open.last_mut()?;
+            let Some(top) = open.last_mut() else {
+                return Found::NothingBetter;
+            };
             // Settle the branch at hand, or go to the next.
             let Some(branch) = top.branches.get(top.branch) else {
-                let done = open.pop()?;
+                let Some(done) = open.pop() else {
+                    return Found::NothingBetter;
+                };
                 let exact = done.best < done.limit;
                 let minutes = if exact {
                     done.best
@@ -210,7 +226,10 @@ impl<'p, 't> Search<'p, 't> {
                 };
                 self.known.insert(done.state, Value { minutes, exact });
                 let Some(waiting) = open.last_mut() else {
-                    return done.first.filter(|_| exact).map(|step| (step, done.best));
+                    return match done.first {
+                        Some(step) if exact => Found::Better(step, done.best),
+                        _ => Found::NothingBetter,
+                    };
                 };
                 waiting.receive(minutes);
                 continue;
@@ -224,7 +243,7 @@ impl<'p, 't> Search<'p, 't> {
                 let (state, known) = (*state, self.known.get(state).copied());
                 match known {
                     Some(value) if value.exact || value.minutes >= limit => {
-                        top.receive(value.minutes)
+                        top.receive(value.minutes);
                     }
                     _ => {
                         let next = self.open(state, limit);
@@ -280,10 +299,10 @@ impl<'p, 't> Search<'p, 't> {
         };
         for test in self.tests.iter().filter(parts) {
             matters |= test.way;
-            if let Some((instrument, station)) = test.needs {
-                if state.at[instrument] == station {
-                    at[instrument] = station;
-                }
+            if let Some((instrument, station)) = test.needs
+                && state.at[instrument] == station
+            {
+                at[instrument] = station;
             }
         }
         for suspect in suspects(state.alive) {
@@ -371,11 +390,11 @@ impl<'p, 't> Search<'p, 't> {
             let mut there = state;
             there.closed &= !test.way;
             let mut minutes = test.minutes + self.minutes_of(state.closed & test.way);
-            if let Some((instrument, station)) = test.needs {
-                if state.at[instrument] != station {
-                    minutes += self.prepared.move_minutes;
-                    there.at[instrument] = station;
-                }
+            if let Some((instrument, station)) = test.needs
+                && state.at[instrument] != station
+            {
+                minutes += self.prepared.move_minutes;
+                there.at[instrument] = station;
             }
             let shown = test.shown.iter().map(|shown| shown & state.alive);
             let after = shown.filter(|alive| *alive != 0);
@@ -525,8 +544,8 @@ fn charges(
     let parting = |test: &BitTest| {
         let mut way = prepared.way(table.tests[test.number].place).to_vec();
         if let Some(needs) = test.needs {
-            let moved = position_or_push(&mut moves, needs);
-            way.push(prepared.step.len() + moved);
+            let known = position_or_push(&mut moves, needs);
+            way.push(prepared.step.len() + known);
         }
         let class = |suspect: usize| {
             test.shown

@@ -1,4 +1,4 @@
-//! Expected minutes of following the plain rule to the end, and one step looked ahead over it.
+//! Expected minutes of following a rule to the end, and one step looked ahead over the plain rule.
 
 use super::Step;
 use super::rule::{self, Candidate};
@@ -65,10 +65,26 @@ struct Open {
     chance: f64,
 }
 
-/// Expected minutes from `situation` when the plain rule is followed to the end. Where the budget
-/// runs out, the rest of a branch is proven one by one: still a plan, only a poor one.
+/// A rule: what to do in a situation where some test still parts the suspects.
+pub(crate) type Rule<'r> = dyn Fn(&Situation, &mut Budget) -> Option<Step> + 'r;
+
+/// The plain rule: the best of [`rule::steps`].
+pub(crate) fn plain_rule(
+    prepared: &Prepared<'_>,
+) -> impl Fn(&Situation, &mut Budget) -> Option<Step> {
+    move |situation, budget| {
+        let steps = rule::steps(prepared, situation, budget);
+        let best = steps.into_iter().min_by(rule::better)?;
+        Some(best.step)
+    }
+}
+
+/// Expected minutes from `situation` when a rule is followed to the end; what no test parts is proven
+/// one by one. Where the budget runs out, the rest of a branch is proven so too: still a plan, only a
+/// poor one.
 pub(crate) fn follow(
     prepared: &Prepared<'_>,
+    rule: &Rule<'_>,
     situation: Situation,
     known: &mut Known,
     budget: &mut Budget,
@@ -87,12 +103,9 @@ pub(crate) fn follow(
                 value = situation.in_turn(prepared).1;
                 known.insert(key, value);
             } else {
-                let steps = rule::steps(prepared, &situation, budget);
+                let step = rule(&situation, budget);
                 budget.spend(4 * situation.left.size());
-                let taken = steps
-                    .iter()
-                    .min_by(|a, b| rule::better(a, b))
-                    .and_then(|s| take(prepared, &situation, s.step));
+                let taken = step.and_then(|step| take(prepared, &situation, step));
                 let Taken { minutes, after } = taken.unwrap_or(Taken {
                     minutes: 0.0,
                     after: Vec::new(),
@@ -131,10 +144,11 @@ pub(crate) fn ahead(
     budget: &mut Budget,
 ) -> Option<f64> {
     let taken = take(prepared, situation, candidate.step)?;
+    let rule = plain_rule(prepared);
     budget.spend(4 * situation.left.size());
     let mut expected = taken.minutes;
     for (_, chance, after) in taken.after {
-        expected += chance * follow(prepared, after, known, budget);
+        expected += chance * follow(prepared, &rule, after, known, budget);
     }
     Some(expected)
 }

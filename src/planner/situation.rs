@@ -371,6 +371,11 @@ impl Situation {
         self.open[place / 64] >> (place % 64) & 1 == 1
     }
 
+    /// Where the instruments are.
+    pub(crate) fn instruments(&self) -> &[(u8, Option<usize>)] {
+        &self.instruments
+    }
+
     /// Minutes to get to the end of `way` from here.
     pub(crate) fn reach(&self, prepared: &Prepared<'_>, way: &[usize]) -> f64 {
         let closed = way.iter().filter(|place| !self.is_open(**place));
