@@ -14,7 +14,11 @@
 //!
 //! **Cost.** Names are indexed once a call: O(names · log names + text length · names in it).
 
+mod done;
+mod line;
+mod measured;
 mod names;
+mod options;
 mod parsing;
 mod reading;
 mod refusal;

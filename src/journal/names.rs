@@ -1,16 +1,18 @@
 //! The names a person may type, found at the start of a text.
 
-use crate::feeds::{Feeds, Named, PartId};
+use crate::feeds::{Feeds, ModuleId, Named, PartId};
 use crate::journal::Wrong;
+use crate::journal::line::{fold, unquote};
+use crate::notation::nearest;
 use std::collections::BTreeMap;
 
-/// An index of all names of a vehicle.
+/// An index of all names of a vehicle. A place may bear the name of something else, so places are
+/// apart.
 #[derive(Clone, Debug, Default)]
 pub struct Names {
-    exact: BTreeMap<String, Named>,
-    /// Lower case with single spaces → the names written like that.
-    folded: BTreeMap<String, Vec<String>>,
-    longest: usize,
+    things: Index,
+    places: Index,
+    feeds_of: BTreeMap<ModuleId, Vec<String>>,
 }
 
 /// One way to read the start of a text as a name.
@@ -24,35 +26,28 @@ pub(super) struct Found {
     pub(super) length: usize,
 }
 
-fn fold(text: &str) -> String {
-    text.split_whitespace()
-        .map(str::to_lowercase)
-        .collect::<Vec<_>>()
-        .join(" ")
-}
-
 impl Names {
-    /// All names of a vehicle; what the lid says (`label`) counts where it names one part alone.
+    /// All names of a vehicle; what the lid says (`label`) counts like an id where no id or plug is
+    /// called so.
     pub fn of(feeds: &Feeds) -> Self {
-        let mut names = Self::from_list(
-            feeds
-                .names()
-                .map(|(name, named)| (name.to_owned(), named.clone())),
-        );
+        let places = feeds.places().map(|place| {
+            let name = feeds.place_as_written(place).id.value.clone();
+            (name, Named::Place(place))
+        });
+        let things = feeds
+            .names()
+            .filter(|(_, named)| !matches!(named, Named::Place(_)))
+            .map(|(name, named)| (name.to_owned(), named.clone()));
+        let mut names = Self::from_list(places.chain(things));
         for part in feeds.parts() {
             if let Some(label) = &feeds.part(part).label {
-                let id = feeds.id(part).to_owned();
-                let folded = fold(label);
-                if !folded.is_empty() {
-                    names.longest = names.longest.max(label.chars().count());
-                    let list = names.folded.entry(folded).or_default();
-                    // An id beats a label: an id is unique.
-                    let taken_by_id = list.iter().any(|n| fold(n) == fold(label));
-                    if !taken_by_id && !list.contains(&id) {
-                        list.push(id);
-                    }
-                }
+                names.things.add_label(label, feeds.id(part));
             }
+        }
+        for module in feeds.modules() {
+            let wires = feeds.module_feeds(module).iter();
+            let wires = wires.map(|part| feeds.id(*part).to_owned()).collect();
+            names.feeds_of.insert(module, wires);
         }
         names
     }
@@ -61,13 +56,10 @@ impl Names {
     pub fn from_list(list: impl IntoIterator<Item = (String, Named)>) -> Self {
         let mut names = Self::default();
         for (name, named) in list {
-            names.longest = names.longest.max(name.chars().count());
-            names
-                .folded
-                .entry(fold(&name))
-                .or_default()
-                .push(name.clone());
-            names.exact.insert(name, named);
+            match named {
+                Named::Place(_) => names.places.add(name, named),
+                _ => names.things.add(name, named),
+            }
         }
         names
     }
@@ -79,78 +71,142 @@ impl Names {
 
     /// The name of what is meant.
     pub fn name_of(&self, wanted: &Named) -> Option<&str> {
-        self.exact
-            .iter()
+        let index = match wanted {
+            Named::Place(_) => &self.places,
+            _ => &self.things,
+        };
+        let mut names = index.exact.iter();
+        names
             .find(|(_, named)| *named == wanted)
             .map(|(name, _)| name.as_str())
     }
 
-    /// The names of all places.
-    pub(super) fn places(&self) -> impl Iterator<Item = &str> {
-        self.exact
-            .iter()
-            .filter(|(_, named)| matches!(named, Named::Place(_)))
-            .map(|(name, _)| name.as_str())
+    /// What a name means, exactly as written in the file; a place only where nothing else has its
+    /// name.
+    pub fn get(&self, name: &str) -> Option<&Named> {
+        let place = || self.places.exact.get(name);
+        self.things.exact.get(name).or_else(place)
     }
 
-    /// What a name means, exactly as written in the file.
-    pub fn get(&self, name: &str) -> Option<&Named> {
-        self.exact.get(name)
+    /// The known name most like the text, if any is like it; not of a place.
+    pub fn nearest(&self, text: &str) -> Option<&str> {
+        self.things.nearest(text)
+    }
+
+    /// The place whose name is most like the text, if any is like it.
+    pub(super) fn nearest_place(&self, text: &str) -> Option<&str> {
+        self.places.nearest(text)
+    }
+
+    /// The names of all places.
+    pub(super) fn places(&self) -> impl Iterator<Item = &str> {
+        self.places.exact.keys().map(String::as_str)
+    }
+
+    /// The names of a module's feeds.
+    pub(super) fn feeds_of(&self, module: ModuleId) -> &[String] {
+        self.feeds_of.get(&module).map_or(&[], Vec::as_slice)
+    }
+
+    /// Every name the text starts with but those of places, the longest first. The word `battery`
+    /// stands for the battery where nothing is called so.
+    pub(super) fn things_at(&self, text: &str) -> Result<Vec<Found>, Wrong> {
+        let mut found = self.things.at_start(text)?;
+        let end = text.find(ends_name).unwrap_or(text.len());
+        if found.is_empty() && text[..end].eq_ignore_ascii_case("battery") {
+            found.push(Found {
+                name: self.battery().to_owned(),
+                named: Named::Part(PartId(0)),
+                length: end,
+            });
+        }
+        Ok(found)
+    }
+
+    /// Every name of a place that the text starts with, the longest first.
+    pub(super) fn places_at(&self, text: &str) -> Result<Vec<Found>, Wrong> {
+        self.places.at_start(text)
+    }
+}
+
+/// Whether a name can end before this character.
+fn ends_name(c: char) -> bool {
+    c.is_whitespace() || matches!(c, ',' | ':' | '=')
+}
+
+#[derive(Clone, Debug, Default)]
+struct Index {
+    exact: BTreeMap<String, Named>,
+    /// Lower case with single blanks → the names meant by that.
+    folded: BTreeMap<String, Vec<String>>,
+    /// Characters of the longest name or label.
+    longest: usize,
+}
+
+impl Index {
+    fn add(&mut self, name: String, named: Named) {
+        self.longest = self.longest.max(name.chars().count());
+        let meant = self.folded.entry(fold(&name)).or_default();
+        meant.push(name.clone());
+        self.exact.insert(name, named);
+    }
+
+    fn add_label(&mut self, label: &str, id: &str) {
+        let folded = fold(label);
+        if folded.is_empty() {
+            return;
+        }
+        self.longest = self.longest.max(label.chars().count());
+        let meant = self.folded.entry(folded.clone()).or_default();
+        // A name beats a label: names are unique.
+        let a_name = meant.iter().any(|name| fold(name) == folded);
+        if !a_name && !meant.iter().any(|name| name == id) {
+            meant.push(id.to_owned());
+        }
     }
 
     /// | written | result |
     /// | --- | --- |
     /// | exactly as in the file | it |
-    /// | with other capitals or spacing, one name fits | it |
-    /// | the same, several fit | [`Wrong::SeveralNames`] |
+    /// | with other capitals or blanks, or as a label, and one name is meant | it |
+    /// | the same, several are meant | [`Wrong::SeveralNames`] |
     /// | otherwise | `None` |
     fn look_up(&self, text: &str) -> Result<Option<(String, Named)>, Wrong> {
         if let Some(named) = self.exact.get(text) {
             return Ok(Some((text.to_owned(), named.clone())));
         }
-        let Some(list) = self.folded.get(&fold(text)) else {
-            return Ok(None);
-        };
-        match list.as_slice() {
-            [name] => Ok(self
-                .exact
-                .get(name)
-                .map(|named| (name.clone(), named.clone()))),
-            several => Err(Wrong::SeveralNames {
+        match self.folded.get(&fold(text)).map(Vec::as_slice) {
+            None | Some([]) => Ok(None),
+            Some([name]) => {
+                let named = self.exact.get(name);
+                Ok(named.map(|named| (name.clone(), named.clone())))
+            }
+            Some(several) => Err(Wrong::SeveralNames {
                 typed: text.to_owned(),
                 names: several.to_vec(),
             }),
         }
     }
 
-    /// Every name the text starts with, the longest first, each followed by white space, `,`, `:`,
-    /// `=` or the end. A text in quotes has one reading only.
-    pub(super) fn at_start(&self, text: &str) -> Result<Vec<Found>, Wrong> {
+    /// Every name the text starts with, the longest first. In quotes there is one at most. Names
+    /// that could be several are passed over while a shorter one is clear.
+    fn at_start(&self, text: &str) -> Result<Vec<Found>, Wrong> {
         if let Some((name, length)) = unquote(text) {
-            return match self.exact.get(&name) {
-                Some(named) => Ok(vec![Found {
-                    named: named.clone(),
-                    name,
-                    length,
-                }]),
-                None => Err(Wrong::unknown(&name, self.nearest(&name))),
-            };
+            let found = self.look_up(&name)?.map(|(name, named)| Found {
+                name,
+                named,
+                length,
+            });
+            return Ok(found.into_iter().collect());
         }
         let mut found = Vec::new();
         let mut unclear = None;
-        // White space may be doubled, so allow some more than the longest name.
+        // Blanks may be doubled, so look somewhat further than the longest name.
         let reach = self.longest * 2 + 2;
         let mut before = ' ';
-        for (count, (at, c)) in text
-            .char_indices()
-            .chain(std::iter::once((text.len(), ' ')))
-            .enumerate()
-        {
-            if count > reach {
-                break;
-            }
-            let boundary = c.is_whitespace() || matches!(c, ',' | ':' | '=');
-            if boundary && at > 0 && !before.is_whitespace() {
+        let end = std::iter::once((text.len(), ' '));
+        for (at, c) in text.char_indices().chain(end).take(reach) {
+            if ends_name(c) && at > 0 && !before.is_whitespace() {
                 match self.look_up(&text[..at]) {
                     Ok(Some((name, named))) => found.push(Found {
                         name,
@@ -170,77 +226,7 @@ impl Names {
         }
     }
 
-    /// The known name most like the text, if any is like it.
-    pub fn nearest(&self, text: &str) -> Option<String> {
-        let wanted = fold(text);
-        nearest(&wanted, self.exact.keys().map(String::as_str))
+    fn nearest(&self, text: &str) -> Option<&str> {
+        nearest(&fold(text), self.exact.keys().map(String::as_str))
     }
-}
-
-/// The word of the list most like the one typed, where one is like it at all.
-pub(super) fn nearest<'a>(typed: &str, list: impl Iterator<Item = &'a str>) -> Option<String> {
-    let typed = typed.to_lowercase();
-    let allowed = (typed.chars().count() / 3).max(1);
-    list.map(|word| {
-        (
-            strsim::damerau_levenshtein(&typed, &word.to_lowercase()),
-            word,
-        )
-    })
-    .filter(|(distance, _)| *distance <= allowed)
-    .min_by_key(|(distance, word)| (*distance, word.len()))
-    .map(|(_, word)| word.to_owned())
-}
-
-/// A text in double quotes at the start, and the bytes it takes; the closing quote must be followed
-/// by a boundary, so that an inch sign is not one.
-pub(super) fn unquote(text: &str) -> Option<(String, usize)> {
-    let mut characters = text.char_indices();
-    if characters.next()?.1 != '"' {
-        return None;
-    }
-    let mut name = String::new();
-    while let Some((at, c)) = characters.next() {
-        match c {
-            '"' => {
-                let rest = &text[at + 1..];
-                let boundary = rest.is_empty()
-                    || rest.starts_with(|c: char| {
-                        c.is_whitespace() || matches!(c, ',' | ':' | '=' | ';')
-                    });
-                return boundary.then_some((name, at + 1));
-            }
-            '\\' => match characters.next()?.1 {
-                'u' => {
-                    let digits: String = characters
-                        .by_ref()
-                        .map(|(_, c)| c)
-                        .skip_while(|c| *c == '{')
-                        .take_while(|c| *c != '}')
-                        .collect();
-                    name.push(char::from_u32(u32::from_str_radix(&digits, 16).ok()?)?);
-                }
-                other => name.push(other),
-            },
-            other => name.push(other),
-        }
-    }
-    None
-}
-
-/// The text in double quotes, as [`unquote`] reads it.
-pub(super) fn quote(name: &str) -> String {
-    let mut text = String::from("\"");
-    for c in name.chars() {
-        match c {
-            '"' | '\\' => {
-                text.push('\\');
-                text.push(c);
-            }
-            c if c.is_control() => text.extend(c.escape_unicode()),
-            c => text.push(c),
-        }
-    }
-    text.push('"');
-    text
 }

@@ -1,5 +1,7 @@
 //! Why an entry was not taken, and a line that is.
 
+use crate::notation::short;
+use crate::problem::clean;
 use std::fmt;
 
 /// What is wrong with an entry, as data; its `Display` is the wording.
@@ -31,7 +33,7 @@ pub enum Wrong {
         name: String,
         wires: Vec<String>,
     },
-    /// The name is known but this method does not apply to such a thing.
+    /// The name is known, but the word does not apply to what it means.
     NotForThis {
         word: &'static str,
         name: String,
@@ -44,6 +46,10 @@ pub enum Wrong {
         typed: String,
         unit: &'static str,
     },
+    /// A reading behind an action.
+    ActionWithReading {
+        word: &'static str,
+    },
     NoUnit {
         number: String,
         unit: &'static str,
@@ -53,14 +59,20 @@ pub enum Wrong {
         typed: String,
         unit: &'static str,
     },
-    TwoUnits {
+    TwoUnits,
+    /// `1,200mA`.
+    CommaUnclear {
+        number: String,
         unit: &'static str,
     },
     TooLarge {
         typed: String,
-        unit: &'static str,
+    },
+    TooFine {
+        typed: String,
     },
     ZeroWithoutUnit {
+        number: String,
         unit: &'static str,
     },
     ZeroWithoutDecimals {
@@ -69,6 +81,7 @@ pub enum Wrong {
     WrongUnit {
         word: &'static str,
         unit: &'static str,
+        typed: &'static str,
     },
     BadOption {
         typed: String,
@@ -80,6 +93,11 @@ pub enum Wrong {
         word: &'static str,
         wants: &'static str,
     },
+    /// An option that goes with other readings.
+    OptionElsewhere {
+        option: &'static str,
+        word: &'static str,
+    },
     Trailing {
         typed: String,
     },
@@ -90,32 +108,34 @@ pub enum Wrong {
     NoNumber {
         word: &'static str,
     },
+    /// A reading, an answer or `done` alone, and nothing was asked.
     NothingPending,
     /// Said by the case: the entry is well formed and does not apply.
     Said(String),
 }
 
-impl Wrong {
-    pub(super) fn unknown(typed: &str, nearest: Option<String>) -> Self {
-        Self::UnknownName {
-            typed: typed.trim().to_owned(),
-            nearest,
-        }
-    }
+/// What was typed, fit for a message: on one line, not too long.
+fn quoted(typed: &str) -> String {
+    format!("`{}`", short(&clean(typed).replace(['\n', '\t'], " ")))
 }
 
-fn or_list(names: &[String]) -> String {
+/// Names to choose from; of many, some.
+fn choice(names: &[String]) -> String {
     match names {
         [] => String::new(),
-        [one] => format!("`{one}`"),
+        [one] => quoted(one),
         [rest @ .., last] => {
-            let rest: Vec<_> = rest.iter().take(6).map(|n| format!("`{n}`")).collect();
-            format!("{} or `{last}`", rest.join(", "))
+            let shown: Vec<_> = rest.iter().take(6).map(|name| quoted(name)).collect();
+            format!("{} or {}", shown.join(", "), quoted(last))
         }
     }
 }
 
-fn kind_of_unit(unit: &str) -> &'static str {
+fn units(unit: &str) -> &'static str {
+    if unit == "mV" { "mV or V" } else { "mA or A" }
+}
+
+fn wanted(unit: &str) -> &'static str {
     if unit == "mV" {
         "a voltage, in mV or V"
     } else {
@@ -123,107 +143,172 @@ fn kind_of_unit(unit: &str) -> &'static str {
     }
 }
 
+fn not_for_this(f: &mut fmt::Formatter<'_>, word: &str, name: &str, kind: &str) -> fmt::Result {
+    let name = quoted(name);
+    match (word, kind) {
+        ("draw", _) => write!(f, "a draw is the total at the battery, not at {name}"),
+        ("open", _) => write!(f, "{name} is a {kind}; what is opened is a place"),
+        (_, "place") => write!(f, "{name} is a place: a place is opened"),
+        (_, "module") => write!(
+            f,
+            "{name} is a module with no feed entered, so there is no wire to read"
+        ),
+        ("pull" | "unplug" | "refit", _) => {
+            write!(f, "{name} is a {kind}: there is nothing to take out")
+        }
+        _ => write!(
+            f,
+            "{name} is an {kind}: it can be looked at, not read with a meter"
+        ),
+    }
+}
+
 impl fmt::Display for Wrong {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Empty => write!(f, "there is nothing to enter"),
+            Self::UnknownWord { .. }
+            | Self::NoMethod { .. }
+            | Self::NoPoint { .. }
+            | Self::UnknownName { .. }
+            | Self::SeveralNames { .. }
+            | Self::SeveralWires { .. }
+            | Self::NotForThis { .. } => self.fmt_of_word_or_name(f),
+            Self::BadOption { .. }
+            | Self::OptionTwice { .. }
+            | Self::OptionWants { .. }
+            | Self::OptionElsewhere { .. } => self.fmt_of_option(f),
+            Self::Empty => write!(f, "nothing was typed"),
+            Self::Trailing { typed } => write!(f, "{} does not belong here", quoted(typed)),
+            Self::NoAnswer => write!(
+                f,
+                "say what was seen: yes or no, warm or cold, lit or dark, on or off, found or none"
+            ),
+            Self::NoText { word } => write!(f, "`{word}` needs some words behind it"),
+            Self::NoNumber { word: "withdraw" } => {
+                write!(f, "`withdraw` needs the number of the entry")
+            }
+            Self::NoNumber { word } => write!(f, "`{word}` needs a number"),
+            Self::NothingPending => write!(
+                f,
+                "no test is waiting for an answer, so say what was done and where"
+            ),
+            Self::Said(text) => f.write_str(text),
+            _ => self.fmt_of_reading(f),
+        }
+    }
+}
+
+impl Wrong {
+    fn fmt_of_word_or_name(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
             Self::UnknownWord { typed, nearest } => {
-                write!(f, "no entry starts with `{typed}`")?;
+                write!(f, "no entry starts with {}", quoted(typed))?;
                 match nearest {
-                    Some(word) => write!(f, "; did you mean `{word}`?"),
-                    None => Ok(()),
+                    Some(word) => write!(f, "; the nearest is {}", quoted(word)),
+                    None => write!(
+                        f,
+                        "; say first what was done, such as draw, drop, clamp, volts or pull"
+                    ),
                 }
             }
-            Self::NoMethod { name } => {
+            Self::NoMethod { name } => write!(
+                f,
+                "say first what was done at {}, such as drop, clamp, volts or pull",
+                quoted(name)
+            ),
+            Self::NoPoint { word: "skip" } => write!(f, "it does not say which test to skip"),
+            Self::NoPoint { word: "open" } => write!(f, "it does not say which place was opened"),
+            Self::NoPoint { word } => {
+                write!(f, "it does not say where: the point stands behind `{word}`")
+            }
+            Self::UnknownName { typed, nearest } => {
                 write!(
                     f,
-                    "say first what was done at `{name}`: drop, clamp, series, volts, look, pull, unplug"
-                )
-            }
-            Self::NoPoint { word } => write!(f, "`{word}` needs to know where"),
-            Self::UnknownName { typed, nearest } => {
-                write!(f, "nothing in this vehicle's file is called `{typed}`")?;
+                    "nothing in this vehicle's file is called {}",
+                    quoted(typed)
+                )?;
                 match nearest {
-                    Some(name) => write!(f, "; the nearest name is `{name}`"),
+                    Some(name) => write!(f, "; the nearest name is {}", quoted(name)),
                     None => Ok(()),
                 }
             }
             Self::SeveralNames { typed, names } => {
-                write!(
-                    f,
-                    "`{typed}` could be {}: type its capitals as they are",
-                    or_list(names)
-                )
+                write!(f, "{} could be {}: say which", quoted(typed), choice(names))
             }
-            Self::SeveralWires { name, wires } => {
-                write!(
-                    f,
-                    "`{name}` has {} wires: say which, {}",
-                    wires.len(),
-                    or_list(wires)
-                )
+            Self::SeveralWires { name, wires } => write!(
+                f,
+                "{} has {} wires: say which one, {}",
+                quoted(name),
+                wires.len(),
+                choice(wires)
+            ),
+            Self::NotForThis { word, name, kind } => not_for_this(f, word, name, kind),
+            _ => Ok(()),
+        }
+    }
+
+    fn fmt_of_option(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::BadOption { typed } => write!(
+                f,
+                "{} means nothing behind a reading; what may stand there: by clamp, by series, turns 5, jack mA, with 640mA, at 14:32, sure",
+                quoted(typed)
+            ),
+            Self::OptionTwice { word } => write!(f, "`{word}` is there twice"),
+            Self::OptionWants { word, wants } => write!(f, "behind `{word}` comes {wants}"),
+            Self::OptionElsewhere { option, word } => {
+                write!(f, "`{option}` does not go with this {word} reading")
             }
-            Self::NotForThis { word, name, kind } => {
-                write!(f, "`{name}` is a {kind}: `{word}` does not apply to it")
-            }
-            Self::NoReading { unit } => write!(f, "the reading is missing: {}", kind_of_unit(unit)),
+            _ => Ok(()),
+        }
+    }
+
+    fn fmt_of_reading(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoReading { unit } => write!(f, "the reading is missing: {}", wanted(unit)),
             Self::NotAReading { typed, unit } => {
                 write!(
                     f,
-                    "`{typed}` is not a reading; wanted is {}",
-                    kind_of_unit(unit)
+                    "{} is no reading; it takes {}",
+                    quoted(typed),
+                    wanted(unit)
                 )
             }
-            Self::NoUnit { number, unit } => {
-                write!(
-                    f,
-                    "`{number}` needs its unit; wanted is {}",
-                    kind_of_unit(unit)
-                )
-            }
-            Self::UnitUnknown {
-                number,
-                typed,
-                unit,
-            } => {
-                write!(
-                    f,
-                    "`{typed}` behind {number} is no unit of a reading; wanted is {}",
-                    kind_of_unit(unit)
-                )
-            }
-            Self::TwoUnits { .. } => write!(f, "one reading cannot be a current and a voltage"),
-            Self::TooLarge { typed, .. } => write!(f, "{typed} is more than any meter shows"),
-            Self::ZeroWithoutUnit { .. } => {
-                write!(
-                    f,
-                    "a zero needs its unit and its decimals: they say what the meter could have seen"
-                )
-            }
-            Self::ZeroWithoutDecimals { .. } => {
-                write!(
-                    f,
-                    "a zero needs the decimals of the display: they say what the meter could have seen (if it shows none, add `sure`)"
-                )
-            }
-            Self::WrongUnit { word, unit } => write!(f, "`{word}` reads {}", kind_of_unit(unit)),
-            Self::BadOption { typed } => {
-                write!(
-                    f,
-                    "`{typed}` behind the reading is no option; there are by clamp, by series, turns 5, with 640mA, at 14:32, jack mA, sure"
-                )
-            }
-            Self::OptionTwice { word } => write!(f, "`{word}` is given twice"),
-            Self::OptionWants { word, wants } => write!(f, "`{word}` wants {wants}"),
-            Self::Trailing { typed } => write!(f, "`{typed}` is too much here"),
-            Self::NoAnswer => write!(
+            Self::ActionWithReading { word } => write!(
                 f,
-                "what was seen? yes or no, warm or cold, lit or dark, on or off, found or none"
+                "`{word}` takes no reading: enter the draw behind it, on its own"
             ),
-            Self::NoText { word } => write!(f, "`{word}` needs some words behind it"),
-            Self::NoNumber { word } => write!(f, "`{word}` needs a number"),
-            Self::NothingPending => write!(f, "no test is pending, so say what the reading is of"),
-            Self::Said(text) => f.write_str(text),
+            Self::NoUnit { number, unit } => {
+                write!(f, "{} needs its unit, {}", quoted(number), units(unit))
+            }
+            Self::UnitUnknown { typed, unit, .. } => write!(
+                f,
+                "{} is no unit of a reading; it takes {}",
+                quoted(typed),
+                wanted(unit)
+            ),
+            Self::TwoUnits => write!(f, "one reading cannot be both a current and a voltage"),
+            Self::CommaUnclear { number, unit } => write!(
+                f,
+                "with its comma this could be {} {unit} or {} {unit}: type a point, or no comma",
+                short(number),
+                short(&number.replace('.', ""))
+            ),
+            Self::TooLarge { typed } => write!(f, "{} is more than any meter shows", quoted(typed)),
+            Self::TooFine { typed } => write!(f, "{} is finer than any meter shows", quoted(typed)),
+            Self::ZeroWithoutUnit { unit, .. } => write!(
+                f,
+                "a zero needs its unit, {}, and the decimals of the display: they say how much the meter could have missed",
+                units(unit)
+            ),
+            Self::ZeroWithoutDecimals { .. } => write!(
+                f,
+                "a zero needs the decimals of the display: they say how much the meter could have missed (if it shows none, add `sure`)"
+            ),
+            Self::WrongUnit { word, unit, typed } => {
+                write!(f, "`{word}` is read in {}, not in {typed}", units(unit))
+            }
+            _ => Ok(()),
         }
     }
 }

@@ -1,9 +1,9 @@
 //! Acts → canonical text.
 
 use crate::feeds::{Feeds, Named};
-use crate::journal::names::quote;
-use crate::journal::{Act, By, Context, Names, Options, Point, parse_with, word, write_reading};
-use crate::measurement::Jack;
+use crate::journal::line::quote;
+use crate::journal::options::written;
+use crate::journal::{Act, Context, Names, Point, parse_with, word, write_reading};
 
 /// The entry in its canonical words; [`parse`](crate::journal::parse) reads it back as the same act.
 ///
@@ -41,7 +41,7 @@ fn text(act: &Act, names: &Names, spell: &dyn Fn(&str) -> String) -> String {
             "{} {}{}",
             word(*method),
             write_reading(reading),
-            options_text(options)
+            written(options)
         ),
         Act::Read {
             method,
@@ -53,14 +53,19 @@ fn text(act: &Act, names: &Names, spell: &dyn Fn(&str) -> String) -> String {
             word(*method),
             point(at),
             write_reading(reading),
-            options_text(options)
+            written(options)
         ),
         Act::Look {
             point: at, word, ..
         } => format!("look {} {word}", point(at)),
         Act::Pull(points) => format!("pull {}", list(points)),
         Act::Unplug(points) => format!("unplug {}", list(points)),
-        Act::Refit(points) if points.is_empty() => "refit all".to_owned(),
+        // A part may be called `all`.
+        Act::Refit(points) if points.is_empty() => {
+            let taken = names.things_at("all").is_ok_and(|found| !found.is_empty());
+            let everything = if taken { "everything" } else { "all" };
+            format!("refit {everything}")
+        }
         Act::Refit(points) => format!("refit {}", list(points)),
         Act::Open(place) => format!("open {}", point(&Point::Place(*place))),
         Act::Zero(None) => "zero".to_owned(),
@@ -105,28 +110,4 @@ fn point_text(point: &Point, names: &Names, spell: &dyn Fn(&str) -> String) -> S
         Point::Battery => return spell(names.battery()),
     };
     names.name_of(&meant).map_or_else(String::new, spell)
-}
-
-fn options_text(options: &Options) -> String {
-    let by = options.by.map(|by| match by {
-        By::Clamp => " by clamp".to_owned(),
-        By::Series => " by series".to_owned(),
-    });
-    let turns = options.turns.map(|turns| format!(" turns {turns}"));
-    let jack = options.jack.map(|jack| match jack {
-        Jack::MilliA => " jack mA".to_owned(),
-        Jack::A => " jack A".to_owned(),
-        Jack::V => " jack V".to_owned(),
-    });
-    let with = options
-        .with
-        .map(|total| format!(" with {}", write_reading(&total)));
-    let at = options
-        .at
-        .map(|at| format!(" at {:02}:{:02}", at / 60, at % 60));
-    let sure = options.sure.then(|| " sure".to_owned());
-    [by, turns, jack, with, at, sure]
-        .into_iter()
-        .flatten()
-        .collect()
 }

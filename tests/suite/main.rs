@@ -14,6 +14,9 @@ mod samples;
 // House rules that a compiler does not check: order of rooms, one door to the world, no unfinished work.
 mod tidy;
 
+// What is typed at the vehicle becomes the act it means, or is refused with a line that works.
+mod entries;
+
 // The program as it is called: exit codes, streams, data.
 mod commands;
 

@@ -1,0 +1,383 @@
+//! Entries without a reading: actions, and what was learnt, passed over or taken back.
+
+use crate::feeds::{Named, PartId};
+use crate::journal::line::{free, past_marks, past_separator, unquote, word_at};
+use crate::journal::measured::{kind, thing};
+use crate::journal::names::Found;
+use crate::journal::options::{sample, unit_of};
+use crate::journal::parsing::{Fault, Parser, asleep, method};
+use crate::journal::reading::reading;
+use crate::journal::{Act, Point, TOLD_KEYS, Wrong, word};
+use crate::measurement::{Method, Unit};
+use std::collections::BTreeSet;
+
+/// Why a list of names is none.
+struct NoList {
+    /// The names understood before the text stopped making sense.
+    before: Vec<Found>,
+    /// Where it stopped.
+    at: usize,
+    /// A name that could be several.
+    unclear: Option<Wrong>,
+}
+
+/// Names parted by commas, `and` or blanks, to the end of the text. Names may hold any of these
+/// themselves, so every way to read the start is tried, the longest first; a start that failed once
+/// is not tried again, which keeps the time linear.
+fn list(
+    text: &str,
+    names_at: impl Fn(&str) -> Result<Vec<Found>, Wrong>,
+) -> Result<Vec<Found>, NoList> {
+    let mut none = NoList {
+        before: Vec::new(),
+        at: 0,
+        unclear: None,
+    };
+    let mut tried = BTreeSet::new();
+    // What could stand at each position so far, and how many of these have been tried.
+    let mut stack: Vec<(usize, Vec<Found>, usize)> = Vec::new();
+    let chosen = |stack: &[(usize, Vec<Found>, usize)]| -> Vec<Found> {
+        stack
+            .iter()
+            .filter_map(|(_, found, tried)| found.get(tried.checked_sub(1)?).cloned())
+            .collect()
+    };
+    let mut position = 0;
+    loop {
+        if tried.insert(position) {
+            let (found, unclear) = match names_at(&text[position..]) {
+                Ok(found) => (found, None),
+                Err(wrong) => (Vec::new(), Some(wrong)),
+            };
+            if found.is_empty() && (position > none.at || position == 0) {
+                none = NoList {
+                    before: chosen(&stack),
+                    at: position,
+                    unclear,
+                };
+            }
+            stack.push((position, found, 0));
+        }
+        let end = loop {
+            let Some((at, found, tried)) = stack.last_mut() else {
+                return Err(none);
+            };
+            if let Some(candidate) = found.get(*tried) {
+                *tried += 1;
+                break *at + candidate.length;
+            }
+            stack.pop();
+        };
+        let behind = &text[end..];
+        let rest = past_separator(behind).unwrap_or_else(|| behind.trim_start());
+        if rest.is_empty() {
+            return Ok(chosen(&stack));
+        }
+        position = text.len() - rest.len();
+    }
+}
+
+impl Parser<'_> {
+    /// The points of an action, each once.
+    pub(super) fn points(&self, word: &'static str, text: &str) -> Result<Vec<Point>, Fault> {
+        let text = past_marks(text);
+        if text.is_empty() {
+            return Err(Wrong::NoPoint { word }.into());
+        }
+        let found = list(text, |text| self.names.things_at(text))
+            .map_err(|none| self.no_such_points(word, text, none))?;
+        let mut points = Vec::new();
+        for found in found {
+            if matches!(found.named, Named::Network(_)) {
+                let works = format!("look {} silent", self.spelled(&found));
+                let kind = kind(&found.named);
+                let name = found.name;
+                return Err(Fault::new(Wrong::NotForThis { word, name, kind }, works));
+            }
+            let point = thing(&found);
+            if !points.contains(&point) {
+                points.push(point);
+            }
+        }
+        Ok(points)
+    }
+
+    fn no_such_points(&self, word: &'static str, text: &str, none: NoList) -> Fault {
+        let before: Vec<_> = none.before.iter().map(|f| self.spelled(f)).collect();
+        let so_far = before.join(", ");
+        let rest = &text[none.at..];
+        if !before.is_empty()
+            && let Ok(shown) = reading(rest, Unit::Milliamps)
+        {
+            let works = match shown.reading.unit {
+                Unit::Milliamps => format!("{word} {so_far}; draw {rest}"),
+                Unit::Millivolts => format!("{word} {so_far}"),
+            };
+            return Fault::new(Wrong::ActionWithReading { word }, works);
+        }
+        if let Some(wrong) = none.unclear {
+            return wrong.into();
+        }
+        if let Some(place) = self.names.places_at(rest).unwrap_or_default().first() {
+            let works = format!("open {}", self.spelled(place));
+            let name = place.name.clone();
+            let kind = "place";
+            return Fault::new(Wrong::NotForThis { word, name, kind }, works);
+        }
+        let point = match unquote(rest) {
+            Some((name, _)) => name,
+            None => rest.split(',').next().unwrap_or("").trim().to_owned(),
+        };
+        let near = self.nearest(&point);
+        let can_come_out =
+            |name: &&String| !matches!(self.names.get(name), Some(Named::Network(_)));
+        let mut names = before;
+        names.extend(
+            near.as_ref()
+                .filter(can_come_out)
+                .map(|name| self.plain(name)),
+        );
+        let works = (!names.is_empty()).then(|| format!("{word} {}", names.join(", ")));
+        Fault {
+            wrong: Wrong::UnknownName {
+                typed: free(&point),
+                nearest: near,
+            },
+            works,
+        }
+    }
+
+    /// `refit F3`, `refit all`.
+    pub(super) fn refit(&self, rest: &str) -> Result<Act, Fault> {
+        let everything = ["all", "everything"]
+            .iter()
+            .any(|word| rest.eq_ignore_ascii_case(word));
+        if everything
+            && self
+                .names
+                .things_at(rest)
+                .is_ok_and(|found| found.is_empty())
+        {
+            return Ok(Act::Refit(Vec::new()));
+        }
+        Ok(Act::Refit(self.points("refit", rest)?))
+    }
+
+    /// `open footwell box`: an act for each place.
+    pub(super) fn open(&self, rest: &str) -> Result<Vec<Act>, Fault> {
+        let text = past_marks(rest);
+        if text.is_empty() {
+            return Err(Wrong::NoPoint { word: "open" }.into());
+        }
+        match list(text, |text| self.names.places_at(text)) {
+            Ok(found) => Ok(found
+                .iter()
+                .filter_map(|found| match found.named {
+                    Named::Place(place) => Some(Act::Open(place)),
+                    _ => None,
+                })
+                .collect()),
+            Err(none) => Err(self.no_such_place(&text[none.at..], none.unclear)),
+        }
+    }
+
+    fn no_such_place(&self, text: &str, unclear: Option<Wrong>) -> Fault {
+        if let Some(wrong) = unclear {
+            return wrong.into();
+        }
+        let things = self.names.things_at(text).unwrap_or_default();
+        if let Some(found) = things.iter().find(|found| found.length == text.len()) {
+            return Wrong::NotForThis {
+                word: "open",
+                name: found.name.clone(),
+                kind: kind(&found.named),
+            }
+            .into();
+        }
+        let near = self.names.nearest_place(text);
+        let works = near.map(|name| {
+            let found = self.names.places_at(name).unwrap_or_default();
+            found.first().map_or_else(
+                || self.some_place(),
+                |found| format!("open {}", self.spelled(found)),
+            )
+        });
+        Fault {
+            wrong: Wrong::UnknownName {
+                typed: free(text),
+                nearest: near.map(str::to_owned),
+            },
+            works,
+        }
+    }
+
+    /// `zero`, `zero 0.2mV`: what the leads show when they touch, or the clamp around nothing.
+    pub(super) fn zero(rest: &str) -> Result<Act, Fault> {
+        if rest.is_empty() {
+            return Ok(Act::Zero(None));
+        }
+        let shown = reading(rest, unit_of(Method::Zero))?;
+        let tail = free(shown.rest);
+        let unit = "mV";
+        let wrong = if shown.reading.over {
+            let typed = free(rest);
+            Wrong::NotAReading { typed, unit }
+        } else if !tail.is_empty() {
+            Wrong::Trailing { typed: tail }
+        } else if shown.plain_zero {
+            Wrong::ZeroWithoutDecimals { unit }
+        } else {
+            return Ok(Act::Zero(Some(shown.reading)));
+        };
+        Err(Fault::new(wrong, format!("zero {}", sample(Method::Zero))))
+    }
+
+    /// `skip METHOD POINT REASON`: an act for each point. The points end where no comma or `and`
+    /// is followed by another name.
+    pub(super) fn skip(&self, rest: &str) -> Result<Vec<Act>, Fault> {
+        let (first, behind) = word_at(rest);
+        let lower = first.to_lowercase();
+        let method = match method(&lower) {
+            Some(method) => method,
+            None if asleep(rest).is_some() => Method::Wait,
+            None if first.is_empty() => return Err(Wrong::NoPoint { word: "skip" }.into()),
+            None => return Err(self.skip_what(rest)),
+        };
+        if matches!(method, Method::Draw | Method::Zero | Method::Wait) {
+            return Ok(vec![Act::Skip {
+                method,
+                point: Point::Battery,
+                reason: free(behind),
+            }]);
+        }
+        let names_at = |text: &str| match method {
+            Method::Open => self.names.places_at(text),
+            _ => self.names.things_at(text),
+        };
+        let longest =
+            |text: &str| -> Result<Option<Found>, Wrong> { Ok(names_at(text)?.into_iter().next()) };
+        let mut rest = past_marks(behind);
+        let Some(mut found) = longest(rest)? else {
+            return Err(self.skip_where(method, rest));
+        };
+        let mut points = Vec::new();
+        loop {
+            let point = self.skipped(method, &found)?;
+            if !points.contains(&point) {
+                points.push(point);
+            }
+            rest = &rest[found.length..];
+            let next = past_separator(rest);
+            match next.map(longest) {
+                Some(Ok(Some(another))) => {
+                    found = another;
+                    rest = next.unwrap_or("");
+                }
+                _ => break,
+            }
+        }
+        let reason = free(past_marks(rest));
+        let acts = points.into_iter().map(|(method, point)| Act::Skip {
+            method,
+            point,
+            reason: reason.clone(),
+        });
+        Ok(acts.collect())
+    }
+
+    /// What is skipped; a clamp or a meter in series at the battery is a draw.
+    fn skipped(&self, method: Method, found: &Found) -> Result<(Method, Point), Fault> {
+        match method {
+            Method::Clamp | Method::Series if found.named == Named::Part(PartId(0)) => {
+                Ok((Method::Draw, Point::Battery))
+            }
+            Method::Drop | Method::Clamp | Method::Series | Method::Volts => self
+                .wire(word(method), found)
+                .map(|point| (method, point))
+                .map_err(|(wrong, wire)| {
+                    Fault::new(wrong, format!("skip {} {wire} no access", word(method)))
+                }),
+            _ => Ok((method, thing(found))),
+        }
+    }
+
+    /// The fault of `skip` without a method.
+    fn skip_what(&self, rest: &str) -> Fault {
+        match self.names.things_at(rest).unwrap_or_default().first() {
+            Some(found) => Fault::new(
+                Wrong::NoPoint { word: "skip" },
+                format!("skip drop {} no access", self.wire_of(found)),
+            ),
+            None => Wrong::NoPoint { word: "skip" }.into(),
+        }
+    }
+
+    /// The fault of `skip` with a method and no known name.
+    fn skip_where(&self, method: Method, rest: &str) -> Fault {
+        if rest.is_empty() {
+            return Wrong::NoPoint { word: "skip" }.into();
+        }
+        let typed = unquote(rest).map_or_else(|| rest.to_owned(), |(name, _)| name);
+        let near = self.nearest(&typed);
+        let works = near
+            .as_ref()
+            .map(|name| format!("skip {} {} no access", word(method), self.plain(name)));
+        let wrong = Wrong::UnknownName {
+            typed: free(&typed),
+            nearest: near,
+        };
+        Fault { wrong, works }
+    }
+
+    /// `repaired C114 chafed wire`, `repaired earth strap`.
+    pub(super) fn repaired(&self, rest: &str) -> Result<Act, Fault> {
+        let text = free(rest);
+        if text.is_empty() {
+            return Err(Wrong::NoText { word: "repaired" }.into());
+        }
+        let found = self.names.things_at(&text)?;
+        let longest = found.first();
+        Ok(Act::Repaired {
+            point: longest.map(thing),
+            text: match longest {
+                Some(found) => past_marks(&text[found.length..]).to_owned(),
+                None => text,
+            },
+        })
+    }
+
+    /// `told KEY TEXT`, `told TEXT`.
+    pub(super) fn told(rest: &str) -> Result<Act, Fault> {
+        let text = free(rest);
+        if text.is_empty() {
+            return Err(Wrong::NoText { word: "told" }.into());
+        }
+        let (first, behind) = word_at(&text);
+        let key = first.to_lowercase();
+        if !TOLD_KEYS.contains(&key.as_str()) {
+            return Ok(Act::Told { key: None, text });
+        }
+        let number = word_at(behind).0.replace(',', ".");
+        let days = number.parse::<f64>().unwrap_or(0.0);
+        if key == "days" && !(days > 0.0 && days < 10_000.0) {
+            return Err(Wrong::NoNumber { word: "told days" }.into());
+        }
+        Ok(Act::Told {
+            key: Some(key),
+            text: behind.to_owned(),
+        })
+    }
+
+    /// `withdraw 7 REASON`.
+    pub(super) fn withdraw(rest: &str) -> Result<Act, Fault> {
+        let (first, reason) = word_at(rest);
+        let number = first.trim_start_matches('#').trim_end_matches(',');
+        match number.parse() {
+            Ok(entry) if entry > 0 => Ok(Act::Withdraw {
+                entry,
+                reason: free(reason),
+            }),
+            _ => Err(Wrong::NoNumber { word: "withdraw" }.into()),
+        }
+    }
+}

@@ -1,0 +1,123 @@
+//! A line taken apart: entries, words, names in quotes, free text.
+
+/// The first entry of a text and what is behind its `;`. `note` and `told` reach to the end of the
+/// line; a `;` inside a quoted name does not part entries.
+pub(super) fn first_entry(text: &str) -> (&str, Option<&str>) {
+    let first = word_at(text).0;
+    let whole_line = ["note", "told"]
+        .iter()
+        .any(|word| first.eq_ignore_ascii_case(word));
+    let mut at = 0;
+    let mut before = ' ';
+    while let Some(c) = text[at..].chars().next() {
+        if matches!(c, '\n' | '\r') || (c == ';' && !whole_line) {
+            return (&text[..at], Some(&text[at + 1..]));
+        }
+        let quotable = c == '"' && !whole_line && (before.is_whitespace() || before == ',');
+        if quotable && let Some((_, length)) = unquote(&text[at..]) {
+            at += length;
+        } else {
+            at += c.len_utf8();
+        }
+        before = c;
+    }
+    (text, None)
+}
+
+/// The first word, which a `:` may end, and the rest without the white space around it.
+pub(super) fn word_at(text: &str) -> (&str, &str) {
+    let text = text.trim_start();
+    let end = text
+        .find(|c: char| c.is_whitespace() || c == ':')
+        .unwrap_or(text.len());
+    let (word, rest) = text.split_at(end);
+    (word, rest.trim_start_matches(':').trim())
+}
+
+/// Without the marks that may stand between a name and what is said of it.
+pub(super) fn past_marks(text: &str) -> &str {
+    text.trim_start_matches(|c: char| c.is_whitespace() || matches!(c, ',' | ':' | '='))
+}
+
+/// What is behind a comma, `and` or `&` between two names; `None` where there is none.
+pub(super) fn past_separator(text: &str) -> Option<&str> {
+    let text = text.trim_start();
+    if text.starts_with([',', '&']) {
+        return Some(
+            text.trim_start_matches(|c: char| c.is_whitespace() || matches!(c, ',' | '&')),
+        );
+    }
+    let (word, rest) = text.split_at_checked(3)?;
+    (word.eq_ignore_ascii_case("and") && rest.starts_with(char::is_whitespace))
+        .then(|| rest.trim_start())
+}
+
+/// Free text: control characters become blanks, the ends are trimmed.
+pub(super) fn free(text: &str) -> String {
+    let text: String = text
+        .chars()
+        .map(|c| if c.is_control() { ' ' } else { c })
+        .collect();
+    text.trim().to_owned()
+}
+
+/// Words parted by single blanks, in lower case.
+pub(super) fn fold(text: &str) -> String {
+    let words: Vec<_> = text.split_whitespace().map(str::to_lowercase).collect();
+    words.join(" ")
+}
+
+/// A text in double quotes at the start, and the bytes it takes; the closing quote must end a word,
+/// so that an inch sign is not one.
+pub(super) fn unquote(text: &str) -> Option<(String, usize)> {
+    let mut characters = text.char_indices();
+    if characters.next()?.1 != '"' {
+        return None;
+    }
+    let mut name = String::new();
+    while let Some((at, c)) = characters.next() {
+        match c {
+            '"' => {
+                let rest = &text[at + 1..];
+                let ends = rest.is_empty()
+                    || rest.starts_with(|c: char| {
+                        c.is_whitespace() || matches!(c, ',' | ':' | '=' | ';')
+                    });
+                return ends.then_some((name, at + 1));
+            }
+            '\\' => match characters.next()?.1 {
+                'u' => {
+                    characters.next().filter(|(_, c)| *c == '{')?;
+                    let mut number = 0;
+                    loop {
+                        match characters.next()?.1 {
+                            '}' => break,
+                            c => number = number * 16 + c.to_digit(16)?,
+                        }
+                        if number > u32::from(char::MAX) {
+                            return None;
+                        }
+                    }
+                    name.push(char::from_u32(number)?);
+                }
+                other => name.push(other),
+            },
+            other => name.push(other),
+        }
+    }
+    None
+}
+
+/// The text in double quotes, as [`unquote`] reads it.
+pub(super) fn quote(name: &str) -> String {
+    let mut text = String::from("\"");
+    for c in name.chars() {
+        match c {
+            '"' | '\\' => text.extend(['\\', c]),
+            c if c.is_control() => text.extend(c.escape_unicode()),
+            c => text.push(c),
+        }
+    }
+    text.push('"');
+    text
+}
