@@ -4,15 +4,19 @@
 //! OPTIONS. [`parse`] turns text into [`Act`]s and [`write()`] gives the text that [`parse`] reads back
 //! as the same act. Neither knows what the acts mean for the vehicle: that is the case's business.
 //!
-//! **Which name is meant.** The point is the longest known name whose rest still reads as a reading
-//! with options, so ids with spaces, numbers and units need no quotes. Capitals may be left out
-//! where that is not ambiguous. A name may be put in double quotes (`\"`, `\\`, `\u{…}` inside);
-//! [`write()`] does so only where the plain text would be read as something else.
+//! **Which name is meant.** The point is the longest known name behind which a reading with its
+//! options stands, so ids with spaces, numbers and units need no quotes. Where no reading follows
+//! (`skip`, `repaired`) it is the longest that fits. Capitals may be left out, and what the lid says
+//! (`label`) may be typed, where only one part can be meant. A name may be put in double quotes
+//! (`\"`, `\\`, `\u{…}` inside); [`write()`] does so only where the plain text would be read as
+//! something else.
 //!
-//! **Invariants.** A line that is refused changes nothing, and every [`Refusal`] shows a line
-//! (room `entries` of the test suite checks that it is accepted).
+//! **Invariants.** A line that is refused changes nothing, and every [`Refusal`] shows a line that
+//! would have been taken. Every act that [`parse`] gives comes back from its own text (both are
+//! properties in room `entries` of the test suite).
 //!
-//! **Cost.** Names are indexed once a call: O(names · log names + text length · names in it).
+//! **Cost.** Linear in the length of the text (`long_lines_take_no_longer_than_their_length`);
+//! [`parse`] and [`write()`] index the names on each call, [`parse_with`] and [`write_with`] do not.
 
 mod done;
 mod line;
@@ -86,7 +90,7 @@ pub struct Options {
     pub sure: bool,
 }
 
-/// One thing done or read.
+/// One thing done or read. Several places opened or points skipped in one entry are an act each.
 #[derive(Clone, Debug, PartialEq)]
 #[allow(missing_docs)]
 pub enum Act {
@@ -140,9 +144,11 @@ pub enum Act {
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Context {
     /// The entry that the pending test asks for, without its reading (`drop F3`): then the reading
-    /// alone will do, `done` stands for a pending action, and `skip` needs no point.
+    /// alone will do, or the answer to a `look`; `done` stands for a pending action, and `skip` needs
+    /// no point. Counts for the first entry of the line.
     pub pending: Option<String>,
-    /// The clamp is read on the meter, so a clamp reading may be in millivolts.
+    /// The clamp is read on the meter, so a clamp reading, or a draw not by series, may be in
+    /// millivolts.
     pub clamp_in_millivolts: bool,
 }
 

@@ -4,10 +4,10 @@ use crate::feeds::{Named, PartId};
 use crate::journal::line::{free, past_marks, past_separator, unquote, word_at};
 use crate::journal::measured::{kind, thing};
 use crate::journal::names::Found;
-use crate::journal::options::{sample, unit_of};
+use crate::journal::options::{mended, sample, unit_of};
 use crate::journal::parsing::{Fault, Parser, asleep, method};
-use crate::journal::reading::reading;
-use crate::journal::{Act, Point, TOLD_KEYS, Wrong, word};
+use crate::journal::reading::{reading, small_unit};
+use crate::journal::{Act, Point, TOLD_KEYS, Wrong, word, write_reading};
 use crate::measurement::{Method, Unit};
 use std::collections::BTreeSet;
 
@@ -128,7 +128,7 @@ impl Parser<'_> {
             Some((name, _)) => name,
             None => rest.split(',').next().unwrap_or("").trim().to_owned(),
         };
-        let near = self.nearest(&point);
+        let (point, near) = self.nearest(&point);
         let can_come_out =
             |name: &&String| !matches!(self.names.get(name), Some(Named::Network(_)));
         let mut names = before;
@@ -140,7 +140,7 @@ impl Parser<'_> {
         let works = (!names.is_empty()).then(|| format!("{word} {}", names.join(", ")));
         Fault {
             wrong: Wrong::UnknownName {
-                typed: free(&point),
+                typed: point,
                 nearest: near,
             },
             works,
@@ -216,20 +216,33 @@ impl Parser<'_> {
         if rest.is_empty() {
             return Ok(Act::Zero(None));
         }
-        let shown = reading(rest, unit_of(Method::Zero))?;
+        let shown = reading(rest, unit_of(Method::Zero)).map_err(|wrong| {
+            let mended = mended(Method::Zero, &wrong);
+            Fault::new(wrong, format!("zero {mended}"))
+        })?;
         let tail = free(shown.rest);
-        let unit = "mV";
-        let wrong = if shown.reading.over {
+        let unit = small_unit(shown.reading.unit);
+        let (wrong, works) = if shown.reading.over {
             let typed = free(rest);
-            Wrong::NotAReading { typed, unit }
+            (
+                Wrong::NotAReading { typed, unit },
+                sample(Method::Zero).to_owned(),
+            )
         } else if !tail.is_empty() {
-            Wrong::Trailing { typed: tail }
+            (
+                Wrong::Trailing { typed: tail },
+                write_reading(&shown.reading),
+            )
         } else if shown.plain_zero {
-            Wrong::ZeroWithoutDecimals { unit }
+            let decimals = match shown.reading.unit {
+                Unit::Millivolts => "0.0mV".to_owned(),
+                Unit::Milliamps => write_reading(&shown.reading),
+            };
+            (Wrong::ZeroWithoutDecimals { unit }, decimals)
         } else {
             return Ok(Act::Zero(Some(shown.reading)));
         };
-        Err(Fault::new(wrong, format!("zero {}", sample(Method::Zero))))
+        Err(Fault::new(wrong, format!("zero {works}")))
     }
 
     /// `skip METHOD POINT REASON`: an act for each point. The points end where no comma or `and`
@@ -267,7 +280,9 @@ impl Parser<'_> {
                 points.push(point);
             }
             rest = &rest[found.length..];
-            let next = past_separator(rest);
+            let tail = past_marks(rest);
+            let comma = rest[..rest.len() - tail.len()].contains(',');
+            let next = past_separator(tail).or(comma.then_some(tail));
             match next.map(longest) {
                 Some(Ok(Some(another))) => {
                     found = another;
@@ -295,7 +310,8 @@ impl Parser<'_> {
                 .wire(word(method), found)
                 .map(|point| (method, point))
                 .map_err(|(wrong, wire)| {
-                    Fault::new(wrong, format!("skip {} {wire} no access", word(method)))
+                    let works = wire.map(|wire| format!("skip {} {wire} no access", word(method)));
+                    Fault { wrong, works }
                 }),
             _ => Ok((method, thing(found))),
         }
@@ -306,7 +322,10 @@ impl Parser<'_> {
         match self.names.things_at(rest).unwrap_or_default().first() {
             Some(found) => Fault::new(
                 Wrong::NoPoint { word: "skip" },
-                format!("skip drop {} no access", self.wire_of(found)),
+                match self.wire_of(found) {
+                    Some(wire) => format!("skip drop {wire} no access"),
+                    None => format!("skip look {} no access", self.plain(&found.name)),
+                },
             ),
             None => Wrong::NoPoint { word: "skip" }.into(),
         }
@@ -318,12 +337,12 @@ impl Parser<'_> {
             return Wrong::NoPoint { word: "skip" }.into();
         }
         let typed = unquote(rest).map_or_else(|| rest.to_owned(), |(name, _)| name);
-        let near = self.nearest(&typed);
+        let (typed, near) = self.nearest(&typed);
         let works = near
             .as_ref()
             .map(|name| format!("skip {} {} no access", word(method), self.plain(name)));
         let wrong = Wrong::UnknownName {
-            typed: free(&typed),
+            typed,
             nearest: near,
         };
         Fault { wrong, works }

@@ -3,18 +3,24 @@
 /// The first entry of a text and what is behind its `;`. `note` and `told` reach to the end of the
 /// line; a `;` inside a quoted name does not part entries.
 pub(super) fn first_entry(text: &str) -> (&str, Option<&str>) {
-    let first = word_at(text).0;
-    let whole_line = ["note", "told"]
-        .iter()
-        .any(|word| first.eq_ignore_ascii_case(word));
+    // Not by `word_at`: a line of many entries without blanks is one long word to it.
+    let whole_line = ["note", "told"].iter().any(|word| {
+        let start = text.trim_start().split_at_checked(word.len());
+        start.is_some_and(|(start, rest)| {
+            let ends = rest.is_empty() || rest.starts_with(|c: char| c.is_whitespace() || c == ':');
+            ends && start.eq_ignore_ascii_case(word)
+        })
+    });
     let mut at = 0;
     let mut before = ' ';
     while let Some(c) = text[at..].chars().next() {
         if matches!(c, '\n' | '\r') || (c == ';' && !whole_line) {
             return (&text[..at], Some(&text[at + 1..]));
         }
-        let quotable = c == '"' && !whole_line && (before.is_whitespace() || before == ',');
-        if quotable && let Some((_, length)) = unquote(&text[at..]) {
+        if !whole_line
+            && starts_quotes(before, c)
+            && let Some((_, length)) = unquote(&text[at..])
+        {
             at += length;
         } else {
             at += c.len_utf8();
@@ -36,28 +42,32 @@ pub(super) fn word_at(text: &str) -> (&str, &str) {
 
 /// Without the marks that may stand between a name and what is said of it.
 pub(super) fn past_marks(text: &str) -> &str {
-    text.trim_start_matches(|c: char| c.is_whitespace() || matches!(c, ',' | ':' | '='))
+    text.trim_start_matches(ends_name)
 }
 
-/// What is behind a comma, `and` or `&` between two names; `None` where there is none.
+/// What is behind a comma, `and`, `&` or `, and` between two names; `None` where there is none.
 pub(super) fn past_separator(text: &str) -> Option<&str> {
     let text = text.trim_start();
-    if text.starts_with([',', '&']) {
-        return Some(
-            text.trim_start_matches(|c: char| c.is_whitespace() || matches!(c, ',' | '&')),
-        );
+    let behind = text.trim_start_matches(|c: char| c.is_whitespace() || matches!(c, ',' | '&'));
+    if let Some((word, rest)) = behind.split_at_checked(3)
+        && word.eq_ignore_ascii_case("and")
+        && rest.starts_with(char::is_whitespace)
+    {
+        return Some(rest.trim_start());
     }
-    let (word, rest) = text.split_at_checked(3)?;
-    (word.eq_ignore_ascii_case("and") && rest.starts_with(char::is_whitespace))
-        .then(|| rest.trim_start())
+    (behind.len() < text.len()).then_some(behind)
 }
 
-/// Free text: control characters become blanks, the ends are trimmed.
+/// The text with a blank for every control character but line ends, which part entries.
+pub(super) fn without_controls(text: &str) -> String {
+    let blank = |c: char| c.is_control() && !matches!(c, '\n' | '\r');
+    text.chars()
+        .map(|c| if blank(c) { ' ' } else { c })
+        .collect()
+}
+
+/// What stands for itself: a reason, a remark, a word to echo.
 pub(super) fn free(text: &str) -> String {
-    let text: String = text
-        .chars()
-        .map(|c| if c.is_control() { ' ' } else { c })
-        .collect();
     text.trim().to_owned()
 }
 
@@ -65,6 +75,16 @@ pub(super) fn free(text: &str) -> String {
 pub(super) fn fold(text: &str) -> String {
     let words: Vec<_> = text.split_whitespace().map(str::to_lowercase).collect();
     words.join(" ")
+}
+
+/// Whether a name can end before this character.
+pub(super) fn ends_name(c: char) -> bool {
+    c.is_whitespace() || matches!(c, ',' | ':' | '=')
+}
+
+/// Whether words in quotes may start here; an inch sign stands behind its number.
+pub(super) fn starts_quotes(before: char, c: char) -> bool {
+    c == '"' && ends_name(before)
 }
 
 /// A text in double quotes at the start, and the bytes it takes; the closing quote must end a word,
@@ -79,10 +99,7 @@ pub(super) fn unquote(text: &str) -> Option<(String, usize)> {
         match c {
             '"' => {
                 let rest = &text[at + 1..];
-                let ends = rest.is_empty()
-                    || rest.starts_with(|c: char| {
-                        c.is_whitespace() || matches!(c, ',' | ':' | '=' | ';')
-                    });
+                let ends = rest.is_empty() || rest.starts_with(|c: char| ends_name(c) || c == ';');
                 return ends.then_some((name, at + 1));
             }
             '\\' => match characters.next()?.1 {

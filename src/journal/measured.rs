@@ -3,9 +3,9 @@
 use crate::feeds::{Named, PartId};
 use crate::journal::line::{fold, free, past_marks, unquote};
 use crate::journal::names::Found;
-use crate::journal::options::{Instead, behind_point, sample};
+use crate::journal::options::{Instead, behind_point, sample, written};
 use crate::journal::parsing::{Fault, Parser, seen};
-use crate::journal::{Act, By, Options, Point, Wrong, word};
+use crate::journal::{Act, By, Options, Point, Wrong, word, write_reading};
 use crate::measurement::{Method, Reading};
 
 impl Parser<'_> {
@@ -27,40 +27,37 @@ impl Parser<'_> {
             let tail = past_marks(&rest[battery.length..]);
             return behind_point(Method::Draw, tail, self.clamp_in_millivolts)
                 .map(taken)
-                .map_err(|instead| self.mended(instead, ""));
+                .map_err(|instead| self.draw_fault(instead));
         }
         let Some(found) = found.first() else {
-            return Err(self.mended(instead, ""));
+            return Err(self.draw_fault(instead));
         };
         let tail = past_marks(&rest[found.length..]);
         let tail = match behind_point(Method::Clamp, tail, self.clamp_in_millivolts) {
             Ok(_) => tail,
             Err(_) => sample(Method::Clamp),
         };
-        Err(Fault::new(
-            Wrong::NotForThis {
-                word: "draw",
-                name: found.name.clone(),
-                kind: kind(&found.named),
-            },
-            format!("clamp {} {tail}", self.wire_of(found)),
-        ))
+        let wrong = Wrong::NotForThis {
+            word: "draw",
+            name: found.name.clone(),
+            kind: kind(&found.named),
+        };
+        let wire = self.wire_of(found);
+        Err(Fault {
+            wrong,
+            works: wire.map(|wire| format!("clamp {wire} {tail}")),
+        })
     }
 
-    /// The fault with its line made whole; a draw has no point.
-    fn mended(&self, instead: Instead, point: &str) -> Fault {
-        let Instead {
-            wrong,
-            method,
-            text,
-        } = instead;
-        let verb = word(method);
-        let works = match (method, point) {
-            (Method::Draw, _) => format!("{verb} {text}"),
-            (_, "") => format!("{verb} {} {text}", self.some_part()),
-            (_, point) => format!("{verb} {point} {text}"),
+    /// The fault of a draw with a line that mends it; volts in its place are the battery's.
+    fn draw_fault(&self, instead: Instead) -> Fault {
+        let battery = self.plain(self.names.battery());
+        let works = match instead.method {
+            Method::Draw => format!("draw {}", instead.text),
+            Method::Volts => format!("volts {battery} {}", instead.text),
+            other => self.example(word(other)),
         };
-        Fault::new(wrong, works)
+        Fault::new(instead.wrong, works)
     }
 
     /// `METHOD POINT READING OPTIONS`: the longest name behind which a reading stands.
@@ -74,14 +71,20 @@ impl Parser<'_> {
                     let point = self
                         .wire(word(method), candidate)
                         .map_err(|(wrong, wire)| {
-                            Fault::new(wrong, format!("{} {wire} {tail}", word(method)))
+                            let works = wire.map(|wire| format!("{} {wire} {tail}", word(method)));
+                            Fault { wrong, works }
                         })?;
-                    return Ok(at_battery(method, point, reading, options));
+                    return as_act(method, point, reading, options);
                 }
                 Err(instead) => {
                     // What is wrong behind the longest name is what is said.
                     if fault.is_none() {
-                        fault = Some(self.mended(instead, &self.wire_of(candidate)));
+                        let verb = word(instead.method);
+                        let wire = self.wire_of(candidate);
+                        fault = Some(Fault {
+                            wrong: instead.wrong,
+                            works: wire.map(|wire| format!("{verb} {wire} {}", instead.text)),
+                        });
                     }
                 }
             }
@@ -117,39 +120,49 @@ impl Parser<'_> {
             let works = format!("{verb} {} {tail}", self.some_part());
             return Fault::new(Wrong::NoPoint { word: verb }, works);
         }
-        let near = self.nearest(&point);
+        let (point, near) = self.nearest(&point);
         // The nearest may be a network or an input, where nothing can be read.
         let wire = near.as_ref().and_then(|name| {
             let named = self.names.get(name)?.clone();
             let wires = matches!(named, Named::Part(_) | Named::Plug(_) | Named::Module(_));
-            wires.then(|| {
-                self.wire_of(&Found {
-                    name: name.clone(),
-                    named,
-                    length: 0,
-                })
+            wires.then_some(())?;
+            self.wire_of(&Found {
+                name: name.clone(),
+                named,
+                length: 0,
             })
         });
-        let wire = wire.unwrap_or_else(|| self.some_part());
+        // A reading is not handed to a part that was not meant.
+        let works = match wire {
+            Some(wire) => format!("{verb} {wire} {tail}"),
+            None => self.example(verb),
+        };
         Fault::new(
             Wrong::UnknownName {
-                typed: free(&point),
+                typed: point,
                 nearest: near,
             },
-            format!("{verb} {wire} {tail}"),
+            works,
         )
     }
 
-    /// The known name most like the text, else like its first word.
-    pub(super) fn nearest(&self, text: &str) -> Option<String> {
+    /// What was meant for a name, and the known name most like it: the whole text, else its first
+    /// word where that is like one.
+    pub(super) fn nearest(&self, text: &str) -> (String, Option<String>) {
         let first = text.split_whitespace().next().unwrap_or("");
-        let near = self.names.nearest(text);
-        near.or_else(|| self.names.nearest(first))
-            .map(str::to_owned)
+        let like = |text: &str| self.names.nearest(text).map(str::to_owned);
+        match (like(text), like(first)) {
+            (None, Some(name)) => (first.to_owned(), Some(name)),
+            (near, _) => (free(text), near),
+        }
     }
 
     /// The one wire a reading is of; else the fault, and a wire that could be meant.
-    pub(super) fn wire(&self, word: &'static str, found: &Found) -> Result<Point, (Wrong, String)> {
+    pub(super) fn wire(
+        &self,
+        word: &'static str,
+        found: &Found,
+    ) -> Result<Point, (Wrong, Option<String>)> {
         let wires: Vec<String> = match &found.named {
             Named::Part(part) => return Ok(Point::Part(*part)),
             Named::Plug(parts) => {
@@ -225,12 +238,12 @@ impl Parser<'_> {
         if point.is_empty() || seen(&point).is_some() {
             return Wrong::NoPoint { word: "look" }.into();
         }
-        let near = self.nearest(&point);
+        let (point, near) = self.nearest(&point);
         let works = near
             .as_ref()
             .map(|name| format!("look {} yes", self.plain(name)));
         let wrong = Wrong::UnknownName {
-            typed: free(&point),
+            typed: point,
             nearest: near,
         };
         Fault { wrong, works }
@@ -261,25 +274,32 @@ pub(super) const fn kind(named: &Named) -> &'static str {
     }
 }
 
-/// The total is a draw, whichever way it was taken.
-fn at_battery(method: Method, point: Point, reading: Reading, options: Options) -> Act {
+/// The reading as an act. At the battery it is the total, whichever way it was taken: a draw.
+fn as_act(method: Method, point: Point, reading: Reading, options: Options) -> Result<Act, Fault> {
     let by = match method {
         Method::Clamp => Some(By::Clamp),
         Method::Series => Some(By::Series),
         _ => None,
     };
-    if by.is_some() && point == Point::Part(PartId(0)) {
-        return Act::Read {
-            method: Method::Draw,
-            point: Point::Battery,
+    if by.is_none() || point != Point::Part(PartId(0)) {
+        return Ok(Act::Read {
+            method,
+            point,
             reading,
-            options: Options { by, ..options },
-        };
+            options,
+        });
     }
-    Act::Read {
-        method,
-        point,
+    let options = Options { by, ..options };
+    let options = options
+        .that_go_with(Method::Draw)
+        .map_err(|(wrong, kept)| {
+            let text = format!("draw {}{}", write_reading(&reading), written(&kept));
+            Fault::new(wrong, text)
+        })?;
+    Ok(Act::Read {
+        method: Method::Draw,
+        point: Point::Battery,
         reading,
         options,
-    }
+    })
 }

@@ -2,8 +2,9 @@
 
 use crate::feeds::{Feeds, ModuleId, Named, PartId};
 use crate::journal::Wrong;
-use crate::journal::line::{fold, unquote};
+use crate::journal::line::{ends_name, fold, starts_quotes, unquote};
 use crate::notation::nearest;
+use crate::vehicle::PartKind;
 use std::collections::BTreeMap;
 
 /// An index of all names of a vehicle. A place may bear the name of something else, so places are
@@ -13,6 +14,8 @@ pub struct Names {
     things: Index,
     places: Index,
     feeds_of: BTreeMap<ModuleId, Vec<String>>,
+    /// A fuse, where one is entered: most entries can be about one.
+    fuse: Option<String>,
 }
 
 /// One way to read the start of a text as a name.
@@ -44,6 +47,10 @@ impl Names {
                 names.things.add_label(label, feeds.id(part));
             }
         }
+        let mut fuses = feeds
+            .parts()
+            .filter(|part| feeds.part(*part).kind == PartKind::Fuse);
+        names.fuse = fuses.next().map(|fuse| feeds.id(fuse).to_owned());
         for module in feeds.modules() {
             let wires = feeds.module_feeds(module).iter();
             let wires = wires.map(|part| feeds.id(*part).to_owned()).collect();
@@ -88,6 +95,13 @@ impl Names {
         self.things.exact.get(name).or_else(place)
     }
 
+    /// A part for examples: the first fuse, else the first below the battery.
+    pub(super) fn example(&self) -> &str {
+        let first = || self.name_of(&Named::Part(PartId(1)));
+        let fuse = self.fuse.as_deref();
+        fuse.or_else(first).unwrap_or_else(|| self.battery())
+    }
+
     /// The known name most like the text, if any is like it; not of a place.
     pub fn nearest(&self, text: &str) -> Option<&str> {
         self.things.nearest(text)
@@ -127,11 +141,6 @@ impl Names {
     pub(super) fn places_at(&self, text: &str) -> Result<Vec<Found>, Wrong> {
         self.places.at_start(text)
     }
-}
-
-/// Whether a name can end before this character.
-fn ends_name(c: char) -> bool {
-    c.is_whitespace() || matches!(c, ',' | ':' | '=')
 }
 
 #[derive(Clone, Debug, Default)]
@@ -189,7 +198,8 @@ impl Index {
     }
 
     /// Every name the text starts with, the longest first. In quotes there is one at most. Names
-    /// that could be several are passed over while a shorter one is clear.
+    /// that could be several are passed over while a shorter one is clear, and none ends inside
+    /// words in quotes, which belong together.
     fn at_start(&self, text: &str) -> Result<Vec<Found>, Wrong> {
         if let Some((name, length)) = unquote(text) {
             let found = self.look_up(&name)?.map(|(name, named)| Found {
@@ -204,9 +214,13 @@ impl Index {
         // Blanks may be doubled, so look somewhat further than the longest name.
         let reach = self.longest * 2 + 2;
         let mut before = ' ';
+        let mut quoted_to = 0;
         let end = std::iter::once((text.len(), ' '));
         for (at, c) in text.char_indices().chain(end).take(reach) {
-            if ends_name(c) && at > 0 && !before.is_whitespace() {
+            if starts_quotes(before, c) && at >= quoted_to {
+                quoted_to = unquote(&text[at..]).map_or(0, |(_, length)| at + length);
+            }
+            if ends_name(c) && at >= quoted_to && at > 0 && !before.is_whitespace() {
                 match self.look_up(&text[..at]) {
                     Ok(Some((name, named))) => found.push(Found {
                         name,

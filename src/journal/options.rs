@@ -75,10 +75,14 @@ pub(super) fn behind_point(
         };
         return Err(instead(Wrong::ZeroWithoutDecimals { unit }, text));
     }
-    let options = given
-        .options
-        .that_go_with(method)
-        .map_err(|wrong| instead(wrong, write_reading(&reading)))?;
+    let options = given.options.that_go_with(method);
+    let options = options.map_err(|(wrong, kept)| {
+        let text = format!("{}{}", write_reading(&reading), written(&kept));
+        instead(wrong, text)
+    })?;
+    if reading.unit != wanted && options.by == Some(By::Series) {
+        return Err(of_other_unit(method, &reading));
+    }
     Ok((reading, options))
 }
 
@@ -101,7 +105,7 @@ fn of_other_unit(method: Method, reading: &Reading) -> Instead {
 }
 
 /// The text that mends a fault of the reading, keeping the number typed where it can be kept.
-fn mended(method: Method, wrong: &Wrong) -> String {
+pub(super) fn mended(method: Method, wrong: &Wrong) -> String {
     let decimals = |number: &str| number.rsplit_once('.').map_or(0, |(_, d)| d.len());
     let small = small_unit(unit_of(method));
     match wrong {
@@ -134,10 +138,10 @@ fn mended(method: Method, wrong: &Wrong) -> String {
 }
 
 /// A zero as the usual display of that test shows it.
-fn zero_with_decimals(method: Method, reading: &Reading) -> String {
+pub(super) fn zero_with_decimals(method: Method, reading: &Reading) -> String {
     let large = reading.step >= 1000.0;
     match (method, reading.unit, large) {
-        (Method::Volts, _, _) | (_, Unit::Millivolts, true) => "0.0V".to_owned(),
+        (Method::Volts, Unit::Millivolts, _) | (_, Unit::Millivolts, true) => "0.0V".to_owned(),
         (_, Unit::Millivolts, false) => "0.0mV".to_owned(),
         (_, Unit::Milliamps, true) => "0.00A".to_owned(),
         // Many a clamp shows whole milliamps.
@@ -215,7 +219,9 @@ impl Given {
                         "ma" => Jack::MilliA,
                         "a" | "10a" => Jack::A,
                         "v" => Jack::V,
-                        _ => return Err(wants("jack", "the one the red lead is in, as in jack A")),
+                        _ => {
+                            return Err(wants("jack", "the jack the red lead is in, as in jack A"));
+                        }
                     };
                     once("jack", options.jack.replace(jack).is_some())?;
                     behind_value
@@ -243,42 +249,40 @@ impl Given {
 }
 
 impl Options {
-    /// The options, if all of them go with a reading of that kind. `by clamp` behind `clamp` says
-    /// nothing new and is left out.
-    fn that_go_with(mut self, method: Method) -> Result<Self, Wrong> {
+    /// The options, if all of them go with a reading of that kind; else what does not, and the
+    /// others. `by clamp` behind `clamp` says nothing new and is left out.
+    pub(super) fn that_go_with(mut self, method: Method) -> Result<Self, (Wrong, Self)> {
+        let draw = method == Method::Draw;
         let way = match method {
             Method::Clamp => Some(By::Clamp),
             Method::Series => Some(By::Series),
-            Method::Draw => self.by,
-            _ => None,
+            _ => self.by.filter(|_| draw),
         };
-        let draw = method == Method::Draw;
-        let unfit = if self.by.is_some() && self.by != way {
+        // Of a draw that does not say how it was taken, the options may tell.
+        let may_be = |by| way == Some(by) || (draw && way.is_none());
+        let jack_fits = match self.jack {
+            None => true,
+            Some(Jack::V) => way != Some(By::Series),
+            Some(Jack::A | Jack::MilliA) => may_be(By::Series) && self.turns.is_none(),
+        };
+        let option = if self.by != way && self.by.is_some() {
+            self.by = None;
             "by"
-        } else if self.turns.is_some() && !(way == Some(By::Clamp) || (draw && way.is_none())) {
+        } else if self.turns.is_some() && !may_be(By::Clamp) {
+            self.turns = None;
             "turns"
         } else if self.with.is_some() && draw {
+            self.with = None;
             "with"
-        } else {
-            let fits = match self.jack {
-                None => true,
-                Some(Jack::V) => way != Some(By::Series),
-                Some(Jack::A | Jack::MilliA) => {
-                    way == Some(By::Series) || (draw && way.is_none() && self.turns.is_none())
-                }
-            };
-            if fits {
-                if !draw {
-                    self.by = None;
-                }
-                return Ok(self);
-            }
+        } else if !jack_fits {
+            self.jack = None;
             "jack"
+        } else {
+            self.by = self.by.filter(|_| draw);
+            return Ok(self);
         };
-        Err(Wrong::OptionElsewhere {
-            option: unfit,
-            word: word(method),
-        })
+        let word = word(method);
+        Err((Wrong::OptionElsewhere { option, word }, self))
     }
 }
 

@@ -1,10 +1,12 @@
 //! Text → acts: the lines, the pending test, and which entry a word starts.
 
-use crate::feeds::{Feeds, Named, PartId};
-use crate::journal::line::{first_entry, fold, free, past_marks, past_separator, quote, word_at};
+use crate::feeds::{Feeds, Named};
+use crate::journal::line::{
+    first_entry, fold, free, past_marks, past_separator, quote, without_controls, word_at,
+};
 use crate::journal::names::Found;
 use crate::journal::options::{behind_point, is_option, sample};
-use crate::journal::reading::reading;
+use crate::journal::reading::{Shown, reading};
 use crate::journal::{Act, Context, Names, Refusal, Seen, Wrong, word};
 use crate::measurement::{Method, Unit};
 use crate::notation::nearest;
@@ -48,14 +50,15 @@ pub fn parse_with(text: &str, names: &Names, context: &Context) -> Result<Vec<Ac
     let pending = context
         .pending
         .as_deref()
-        .map(|entry| Pending::of(entry, names));
+        .map(|entry| Pending::of(&without_controls(entry), names));
     let mut parser = Parser {
         names,
         clamp_in_millivolts: context.clamp_in_millivolts,
         pending,
     };
+    let text = without_controls(text);
     let mut acts = Vec::new();
-    let mut rest = Some(text);
+    let mut rest = Some(text.as_str());
     while let Some(line) = rest {
         let (entry, behind) = first_entry(line);
         // A line may end with a stray `;`.
@@ -112,20 +115,36 @@ impl Pending {
         }
     }
 
+    /// What is waited for.
+    fn asks(&self) -> Asks {
+        match method(word_at(&self.entry).0) {
+            Some(Method::Look) => Asks::Answer,
+            Some(Method::Draw | Method::Drop | Method::Clamp | Method::Series | Method::Volts) => {
+                Asks::Reading
+            }
+            // A zero may be done without a reading.
+            _ => Asks::Doing,
+        }
+    }
+
     /// The entry with a reading or an answer, as an example.
     fn example(&self) -> String {
         match method(word_at(&self.entry).0) {
-            Some(
-                method @ (Method::Drop
-                | Method::Volts
-                | Method::Draw
-                | Method::Clamp
-                | Method::Series
-                | Method::Look),
-            ) => format!("{} {}", self.entry, sample(method)),
+            Some(method) if self.asks() != Asks::Doing => {
+                format!("{} {}", self.entry, sample(method))
+            }
             _ => self.entry.clone(),
         }
     }
+}
+
+/// What a pending test waits for.
+#[derive(PartialEq)]
+enum Asks {
+    /// Something to be done, which may come with a reading.
+    Doing,
+    Reading,
+    Answer,
 }
 
 /// A fault and, where it is known, a line that works.
@@ -203,15 +222,21 @@ impl Parser<'_> {
         let pending = self.pending.as_ref()?;
         let asked = &pending.unmistakable;
         let (first, rest) = word_at(line);
-        match first.to_lowercase().as_str() {
-            "done" if rest.is_empty() => Some(asked.clone()),
-            "skip"
-                if method(&word_at(rest).0.to_lowercase()).is_none() && asleep(rest).is_none() =>
-            {
-                Some(format!("skip {asked} {rest}"))
+        let first = first.to_lowercase();
+        let skips_another =
+            || method(&word_at(rest).0.to_lowercase()).is_some() || asleep(rest).is_some();
+        match pending.asks() {
+            _ if first == "skip" => (!skips_another()).then(|| format!("skip {asked} {rest}")),
+            _ if first == "done" && rest.is_empty() => Some(asked.clone()),
+            Asks::Doing if matches!(first.as_str(), "yes" | "y") && rest.is_empty() => {
+                Some(asked.clone())
             }
-            word if is_bare(line) || is_option(word) => Some(format!("{asked} {line}")),
-            _ => None,
+            // An answer that is none is said to be that.
+            Asks::Answer if nearest(&first, WORDS.iter().copied()).is_none() => {
+                Some(format!("{asked} {line}"))
+            }
+            Asks::Doing if seen(line).is_some() => None,
+            _ => (is_bare(line) || is_option(&first)).then(|| format!("{asked} {line}")),
         }
     }
 
@@ -220,12 +245,15 @@ impl Parser<'_> {
             return fault;
         }
         if is_bare(line) || first.eq_ignore_ascii_case("done") {
-            let some = self.some_part();
+            if let Some(pending) = &self.pending {
+                let entry = pending.entry.clone();
+                return Fault::new(Wrong::NotDone { entry }, "done".to_owned());
+            }
             let works = match reading(line, Unit::Milliamps) {
                 Ok(shown) if shown.reading.unit == Unit::Milliamps => format!("draw {line}"),
-                Ok(_) => format!("drop {some} {line}"),
-                Err(_) if seen(first).is_some() => format!("look {some} {line}"),
-                Err(_) => "draw 640mA".to_owned(),
+                Ok(_) => self.example("drop"),
+                Err(_) if seen(first).is_some() => self.example("look"),
+                Err(_) => self.example("draw"),
             };
             return Fault::new(Wrong::NothingPending, works);
         }
@@ -250,47 +278,46 @@ impl Parser<'_> {
     }
 
     /// The fault of an entry that starts with a name.
-    fn without_method(&self, line: &str) -> Option<Fault> {
-        let things = self.names.things_at(line).unwrap_or_default();
-        let places = self.names.places_at(line).unwrap_or_default();
+    fn without_method(&self, text: &str) -> Option<Fault> {
+        let things = self.names.things_at(text).unwrap_or_default();
+        let places = self.names.places_at(text).unwrap_or_default();
         let found = things.first().or(places.first())?;
         let name = self.spelled(found);
-        let tail = past_marks(&line[found.length..]);
-        let wire = self.wire_of(found);
+        let tail = past_marks(&text[found.length..]);
         let read = |method| behind_point(method, tail, self.clamp_in_millivolts).is_ok();
-        let works = if matches!(found.named, Named::Place(_)) {
-            format!("open {name}")
-        } else if seen(tail).is_some() {
-            format!("look {name} {tail}")
-        } else if read(Method::Clamp) {
-            format!("clamp {wire} {tail}")
-        } else if read(Method::Drop) {
-            let shown = reading(tail, Unit::Millivolts).ok();
-            let battery_volts = shown.is_some_and(|shown| shown.reading.high >= 500.0);
-            let method = if battery_volts {
-                Method::Volts
-            } else {
-                Method::Drop
-            };
-            let word = word(method);
-            format!("{word} {wire} {tail}")
+        let in_volts = |shown: Shown<'_>| shown.reading.high >= 500.0;
+        let read_by = if read(Method::Clamp) {
+            Some(Method::Clamp)
+        } else if read(Method::Volts) && reading(tail, Unit::Millivolts).is_ok_and(in_volts) {
+            Some(Method::Volts)
         } else {
-            match &found.named {
-                Named::Part(_) => format!("drop {wire} {}", sample(Method::Drop)),
-                Named::Plug(_) | Named::Module(_) => format!("unplug {name}"),
-                _ => format!("look {name} no"),
-            }
+            read(Method::Drop).then_some(Method::Drop)
+        };
+        let words = match &found.named {
+            Named::Part(_) => "drop, clamp, volts, look or pull",
+            Named::Plug(_) | Named::Module(_) => "unplug or look",
+            Named::Network(_) | Named::Input(_) => "look",
+            Named::Place(_) => "open",
+        };
+        let line = match (self.wire_of(found), read_by, &found.named) {
+            (_, _, Named::Place(_)) => format!("open {name}"),
+            _ if seen(tail).is_some() => format!("look {name} {tail}"),
+            (Some(wire), Some(method), _) => format!("{} {wire} {tail}", word(method)),
+            (Some(wire), None, Named::Part(_)) => format!("drop {wire} {}", sample(Method::Drop)),
+            (_, _, Named::Plug(_) | Named::Module(_)) => format!("unplug {name}"),
+            _ => format!("look {name} no"),
         };
         let name = found.name.clone();
-        Some(Fault::new(Wrong::NoMethod { name }, works))
+        Some(Fault::new(Wrong::NoMethod { name, words }, line))
     }
 
     /// The refusal, with a line that is sure to work.
     fn refusal(&self, line: &str, fault: Fault) -> Refusal {
         let taken = |works: &String| {
             let (entry, behind) = first_entry(works);
-            let second = behind.unwrap_or("asleep");
-            self.acts(entry.trim()).is_ok() && self.acts(second.trim()).is_ok()
+            let completed = self.completed(entry);
+            let second = behind.unwrap_or("asleep").trim();
+            self.acts(completed.as_deref().unwrap_or(entry)).is_ok() && self.acts(second).is_ok()
         };
         // Of several names meant, the first will do.
         let first = match &fault.wrong {
@@ -313,7 +340,7 @@ impl Parser<'_> {
     }
 
     /// A line of the same kind, else what the pending test waits for.
-    fn example(&self, first: &str) -> String {
+    pub(super) fn example(&self, first: &str) -> String {
         let some = self.some_part();
         let first = first.to_lowercase();
         match first.as_str() {
@@ -340,10 +367,9 @@ impl Parser<'_> {
         }
     }
 
-    /// A part for examples: the first below the battery.
+    /// A part for examples.
     pub(super) fn some_part(&self) -> String {
-        let first = self.names.name_of(&Named::Part(PartId(1)));
-        self.plain(first.unwrap_or_else(|| self.names.battery()))
+        self.plain(self.names.example())
     }
 
     /// A place to open, for examples.
@@ -367,8 +393,8 @@ impl Parser<'_> {
         }
     }
 
-    /// The name of one part that stands for what was found, as it can be typed.
-    pub(super) fn wire_of(&self, found: &Found) -> String {
+    /// The name of a part that stands for what was found, as it can be typed.
+    pub(super) fn wire_of(&self, found: &Found) -> Option<String> {
         let name = match &found.named {
             Named::Part(_) => Some(found.name.as_str()),
             Named::Plug(parts) => parts
@@ -377,7 +403,7 @@ impl Parser<'_> {
             Named::Module(module) => self.names.feeds_of(*module).first().map(String::as_str),
             _ => None,
         };
-        name.map_or_else(|| self.some_part(), |name| self.plain(name))
+        name.map(|name| self.plain(name))
     }
 }
 
@@ -385,7 +411,8 @@ impl Parser<'_> {
 fn spell(name: &str, plain: Result<Vec<Found>, Wrong>) -> String {
     let found = plain.unwrap_or_default();
     let whole = |found: &Found| found.name == name && found.length == name.len();
-    if found.first().is_some_and(whole) && !name.contains([';', '"', ',']) {
+    let marks = |c: char| matches!(c, ';' | '"' | ',') || c.is_control();
+    if found.first().is_some_and(whole) && !name.contains(marks) {
         name.to_owned()
     } else {
         quote(name)

@@ -13,9 +13,10 @@ pub enum Wrong {
         typed: String,
         nearest: Option<String>,
     },
-    /// A known name without a method before it.
+    /// A known name without a method before it, and the words that could stand there.
     NoMethod {
         name: String,
+        words: &'static str,
     },
     NoPoint {
         word: &'static str,
@@ -110,6 +111,10 @@ pub enum Wrong {
     },
     /// A reading, an answer or `done` alone, and nothing was asked.
     NothingPending,
+    /// Something to do was asked for, and the answer says neither that it is done nor anything else.
+    NotDone {
+        entry: String,
+    },
     /// Said by the case: the entry is well formed and does not apply.
     Said(String),
 }
@@ -143,22 +148,38 @@ fn wanted(unit: &str) -> &'static str {
     }
 }
 
+fn article(kind: &str) -> &'static str {
+    if kind == "input" { "an" } else { "a" }
+}
+
 fn not_for_this(f: &mut fmt::Formatter<'_>, word: &str, name: &str, kind: &str) -> fmt::Result {
     let name = quoted(name);
     match (word, kind) {
         ("draw", _) => write!(f, "a draw is the total at the battery, not at {name}"),
-        ("open", _) => write!(f, "{name} is a {kind}; what is opened is a place"),
-        (_, "place") => write!(f, "{name} is a place: a place is opened"),
+        ("open", _) => write!(
+            f,
+            "{name} is {} {kind}: only places are opened",
+            article(kind)
+        ),
+        (_, "place") => write!(
+            f,
+            "{name} is a place: it can be opened, not read or taken out"
+        ),
         (_, "module") => write!(
             f,
             "{name} is a module with no feed entered, so there is no wire to read"
         ),
         ("pull" | "unplug" | "refit", _) => {
-            write!(f, "{name} is a {kind}: there is nothing to take out")
+            write!(
+                f,
+                "{name} is {} {kind}: there is nothing to take out",
+                article(kind)
+            )
         }
         _ => write!(
             f,
-            "{name} is an {kind}: it can be looked at, not read with a meter"
+            "{name} is {} {kind}: it can be looked at, not read with a meter",
+            article(kind)
         ),
     }
 }
@@ -192,6 +213,11 @@ impl fmt::Display for Wrong {
                 f,
                 "no test is waiting for an answer, so say what was done and where"
             ),
+            Self::NotDone { entry } => write!(
+                f,
+                "still waiting for {}: type `done` when it is done, or `skip` and why not",
+                quoted(entry)
+            ),
             Self::Said(text) => f.write_str(text),
             _ => self.fmt_of_reading(f),
         }
@@ -211,16 +237,21 @@ impl Wrong {
                     ),
                 }
             }
-            Self::NoMethod { name } => write!(
+            Self::NoMethod { name, words } => write!(
                 f,
-                "say first what was done at {}, such as drop, clamp, volts or pull",
+                "say what was done at {}: put a word before it, such as {words}",
                 quoted(name)
             ),
-            Self::NoPoint { word: "skip" } => write!(f, "it does not say which test to skip"),
-            Self::NoPoint { word: "open" } => write!(f, "it does not say which place was opened"),
-            Self::NoPoint { word } => {
-                write!(f, "it does not say where: the point stands behind `{word}`")
-            }
+            Self::NoPoint { word } => f.write_str(&match *word {
+                "skip" => "say which test to skip, and where".to_owned(),
+                "open" => "say which place was opened".to_owned(),
+                "look" => "say what was looked at: it comes right after `look`".to_owned(),
+                "refit" => "say what went back in: it comes right after `refit`".to_owned(),
+                "pull" | "unplug" => {
+                    format!("say what was taken out: it comes right after `{word}`")
+                }
+                _ => format!("say where it was read: the part comes right after `{word}`"),
+            }),
             Self::UnknownName { typed, nearest } => {
                 write!(
                     f,
@@ -251,13 +282,13 @@ impl Wrong {
         match self {
             Self::BadOption { typed } => write!(
                 f,
-                "{} means nothing behind a reading; what may stand there: by clamp, by series, turns 5, jack mA, with 640mA, at 14:32, sure",
+                "{} is not an option; after a reading there may be by clamp, by series, turns 5, jack mA, with 640mA, at 14:32 or sure",
                 quoted(typed)
             ),
             Self::OptionTwice { word } => write!(f, "`{word}` is there twice"),
-            Self::OptionWants { word, wants } => write!(f, "behind `{word}` comes {wants}"),
+            Self::OptionWants { word, wants } => write!(f, "after `{word}` comes {wants}"),
             Self::OptionElsewhere { option, word } => {
-                write!(f, "`{option}` does not go with this {word} reading")
+                write!(f, "`{option}` does not belong to this {word} reading")
             }
             _ => Ok(()),
         }
@@ -269,24 +300,26 @@ impl Wrong {
             Self::NotAReading { typed, unit } => {
                 write!(
                     f,
-                    "{} is no reading; it takes {}",
+                    "{} is not a reading: type {}",
                     quoted(typed),
                     wanted(unit)
                 )
             }
             Self::ActionWithReading { word } => write!(
                 f,
-                "`{word}` takes no reading: enter the draw behind it, on its own"
+                "`{word}` takes no reading: give the draw as an entry of its own"
             ),
             Self::NoUnit { number, unit } => {
                 write!(f, "{} needs its unit, {}", quoted(number), units(unit))
             }
-            Self::UnitUnknown { typed, unit, .. } => write!(
-                f,
-                "{} is no unit of a reading; it takes {}",
-                quoted(typed),
-                wanted(unit)
-            ),
+            Self::UnitUnknown { typed, unit, .. } => {
+                write!(
+                    f,
+                    "{} is not a unit for this: type {}",
+                    quoted(typed),
+                    units(unit)
+                )
+            }
             Self::TwoUnits => write!(f, "one reading cannot be both a current and a voltage"),
             Self::CommaUnclear { number, unit } => write!(
                 f,
@@ -295,7 +328,11 @@ impl Wrong {
                 short(&number.replace('.', ""))
             ),
             Self::TooLarge { typed } => write!(f, "{} is more than any meter shows", quoted(typed)),
-            Self::TooFine { typed } => write!(f, "{} is finer than any meter shows", quoted(typed)),
+            Self::TooFine { typed } => write!(
+                f,
+                "{} has more decimals than any meter shows",
+                quoted(typed)
+            ),
             Self::ZeroWithoutUnit { unit, .. } => write!(
                 f,
                 "a zero needs its unit, {}, and the decimals of the display: they say how much the meter could have missed",
