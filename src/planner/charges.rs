@@ -1,9 +1,10 @@
 //! The linear programme behind the floor: charges on pairs within budgets, raised by exponentiated
 //! gradient. Argument: [`super::floor()`].
 
-use super::situation::Budget;
-use std::collections::HashMap;
+use super::situation::{Budget, Map};
 
+/// No pair: it carries no charge.
+const NO_PAIR: u32 = u32::MAX;
 /// Rounds at most.
 const ROUNDS: i32 = 400;
 
@@ -32,7 +33,7 @@ pub(crate) struct Parting {
 
 /// Leaves out tests that show the same as another that takes no longer and lies on their way.
 pub(crate) fn undominated(tests: Vec<Parting>) -> Vec<Parting> {
-    let mut alike: HashMap<Vec<u32>, Vec<usize>> = HashMap::new();
+    let mut alike: Map<Vec<u32>, Vec<usize>> = Map::default();
     for (at, test) in tests.iter().enumerate() {
         let mut names: Vec<u32> = Vec::new();
         let shown = test.shown.iter().map(|class| {
@@ -78,8 +79,10 @@ pub(crate) struct Charges {
     members: Vec<u32>,
     /// For each pair the end of its limits.
     pairs: Vec<u32>,
-    /// Its items, and the end of its shares.
-    between: Vec<(usize, usize, u32)>,
+    /// And the end of its shares.
+    shares: Vec<u32>,
+    /// The pair of the items i < j at j (j − 1) / 2 + i, or [`NO_PAIR`].
+    pair_at: Vec<u32>,
 }
 
 impl Charges {
@@ -96,11 +99,15 @@ impl Charges {
             items,
             steps,
             charges: Self::default(),
-            budget_of: HashMap::new(),
+            budget_of: Map::default(),
             places: Vec::new(),
         };
         for j in 1..items.len() {
-            for i in (0..j).filter(|i| wanted(*i, j)) {
+            for i in 0..j {
+                if !wanted(i, j) {
+                    building.charges.pair_at.push(NO_PAIR);
+                    continue;
+                }
                 building.places.clear();
                 let parts = |test: &Parting| test.shown[i] != test.shown[j];
                 let harmless = tests.iter().any(|test| !test.last && parts(test));
@@ -112,8 +119,9 @@ impl Charges {
                 building.alone(i, j);
                 building.alone(j, i);
                 let charges = &mut building.charges;
+                charges.pair_at.push(charges.pairs.len() as u32);
                 charges.pairs.push(charges.limits.len() as u32);
-                charges.between.push((i, j, charges.share.len() as u32));
+                charges.shares.push(charges.share.len() as u32);
                 if charges.members.len() > most {
                     return None;
                 }
@@ -177,43 +185,55 @@ impl Charges {
         sum
     }
 
-    /// Sum of the charges of the pairs of the items that `alive` holds for, where the places that
-    /// `is_open` holds for are open already: the shares of those pairs fill the budgets.
+    /// Sum of the charges of the pairs of the items `alive`, ascending, where the places that `is_open`
+    /// holds for are open already: the shares of those pairs fill the budgets. `scale` is all 0 before
+    /// and after, one for each of [`Charges::budgets`]. O(terms of those pairs).
     pub(crate) fn among(
         &self,
-        alive: impl Fn(usize) -> bool,
+        alive: &[usize],
         is_open: impl Fn(usize) -> bool,
+        scale: &mut [f64],
         budget: &mut Budget,
     ) -> f64 {
-        let mut scale = vec![0.0; self.budgets.len()];
-        let of_pair = |pair: usize| {
-            let from = pair
-                .checked_sub(1)
-                .map_or(0, |p| self.between[p].2 as usize);
-            from..self.between[pair].2 as usize
-        };
-        let pairs = (0..self.between.len()).filter(|pair| {
-            let (i, j, _) = self.between[*pair];
-            alive(i) && alive(j)
-        });
-        let pairs: Vec<usize> = pairs.collect();
-        for share in pairs.iter().flat_map(|pair| of_pair(*pair)) {
-            scale[self.of[share] as usize] += self.share[share];
+        let from = |ends: &[u32], at: usize| at.checked_sub(1).map_or(0, |before| ends[before]);
+        let mut pairs: Vec<usize> = Vec::new();
+        for (at, j) in alive.iter().enumerate() {
+            let of_j = &self.pair_at[j * j.saturating_sub(1) / 2..];
+            let wanted = alive[..at].iter().map(|i| of_j[*i]);
+            pairs.extend(
+                wanted
+                    .filter(|pair| *pair != NO_PAIR)
+                    .map(|pair| pair as usize),
+            );
         }
-        for ((scale, budget), place) in scale.iter_mut().zip(&self.budgets).zip(&self.place) {
-            let spent = *scale <= 0.0 || place.is_some_and(&is_open);
-            *scale = if spent { 0.0 } else { budget / *scale };
+        let mut touched: Vec<u32> = Vec::new();
+        for pair in &pairs {
+            for share in from(&self.shares, *pair)..self.shares[*pair] {
+                let (share, of) = (self.share[share as usize], self.of[share as usize]);
+                if scale[of as usize] == 0.0 {
+                    touched.push(of);
+                }
+                scale[of as usize] += share.max(f64::MIN_POSITIVE);
+            }
         }
-        let mut sum = 0.0;
-        let mut spent = self.budgets.len() + self.between.len();
+        for of in &touched {
+            let of = *of as usize;
+            let open = self.place[of].is_some_and(&is_open);
+            scale[of] = if open {
+                0.0
+            } else {
+                self.budgets[of] / scale[of]
+            };
+        }
+        let (mut sum, mut terms) = (0.0, 2 * pairs.len() + 3 * touched.len());
         for pair in pairs {
-            let from = pair.checked_sub(1).map_or(0, |p| self.pairs[p] as usize);
             let mut least = f64::INFINITY;
-            for limit in from..self.pairs[pair] as usize {
+            for limit in from(&self.pairs, pair)..self.pairs[pair] {
+                let limit = limit as usize;
                 let (apart, to) = self.limits[limit];
                 let from = limit.checked_sub(1).map_or(0, |l| self.limits[l].1);
                 let members = &self.members[from as usize..to as usize];
-                spent += members.len() + 1;
+                terms += 2 * members.len() + 1;
                 let shares = members.iter().map(|m| {
                     let share = *m as usize;
                     self.share[share] * scale[self.of[share] as usize]
@@ -224,12 +244,20 @@ impl Charges {
                 sum += least;
             }
         }
-        budget.spend(spent);
+        for of in touched {
+            scale[of as usize] = 0.0;
+        }
+        budget.spend(terms);
         sum
     }
 
-    /// The highest sum of charges found within the budget; its shares are kept. Rate and sharpness were tried out on
-    /// invented vehicles of 10 to 100 loads; every choice of them is valid.
+    /// How many budgets there are.
+    pub(crate) fn budgets(&self) -> usize {
+        self.budgets.len()
+    }
+
+    /// The highest sum of charges found within the budget; its shares are kept. Rate and sharpness were
+    /// tried out on invented vehicles of 10 to 100 loads; every choice of them is valid.
     pub(crate) fn best(&mut self, budget: &mut Budget) -> f64 {
         let mut slope = vec![0.0; self.share.len()];
         let mut best: f64 = 0.0;
@@ -266,7 +294,7 @@ struct Building<'p> {
     items: &'p [Item],
     steps: (&'p [f64], f64),
     charges: Charges,
-    budget_of: HashMap<Purse, u32>,
+    budget_of: Map<Purse, u32>,
     /// Shares of places for the pair at hand: place, whose, share.
     places: Vec<(usize, usize, u32)>,
 }

@@ -11,9 +11,8 @@
 
 use super::Step;
 use super::charges::{Charges, Item, Parting, undominated};
-use super::situation::{Budget, Left, Prepared};
+use super::situation::{Budget, Left, Map, Prepared};
 use super::turns::in_turn;
-use std::collections::HashMap;
 
 /// Suspects at most.
 pub(crate) const MOST_SUSPECTS: usize = 64;
@@ -87,8 +86,8 @@ pub(crate) enum Found {
     Better(Step, f64),
     /// No plan takes fewer minutes than asked for.
     NothingBetter,
-    /// The work ran out.
-    Unknown,
+    /// The work ran out; the best plan met so far, if any takes fewer minutes than asked for.
+    Unknown(Option<(Step, f64)>),
 }
 
 /// The search through the plans of one table.
@@ -97,13 +96,17 @@ pub(crate) struct Search<'p, 't> {
     tests: Vec<BitTest>,
     /// Closed places by bit.
     places: Vec<usize>,
+    /// And the bit of each place that may matter.
+    bit_of: Vec<Option<u32>>,
     /// Closed places on the way to each suspect's proof.
     proof_way: Vec<u64>,
     charges: Charges,
+    /// Working space of [`Charges::among`].
+    scale: Vec<f64>,
     /// Numbers of the moves among the places of `charges`: instrument, station.
     moves: Vec<(usize, u16)>,
     start: State,
-    known: HashMap<State, Value>,
+    known: Map<State, Value>,
     budget: Budget,
 }
 
@@ -165,6 +168,10 @@ impl<'p, 't> Search<'p, 't> {
         if places.len() > 64 || instruments.len() > MOST_INSTRUMENTS {
             return None;
         }
+        let mut bit_of = vec![None; prepared.step.len()];
+        for (bit, place) in places.iter().enumerate() {
+            bit_of[*place] = Some(bit as u32);
+        }
         drop_dominated(&mut tests);
         let mut at = [NOWHERE; MOST_INSTRUMENTS];
         for (instrument, place) in &table.instruments {
@@ -191,12 +198,14 @@ impl<'p, 't> Search<'p, 't> {
         let mut search = Self {
             prepared,
             tests,
+            bit_of,
             places,
             proof_way,
+            scale: vec![0.0; charges.budgets()],
             charges,
             moves,
             start: State { alive, closed, at },
-            known: HashMap::new(),
+            known: Map::default(),
             budget,
         };
         search.start = search.plain(search.start);
@@ -208,7 +217,8 @@ impl<'p, 't> Search<'p, 't> {
         let mut open: Vec<Open> = vec![self.open(self.start, limit)];
         loop {
             if self.budget.is_spent() {
-                return Found::Unknown;
+                let root = open.first();
+                return Found::Unknown(root.and_then(|root| Some((root.first?, root.best))));
             }
             let Some(top) = open.last_mut() else {
                 return Found::NothingBetter;
@@ -259,7 +269,7 @@ impl<'p, 't> Search<'p, 't> {
     }
 
     fn is_open(&self, state: &State, place: usize) -> bool {
-        let bit = self.places.iter().position(|p| *p == place);
+        let bit = self.bit_of.get(place).copied().flatten();
         bit.is_none_or(|bit| state.closed >> bit & 1 == 0)
     }
 
@@ -330,6 +340,7 @@ impl<'p, 't> Search<'p, 't> {
                     minutes += self.prepared.chance[suspect] * proof;
                 }
             }
+            let (mut scale, mut budget) = (std::mem::take(&mut self.scale), self.budget);
             let places = self.prepared.step.len();
             let is_open = |place: usize| match place.checked_sub(places) {
                 None => self.is_open(state, place),
@@ -338,10 +349,9 @@ impl<'p, 't> Search<'p, 't> {
                     state.at[instrument] == station
                 }
             };
-            let alive = |suspect: usize| state.alive >> suspect & 1 == 1;
-            let mut budget = self.budget;
-            minutes += self.charges.among(alive, is_open, &mut budget);
-            self.budget = budget;
+            let alive: Vec<usize> = suspects(state.alive).collect();
+            minutes += self.charges.among(&alive, is_open, &mut scale, &mut budget);
+            (self.scale, self.budget) = (scale, budget);
             Value {
                 minutes: minutes / chance * (1.0 - ROUNDING),
                 exact: false,

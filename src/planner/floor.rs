@@ -29,9 +29,8 @@
 //! (`the_floor_holds_for_suspects_kept_together`)
 
 use super::charges::{Charges, Item, Parting, undominated};
-use super::situation::{Budget, Left, Prepared};
+use super::situation::{Budget, Left, Map, Prepared};
 use super::table::Table;
-use std::collections::HashMap;
 use std::rc::Rc;
 
 /// Taken off for rounding.
@@ -122,7 +121,7 @@ impl Cells {
 
     /// How many suspects of a cell show a class other than 0.
     fn touched(&self, left: &Left, at: usize) -> Vec<((usize, u32), usize)> {
-        let mut counts: HashMap<(usize, u32), usize> = HashMap::new();
+        let mut counts: Map<(usize, u32), usize> = Map::default();
         for stretch in left.stretches(at) {
             for suspect in stretch.from..stretch.to {
                 *counts
@@ -154,7 +153,7 @@ impl Cells {
         if self.size.len() + torn.len() > most {
             return;
         }
-        let mut new: HashMap<(usize, u32), usize> = HashMap::new();
+        let mut new: Map<(usize, u32), usize> = Map::default();
         for (key, count) in torn {
             new.insert(key, self.size.len());
             self.size[key.0] -= count;
@@ -367,7 +366,7 @@ impl Part {
     fn least_share(&self, prepared: &Prepared<'_>, at: usize, one_cell: bool) -> (f64, f64) {
         let sums = self.left.sums(&prepared.chance);
         let total = sums[sums.len() - 1];
-        let mut shown: HashMap<u32, f64> = HashMap::new();
+        let mut shown: Map<u32, f64> = Map::default();
         for stretch in self.left.stretches(at) {
             let weight = sums[stretch.to as usize] - sums[stretch.from as usize];
             *shown.entry(stretch.class).or_default() += weight;

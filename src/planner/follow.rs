@@ -2,11 +2,10 @@
 
 use super::Step;
 use super::rule::{self, Candidate};
-use super::situation::{Budget, Key, Prepared, Situation};
-use std::collections::HashMap;
+use super::situation::{Budget, Key, Map, Prepared, Situation};
 
 /// What following the rule is expected to take from each situation met.
-pub(crate) type Known = HashMap<Key, f64>;
+pub(crate) type Known = Map<Key, f64>;
 
 /// A step taken in a situation: its minutes, and what may follow with which chance.
 pub(crate) struct Taken {

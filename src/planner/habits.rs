@@ -47,7 +47,7 @@ pub fn habits(table: &Table) -> Vec<(Habit, f64)> {
         };
         let mut budget = Budget::new(of_each);
         let start = prepared.start();
-        let expected = follow(&prepared, &rule, start, &mut Known::new(), &mut budget);
+        let expected = follow(&prepared, &rule, start, &mut Known::default(), &mut budget);
         (!budget.is_spent()).then_some((habit, expected))
     });
     followed.collect()

@@ -2,11 +2,16 @@
 
 use super::table::Table;
 use super::turns::in_turn;
+use std::collections::HashMap;
+use std::hash::{BuildHasherDefault, DefaultHasher};
 
 /// Suspects less likely than this share of the likeliest count as that likely.
 const LEAST_SHARE: f64 = 1e-12;
 /// A test is never taken to be less conclusive than this.
 const MOST_INCONCLUSIVE: f64 = 0.95;
+
+/// A map with a fixed hash: no randomness, the same order every time.
+pub(crate) type Map<K, V> = HashMap<K, V, BuildHasherDefault<DefaultHasher>>;
 
 /// A count of elementary operations, in place of a clock: the same table always gets the same plan.
 #[derive(Clone, Copy, Debug)]
@@ -262,16 +267,13 @@ impl Left {
             let shown: f64 = stretches.iter().map(weight).sum();
             return shown * (total - shown).max(0.0);
         }
-        let mut classes: Vec<(u32, f64)> = Vec::new();
-        for stretch in stretches {
-            match classes
-                .iter_mut()
-                .find(|(class, _)| *class == stretch.class)
-            {
-                Some((_, sum)) => *sum += weight(stretch),
-                None => classes.push((stretch.class, weight(stretch))),
-            }
-        }
+        let mut classes: Vec<(u32, f64)> = stretches.iter().map(|s| (s.class, weight(s))).collect();
+        classes.sort_by_key(|(class, _)| *class);
+        classes.dedup_by(|next, kept| {
+            let same = next.0 == kept.0;
+            kept.1 += if same { next.1 } else { 0.0 };
+            same
+        });
         let (mut before, mut pairs) = (0.0, 0.0);
         for (_, shown) in classes {
             pairs += before * shown;

@@ -5,9 +5,9 @@
 //! best order takes the job with the highest weight per minute and, when its place is not open yet,
 //! joins it to that place (Horn 1972; without places Smith's rule 1956; both from memory).
 
-use super::situation::Prepared;
+use super::situation::{Map, Prepared};
 use std::cmp::Ordering;
-use std::collections::{BinaryHeap, HashMap};
+use std::collections::BinaryHeap;
 
 /// A job with everything joined to it, waiting for its place.
 struct Joined {
@@ -58,7 +58,7 @@ pub(crate) fn in_turn(
     let provable: Vec<u32> = provable.filter(|s| prepared.provable(*s)).collect();
     let total: f64 = suspects.iter().map(|s| prepared.chance[*s as usize]).sum();
     // Jobs: the closed places, then the suspects.
-    let mut number: HashMap<usize, usize> = HashMap::new();
+    let mut number: Map<usize, usize> = Map::default();
     let mut joined: Vec<Joined> = Vec::new();
     let mut places: Vec<usize> = Vec::new();
     let mut add = |weight, minutes, before| {
@@ -88,9 +88,8 @@ pub(crate) fn in_turn(
         let job = add(weight, prepared.failed_proof(*suspect), before);
         of_suspects.push((job, *suspect));
     }
-    let suspect_of: HashMap<usize, u32> = of_suspects.into_iter().collect();
-    let place_of: HashMap<usize, usize> =
-        number.iter().map(|(place, job)| (*job, *place)).collect();
+    let suspect_of: Map<usize, u32> = of_suspects.into_iter().collect();
+    let place_of: Map<usize, usize> = number.iter().map(|(place, job)| (*job, *place)).collect();
     let order = best_order(&mut joined);
     let (mut sequence, mut spent, mut minutes, mut ended) = (Vec::new(), 0.0, 0.0, 0.0);
     for job in order {
