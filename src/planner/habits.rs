@@ -10,7 +10,8 @@ use super::table::Table;
 /// while a harmless one parts the suspects.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Habit {
-    /// One after another: the first test of the table that still parts the suspects.
+    /// One after another down the tree: the widest test that picks out the first suspect left (in the
+    /// order of the table), so leg by leg, fuse by fuse, load by load.
     InOrder,
     /// The likeliest first, by chance to find it there per minute (Smith's rule 1956 for a row of
     /// single tests). A test finds it where it shows anything but class 0.
@@ -58,8 +59,23 @@ fn step(prepared: &Prepared<'_>, situation: &Situation, habit: Habit) -> Option<
     let allowed = allowed(prepared, left);
     let tests = (0..left.tests()).filter(|at| allowed(*at));
     if habit == Habit::InOrder {
-        let first = tests.map(|at| left.number(at)).next();
-        return first.map(Step::Test);
+        let width = |at: &usize| {
+            let first = left.stretches(*at).first().filter(|s| s.from == 0);
+            let class = first.map(|s| s.class);
+            let same = left
+                .stretches(*at)
+                .iter()
+                .filter(|s| Some(s.class) == class);
+            same.map(|s| s.to - s.from).sum::<u32>()
+        };
+        // Of equally wide ones the quickest, then the first.
+        let widest = tests.max_by(|a, b| {
+            let minutes = |at: usize| situation.test_minutes(prepared, left.number(at));
+            let wide = width(a).cmp(&width(b));
+            wide.then(minutes(*b).total_cmp(&minutes(*a)))
+                .then(b.cmp(a))
+        });
+        return widest.map(|at| Step::Test(left.number(at)));
     }
     let sums = left.sums(&prepared.chance);
     let total = sums[sums.len() - 1];
