@@ -22,9 +22,13 @@ pub mod instruments;
 
 pub mod measurement;
 
+pub mod ledger;
+
 pub mod planner;
 
 pub mod journal;
+
+pub mod simulation;
 
 pub mod render;
 

@@ -31,3 +31,9 @@ mod reference_planner;
 
 // Invented planner tables: small arbitrary ones, and ones that look like a vehicle.
 mod invented_tables;
+
+// Invented vehicles of any size, for the tests that need many.
+mod generated;
+
+// The ledger: truth stays inside, order does not matter, reasons suffice, clashes are smallest.
+mod ledger;

@@ -1,0 +1,366 @@
+//! The ledger: what must be true of every current, and which readings say so.
+//!
+//! **Model.** I(p) is the current in the feed conductor of part p, x(p) what p itself takes, and
+//! I(p) = x(p) + Σ I(child) with x ≥ 0 (design, section 3). A *state* of the vehicle is the set of
+//! parts that are out. For each state every I(p) has a lower and an upper end. Lower ends go up the
+//! tree as sums, upper ends come down as remainders; on a tree those two sweeps are exact. States
+//! are joined by what cannot differ between them (room `links`).
+//!
+//! **Invariants.** A bound only ever narrows. Each narrowing is a [`Derivation`] appended to one
+//! list, and a derivation rests on earlier ones only, so reasons have no rings. Nothing here is a
+//! guess: no odds, no resting positions, no usual draws.
+//!
+//! **Cost.** A reading costs a few sweeps of its state, linear in the parts, and one comparison with
+//! each other state that it changed.
+
+use crate::feeds::{Feeds, PartId};
+use crate::interval::Interval;
+use crate::quantity::Milliamps;
+use std::collections::BTreeSet;
+
+mod clash;
+mod links;
+mod reasons;
+pub use links::Ties;
+pub use reasons::{Because, Line};
+
+/// Differences below this are rounding, in mA.
+const ROUNDING: f64 = 1e-9;
+
+/// The parts that are out, none below another.
+#[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Out(BTreeSet<PartId>);
+
+impl Out {
+    /// The set without parts that are below others of it.
+    pub fn of(feeds: &Feeds, parts: impl IntoIterator<Item = PartId>) -> Self {
+        let mut kept = BTreeSet::new();
+        let mut until = 0;
+        // In tree order whatever is below a part follows it at once.
+        for part in parts.into_iter().collect::<BTreeSet<_>>() {
+            if part.0 >= until {
+                until = feeds.subtree(part).end;
+                kept.insert(part);
+            }
+        }
+        Self(kept)
+    }
+
+    /// The parts, in tree order.
+    pub fn parts(&self) -> impl Iterator<Item = PartId> + '_ {
+        self.0.iter().copied()
+    }
+
+    /// Nothing is out.
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// Whether the part has lost its feed: it, or a part above it, is out.
+    pub fn cuts(&self, feeds: &Feeds, part: PartId) -> bool {
+        self.0
+            .range(..=part)
+            .next_back()
+            .is_some_and(|out| feeds.is_below(part, *out))
+    }
+}
+
+/// What a reading says.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Observed {
+    /// The current in the feed conductor of a part.
+    Current(PartId, Interval<Milliamps>),
+    /// No voltage there: nothing passes to it or below it.
+    Dead(PartId),
+}
+
+/// One reading in the state it was taken in.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Observation {
+    /// Its number in the journal.
+    pub entry: u32,
+    /// What was out.
+    pub out: Out,
+    /// What it says.
+    pub what: Observed,
+}
+
+/// Which end of an interval.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum End {
+    /// The lower.
+    Low,
+    /// The upper.
+    High,
+}
+
+/// Why a bound is what it is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Kind {
+    /// A reading (index of the observation).
+    Read(usize),
+    /// The part is out in this state.
+    TakenOut,
+    /// Lower end: the sum of the lower ends of what it feeds.
+    Sum,
+    /// Upper end: what is left of the upper end above when the others have their least.
+    Remainder,
+    /// The same end in another state, which cannot differ.
+    Same(usize),
+    /// Another state's end, and what was taken out between the two (lower ends add up, upper ends
+    /// add up).
+    With(usize),
+    /// The fall between two states at this part above, less the others that went with it.
+    Fall(usize, PartId),
+    /// More is out in the other state, and less cannot flow with more in.
+    NoLess(usize),
+}
+
+/// One narrowing of one bound.
+#[derive(Clone, Copy, Debug)]
+struct Derivation {
+    state: usize,
+    part: PartId,
+    end: End,
+    value: f64,
+    previous: Option<usize>,
+    kind: Kind,
+}
+
+/// Lower ends, upper ends and the latest derivation of each, in one state.
+#[derive(Clone, Debug)]
+struct State {
+    out: Out,
+    low: Vec<f64>,
+    high: Vec<f64>,
+    low_by: Vec<Option<usize>>,
+    high_by: Vec<Option<usize>>,
+    /// Sum of the lower ends of what a part feeds.
+    below: Vec<f64>,
+}
+
+/// Bounds on every current in every state, with their reasons.
+#[derive(Clone, Debug)]
+pub struct Ledger<'f> {
+    feeds: &'f Feeds,
+    ties: &'f Ties,
+    states: Vec<State>,
+    derivations: Vec<Derivation>,
+    observations: Vec<Observation>,
+    crossed: Option<(usize, PartId)>,
+}
+
+impl<'f> Ledger<'f> {
+    /// Nothing read: every current is somewhere from 0 up.
+    pub fn new(feeds: &'f Feeds, ties: &'f Ties) -> Self {
+        Self {
+            feeds,
+            ties,
+            states: Vec::new(),
+            derivations: Vec::new(),
+            observations: Vec::new(),
+            crossed: None,
+        }
+    }
+
+    /// The readings posted so far.
+    pub fn observations(&self) -> &[Observation] {
+        &self.observations
+    }
+
+    /// Enters a reading and draws every conclusion from it.
+    pub fn post(&mut self, observation: Observation) {
+        let state = self.state(&observation.out);
+        let index = self.observations.len();
+        let what = observation.what;
+        self.observations.push(observation);
+        if self.crossed.is_some() {
+            return;
+        }
+        match what {
+            Observed::Current(part, current) => {
+                self.narrow(state, part, End::Low, current.low(), Kind::Read(index));
+                self.narrow(state, part, End::High, current.high(), Kind::Read(index));
+            }
+            Observed::Dead(part) => {
+                self.narrow(state, part, End::High, 0.0, Kind::Read(index));
+            }
+        }
+        self.settle(state);
+    }
+
+    /// The vehicle was in this state, whether or not anything was read in it: what two other states
+    /// share may be seen only through it.
+    pub fn visit(&mut self, out: &Out) {
+        let state = self.state(out);
+        if self.crossed.is_none() {
+            self.settle(state);
+        }
+    }
+
+    /// Where the state with exactly these parts out is kept; made when it is new.
+    fn state(&mut self, out: &Out) -> usize {
+        if let Some(known) = self.states.iter().position(|s| s.out == *out) {
+            return known;
+        }
+        let parts = self.feeds.len();
+        self.states.push(State {
+            out: out.clone(),
+            low: vec![0.0; parts],
+            high: vec![f64::INFINITY; parts],
+            low_by: vec![None; parts],
+            high_by: vec![None; parts],
+            below: vec![0.0; parts],
+        });
+        let state = self.states.len() - 1;
+        for part in out.parts() {
+            self.narrow(state, part, End::High, 0.0, Kind::TakenOut);
+        }
+        self.sweep(state);
+        for other in 0..state {
+            self.join(other, state);
+        }
+        self.sweep(state);
+        state
+    }
+
+    /// Moves a bound inwards; `true` when it moved.
+    fn narrow(&mut self, state: usize, part: PartId, end: End, value: f64, kind: Kind) -> bool {
+        let at = part.index();
+        let bounds = &mut self.states[state];
+        let (slot, by) = match end {
+            End::Low => (&mut bounds.low[at], &mut bounds.low_by[at]),
+            End::High => (&mut bounds.high[at], &mut bounds.high_by[at]),
+        };
+        let inwards = match end {
+            End::Low => value > *slot + ROUNDING,
+            End::High => value < *slot - ROUNDING,
+        };
+        if !inwards {
+            return false;
+        }
+        *slot = value;
+        let previous = by.replace(self.derivations.len());
+        if bounds.low[at] > bounds.high[at] + 1e-6 && self.crossed.is_none() {
+            self.crossed = Some((state, part));
+        }
+        self.derivations.push(Derivation {
+            state,
+            part,
+            end,
+            value,
+            previous,
+            kind,
+        });
+        true
+    }
+
+    /// The two sweeps that make one state exact; `true` when anything moved.
+    fn sweep(&mut self, state: usize) -> bool {
+        let mut moved = false;
+        self.states[state].below.fill(0.0);
+        for part in self.feeds.parts().rev() {
+            let sum = self.states[state].below[part.index()];
+            moved |= self.narrow(state, part, End::Low, sum, Kind::Sum);
+            if let Some(up) = self.feeds.up(part) {
+                let low = self.states[state].low[part.index()];
+                self.states[state].below[up.index()] += low;
+            }
+        }
+        for part in self.feeds.parts() {
+            if let Some(up) = self.feeds.up(part) {
+                let bounds = &self.states[state];
+                let others = bounds.below[up.index()] - bounds.low[part.index()];
+                let left = bounds.high[up.index()] - others.max(0.0);
+                moved |= self.narrow(state, part, End::High, left.max(0.0), Kind::Remainder);
+            }
+        }
+        moved
+    }
+
+    /// Sweeps and joins until nothing moves any more (or the ends cross).
+    fn settle(&mut self, changed: usize) {
+        let mut dirty = BTreeSet::from([changed]);
+        // Every round narrows something; the cap only guards against creeping by rounding.
+        for _ in 0..20 * self.states.len().max(1) {
+            let Some(state) = dirty.pop_first() else {
+                break;
+            };
+            self.sweep(state);
+            if self.crossed.is_some() {
+                break;
+            }
+            for other in 0..self.states.len() {
+                if other == state {
+                    continue;
+                }
+                let (here, there) = self.join(state, other);
+                if there {
+                    dirty.insert(other);
+                }
+                if here {
+                    dirty.insert(state);
+                }
+            }
+        }
+    }
+
+    /// The current in a part's feed conductor in a state. A state that nothing was read in is joined
+    /// first, on a copy.
+    ///
+    /// Where readings clash the interval is whatever is left between the ends, in either order.
+    pub fn current(&self, out: &Out, part: PartId) -> Interval<Milliamps> {
+        self.view(out).current(part)
+    }
+
+    /// All currents in one state.
+    pub fn view(&self, out: &Out) -> View {
+        if let Some(state) = self.states.iter().find(|s| s.out == *out) {
+            return View::of(state);
+        }
+        let mut copy = self.clone();
+        let state = copy.state(out);
+        copy.settle(state);
+        View::of(&copy.states[state])
+    }
+}
+
+/// The bounds of every current in one state.
+#[derive(Clone, Debug)]
+pub struct View {
+    low: Vec<f64>,
+    high: Vec<f64>,
+    below: Vec<f64>,
+}
+
+impl View {
+    fn of(state: &State) -> Self {
+        Self {
+            low: state.low.clone(),
+            high: state.high.clone(),
+            below: state.below.clone(),
+        }
+    }
+
+    /// I(p).
+    pub fn current(&self, part: PartId) -> Interval<Milliamps> {
+        Interval::between(self.low[part.index()], self.high[part.index()])
+    }
+
+    /// x(p): what the part itself takes, beside what it feeds.
+    pub fn own(&self, part: PartId) -> Interval<Milliamps> {
+        let at = part.index();
+        Interval::between(0.0, (self.high[at] - self.below[at]).max(0.0))
+    }
+
+    /// Takes over the bounds of a part and all below it from another state, for parts that are out
+    /// here and were in there.
+    pub fn take_over(&mut self, feeds: &Feeds, part: PartId, from: &Self) {
+        for at in feeds.subtree(part) {
+            let at = at as usize;
+            self.low[at] = from.low[at];
+            self.high[at] = from.high[at];
+            self.below[at] = from.below[at];
+        }
+    }
+}
