@@ -667,6 +667,44 @@ fn capitals_matter_only_where_two_names_differ_by_them() {
 }
 
 #[test]
+fn no_name_of_a_sample_vehicle_needs_quotes() {
+    insta::glob!("../../sample-vehicles", "*.ron", |path| {
+        let text = std::fs::read_to_string(path).unwrap();
+        let feeds = feeds::load(&text).0.unwrap();
+        let names = Names::of(&feeds);
+        for (name, named) in feeds.names() {
+            let lines = match named {
+                Named::Place(_) => vec![format!("open {name}"), format!("skip open {name} rust")],
+                Named::Network(_) | Named::Input(_) => {
+                    vec![
+                        format!("look {name} silent"),
+                        format!("skip look {name} no tool"),
+                    ]
+                }
+                Named::Plug(_) | Named::Module(_) => vec![
+                    format!("unplug {name}"),
+                    format!("look {name} none"),
+                    format!("repaired {name} was wet"),
+                ],
+                Named::Part(PartId(0)) => vec![format!("volts {name} 12.4V")],
+                Named::Part(_) => vec![
+                    format!("drop {name} 1.9..2.4mV with 640mA"),
+                    format!("clamp {name} 0.61A turns 5 sure"),
+                    format!("skip drop {name} no access"),
+                    format!("pull {name}"),
+                    format!("repaired {name}"),
+                ],
+            };
+            for line in lines {
+                let acts = parse_with(&line, &names, &context(""));
+                let acts = acts.unwrap_or_else(|refusal| panic!("{line}: {refusal}"));
+                assert_eq!(write_with(&acts[0], &names), line);
+            }
+        }
+    });
+}
+
+#[test]
 fn options_are_written_in_one_order() {
     let feeds = vehicle();
     let total = read_quantity("640mA", Unit::Milliamps).unwrap();
