@@ -9,7 +9,7 @@ use crate::journal::parsing::{Fault, Parser, asleep, method};
 use crate::journal::reading::{reading, small_unit};
 use crate::journal::{Act, Point, TOLD_KEYS, Wrong, word, write_reading};
 use crate::measurement::{Method, Unit};
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 
 /// Why a list of names is none.
 struct NoList {
@@ -22,59 +22,52 @@ struct NoList {
 }
 
 /// Names parted by commas, `and` or blanks, to the end of the text. Names may hold any of these
-/// themselves, so every way to read the start is tried, the longest first; a start that failed once
-/// is not tried again, which keeps the time linear.
+/// themselves, so every way to read the start is tried, the longest first; a place in the text that
+/// was reached once is not tried again, which keeps the time linear.
 fn list(
     text: &str,
     names_at: impl Fn(&str) -> Result<Vec<Found>, Wrong>,
 ) -> Result<Vec<Found>, NoList> {
-    let mut none = NoList {
-        before: Vec::new(),
-        at: 0,
-        unclear: None,
-    };
-    let mut tried = BTreeSet::new();
-    // What could stand at each position so far, and how many of these have been tried.
-    let mut stack: Vec<(usize, Vec<Found>, usize)> = Vec::new();
-    let chosen = |stack: &[(usize, Vec<Found>, usize)]| -> Vec<Found> {
-        stack
-            .iter()
-            .filter_map(|(_, found, tried)| found.get(tried.checked_sub(1)?).cloned())
-            .collect()
-    };
-    let mut position = 0;
-    loop {
-        if tried.insert(position) {
-            let (found, unclear) = match names_at(&text[position..]) {
-                Ok(found) => (found, None),
-                Err(wrong) => (Vec::new(), Some(wrong)),
-            };
-            if found.is_empty() && (position > none.at || position == 0) {
-                none = NoList {
-                    before: chosen(&stack),
-                    at: position,
-                    unclear,
-                };
-            }
-            stack.push((position, found, 0));
+    // The name before each place reached, and where it starts.
+    let mut reached: BTreeMap<usize, Option<(usize, Found)>> = BTreeMap::new();
+    let mut open = vec![(0, None)];
+    let (mut furthest, mut unclear) = (0, None);
+    while let Some((at, before)) = open.pop() {
+        if reached.contains_key(&at) {
+            continue;
         }
-        let end = loop {
-            let Some((at, found, tried)) = stack.last_mut() else {
-                return Err(none);
-            };
-            if let Some(candidate) = found.get(*tried) {
-                *tried += 1;
-                break *at + candidate.length;
-            }
-            stack.pop();
+        reached.insert(at, before);
+        if at == text.len() {
+            return Ok(names_before(&reached, at));
+        }
+        let (found, wrong) = match names_at(&text[at..]) {
+            Ok(found) => (found, None),
+            Err(wrong) => (Vec::new(), Some(wrong)),
         };
-        let behind = &text[end..];
-        let rest = past_separator(behind).unwrap_or_else(|| behind.trim_start());
-        if rest.is_empty() {
-            return Ok(chosen(&stack));
+        if found.is_empty() && at >= furthest {
+            (furthest, unclear) = (at, wrong);
         }
-        position = text.len() - rest.len();
+        // The last one pushed, the longest, is tried first.
+        for candidate in found.into_iter().rev() {
+            let behind = &text[at + candidate.length..];
+            let rest = past_separator(behind).unwrap_or_else(|| behind.trim_start());
+            open.push((text.len() - rest.len(), Some((at, candidate))));
+        }
     }
+    Err(NoList {
+        before: names_before(&reached, furthest),
+        at: furthest,
+        unclear,
+    })
+}
+
+/// The names by which a place in the text was reached, in order.
+fn names_before(reached: &BTreeMap<usize, Option<(usize, Found)>>, place: usize) -> Vec<Found> {
+    let last = reached.get(&place).and_then(Option::as_ref);
+    let back = std::iter::successors(last, |(at, _)| reached.get(at).and_then(Option::as_ref));
+    let mut names: Vec<Found> = back.map(|(_, found)| found.clone()).collect();
+    names.reverse();
+    names
 }
 
 impl Parser<'_> {

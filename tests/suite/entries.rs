@@ -34,7 +34,8 @@ const VEHICLE: &str = r#"Vehicle(format: 1, name: "entry board (invented)",
       Fuse(id: "F8", rating: A(5), label: "Wipers"), Fuse(id: "K4:30", rating: A(5)),
       Fuse(id: "heater; rear, left", rating: A(5)), Fuse(id: "tow socket", rating: A(5)),
       Fuse(id: "lock and alarm", rating: A(5)), Fuse(id: "lock", rating: A(5)),
-      Relay(id: "K4"), Switch(id: "main switch"),
+      Fuse(id: "rear", rating: A(5)), Fuse(id: "rear left", rating: A(5)),
+      Fuse(id: "left door", rating: A(5)), Relay(id: "K4"), Switch(id: "main switch"),
     ])]))"#;
 
 fn vehicle() -> Feeds {
@@ -175,6 +176,8 @@ const TAKEN: &[(&str, &[&str])] = &[
         &["open bonnet box", "open footwell box"],
     ),
     ("pull lock and alarm", &["pull lock and alarm"]),
+    ("pull rear left F12", &["pull rear left, F12"]),
+    ("pull rear left door", &["pull rear, left door"]),
     ("pull lock and F12", &["pull lock, F12"]),
     ("pull lock, lock and alarm", &["pull lock, lock and alarm"]),
     (

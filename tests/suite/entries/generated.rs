@@ -199,6 +199,7 @@ fn long_lines_take_no_longer_than_their_length() {
         ("pull ", "F12 ", ""),
         ("pull ", "lock and alarm and ", ""),
         ("pull ", "F12, F15, ", "F99"),
+        ("pull ", "rear left door ", ""),
         ("drop ", "0mV ", "F3"),
         ("drop ", "x ", "2.1mV"),
         ("drop F3 2.1mV ", "with 640mA ", ""),
