@@ -3,12 +3,14 @@
 //! Exit codes: 0 done; 1 problems found; 2 wrong usage; 3 a file could not be read or written.
 //! A closed pipe ends the run quietly.
 
-use crate::feeds::{self, Checked};
+use crate::feeds::{self, Checked, Feeds};
 use crate::problem::{Look, Problem, clean, show};
 use crate::render;
 use clap::{Parser, Subcommand};
 use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
+
+mod tree;
 
 const EXIT_CODES: &str =
     "Exit codes: 0 done, 1 problems found, 2 wrong usage, 3 a file could not be read or written.";
@@ -35,6 +37,13 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// The feed tree, drawn for the terminal
+    ///
+    /// Read it downwards: a part straight below another is all that it feeds; where a conductor
+    /// divides, its branches leave to the right. A place stands where it changes.
+    ///
+    /// Example: halfsplit tree sample-vehicles/quarto-van.ron
+    Tree(tree::Tree),
 }
 
 /// A fault of the machine, not of the file's author.
@@ -58,9 +67,13 @@ pub fn run() -> u8 {
             return u8::from(error.use_stderr()) * 2;
         }
     };
-    let Command::Check { vehicle, json } = arguments.command;
+    let screen = screen();
     let out = anstream::AutoStream::auto(std::io::stdout());
-    match check(&vehicle, json, out, std::io::stdout().is_terminal()) {
+    let done = match &arguments.command {
+        Command::Check { vehicle, json } => check(vehicle, *json, screen, out),
+        Command::Tree(told) => tree::run(told, screen, out),
+    };
+    match done {
         Ok(code) => code,
         Err(Failure::Write(error)) if error.kind() == std::io::ErrorKind::BrokenPipe => 0,
         Err(failure) => {
@@ -74,29 +87,57 @@ pub fn run() -> u8 {
     }
 }
 
-fn check(file: &Path, json: bool, mut out: impl Write, terminal: bool) -> Result<u8, Failure> {
-    let name = file.display().to_string();
-    let text = std::fs::read_to_string(file).map_err(|error| Failure::Read(name.clone(), error))?;
+fn check(file: &Path, json: bool, screen: Look, mut out: impl Write) -> Result<u8, Failure> {
+    let (name, text) = read(file)?;
     let (feeds, problems) = feeds::load(&text);
     if json {
         let row = serde_json::to_string(&Checked::of(&text, &problems, feeds.as_ref()))?;
         writeln!(out, "{row}")?;
     } else {
         if !problems.is_empty() {
-            let plain = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
-            let look = Look {
-                width: columns(),
-                colour: terminal && !plain && std::env::var_os("NO_COLOR").is_none(),
-                unicode: !plain,
-            };
-            writeln!(out, "{}", show(&name, &text, &problems, look))?;
+            writeln!(out, "{}", show(&name, &text, &problems, screen))?;
         }
         if let Some(feeds) = &feeds {
-            write!(out, "{}", render::check(feeds, columns()))?;
+            write!(out, "{}", render::check(feeds, screen.width))?;
         }
     }
     out.flush()?;
     Ok(u8::from(problems.iter().any(Problem::is_error)))
+}
+
+/// A file's name as it was given, and its text.
+fn read(file: &Path) -> Result<(String, String), Failure> {
+    let name = file.display().to_string();
+    match std::fs::read_to_string(file) {
+        Ok(text) => Ok((name, text)),
+        Err(error) => Err(Failure::Read(name, error)),
+    }
+}
+
+/// The tree of a vehicle file; `None` when it has errors, which are then shown on standard error.
+fn open_vehicle(file: &Path, screen: Look) -> Result<Option<Feeds>, Failure> {
+    let (name, text) = read(file)?;
+    let (feeds, mut problems) = feeds::load(&text);
+    if feeds.is_none() {
+        problems.retain(Problem::is_error);
+        writeln!(
+            anstream::stderr(),
+            "{}",
+            show(&name, &text, &problems, screen)
+        )?;
+    }
+    Ok(feeds)
+}
+
+/// How things are drawn here: a dumb terminal gets plain characters; `NO_COLOR` is heeded.
+fn screen() -> Look {
+    let plain = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
+    let terminal = std::io::stdout().is_terminal();
+    Look {
+        width: columns(),
+        colour: terminal && !plain && std::env::var_os("NO_COLOR").is_none(),
+        unicode: !plain,
+    }
 }
 
 /// The window's width, else what the shell says in COLUMNS, else 80; 40 to 120.

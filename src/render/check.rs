@@ -2,28 +2,7 @@
 
 use crate::feeds::Feeds;
 use crate::problem::clean;
-
-/// A space at which no line ends, so that a number stays with its word.
-const TOGETHER: &str = "\u{a0}";
-
-/// "1 fuse", "2 fuses", "3 switches", "2 batteries", "2 relays".
-fn count(number: usize, word: &str) -> String {
-    if number == 1 {
-        format!("1 {word}")
-    } else if let Some(stem) = word.strip_suffix("ry") {
-        format!("{number} {stem}ries")
-    } else if word.ends_with("ch") {
-        format!("{number} {word}es")
-    } else {
-        format!("{number} {word}s")
-    }
-}
-
-/// A number without a needless fraction.
-fn number(value: f64) -> String {
-    let text = format!("{value:.1}");
-    text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
-}
+use crate::render::words::{TOGETHER, count, number};
 
 fn source(given: bool) -> &'static str {
     if given { "from the file" } else { "assumed" }
@@ -114,41 +93,4 @@ pub fn check(feeds: &Feeds, width: usize) -> String {
         out.push('\n');
     }
     out
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn counts_and_numbers_read_right() {
-        let counted: Vec<_> = [
-            (1, "fuse"),
-            (2, "fuse"),
-            (1, "switch"),
-            (2, "switch"),
-            (1, "battery"),
-            (2, "battery"),
-            (2, "relay"),
-        ]
-        .iter()
-        .map(|(n, word)| count(*n, word))
-        .collect();
-        assert_eq!(
-            counted,
-            [
-                "1 fuse",
-                "2 fuses",
-                "1 switch",
-                "2 switches",
-                "1 battery",
-                "2 batteries",
-                "2 relays"
-            ]
-        );
-        assert_eq!(
-            (number(45.0), number(1.5)),
-            ("45".to_owned(), "1.5".to_owned())
-        );
-    }
 }

@@ -18,11 +18,15 @@ fn run(arguments: &[&str]) -> Output {
 
 #[test]
 fn exit_codes() {
-    let table: [(&[&str], i32); 7] = [
+    let table: [(&[&str], i32); 11] = [
         (&["check", "sample-vehicles/teaching-board.ron"], 0),
         (&["check", "tests/problems/larger-than-above.ron"], 0), // a warning only
         (&["check", "tests/problems/duplicate-id.ron"], 1),
         (&["check", "tests/problems/duplicate-id.ron", "--json"], 1),
+        (&["tree", "sample-vehicles/teaching-board.ron"], 0),
+        (&["tree", "tests/problems/larger-than-above.ron"], 0),
+        (&["tree", "tests/problems/duplicate-id.ron"], 1),
+        (&["tree", "no-such-file.ron"], 3),
         (&["chekc"], 2),
         (&["--help"], 0),
         (&["check", "no-such-file.ron"], 3),
@@ -63,6 +67,38 @@ fn json_counts_parts_and_places_problems() {
 }
 
 #[test]
+fn the_tree_of_a_broken_file_is_no_answer() {
+    for arguments in [
+        &["tree", "tests/problems/duplicate-id.ron"][..],
+        &["tree", "tests/problems/duplicate-id.ron", "--json"],
+    ] {
+        let output = run(arguments);
+        assert!(output.stdout.is_empty());
+        let error = String::from_utf8(output.stderr).unwrap();
+        assert!(
+            error.contains("duplicate-id") && error.contains("help: "),
+            "{error}"
+        );
+    }
+}
+
+#[test]
+fn the_tree_as_data_is_in_tree_order() {
+    let output = run(&["tree", "sample-vehicles/quarto-van.ron", "--json"]);
+    let rows: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    let rows = rows.as_array().unwrap();
+    let id = |n: usize| rows[n]["id"].as_str().unwrap();
+    assert_eq!(
+        (rows.len(), id(0), id(1), id(2)),
+        (14, "battery", "box cable", "L1")
+    );
+    let lamp = rows.iter().find(|row| row["id"] == "cargo lamp").unwrap();
+    let expected = serde_json::json!(
+        {"id": "cargo lamp", "kind": "Load", "fed_by": "S11", "place": "roof", "plug": "C114"});
+    assert_eq!(*lamp, expected);
+}
+
+#[test]
 fn a_dumb_terminal_gets_plain_characters() {
     let output = halfsplit(&["check", "tests/problems/no-unit.ron"])
         .env("TERM", "dumb")
@@ -70,6 +106,13 @@ fn a_dumb_terminal_gets_plain_characters() {
         .unwrap();
     let text = String::from_utf8(output.stdout).unwrap();
     assert!(text.contains("type mA(12)"), "{text}");
+    assert!(text.is_ascii(), "{text}");
+    let output = halfsplit(&["tree", "sample-vehicles/quarto-van.ron"])
+        .env("TERM", "dumb")
+        .output()
+        .unwrap();
+    let text = String::from_utf8(output.stdout).unwrap();
+    assert!(text.contains("+-- cargo lamp  lamp [roof], C114"), "{text}");
     assert!(text.is_ascii(), "{text}");
 }
 

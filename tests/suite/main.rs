@@ -37,3 +37,6 @@ mod generated;
 
 // The ledger: truth stays inside, order does not matter, reasons suffice, clashes are smallest.
 mod ledger;
+
+// The feed tree drawn for a terminal: nothing too wide, nothing left out, read back as it was.
+mod tree;

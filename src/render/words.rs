@@ -1,0 +1,251 @@
+//! The small grammar and the words for parts that several drawings share.
+
+use crate::feeds::{Feeds, PartId};
+use crate::vehicle::{LoadKind, Metal, Part, PartKind, Rest, WireSize};
+use std::fmt::Write as _;
+
+/// A space at which no line ends, so that a number stays with its word.
+pub(super) const TOGETHER: &str = "\u{a0}";
+
+/// "1 fuse", "2 fuses", "3 switches", "2 batteries", "2 relays".
+pub(super) fn count(number: usize, word: &str) -> String {
+    if number == 1 {
+        format!("1 {word}")
+    } else if let Some(stem) = word.strip_suffix("ry") {
+        format!("{number} {stem}ries")
+    } else if word.ends_with("ch") {
+        format!("{number} {word}es")
+    } else {
+        format!("{number} {word}s")
+    }
+}
+
+/// A number without a needless fraction.
+pub(super) fn number(value: f64) -> String {
+    let text = format!("{value:.1}");
+    text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
+}
+
+/// A number as a person would write it: up to three decimals, no trailing zeros.
+pub(super) fn plain(value: f64) -> String {
+    let text = format!("{value:.3}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+/// What a load is, in words; nothing for one that only says it is a load.
+const fn load_word(kind: LoadKind) -> &'static str {
+    match kind {
+        LoadKind::Lamp => "lamp",
+        LoadKind::Audio => "audio",
+        LoadKind::Telematics => "telematics",
+        LoadKind::BodyModule => "body module",
+        LoadKind::EngineModule => "engine module",
+        LoadKind::Motor => "motor",
+        LoadKind::Heater => "heater",
+        LoadKind::Charging => "charging",
+        LoadKind::Starter => "starter",
+        LoadKind::Trailer => "trailer",
+        LoadKind::Added => "added equipment",
+        LoadKind::Other => "load",
+        LoadKind::Airbag => "airbag: never unplug",
+        LoadKind::Brake => "brakes",
+        LoadKind::HighVoltage => "high voltage: leave alone",
+        LoadKind::Protected => "protected: leave alone",
+        LoadKind::Moves => "moves: keep clear",
+    }
+}
+
+/// The nearest part above with a rating: the fuse, link or breaker that protects this one.
+fn protected_by(feeds: &Feeds, id: PartId) -> Option<PartId> {
+    std::iter::successors(feeds.up(id), |p| feeds.up(*p)).find(|p| {
+        matches!(
+            feeds.part(*p).kind,
+            PartKind::Fuse | PartKind::Link | PartKind::Breaker
+        )
+    })
+}
+
+/// What it is, with its size: "fuse 20 A Mini", "battery 12 V 70 Ah", "relay closed at rest", "feed
+/// of body module".
+pub(super) fn what(part: &Part) -> String {
+    let mut word = match (part.kind, &part.of) {
+        (PartKind::Load, Some(module)) => format!("feed of {}", module.value),
+        (PartKind::Load, None) => load_word(part.load.unwrap_or(LoadKind::Other)).to_owned(),
+        (kind, _) => kind.word().to_lowercase(),
+    };
+    let careful = part.load.filter(|kind| {
+        matches!(
+            kind,
+            LoadKind::Airbag
+                | LoadKind::Brake
+                | LoadKind::HighVoltage
+                | LoadKind::Protected
+                | LoadKind::Moves
+        )
+    });
+    if let (Some(kind), Some(_)) = (careful, &part.of) {
+        let _ = write!(word, " ({})", load_word(kind));
+    }
+    if let Some(rating) = &part.rating {
+        let _ = write!(word, " {} A", plain(rating.value.value() / 1000.0));
+    }
+    if let Some(style) = part.style {
+        let _ = write!(word, " {}", style.word());
+    }
+    if let Some(volts) = part.volts {
+        let _ = write!(word, " {} V", plain(volts.value() / 1000.0));
+    }
+    if let Some(capacity) = part.capacity {
+        let _ = write!(word, " {} Ah", plain(capacity.value()));
+    }
+    match part.rest {
+        Some(Rest::Closed) => word.push_str(" closed at rest"),
+        Some(Rest::Open) => word.push_str(" open at rest"),
+        None => {}
+    }
+    word
+}
+
+/// The wire that leads to it: "wire 16 mm² 0.8 m", "wire AWG 10 aluminium".
+fn wire(part: &Part) -> Option<String> {
+    let wire = part.wire?;
+    let size = match wire.size {
+        WireSize::Area(area) => format!("{} mm²", plain(area.value())),
+        WireSize::Gauge(gauge) if gauge <= 0.0 => format!("AWG {}/0", plain(1.0 - gauge)),
+        WireSize::Gauge(gauge) => format!("AWG {}", plain(gauge)),
+    };
+    let length = wire.length.map(|l| format!(" {} m", plain(l.value())));
+    let metal = match wire.metal {
+        Metal::Copper => "",
+        Metal::Aluminium => " aluminium",
+    };
+    Some(format!("{size}{}{metal}", length.unwrap_or_default()))
+}
+
+/// "C201 pin 7".
+pub(super) fn plug(part: &Part) -> Option<String> {
+    match (&part.plug, &part.pin) {
+        (Some(plug), Some(pin)) => Some(format!("{} pin {pin}", plug.value)),
+        (Some(plug), None) => Some(plug.value.clone()),
+        (None, Some(pin)) => Some(format!("pin {pin}")),
+        (None, None) => None,
+    }
+}
+
+/// Its place where that is another than the place of the part that feeds it.
+pub(super) fn new_place(feeds: &Feeds, id: PartId) -> Option<&str> {
+    let own = feeds.place(id)?;
+    let above = feeds.up(id).and_then(|up| feeds.place(up));
+    (above != Some(own)).then(|| feeds.place_as_written(own).id.value.as_str())
+}
+
+/// What ties it to parts elsewhere in the tree: the other feeds of its module, its coil
+/// or contact, what shares its holder.
+pub(super) fn relations(feeds: &Feeds, id: PartId) -> Vec<String> {
+    let part = feeds.part(id);
+    let mut said = Vec::new();
+    let others = feeds
+        .module_of(id)
+        .map_or(&[][..], |module| feeds.module_feeds(module));
+    let mut also = "fed also";
+    for other in others.iter().filter(|other| **other != id) {
+        let own = feeds.id(*other);
+        said.push(match protected_by(feeds, *other) {
+            Some(fuse) => format!("{also} by {} ({own})", feeds.id(fuse)),
+            None => format!("{also} at {own}"),
+        });
+        also = "and";
+    }
+    if let Some(relay) = &part.moves {
+        said.push(format!("moves {}", relay.value));
+    }
+    if let Some(command) = &part.commanded_by {
+        said.push(format!("commanded by {}", command.value));
+    }
+    for coil in feeds.coils_of(id) {
+        let own = feeds.id(*coil);
+        said.push(match protected_by(feeds, *coil) {
+            Some(fuse) => format!("moved by {own} under {}", feeds.id(fuse)),
+            None => format!("moved by {own}"),
+        });
+    }
+    let mates = feeds.holder_mates(id).into_iter().filter(|m| *m != id);
+    let mates: Vec<_> = mates.map(|m| feeds.id(m)).collect();
+    if !mates.is_empty() {
+        said.push(format!("comes out with {}", mates.join(" and ")));
+    }
+    said
+}
+
+/// What a person may want to know of a part, the most wanted first; each entry stands by itself.
+/// Its place stands in brackets where it changes.
+pub(super) fn particulars(feeds: &Feeds, id: PartId) -> Vec<String> {
+    let part = feeds.part(id);
+    let place = new_place(feeds, id).map(|place| format!(" [{place}]"));
+    let mut said: Vec<String> = part.name.iter().cloned().collect();
+    said.push(what(part) + &place.unwrap_or_default());
+    said.extend(part.label.as_ref().map(|label| format!("lid says {label}")));
+    let (mut plug, mut wire) = (plug(part), wire(part));
+    if let Some(colour) = &part.colour {
+        match (&mut plug, &mut wire) {
+            (Some(near), _) | (None, Some(near)) => {
+                let _ = write!(near, " {colour}");
+            }
+            (None, None) => wire = Some(colour.clone()),
+        }
+    }
+    said.extend(plug);
+    said.extend(wire);
+    said.extend(relations(feeds, id));
+    said.extend(part.sheet.as_ref().map(|sheet| format!("sheet {sheet}")));
+    if feeds.is_leaf(id) && !matches!(part.kind, PartKind::Load | PartKind::Coil) {
+        said.push("nothing entered below".to_owned());
+    }
+    said.extend(
+        part.caution
+            .as_ref()
+            .map(|caution| format!("CAUTION: {caution}")),
+    );
+    said
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn counts_and_numbers_read_right() {
+        let counted: Vec<_> = [
+            (1, "fuse"),
+            (2, "fuse"),
+            (1, "switch"),
+            (2, "switch"),
+            (1, "battery"),
+            (2, "battery"),
+            (2, "relay"),
+        ]
+        .iter()
+        .map(|(n, word)| count(*n, word))
+        .collect();
+        assert_eq!(
+            counted,
+            [
+                "1 fuse",
+                "2 fuses",
+                "1 switch",
+                "2 switches",
+                "1 battery",
+                "2 batteries",
+                "2 relays"
+            ]
+        );
+        assert_eq!(
+            (number(45.0), number(1.5)),
+            ("45".to_owned(), "1.5".to_owned())
+        );
+        assert_eq!(
+            [7.5, 20.0, 0.75, 100.0].map(plain),
+            ["7.5", "20", "0.75", "100"]
+        );
+    }
+}
