@@ -133,11 +133,11 @@ impl Accuracy {
         } else {
             f64::INFINITY
         };
-        let (first, last) = (
+        let (lowest, highest) = (
             self.whole_step(least, f64::ceil),
             self.whole_step(most, f64::floor),
         );
-        (first.min(last), last)
+        (lowest.min(highest), highest)
     }
 
     /// The number of steps round a number, back in its unit without the noise of binary fractions.

@@ -24,9 +24,15 @@ pub mod measurement;
 
 pub mod ledger;
 
+pub mod judgement;
+
+pub mod suspects;
+
 pub mod planner;
 
 pub mod journal;
+
+pub mod case;
 
 pub mod simulation;
 

@@ -317,11 +317,10 @@ fn usual_tests(feeds: &Feeds, id: PartId) -> &'static [TestKind] {
     match part.kind {
         PartKind::Battery => &[Volts, Clamp, Series],
         PartKind::Cable => &[Drop, Clamp],
-        PartKind::Link => &[Volts, Drop],
         PartKind::Fuse => &[Volts, Drop, Series, Pull],
         // One that stands in a holder or has a plug plugs in.
         PartKind::Breaker if part.plug.is_some() || part.holder.is_some() => &[Volts, Drop, Pull],
-        PartKind::Breaker => &[Volts, Drop],
+        PartKind::Link | PartKind::Breaker => &[Volts, Drop],
         PartKind::Relay => &[Volts, Look, Pull],
         PartKind::Switch => &[Volts, Look, Unplug],
         PartKind::Coil => &[Volts, Look],

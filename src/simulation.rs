@@ -151,5 +151,6 @@ pub fn shown(truth: f64, step: f64, percent: f64, counts: f64, place: f64) -> f6
     while (steps * step - truth).abs() > allowed(steps * step) && (steps - nearest).abs() >= 1.0 {
         steps += if steps > nearest { -1.0 } else { 1.0 };
     }
-    steps * step
+    // Not a negative zero.
+    steps * step + 0.0
 }

@@ -66,7 +66,10 @@ pub(super) fn behind_point(
         let typed = free(option_word(rest).0);
         return Err(instead(Wrong::BadOption { typed }, kept()));
     }
-    if (plain_zero || given.plain_zero) && !given.options.sure {
+    // A clamp's display shows whole milliamps: its zero has no decimals to write down.
+    let clamped = method == Method::Clamp || given.options.by == Some(By::Clamp);
+    let whole = clamped && reading.unit == Unit::Milliamps;
+    if ((plain_zero && !whole) || given.plain_zero) && !given.options.sure {
         let unit = small_unit(reading.unit);
         let text = if plain_zero {
             zero_with_decimals(method, &reading)

@@ -1,8 +1,12 @@
 //! What is shown to a person: all wording lives here.
 
+mod answer;
 mod check;
 mod tree;
 mod words;
 
+pub use answer::{
+    because, cautions, current, next_json, preparation, question, span, state_word, subject_id,
+};
 pub use check::check;
 pub use tree::{Branch, Standing, StandingRow, Standings, tree, tree_rows};

@@ -109,6 +109,8 @@ const TAKEN: &[(&str, &[&str])] = &[
     ("drop F3 -0.0mV", &["drop F3 0.0mV"]),
     ("draw 0.00A", &["draw 0.00A"]),
     ("clamp F3 0mA sure", &["clamp F3 0.000A sure"]),
+    // The display of a clamp shows whole milliamps.
+    ("clamp F3 0mA", &["clamp F3 0.000A"]),
     ("clamp F3 0A sure", &["clamp F3 0A sure"]),
     // Options, in any order, behind the reading or before it, with or without commas.
     ("draw 640mA by clamp", &["draw 640mA by clamp"]),
@@ -552,7 +554,6 @@ const REFUSED: &[(&str, &str)] = &[
     ("", "draw 0.00"),
     ("", "drop F3 0mV"),
     ("", "volts F3 0V"),
-    ("", "clamp F3 0mA"),
     ("", "draw 0A"),
     ("", "zero 0mV"),
     ("", "zero 0"),

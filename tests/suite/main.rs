@@ -40,3 +40,6 @@ mod ledger;
 
 // The feed tree drawn for a terminal: nothing too wide, nothing left out, read back as it was.
 mod tree;
+
+// A truthful driver: it hides drains, answers what `next` asks, and counts.
+mod driver;

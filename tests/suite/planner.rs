@@ -525,14 +525,17 @@ fn most_even_by_git(above: &[usize]) -> Vec<usize> {
     let mut stream = String::new();
     for part in (0..parts).rev() {
         let children: Vec<usize> = (part + 1..parts).filter(|c| above[c - 1] == part).collect();
-        stream += &format!("commit refs/heads/p{part}\nmark :{}\n", part + 1);
-        stream += &format!(
-            "committer part <part> 0 +0000\ndata {}\n{part}\n",
-            part.to_string().len()
+        let mark = part + 1;
+        let length = part.to_string().len();
+        let head = format!(
+            "commit refs/heads/p{part}\nmark :{mark}\n\
+             committer part <part> 0 +0000\ndata {length}\n{part}\n"
         );
+        stream.push_str(&head);
         for (at, child) in children.iter().enumerate() {
             let word = if at == 0 { "from" } else { "merge" };
-            stream += &format!("{word} :{}\n", child + 1);
+            let parent = format!("{word} :{}\n", child + 1);
+            stream.push_str(&parent);
         }
         stream.push('\n');
     }

@@ -1,0 +1,274 @@
+//! A case: what was done and read at one vehicle, and what follows from it.
+//!
+//! **Model.** A list of entries, each an act in its own words. Everything else is a fold over vehicle,
+//! instruments and entries: the same three give the same state, every prefix is a case, and undo is
+//! one more entry that makes an earlier one not count.
+//!
+//! **Invariants.** [`Case::record`] either takes a whole line or changes nothing. An entry that is kept
+//! is complete in itself: how a current was taken, and on which jack, is written into it.
+//!
+//! **Cost.** Recording folds the new entry only, undo folds all; [`Case::next`] judges every part and
+//! plans over all suspects left.
+
+use crate::feeds::{Feeds, Named, PartId};
+use crate::instruments::Instruments;
+use crate::journal::{self, Act, Context, Names, Point, Refusal};
+use crate::judgement::Healthy;
+use crate::ledger::Ties;
+use crate::suspects::{Suspect, suspects};
+
+mod cost;
+mod fold;
+mod next;
+mod options;
+mod proof;
+mod table;
+
+pub use fold::{Draw, Found, Question, TakenOut};
+pub use next::{Located, Next, Reason, State, TestPlan, Weighed};
+
+/// Everything about a vehicle and its instruments that a case needs at hand.
+#[derive(Clone, Debug)]
+pub struct Setting {
+    /// The tree.
+    pub feeds: Feeds,
+    /// What is at hand to measure with.
+    pub instruments: Instruments,
+    pub(crate) ties: Ties,
+    pub(crate) healthy: Healthy,
+    pub(crate) suspects: Vec<Suspect>,
+    pub(crate) names: Names,
+}
+
+impl Setting {
+    /// Works out once what depends on the vehicle alone.
+    pub fn new(feeds: Feeds, instruments: Instruments) -> Self {
+        Self {
+            ties: Ties::of(&feeds),
+            healthy: Healthy::of(&feeds),
+            suspects: suspects(&feeds),
+            names: Names::of(&feeds),
+            instruments,
+            feeds,
+        }
+    }
+}
+
+/// One entry of a case.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Entry {
+    /// From 1, in the order of entering.
+    pub number: u32,
+    /// In canonical words.
+    pub text: String,
+    /// What it says.
+    pub act: Act,
+}
+
+/// What was done and read, and the state that follows.
+#[derive(Clone, Debug)]
+pub struct Case<'s> {
+    setting: &'s Setting,
+    entries: Vec<Entry>,
+    now: fold::Now<'s>,
+}
+
+/// What recording a line gave.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Recorded {
+    /// The entries as they are kept.
+    pub entries: Vec<Entry>,
+    /// What is asked about them.
+    pub questions: Vec<Question>,
+}
+
+impl<'s> Case<'s> {
+    /// A case with nothing entered.
+    pub fn new(setting: &'s Setting) -> Self {
+        Self {
+            setting,
+            entries: Vec::new(),
+            now: fold::Now::new(setting),
+        }
+    }
+
+    /// The setting it is in.
+    pub fn setting(&self) -> &'s Setting {
+        self.setting
+    }
+
+    /// All entries, also those that no longer count.
+    pub fn entries(&self) -> &[Entry] {
+        &self.entries
+    }
+
+    /// Takes a line typed at the vehicle.
+    ///
+    /// # Errors
+    /// A [`Refusal`] with a line that works; then nothing has changed.
+    pub fn record(&mut self, line: &str) -> Result<Recorded, Refusal> {
+        let pending = self.pending();
+        let context = Context {
+            pending: pending.as_ref().map(|(entry, _)| entry.clone()),
+            clamp_in_millivolts: self
+                .setting
+                .instruments
+                .clamp
+                .is_some_and(|c| c.scale.is_some()),
+        };
+        let acts = journal::parse_with(line, &self.setting.names, &context)?;
+        let mut after = self.clone();
+        let mut recorded = Recorded {
+            entries: Vec::new(),
+            questions: Vec::new(),
+        };
+        let mut jack = pending.and_then(|(_, jack)| jack);
+        for act in acts {
+            let act = after.now.complete(act, jack.take(), line)?;
+            after.now.questions.clear();
+            let entry = after.keep(act, line)?;
+            recorded.questions.append(&mut after.now.questions.clone());
+            recorded.entries.push(entry);
+        }
+        *self = after;
+        Ok(recorded)
+    }
+
+    /// Adds an act and what follows from it.
+    fn keep(&mut self, act: Act, line: &str) -> Result<Entry, Refusal> {
+        let number = self.entries.len() as u32 + 1;
+        let text = journal::write_with(&act, &self.setting.names);
+        let entry = Entry { number, text, act };
+        let fold_again = match &entry.act {
+            Act::Undo => {
+                if self.last_counting().is_none() {
+                    return Err(Refusal::said(
+                        line,
+                        "there is nothing to undo",
+                        "draw 640mA",
+                    ));
+                }
+                true
+            }
+            Act::Withdraw { entry: wanted, .. } => {
+                let counts = self.counting().iter().any(|n| n == wanted);
+                if !counts {
+                    let works = self.last_counting().map_or_else(
+                        || "note nothing entered yet".to_owned(),
+                        |last| format!("withdraw {last} probe slipped"),
+                    );
+                    let what = format!("there is no entry {wanted} that still counts");
+                    return Err(Refusal::said(line, what, works));
+                }
+                true
+            }
+            _ => false,
+        };
+        self.entries.push(entry.clone());
+        if fold_again {
+            self.fold();
+        } else {
+            self.now.apply(&entry);
+        }
+        Ok(entry)
+    }
+
+    /// The numbers of the entries that count, `undo` and `withdraw` themselves left out.
+    pub fn counting(&self) -> Vec<u32> {
+        let mut counts: Vec<u32> = Vec::new();
+        for entry in &self.entries {
+            match &entry.act {
+                Act::Undo => {
+                    counts.pop();
+                }
+                Act::Withdraw { entry, .. } => counts.retain(|n| n != entry),
+                _ => counts.push(entry.number),
+            }
+        }
+        counts
+    }
+
+    fn last_counting(&self) -> Option<u32> {
+        self.counting().last().copied()
+    }
+
+    fn fold(&mut self) {
+        let counts = self.counting();
+        let mut now = fold::Now::new(self.setting);
+        for entry in &self.entries {
+            if counts.binary_search(&entry.number).is_ok() {
+                now.questions.clear();
+                now.apply(entry);
+            }
+        }
+        self.now = now;
+    }
+
+    /// Rebuilds a case from the texts of its entries, as they were kept.
+    ///
+    /// # Errors
+    /// The first text that no longer reads, with its number.
+    pub fn reopen(
+        setting: &'s Setting,
+        texts: impl IntoIterator<Item = String>,
+    ) -> Result<Self, (u32, Refusal)> {
+        let mut case = Self::new(setting);
+        let context = Context {
+            pending: None,
+            clamp_in_millivolts: true,
+        };
+        for (index, text) in texts.into_iter().enumerate() {
+            let number = index as u32 + 1;
+            let mut acts = journal::parse_with(&text, &setting.names, &context)
+                .map_err(|refusal| (number, refusal))?;
+            if acts.len() != 1 {
+                let refusal = Refusal::said(&text, "a line of a case holds one entry", "asleep");
+                return Err((number, refusal));
+            }
+            case.entries.push(Entry {
+                number,
+                text,
+                act: acts.remove(0),
+            });
+        }
+        case.fold();
+        Ok(case)
+    }
+
+    /// A part by the name a person types.
+    pub fn part(&self, name: &str) -> Option<PartId> {
+        match self.setting.feeds.find(name)? {
+            Named::Part(part) => Some(*part),
+            Named::Plug(parts) => parts.first().copied(),
+            _ => None,
+        }
+    }
+}
+
+/// The parts that lose their feed when this is taken out.
+pub(crate) fn taken_by(feeds: &Feeds, point: &Point, unplugged: bool) -> Vec<PartId> {
+    match point {
+        Point::Part(part) if unplugged => feeds.unplugged_with(*part),
+        Point::Part(part) => {
+            let mut taken = feeds.holder_mates(*part);
+            // A relay comes out with its coil.
+            for mate in taken.clone() {
+                taken.extend(feeds.coils_of(mate));
+            }
+            taken.sort_unstable();
+            taken.dedup();
+            taken
+        }
+        Point::Plug(_, parts) => parts.clone(),
+        Point::Module(module) => feeds
+            .module_feeds(*module)
+            .iter()
+            .flat_map(|feed| feeds.unplugged_with(*feed))
+            .collect(),
+        Point::Input(name) => match feeds.find(name) {
+            Some(Named::Part(part)) => feeds.unplugged_with(*part),
+            _ => Vec::new(),
+        },
+        Point::Network(_) | Point::Place(_) | Point::Battery => Vec::new(),
+    }
+}

@@ -1,0 +1,680 @@
+//! The fold: from one entry to the next state.
+
+use super::{Entry, Setting, cost, taken_by};
+use crate::feeds::{PartId, PlaceId};
+use crate::interval::Interval;
+use crate::journal::{Act, By, Options, Point, Refusal, Seen};
+use crate::ledger::{Ledger, Observation, Observed, Out, View};
+use crate::measurement::{self, Jack, Method, Reading, Unit, Way};
+use crate::quantity::{Milliamps, Millivolts};
+use crate::suspects::{Cause, Subject};
+use std::collections::BTreeSet;
+
+/// A voltage below which a point is dead (common practice, no source: a meter of 10 MΩ shows ghost
+/// volts on a floating wire).
+const DEAD_BELOW: f64 = 500.0;
+
+/// A settled total at the battery.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Draw {
+    /// Its entry.
+    pub entry: u32,
+    /// What was out.
+    pub out: Out,
+    /// What it says.
+    pub current: Interval<Milliamps>,
+    /// How it was taken.
+    pub way: Way,
+}
+
+/// Something taken out by one entry.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TakenOut {
+    /// As it was named.
+    pub name: String,
+    /// What it was.
+    pub point: Point,
+    /// It was unplugged, not pulled.
+    pub unplugged: bool,
+    /// The parts without feed because of it.
+    pub parts: Vec<PartId>,
+}
+
+/// A cause whose proof was taken.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Found {
+    /// What has gone wrong.
+    pub cause: Cause,
+    /// In what.
+    pub subject: Subject,
+    /// The fall when it was taken out.
+    pub fell: Interval<Milliamps>,
+    /// The draw came back with it.
+    pub returned: bool,
+    /// What was taken out.
+    pub taken: Vec<TakenOut>,
+}
+
+/// A proof under way: the draw fell, and it is not known yet whether it returns.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Trial {
+    pub(super) cause: Cause,
+    pub(super) subject: Subject,
+    pub(super) taken: Vec<TakenOut>,
+    pub(super) before: Interval<Milliamps>,
+    pub(super) without: Interval<Milliamps>,
+    pub(super) fell: Interval<Milliamps>,
+}
+
+/// What a reading makes one ask.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Question {
+    /// Almost nothing flows on a vehicle with modules.
+    HardlyAnything(Interval<Milliamps>),
+    /// Far too much for a sleeping vehicle.
+    Awake(Interval<Milliamps>),
+    /// More than the jack takes.
+    MoreThanJack(Milliamps),
+    /// A negative current.
+    LeadsRound,
+    /// The vehicle was not asleep.
+    NotAsleep,
+    /// The draw changed though nothing was done.
+    Changed(Interval<Milliamps>, Interval<Milliamps>),
+    /// Near battery volts across a fuse: it is blown.
+    Blown(PartId),
+    /// Nothing is known of the resistance or the instrument, so it says nothing about the current.
+    NoCurrent(PartId),
+    /// No instruments file was given.
+    WhatElse,
+    /// The voltage says neither dead nor live.
+    Between(PartId),
+}
+
+/// The state after the entries so far.
+#[derive(Clone, Debug)]
+#[allow(clippy::struct_excessive_bools)] // independent facts, each asked for by itself
+pub(super) struct Now<'s> {
+    pub(super) setting: &'s Setting,
+    pub(super) prepared: bool,
+    pub(super) asleep: bool,
+    pub(super) out: Vec<TakenOut>,
+    pub(super) open: BTreeSet<PlaceId>,
+    pub(super) meter_at: Option<PlaceId>,
+    pub(super) clamp_at: Option<PlaceId>,
+    pub(super) ledger: Ledger<'s>,
+    pub(super) draws: Vec<Draw>,
+    pub(super) taken: BTreeSet<(Method, String)>,
+    pub(super) skipped: BTreeSet<(Method, String)>,
+    pub(super) looks: Vec<(PartId, Seen)>,
+    pub(super) pulls: Vec<(Vec<PartId>, Interval<Milliamps>, f64)>,
+    pub(super) told: Vec<String>,
+    pub(super) believed: bool,
+    pub(super) was_over: bool,
+    pub(super) doubted: Option<Draw>,
+    pub(super) questions: Vec<Question>,
+    pub(super) trial: Option<Trial>,
+    pub(super) found: Vec<Found>,
+    pub(super) failed: Vec<(Out, Subject, f64)>,
+    pub(super) spent: f64,
+    /// The chance that what was done since the last settle has woken the vehicle.
+    pub(super) stirred: f64,
+    readings: Vec<(Method, Observation)>,
+    /// The total was read since something last came out or went back in.
+    pub(super) fresh: bool,
+}
+
+impl<'s> Now<'s> {
+    pub(super) fn new(setting: &'s Setting) -> Self {
+        Self {
+            setting,
+            prepared: false,
+            asleep: false,
+            out: Vec::new(),
+            open: BTreeSet::new(),
+            meter_at: None,
+            clamp_at: None,
+            ledger: Ledger::new(&setting.feeds, &setting.ties),
+            draws: Vec::new(),
+            taken: BTreeSet::new(),
+            skipped: BTreeSet::new(),
+            looks: Vec::new(),
+            pulls: Vec::new(),
+            told: Vec::new(),
+            believed: false,
+            was_over: false,
+            doubted: None,
+            questions: Vec::new(),
+            trial: None,
+            found: Vec::new(),
+            failed: Vec::new(),
+            spent: 0.0,
+            stirred: 1.0,
+            readings: Vec::new(),
+            fresh: false,
+        }
+    }
+
+    /// What is out now.
+    pub(super) fn out_set(&self) -> Out {
+        let parts = self.out.iter().flat_map(|t| t.parts.iter().copied());
+        Out::of(&self.setting.feeds, parts)
+    }
+
+    /// What is out when only proven drains are.
+    pub(super) fn base(&self) -> Out {
+        let proven = self.found.iter().filter(|f| f.returned);
+        let parts = proven.flat_map(|f| f.taken.iter().flat_map(|t| t.parts.iter().copied()));
+        Out::of(&self.setting.feeds, parts)
+    }
+
+    /// The latest settled draw of this spell with exactly this out.
+    pub(super) fn draw_with(&self, out: &Out) -> Option<&Draw> {
+        self.draws.iter().rev().find(|draw| draw.out == *out)
+    }
+
+    /// The total in a state by all that was read, where a draw was taken in it.
+    pub(super) fn total(&self, out: &Out) -> Option<Interval<Milliamps>> {
+        self.draw_with(out)?;
+        Some(self.ledger.current(out, PartId(0)))
+    }
+
+    /// The currents with this out; a part that is out keeps those of the latest state it was in.
+    pub(super) fn view(&self, out: &Out) -> View {
+        self.ledger.view(out)
+    }
+
+    /// Fills in what an act leaves open, and refuses what cannot be.
+    pub(super) fn complete(
+        &self,
+        act: Act,
+        jack: Option<Jack>,
+        line: &str,
+    ) -> Result<Act, Refusal> {
+        let feeds = &self.setting.feeds;
+        match act {
+            Act::Read {
+                method,
+                point,
+                reading,
+                mut options,
+            } => {
+                let taken_as_current =
+                    matches!(method, Method::Draw | Method::Clamp | Method::Series);
+                if taken_as_current {
+                    let by = match method {
+                        Method::Clamp => By::Clamp,
+                        Method::Series => By::Series,
+                        _ => options.by.unwrap_or_else(|| self.usual_way()),
+                    };
+                    if by == By::Clamp && self.setting.instruments.clamp.is_none() {
+                        let works = line.replace("by clamp", "by series");
+                        let works = if works == line {
+                            "draw 640mA by series".to_owned()
+                        } else {
+                            works
+                        };
+                        return Err(Refusal::said(
+                            line,
+                            "there is no clamp among the instruments",
+                            works,
+                        ));
+                    }
+                    if method == Method::Draw {
+                        options.by = Some(by);
+                    }
+                    if by == By::Series && options.jack.is_none() {
+                        options.jack = Some(self.jack_for(&reading, jack));
+                    }
+                }
+                Ok(Act::Read {
+                    method,
+                    point,
+                    reading,
+                    options,
+                })
+            }
+            Act::Pull(points) | Act::Unplug(points) if points.is_empty() => Err(Refusal::said(
+                line,
+                "nothing is named",
+                format!("pull {}", feeds.id(PartId(0))),
+            )),
+            Act::Refit(points) => {
+                for point in &points {
+                    let known = self.out.iter().any(|t| self.same_point(t, point));
+                    if !known {
+                        let works = self
+                            .out
+                            .first()
+                            .map_or_else(|| "asleep".to_owned(), |t| format!("refit {}", t.name));
+                        return Err(Refusal::said(line, "that is not out", works));
+                    }
+                }
+                if self.out.is_empty() {
+                    return Err(Refusal::said(line, "nothing is out", "asleep"));
+                }
+                Ok(Act::Refit(points))
+            }
+            other => Ok(other),
+        }
+    }
+
+    fn same_point(&self, taken: &TakenOut, point: &Point) -> bool {
+        if taken.point == *point {
+            return true;
+        }
+        let feeds = &self.setting.feeds;
+        let parts = taken_by(feeds, point, taken.unplugged);
+        !parts.is_empty() && parts.iter().all(|p| taken.parts.contains(p))
+    }
+
+    fn usual_way(&self) -> By {
+        match self.draws.last().map(|d| d.way) {
+            Some(Way::Clamp { .. }) => By::Clamp,
+            None if self.setting.instruments.clamp.is_some() => By::Clamp,
+            Some(Way::Series(_)) | None => By::Series,
+        }
+    }
+
+    /// The jack a series reading was taken on: above what the mA jack takes it was the A jack; a number
+    /// the A jack cannot show was the mA jack; else the one proposed, else A.
+    fn jack_for(&self, reading: &Reading, proposed: Option<Jack>) -> Jack {
+        let meter = self.setting.instruments.meter;
+        let Some(small) = meter.and_then(|m| m.milliamps) else {
+            return Jack::A;
+        };
+        let Some(large) = meter.and_then(|m| m.amps) else {
+            return Jack::MilliA;
+        };
+        if small
+            .most
+            .is_some_and(|most| reading.low.abs() > most.value())
+        {
+            return Jack::A;
+        }
+        let steps = reading.low / large.step.value();
+        if (steps - steps.round()).abs() > 1e-6 || reading.step < 1.0 {
+            return Jack::MilliA;
+        }
+        match proposed {
+            Some(Jack::MilliA) => Jack::MilliA,
+            _ => Jack::A,
+        }
+    }
+
+    /// Takes one entry into account.
+    pub(super) fn apply(&mut self, entry: &Entry) {
+        let setting = self.setting;
+        let feeds = &setting.feeds;
+        match &entry.act {
+            Act::Prepared => self.prepare(),
+            Act::Asleep => {
+                self.prepare();
+                self.spent += self.stirred * feeds.settle().value();
+                self.stirred = 0.0;
+                self.asleep = true;
+            }
+            Act::Awake => {
+                self.asleep = false;
+                self.stirred = 1.0;
+            }
+            Act::Open(place) => self.get_at(Some(*place)),
+            Act::Pull(points) | Act::Unplug(points) => {
+                let unplugged = matches!(entry.act, Act::Unplug(_));
+                self.take_out(points, unplugged);
+            }
+            Act::Refit(points) => self.put_back(points),
+            Act::Read {
+                method,
+                point,
+                reading,
+                options,
+            } => {
+                self.prepared = true;
+                let way = way(*method, options);
+                if *method == Method::Draw {
+                    self.draw(entry.number, *reading, options, way);
+                } else if let Point::Part(part) = point {
+                    self.read(entry.number, *method, *part, *reading, way);
+                }
+            }
+            Act::Look { point, seen, .. } => {
+                if let Point::Part(part) = point {
+                    self.get_at(feeds.place(*part));
+                    self.taken
+                        .insert((Method::Look, feeds.id(*part).to_owned()));
+                    self.looks.push((*part, *seen));
+                }
+                self.spent += cost::minutes(Method::Look);
+            }
+            Act::Zero(_) => self.spent += cost::minutes(Method::Zero),
+            Act::Skip { method, point, .. } => {
+                let name = self.name(point);
+                self.skipped.insert((*method, name));
+            }
+            Act::Told { text, .. } => self.told.push(text.clone()),
+            // Kept for the write-up; they say nothing about a current.
+            Act::Repaired { .. } | Act::Note(_) | Act::Undo | Act::Withdraw { .. } => {}
+        }
+    }
+
+    pub(super) fn name(&self, point: &Point) -> String {
+        let feeds = &self.setting.feeds;
+        match point {
+            Point::Part(part) => feeds.id(*part).to_owned(),
+            Point::Plug(name, _) | Point::Input(name) => name.clone(),
+            Point::Module(module) => feeds.module(*module).id.value.clone(),
+            Point::Network(network) => feeds.network(*network).to_owned(),
+            Point::Place(place) => feeds.place_as_written(*place).id.value.clone(),
+            Point::Battery => feeds.id(PartId(0)).to_owned(),
+        }
+    }
+
+    /// The list of the preparation was done: places that wake the vehicle are open from here on.
+    fn prepare(&mut self) {
+        if self.prepared {
+            return;
+        }
+        self.prepared = true;
+        let feeds = &self.setting.feeds;
+        for place in feeds.places() {
+            if feeds.place_as_written(place).wakes {
+                self.open.extend(feeds.way(place));
+            }
+        }
+    }
+
+    /// Opens what is closed on the way to a place.
+    fn get_at(&mut self, place: Option<PlaceId>) {
+        let feeds = &self.setting.feeds;
+        self.spent += cost::reach(feeds, place, &self.open);
+        let Some(place) = place else { return };
+        for place in feeds.way(place) {
+            let written = feeds.place_as_written(place);
+            if self.open.insert(place) && written.wakes && self.asleep {
+                self.asleep = false;
+                self.stirred = 1.0;
+            }
+        }
+    }
+
+    fn take_out(&mut self, points: &[Point], unplugged: bool) {
+        let feeds = &self.setting.feeds;
+        for point in points {
+            let parts = taken_by(feeds, point, unplugged);
+            self.get_at(parts.first().and_then(|p| feeds.place(*p)));
+            self.stir(&parts);
+            let name = self.name(point);
+            self.spent += cost::minutes(Method::Pull);
+            self.out.retain(|t| t.name != name);
+            self.out.push(TakenOut {
+                name,
+                point: point.clone(),
+                unplugged,
+                parts,
+            });
+        }
+        self.out_changed();
+    }
+
+    fn put_back(&mut self, points: &[Point]) {
+        let back: Vec<TakenOut> = self
+            .out
+            .iter()
+            .filter(|t| points.is_empty() || points.iter().any(|p| self.same_point(t, p)))
+            .cloned()
+            .collect();
+        for taken in &back {
+            self.stir(&taken.parts);
+            self.spent += cost::minutes(Method::Refit);
+        }
+        self.out.retain(|t| !back.contains(t));
+        self.out_changed();
+    }
+
+    fn stir(&mut self, parts: &[PartId]) {
+        let chance = cost::chance_of_waking(&self.setting.feeds, parts);
+        self.stirred = self.stirred.max(chance);
+        self.asleep = false;
+    }
+
+    fn out_changed(&mut self) {
+        self.fresh = false;
+        let out = self.out_set();
+        if let Some(trial) = &self.trial {
+            let parts = trial.taken.iter().flat_map(|t| t.parts.iter().copied());
+            let with: Vec<PartId> = self.base().parts().chain(parts).collect();
+            let with = Out::of(&self.setting.feeds, with);
+            if out != with && out != self.base() {
+                self.trial = None;
+            }
+        }
+    }
+
+    fn draw(&mut self, entry: u32, reading: Reading, options: &Options, way: Way) {
+        let setting = self.setting;
+        self.spent += cost::minutes(Method::Draw);
+        let Some(current) = measurement::current_by(way, reading, &setting.instruments) else {
+            self.questions.push(Question::NoCurrent(PartId(0)));
+            return;
+        };
+        if !self.asleep {
+            self.questions.push(Question::NotAsleep);
+            return;
+        }
+        if reading.low < 0.0 {
+            self.questions.push(Question::LeadsRound);
+        }
+        let Some(current) = around_zero(current) else {
+            return;
+        };
+        let draw = Draw {
+            entry,
+            out: self.out_set(),
+            current,
+            way,
+        };
+        if !self.believed && !options.sure && !self.credible(&draw, reading) {
+            return;
+        }
+        self.believed = true;
+        self.doubted = None;
+        let known = self.ledger.current(&draw.out, PartId(0));
+        let same = self.draw_with(&draw.out).map(|d| d.current);
+        let returning = self.trial.is_some() && draw.out == self.base();
+        if let Some(before) = same.filter(|before| !before.touches(current)) {
+            if !returning {
+                self.questions.push(Question::Changed(before, current));
+            }
+            self.new_spell();
+        } else if !known.touches(current) && self.ledger.holds_together() {
+            self.new_spell();
+        }
+        self.draws.push(draw.clone());
+        self.fresh = true;
+        self.post(
+            Method::Draw,
+            Observation {
+                entry,
+                out: draw.out.clone(),
+                what: Observed::Current(PartId(0), current),
+            },
+        );
+        if draw.out.is_empty() && current.low() > setting.healthy.limit() {
+            self.was_over = true;
+        }
+        self.judge_trial(&draw);
+    }
+
+    /// Whether a first draw can be right; asks once where it cannot.
+    fn credible(&mut self, draw: &Draw, reading: Reading) -> bool {
+        let feeds = &self.setting.feeds;
+        let current = draw.current;
+        let modules = feeds.modules().next().is_some();
+        let high = if feeds.volts() > Millivolts::of(18_000.0) {
+            1_500.0
+        } else {
+            3_000.0
+        };
+        let jack = match draw.way {
+            Way::Series(Jack::MilliA) => self.setting.instruments.meter.and_then(|m| m.milliamps),
+            Way::Series(_) => self.setting.instruments.meter.and_then(|m| m.amps),
+            Way::Clamp { .. } => None,
+        };
+        let shown = reading.high
+            * if reading.unit == Unit::Milliamps {
+                1.0
+            } else {
+                0.0
+            };
+        let question = if let Some(most) = jack.and_then(|r| r.most).filter(|m| shown > m.value()) {
+            Question::MoreThanJack(most)
+        } else if shown > high || current.low() > high {
+            Question::Awake(current)
+        } else if modules && shown <= 10.0 && reading.unit == Unit::Milliamps {
+            Question::HardlyAnything(current)
+        } else {
+            return true;
+        };
+        if self
+            .doubted
+            .as_ref()
+            .is_some_and(|before| before.current.touches(current))
+        {
+            return true;
+        }
+        self.questions.push(question);
+        self.doubted = Some(draw.clone());
+        false
+    }
+
+    fn read(&mut self, entry: u32, method: Method, part: PartId, reading: Reading, way: Way) {
+        let setting = self.setting;
+        let feeds = &setting.feeds;
+        self.get_at(feeds.place(part));
+        self.spent += cost::minutes(method);
+        self.carry(method, feeds.place(part));
+        let out = self.out_set();
+        let observed = match method {
+            Method::Volts => {
+                let battery = feeds.volts().value();
+                if reading.high.abs() < DEAD_BELOW {
+                    Some(Observed::Dead(part))
+                } else {
+                    if reading.low < 0.8 * battery {
+                        self.questions.push(Question::Between(part));
+                    }
+                    None
+                }
+            }
+            Method::Drop => {
+                // Battery volts across a fuse: it is blown and nothing passes.
+                if reading.low > 0.5 * feeds.volts().value() {
+                    self.questions.push(Question::Blown(part));
+                    None
+                } else {
+                    let current = measurement::resistance(feeds, part).and_then(|across| {
+                        measurement::current_by_drop(&across, reading, &setting.instruments)
+                    });
+                    self.as_observed(part, current, reading)
+                }
+            }
+            _ => {
+                let current = measurement::current_by(way, reading, &setting.instruments);
+                self.as_observed(part, current, reading)
+            }
+        };
+        if !self.asleep {
+            self.questions.push(Question::NotAsleep);
+            return;
+        }
+        self.taken.insert((method, feeds.id(part).to_owned()));
+        if let Some(what) = observed {
+            self.post(method, Observation { entry, out, what });
+        }
+    }
+
+    fn as_observed(
+        &mut self,
+        part: PartId,
+        current: Option<Interval<Milliamps>>,
+        reading: Reading,
+    ) -> Option<Observed> {
+        let Some(current) = current else {
+            self.questions.push(Question::NoCurrent(part));
+            return None;
+        };
+        if reading.low < 0.0 {
+            self.questions.push(Question::LeadsRound);
+        }
+        around_zero(current).map(|current| Observed::Current(part, current))
+    }
+
+    fn carry(&mut self, method: Method, place: Option<PlaceId>) {
+        let at = match method {
+            Method::Clamp => &mut self.clamp_at,
+            Method::Drop | Method::Volts => &mut self.meter_at,
+            _ => return,
+        };
+        if *at != place {
+            *at = place;
+            self.spent += cost::MOVE;
+        }
+    }
+
+    /// Enters a reading; one taken again at the same point in the same way takes the place of an
+    /// earlier one that it contradicts.
+    fn post(&mut self, method: Method, observation: Observation) {
+        let disagrees = |(way, old): &(Method, Observation)| match (old.what, observation.what) {
+            (Observed::Current(a, one), Observed::Current(b, two)) => {
+                *way == method && a == b && old.out == observation.out && !one.touches(two)
+            }
+            _ => false,
+        };
+        let before = self.readings.len();
+        self.readings.retain(|reading| !disagrees(reading));
+        if self.readings.len() < before {
+            self.ledger = Ledger::new(&self.setting.feeds, &self.setting.ties);
+            for (_, reading) in &self.readings {
+                self.ledger.post(reading.clone());
+            }
+        }
+        self.ledger.post(observation.clone());
+        self.readings.push((method, observation));
+    }
+
+    /// The draw is another one: earlier readings bound nothing any more.
+    fn new_spell(&mut self) {
+        self.ledger = Ledger::new(&self.setting.feeds, &self.setting.ties);
+        self.readings.clear();
+        self.draws.clear();
+        self.taken.clear();
+        self.pulls.clear();
+    }
+}
+
+/// What a reading says that may be negative: one that could be zero is taken for the accuracy of the
+/// instrument, with leads either way round; one that is below zero for certain says nothing until it
+/// is taken again.
+fn around_zero(current: Interval<Milliamps>) -> Option<Interval<Milliamps>> {
+    if current.low() >= 0.0 {
+        return Some(current);
+    }
+    (current.high() >= 0.0).then(|| Interval::between(0.0, current.high().max(-current.low())))
+}
+
+/// How a current was taken.
+fn way(method: Method, options: &Options) -> Way {
+    let clamp = match method {
+        Method::Clamp => true,
+        Method::Series => false,
+        _ => options.by == Some(By::Clamp),
+    };
+    if clamp {
+        Way::Clamp {
+            turns: options.turns.unwrap_or(1),
+        }
+    } else {
+        Way::Series(options.jack.unwrap_or(Jack::A))
+    }
+}

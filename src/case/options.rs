@@ -1,0 +1,190 @@
+//! What can be done at the vehicle now, and how a suspect can be proven.
+
+use super::fold::Now;
+use super::{Setting, taken_by};
+use crate::feeds::{PartId, PlaceId};
+use crate::interval::Interval;
+use crate::journal::Point;
+use crate::measurement::{self, Jack, Method, Way};
+use crate::quantity::Milliamps;
+use crate::suspects::{Cause, Subject, Suspect};
+use crate::vehicle::PartKind;
+
+/// Something to take out.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct TakeOut {
+    pub(crate) point: Point,
+    pub(crate) unplugged: bool,
+    pub(crate) parts: Vec<PartId>,
+    pub(crate) place: Option<PlaceId>,
+}
+
+impl Setting {
+    /// Taking a part out by the way it offers; plugs before pulling.
+    pub(crate) fn ways_out_at(&self, part: PartId) -> Option<TakeOut> {
+        let offered = measurement::offered(&self.feeds, part);
+        let unplugged = offered.contains(&Method::Unplug);
+        if !unplugged && !offered.contains(&Method::Pull) {
+            return None;
+        }
+        let point = match &self.feeds.part(part).plug {
+            Some(plug) if unplugged => {
+                let mates = self.feeds.unplugged_with(part);
+                Point::Plug(plug.value.clone(), mates)
+            }
+            _ => Point::Part(part),
+        };
+        let parts = taken_by(&self.feeds, &point, unplugged);
+        Some(TakeOut {
+            point,
+            unplugged,
+            parts,
+            place: self.feeds.place(part),
+        })
+    }
+
+    /// The ways to take a suspect out, from the narrowest to the widest: at itself, then whatever
+    /// comes out above it.
+    pub(crate) fn ways_out(&self, suspect: &Suspect) -> Vec<TakeOut> {
+        let feeds = &self.feeds;
+        let from = match (&suspect.subject, suspect.cause) {
+            (Subject::Module(module), _) => {
+                let point = Point::Module(*module);
+                let parts = taken_by(feeds, &point, true);
+                let fixed = feeds
+                    .module_feeds(*module)
+                    .iter()
+                    .any(|f| !measurement::offered(feeds, *f).contains(&Method::Unplug));
+                if fixed {
+                    return Vec::new();
+                }
+                let place = parts.first().and_then(|p| feeds.place(*p));
+                return vec![TakeOut {
+                    point,
+                    unplugged: true,
+                    parts,
+                    place,
+                }];
+            }
+            (Subject::Input(name), _) => match feeds.find(name) {
+                Some(crate::feeds::Named::Part(part)) => {
+                    return self.ways_out_at(*part).into_iter().collect();
+                }
+                _ => return Vec::new(),
+            },
+            // The relay of a coil takes the coil with it.
+            (Subject::Part(part), Cause::CoilHeld) => {
+                let relay = feeds.part(*part).moves.as_ref();
+                let relay = relay.and_then(|moves| match feeds.find(&moves.value) {
+                    Some(crate::feeds::Named::Part(relay)) => Some(*relay),
+                    _ => None,
+                });
+                let own = relay.and_then(|relay| self.ways_out_at(relay));
+                let above = feeds.path(*part).into_iter().rev();
+                return own
+                    .into_iter()
+                    .chain(above.filter_map(|p| self.ways_out_at(p)))
+                    .collect();
+            }
+            (Subject::Part(part) | Subject::Unlisted(part), _) => *part,
+        };
+        feeds
+            .path(from)
+            .into_iter()
+            .rev()
+            .filter_map(|part| self.ways_out_at(part))
+            .collect()
+    }
+
+    /// What one suspect does without these parts: nothing, if it has lost its feed or all it raises.
+    pub(crate) fn silenced(&self, suspect: &Suspect, parts: &[PartId]) -> bool {
+        let cut = |part: PartId| parts.iter().any(|top| self.feeds.is_below(part, *top));
+        match suspect.cause {
+            Cause::HoldsAwake => {
+                let lives = crate::suspects::lives_on(&self.feeds, suspect);
+                !lives.is_empty() && lives.into_iter().all(cut)
+            }
+            Cause::ContactClosed => {
+                let seat = suspect.seat().is_some_and(cut);
+                seat || suspect.raises.iter().all(|(part, _)| cut(*part))
+            }
+            _ => suspect.seat().is_some_and(cut),
+        }
+    }
+
+    /// How the total is taken when the draw is somewhere in this interval: a clamp where there is one,
+    /// else in series, and never the mA jack before the current is known to suit it.
+    pub(crate) fn way_of_draw(
+        &self,
+        expected: Option<Interval<Milliamps>>,
+        fine: bool,
+    ) -> Option<Way> {
+        let meter = self.instruments.meter;
+        let small = meter.and_then(|m| m.milliamps);
+        let fits = |most: Option<Milliamps>| {
+            expected.is_some_and(|e| most.is_some_and(|most| e.high() < most.value()))
+        };
+        if fine && small.is_some_and(|s| fits(s.most)) {
+            return Some(Way::Series(Jack::MilliA));
+        }
+        if self.instruments.clamp.is_some() {
+            return Some(Way::Clamp { turns: 1 });
+        }
+        if meter.is_some_and(|m| m.amps.is_some()) {
+            return Some(Way::Series(Jack::A));
+        }
+        small
+            .is_some_and(|s| fits(s.most))
+            .then_some(Way::Series(Jack::MilliA))
+    }
+
+    /// What the display of a test shows for any current in an interval.
+    pub(crate) fn shown(
+        &self,
+        method: Method,
+        part: PartId,
+        current: Interval<Milliamps>,
+    ) -> Option<(f64, f64)> {
+        match method {
+            Method::Drop => {
+                let across = measurement::resistance(&self.feeds, part)?;
+                let shown = measurement::drop_shown(&across, current, &self.instruments)?;
+                Some((shown.low(), shown.high()))
+            }
+            Method::Clamp => {
+                let way = Way::Clamp { turns: 1 };
+                let shown = measurement::current_shown(way, current, &self.instruments)?;
+                Some((shown.low(), shown.high()))
+            }
+            _ => None,
+        }
+    }
+
+    /// Whether the jaws close round what has to be clamped: a wire of known size must be no thicker
+    /// than the opening (outer diameter about 1.6 times that of the copper; judgement).
+    pub(crate) fn jaws_close(&self, part: PartId) -> bool {
+        let Some(jaw) = self.instruments.clamp.and_then(|c| c.jaw) else {
+            return true;
+        };
+        let written = self.feeds.part(part);
+        let area = match written.wire.map(|w| w.size) {
+            Some(crate::vehicle::WireSize::Area(area)) => area.value(),
+            Some(crate::vehicle::WireSize::Gauge(gauge)) => crate::reference::gauge_area(gauge),
+            None => return written.kind != PartKind::Battery,
+        };
+        1.6 * 2.0 * (area / std::f64::consts::PI).sqrt() <= jaw.value()
+    }
+}
+
+impl Now<'_> {
+    /// Whether a test at a point was taken in this spell, or cannot be taken.
+    pub(super) fn is_done(&self, method: Method, part: PartId) -> bool {
+        let id = self.setting.feeds.id(part);
+        let key = (method, id.to_owned());
+        self.taken.contains(&key) || self.is_skipped(method, id)
+    }
+
+    pub(super) fn is_skipped(&self, method: Method, name: &str) -> bool {
+        self.skipped.contains(&(method, name.to_owned()))
+    }
+}

@@ -1,0 +1,118 @@
+//! The two-sided proof: out, the draw falls; back in, it returns.
+
+use super::fold::{Draw, Found, Now, Trial};
+use super::table::{focus, rivals, weigh};
+use crate::feeds::PartId;
+use crate::judgement::Judgement;
+use crate::suspects::{Cause, Subject};
+use std::collections::BTreeSet;
+
+/// Factor on the odds of a suspect that was taken out and nothing fell.
+const NOTHING_FELL: f64 = 1e-4;
+/// The same where the meter could not tell.
+const CANNOT_TELL: f64 = 0.1;
+
+impl Now<'_> {
+    /// What a settled draw means for a proof under way, or begins one.
+    pub(super) fn judge_trial(&mut self, draw: &Draw) {
+        let base = self.base();
+        if draw.out == base {
+            self.judge_return(draw);
+            return;
+        }
+        let feeds = &self.setting.feeds;
+        let extra: Vec<_> = self
+            .out
+            .iter()
+            .filter(|t| !t.parts.iter().all(|p| base.cuts(feeds, *p)))
+            .cloned()
+            .collect();
+        let parts: Vec<PartId> = extra.iter().flat_map(|t| t.parts.clone()).collect();
+        let Some(before) = self.total(&base) else {
+            return;
+        };
+        let Some(without) = self.total(&draw.out) else {
+            return;
+        };
+        let fell = before.minus(without);
+        let judged = Judgement::new(feeds, &self.setting.healthy, self.view(&base), before);
+        let matters = judged.matters();
+        self.pulls.push((parts.clone(), fell, matters));
+        let subject = self.proven_by(&parts, &judged);
+        if fell.low() >= matters {
+            if let Some((cause, subject)) = subject {
+                self.trial = Some(Trial {
+                    cause,
+                    subject,
+                    taken: extra,
+                    before,
+                    without,
+                    fell,
+                });
+            }
+        } else if let Some((_, subject)) = subject {
+            let factor = if fell.high() < matters {
+                NOTHING_FELL
+            } else {
+                CANNOT_TELL
+            };
+            self.failed.push((base, subject, factor));
+        }
+    }
+
+    /// Whose proof it is when exactly these parts are out: the likeliest suspect that one of its ways
+    /// out takes so, with nothing else in question among them.
+    pub(super) fn proven_by(
+        &self,
+        parts: &[PartId],
+        judged: &Judgement<'_>,
+    ) -> Option<(Cause, Subject)> {
+        let setting = self.setting;
+        let wanted: BTreeSet<PartId> = parts.iter().copied().collect();
+        let weighed = weigh(self, judged);
+        let needed = focus(self, judged).needed;
+        let mut best: Option<(f64, usize)> = None;
+        for (index, suspect) in setting.suspects.iter().enumerate() {
+            let weight = weighed[index].weight;
+            if weight <= 0.0 || !setting.silenced(suspect, parts) {
+                continue;
+            }
+            let exact = setting
+                .ways_out(suspect)
+                .iter()
+                .any(|way| way.parts.iter().copied().collect::<BTreeSet<_>>() == wanted);
+            let alone = || {
+                (0..weighed.len()).all(|other| {
+                    other == index || !rivals(self, index, other, &weighed, needed, parts)
+                })
+            };
+            if exact && best.is_none_or(|(most, _)| weight > most) && alone() {
+                best = Some((weight, index));
+            }
+        }
+        best.map(|(_, index)| {
+            let suspect = &setting.suspects[index];
+            (suspect.cause, suspect.subject.clone())
+        })
+    }
+
+    fn judge_return(&mut self, draw: &Draw) {
+        let Some(trial) = self.trial.take() else {
+            return;
+        };
+        let current = draw.current;
+        let returned = current.touches(trial.before) && current.above(trial.without);
+        if !returned {
+            let base = draw.out.clone();
+            self.failed.push((base, trial.subject.clone(), CANNOT_TELL));
+        }
+        self.found.retain(|f| f.subject != trial.subject);
+        self.found.push(Found {
+            cause: trial.cause,
+            subject: trial.subject,
+            fell: trial.fell,
+            returned,
+            taken: trial.taken,
+        });
+    }
+}

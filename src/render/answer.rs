@@ -1,0 +1,408 @@
+//! What `next` says, as data with its sentences.
+
+use crate::case::{Found, Located, Next, Question, Reason, Setting, State, TestPlan};
+use crate::feeds::{PartId, PlaceId};
+use crate::interval::Interval;
+use crate::measurement::{Jack, Method, Way};
+use crate::quantity::{Milliamps, Millivolts};
+use crate::suspects::Subject;
+use crate::vehicle::LoadKind;
+use serde_json::{Map, Value, json};
+
+/// A number for the data: rounded to a thousandth, `null` where it is not bounded.
+pub(super) fn number(value: f64) -> Value {
+    if value.is_finite() {
+        json!((value * 1000.0).round() / 1000.0)
+    } else {
+        Value::Null
+    }
+}
+
+fn pair(current: Interval<Milliamps>) -> Value {
+    json!([number(current.low()), number(current.high())])
+}
+
+/// The word for a state in the data.
+pub const fn state_word(state: State) -> &'static str {
+    match state {
+        State::Prepare => "prepare",
+        State::Baseline => "baseline",
+        State::Wait => "wait",
+        State::Measure => "measure",
+        State::Confirm => "confirm",
+        State::Confirmed => "confirmed",
+        State::Located => "located",
+        State::Gone => "gone",
+        State::WithinLimit => "within_limit",
+        State::Verify => "verify",
+        State::Contradiction => "contradiction",
+        State::Undecidable => "undecidable",
+    }
+}
+
+/// A current for reading: whole milliamps from 10 mA up, tenths below, amps from 10 A up.
+pub fn current(ma: f64) -> String {
+    if ma.is_infinite() {
+        "any current".to_owned()
+    } else if ma >= 10_000.0 {
+        format!("{:.1} A", ma / 1000.0)
+    } else if ma >= 10.0 {
+        format!("{ma:.0} mA")
+    } else {
+        format!("{ma:.1} mA")
+    }
+}
+
+/// An interval of current for reading.
+pub fn span(interval: Interval<Milliamps>) -> String {
+    if interval.high().is_infinite() {
+        format!("{} or more", current(interval.low()))
+    } else {
+        format!(
+            "{} to {}",
+            current(interval.low()),
+            current(interval.high())
+        )
+    }
+}
+
+/// The object that `next --json` prints.
+pub fn next_json(next: &Next, setting: &Setting) -> Value {
+    let feeds = &setting.feeds;
+    let mut object = Map::new();
+    let mut put = |key: &str, value: Value| {
+        object.insert(key.to_owned(), value);
+    };
+    put("state", json!(state_word(next.state)));
+    if let Some(test) = &next.test {
+        put("test", test_json(test, setting));
+    }
+    put("because", json!(because(next, setting)));
+    let mut questions: Vec<String> = next
+        .questions
+        .iter()
+        .map(|q| question(q, setting))
+        .collect();
+    if next.state == State::Prepare {
+        let mut list = preparation(next, setting);
+        list.append(&mut questions);
+        questions = list;
+    }
+    put("questions", json!(questions));
+    if !next.open.is_empty() {
+        let names: Vec<_> = next.open.iter().map(|p| place(*p, setting)).collect();
+        put("open", json!(names));
+    }
+    if !next.suspects.is_empty() {
+        let list: Vec<_> = next
+            .suspects
+            .iter()
+            .map(|s| {
+                json!({"part": s.id, "cause": s.cause.words(), "odds": number_fine(s.odds),
+                       "hides_ma": number(s.hides)})
+            })
+            .collect();
+        put("suspects", json!(list));
+    }
+    if !next.located.is_empty() {
+        let list: Vec<_> = next
+            .located
+            .iter()
+            .map(|l| located_json(l, setting))
+            .collect();
+        put("located", json!(list));
+    }
+    if !next.found.is_empty() {
+        let list: Vec<_> = next.found.iter().map(|f| found_json(f, setting)).collect();
+        put("found", json!(list));
+    }
+    if !next.out.is_empty() {
+        put("out", json!(next.out));
+    }
+    if !next.clash.is_empty() {
+        put("clash", json!(next.clash));
+    }
+    let mut minutes = Map::new();
+    minutes.insert("spent".into(), number(next.spent));
+    if let Some(expected) = next.expected {
+        minutes.insert("expected".into(), number(expected));
+    }
+    if let Some(least) = next.at_least {
+        minutes.insert("at_least".into(), number(least));
+    }
+    put("minutes", Value::Object(minutes));
+    let _ = feeds;
+    Value::Object(object)
+}
+
+/// Small odds keep their digits.
+fn number_fine(value: f64) -> Value {
+    json!((value * 1e6).round() / 1e6)
+}
+
+fn place(place: PlaceId, setting: &Setting) -> String {
+    setting.feeds.place_as_written(place).id.value.clone()
+}
+
+fn located_json(located: &Located, setting: &Setting) -> Value {
+    let path: Vec<_> = located.path.iter().map(|p| setting.feeds.id(*p)).collect();
+    json!({"part": located.id, "path": path, "excess_ma": pair(located.excess), "unplug": located.unplug})
+}
+
+/// The id of what a cause sits in.
+pub fn subject_id(subject: &Subject, setting: &Setting) -> String {
+    let feeds = &setting.feeds;
+    match subject {
+        Subject::Part(part) => feeds.id(*part).to_owned(),
+        Subject::Unlisted(part) => format!("unlisted at {}", feeds.id(*part)),
+        Subject::Module(module) => feeds.module(*module).id.value.clone(),
+        Subject::Input(name) => name.clone(),
+    }
+}
+
+fn found_json(found: &Found, setting: &Setting) -> Value {
+    json!({"part": subject_id(&found.subject, setting), "cause": found.cause.words(),
+           "fell_ma": pair(found.fell), "returned": found.returned})
+}
+
+const fn method_word(method: Method) -> &'static str {
+    crate::journal::word(method)
+}
+
+fn test_json(test: &TestPlan, setting: &Setting) -> Value {
+    let mut object = Map::new();
+    let mut put = |key: &str, value: Value| {
+        object.insert(key.to_owned(), value);
+    };
+    put("method", json!(method_word(test.method)));
+    match test.points.as_slice() {
+        [] => {}
+        [one] => put("point", json!(one)),
+        several => put("points", json!(several)),
+    }
+    if let Some(at) = test.place {
+        put("place", json!(place(at, setting)));
+    }
+    put("minutes", number(test.minutes));
+    put("disturbs", number(test.disturbs));
+    put("entry", json!(test.entry));
+    let (instrument, jack, range) = instrument(test);
+    put("instrument", json!(instrument));
+    if let Some(jack) = jack {
+        put("jack", json!(jack));
+    }
+    if let Some(range) = range {
+        put("range", json!(range));
+    }
+    if let Some(expect) = test.expect {
+        let two = |(low, high): (f64, f64)| json!([number(low), number(high)]);
+        let unit = if expect.millivolts { "mV" } else { "mA" };
+        put(
+            "expect",
+            json!({"carrying": two(expect.carrying), "not": two(expect.not), "unit": unit}),
+        );
+    }
+    let cautions = cautions(test, setting);
+    if !cautions.is_empty() {
+        put("cautions", json!(cautions));
+    }
+    Value::Object(object)
+}
+
+/// Instrument, jack and range of a test.
+pub(super) fn instrument(
+    test: &TestPlan,
+) -> (&'static str, Option<&'static str>, Option<&'static str>) {
+    match (test.method, test.way) {
+        (_, Some(Way::Clamp { .. })) => ("clamp", None, None),
+        (_, Some(Way::Series(Jack::MilliA))) => ("meter", Some("mA"), Some("mA")),
+        (_, Some(Way::Series(_))) => ("meter", Some("A"), Some("A")),
+        (Method::Drop, _) => ("meter", Some("V"), Some("mV")),
+        (Method::Volts, _) => ("meter", Some("V"), Some("V")),
+        _ => ("none", None, None),
+    }
+}
+
+/// The usual cautions of a step, and the part's own; the vehicle maker's procedure comes first.
+pub fn cautions(test: &TestPlan, setting: &Setting) -> Vec<String> {
+    let feeds = &setting.feeds;
+    let mut list: Vec<String> = Vec::new();
+    match (test.method, test.way) {
+        (Method::Draw, Some(Way::Series(jack))) => {
+            list.push("Negative lead, rings and tools clear; bridge the gap before you break it and take the bridge off only to read.".into());
+            list.push(
+                "Fused lead; nothing switched on, no door opened with the meter in line.".into(),
+            );
+            if jack == Jack::MilliA {
+                list.push("Change to the mA jack only with the bridge on: a module that wakes blows its fuse.".into());
+            }
+            list.push("After reading: bridge on, red lead back to V.".into());
+        }
+        (Method::Draw, _) => {
+            list.push(
+                "Close the jaws round all leads of one battery post; zero the clamp there first."
+                    .into(),
+            );
+        }
+        (Method::Clamp, _) => list.push("Zero the clamp in place first; one wire only.".into()),
+        (Method::Drop, _) => {
+            list.push("Slim probes on the fuse's own test points, one fuse at a time; a probe off the tab reads 0.0.".into());
+        }
+        (Method::Pull, _) => {
+            list.push(
+                "Know what may move, brake, sink or be logged when this loses its feed.".into(),
+            );
+        }
+        (Method::Unplug, _) => {
+            list.push("Never part an airbag or pretensioner plug, nor anything orange.".into());
+        }
+        _ => {}
+    }
+    if matches!(
+        test.method,
+        Method::Pull | Method::Unplug | Method::Clamp | Method::Look
+    ) && let Some(part) = test.part
+    {
+        let below = || feeds.subtree(part).map(PartId);
+        let kinds: Vec<LoadKind> = below().filter_map(|p| feeds.load_kind(p)).collect();
+        let has = |kind: LoadKind| kinds.contains(&kind);
+        if has(LoadKind::Airbag) {
+            list.push("Airbag circuits hang on this: the maker's waiting time and procedure, never a probe at the plug.".into());
+        }
+        if has(LoadKind::Brake) {
+            list.push("Brakes hang on this: chock the wheels first.".into());
+        }
+        if has(LoadKind::Moves) {
+            list.push("Something here can move by itself: hands clear.".into());
+        }
+        if has(LoadKind::HighVoltage) {
+            list.push(
+                "High voltage hangs on this: out of this tool's scope, trained people only.".into(),
+            );
+        }
+        if has(LoadKind::Protected) {
+            list.push("Something here must not lose its feed unasked (tachograph, fire suppression, alarm): the maker's procedure first.".into());
+        }
+        list.extend(below().filter_map(|p| feeds.part(p).caution.clone()));
+    }
+    list.dedup();
+    list
+}
+
+/// The list of the preparation.
+pub fn preparation(next: &Next, setting: &Setting) -> Vec<String> {
+    let feeds = &setting.feeds;
+    let mut list = vec![
+        "Battery first: charged, tested, lid clean? No flames or sparks, ventilate, rings off.".to_owned(),
+        "Stored faults read before anything is disconnected?".to_owned(),
+        "Look round: any lamp alight, relay warm, anything plugged in or added? (told added …)".to_owned(),
+        "Wheels chocked, latches fooled, bonnet switch fooled (hands clear of fan and engine), key well away.".to_owned(),
+    ];
+    let wakes: Vec<_> = next
+        .open
+        .iter()
+        .filter(|p| feeds.place_as_written(**p).wakes)
+        .map(|p| place(*p, setting))
+        .collect();
+    if !wakes.is_empty() {
+        list.push(format!(
+            "Open now, it would wake the vehicle later: {}.",
+            wakes.join(", ")
+        ));
+    }
+    list.push(if setting.instruments.clamp.is_some() {
+        "Clamp round all leads of one battery post, zeroed there.".to_owned()
+    } else {
+        "Meter in the negative lead over a bridge, so that the supply is never broken: 10 A jack first.".to_owned()
+    });
+    list.push("The vehicle maker's procedure and local rules come first.".to_owned());
+    list
+}
+
+/// One sentence: why this step.
+pub fn because(next: &Next, setting: &Setting) -> String {
+    let feeds = &setting.feeds;
+    match next.reason {
+        Reason::Prepare => "Nothing is read before the vehicle is prepared and everything needed is open.".into(),
+        Reason::Settle => {
+            let text = "Readings count only while the vehicle is asleep.";
+ if next.open.is_empty() { text.to_owned() } else {
+                let names: Vec<_> = next.open.iter().take(4).map(|p| place(*p, setting)).collect();
+                format!("{text} Opening costs nothing meanwhile: {}.", names.join(", ")) }
+        }
+        Reason::FirstDraw => "The settled total comes first: everything else is measured against it.".into(),
+        Reason::Doubted => "The first draw can hardly be right; check the set-up and read it again.".into(),
+        Reason::Finer => "That reading is too coarse to judge by; the finer range can take this current.".into(),
+        Reason::Parts(left, focus) => {
+            let where_ = if focus == PartId(0) {
+                String::new()
+            } else {
+                format!(" below {}", feeds.id(focus))
+            };
+            format!(
+                "{left} possible {}{where_} left; this parts them best for the minutes it takes.",
+                if left == 1 { "cause" } else { "causes" }
+            )
+        }
+        Reason::Prove => "Taking it out proves it: the draw must fall, and return when it is back in.".into(),
+        Reason::DrawWithout => "The draw tells what changed.".into(),
+        Reason::BackFirst => "Everything else goes back in first, so that one thing alone is out.".into(),
+        Reason::Returns => "It fell. Only if the draw returns with it is it proven and not merely reset.".into(),
+        Reason::StaysOut => "It is proven; it comes out again and stays out while the rest is judged.".into(),
+        Reason::OpenFirst(at) => format!(
+            "Opening {} wakes the vehicle, so it is opened now and left open.",
+            place(at, setting)
+        ),
+        Reason::LiveThere => "A zero counts only where the part is live.".into(),
+        Reason::Proven => "With what was proven out, the draw is within the limit.".into(),
+        Reason::Within => "The settled draw is within the limit: there is no drain now. Does it come and go?".into(),
+        Reason::Vanished => "The draw is within the limit with nothing out: the fault has gone, and readings from here prove nothing about it.".into(),
+        Reason::Clash => "These readings cannot all be true; take one of them again.".into(),
+        Reason::NoSingleCause => "Nothing left could take that much by itself: there is no single cause, or a reading is wrong.".into(),
+        Reason::CannotPart => "What is left cannot be parted further, and no proof can be taken; it is still live.".into(),
+        Reason::NoLimit => "Without the maker's limit for this vehicle there is no verdict; enter it as limit: mA(…).".into(),
+    }
+}
+
+/// A question in words.
+pub fn question(question: &Question, setting: &Setting) -> String {
+    let feeds = &setting.feeds;
+    match question {
+        Question::HardlyAnything(at) => format!(
+            "Only {} on a vehicle with modules: is the bridge lead still on? A keep-alive supply or charger? The meter's fuse? The right jack? Read again, or add `sure`.",
+            span(*at)
+        ),
+        Question::Awake(at) => format!(
+            "{} is an awake vehicle: is a door latch, key or switch keeping it up? Wait and read again, or add `sure`.",
+            span(*at)
+        ),
+        Question::MoreThanJack(most) => format!(
+            "That is more than this jack takes ({}): use the clamp or the higher jack.",
+            current(most.value())
+        ),
+        Question::LeadsRound => "Negative: are the leads the other way round, or the clamp? If it is charging, cover or switch off what charges.".into(),
+        Question::NotAsleep => "The vehicle was not asleep, so this rules nothing out; enter `asleep` once it has settled.".into(),
+        Question::Changed(before, now) => format!(
+            "The draw was {}, now it is {}, and nothing was done: earlier readings no longer count. Did it wake?",
+            span(*before),
+            span(*now)
+        ),
+        Question::Blown(part) => format!(
+            "Near battery volts across {}: it is blown, nothing passes.",
+            feeds.id(*part)
+        ),
+        Question::NoCurrent(part) => format!(
+            "This says nothing about a current at {}: no instrument or resistance for it is entered.",
+            feeds.id(*part)
+        ),
+        Question::WhatElse => "One plain meter is assumed: is there a clamp, a finer meter, a loop? Give them with --instruments.".into(),
+        Question::Between(part) => {
+            let volts: Millivolts = feeds.volts();
+            format!(
+                "Between dead and live at {} (battery {:.0} V): no answer; probe again.",
+                feeds.id(*part),
+                volts.value() / 1000.0
+            )
+        }
+    }
+}

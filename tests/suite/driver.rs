@@ -1,0 +1,392 @@
+//! A truthful driver: it hides drains, answers what `next` asks, and counts.
+
+use crate::generated::{Dice, Recipe, vehicle};
+use halfsplit::case::{Case, Setting, State, TestPlan};
+use halfsplit::feeds::{Feeds, Named, PartId, load};
+use halfsplit::instruments::{Clamp, Instruments, Range};
+use halfsplit::measurement::{Jack, Method, Way, resistance};
+use halfsplit::quantity::Milliamps;
+use halfsplit::render::{next_json, subject_id};
+use halfsplit::simulation::{Drain, Simulated, shown};
+use std::collections::BTreeSet;
+
+/// What came of one hidden fault.
+#[derive(Debug)]
+pub(crate) struct Outcome {
+    pub(crate) state: State,
+    pub(crate) found: Vec<String>,
+    pub(crate) steps: usize,
+    pub(crate) minutes: f64,
+    pub(crate) log: Vec<String>,
+}
+
+/// A person who does what is asked and reads truthfully, within the stated accuracy.
+pub(crate) struct Driver<'s> {
+    setting: &'s Setting,
+    vehicle: Simulated<'s>,
+    dice: Dice,
+    /// How far each fuse is off its nominal resistance.
+    off: Vec<f64>,
+}
+
+impl<'s> Driver<'s> {
+    pub(crate) fn new(setting: &'s Setting, drains: Vec<Drain>, seed: u64) -> Self {
+        let mut dice = Dice(seed);
+        let feeds = &setting.feeds;
+        let shares: Vec<f64> = feeds.parts().map(|_| dice.between(0.0, 1.0)).collect();
+        let off = feeds.parts().map(|_| dice.between(0.9, 1.1)).collect();
+        let vehicle = Simulated::new(feeds, drains, |p| shares[p.index()]);
+        Self {
+            setting,
+            vehicle,
+            dice,
+            off,
+        }
+    }
+
+    fn parts(&self, name: &str) -> Vec<PartId> {
+        let feeds = &self.setting.feeds;
+        match feeds.find(name) {
+            Some(Named::Part(part)) => {
+                let mut all = feeds.unplugged_with(*part);
+                all.extend(feeds.holder_mates(*part));
+                all.extend(feeds.coils_of(*part));
+                all
+            }
+            Some(Named::Plug(parts)) => parts.clone(),
+            Some(Named::Module(module)) => feeds
+                .module_feeds(*module)
+                .iter()
+                .flat_map(|f| feeds.unplugged_with(*f))
+                .collect(),
+            other => panic!("{name} is {other:?}"),
+        }
+    }
+
+    fn amps(&mut self, truth: f64, way: Option<Way>) -> String {
+        let instruments = &self.setting.instruments;
+        let place = self.dice.between(-1.0, 1.0);
+        match way {
+            Some(Way::Clamp { .. }) => {
+                let range = instruments.clamp.expect("a clamp").range;
+                let ma = shown(
+                    truth,
+                    range.step.value(),
+                    range.percent,
+                    range.counts,
+                    place,
+                );
+                format!("{ma:.0}mA by clamp")
+            }
+            Some(Way::Series(Jack::MilliA)) => {
+                let range = instruments.meter.and_then(|m| m.milliamps).expect("a jack");
+                let ma = shown(
+                    truth,
+                    range.step.value(),
+                    range.percent,
+                    range.counts,
+                    place,
+                );
+                format!("{ma:.1}mA by series")
+            }
+            _ => {
+                let range = instruments.meter.and_then(|m| m.amps).expect("a jack");
+                let ma = shown(
+                    truth,
+                    range.step.value(),
+                    range.percent,
+                    range.counts,
+                    place,
+                );
+                format!("{:.2}A by series", ma / 1000.0)
+            }
+        }
+    }
+
+    /// What is typed for a test with these parts out.
+    fn answer(&mut self, test: &TestPlan, set: &BTreeSet<PartId>) -> String {
+        let setting = self.setting;
+        let feeds = &setting.feeds;
+        let currents = self.vehicle.currents(set);
+        let entry = test.entry.clone();
+        let part = || test.part.expect("a part");
+        match test.method {
+            Method::Draw => format!("draw {}", self.amps(currents[0], test.way)),
+            Method::Clamp => {
+                let truth = currents[part().index()];
+                let reading = self.amps(truth, test.way).replace(" by clamp", "");
+                format!("{entry} {reading}")
+            }
+            Method::Drop => {
+                let part = part();
+                let range = setting
+                    .instruments
+                    .meter
+                    .and_then(|m| m.millivolts)
+                    .expect("mV");
+                let across = resistance(feeds, part)
+                    .expect("a resistance")
+                    .nominal
+                    .value();
+                let truth = currents[part.index()] * across * self.off[part.index()] / 1000.0;
+                let place = self.dice.between(-1.0, 1.0);
+                let mv = shown(
+                    truth,
+                    range.step.value(),
+                    range.percent,
+                    range.counts,
+                    place,
+                );
+                let decimals = if range.step.value() < 0.05 { 2 } else { 1 };
+                format!("{entry} {mv:.decimals$}mV")
+            }
+            Method::Look => {
+                let lit = self
+                    .vehicle
+                    .drains()
+                    .iter()
+                    .any(|d| matches!(d, Drain::Takes(p, _) if *p == part()));
+                format!("{entry} {}", if lit { "lit" } else { "dark" })
+            }
+            Method::Volts => {
+                let fed = feeds.path(part()).iter().all(|p| !set.contains(p));
+                format!("{entry} {}", if fed { "12.5V" } else { "0.0V" })
+            }
+            _ => entry,
+        }
+    }
+
+    /// Answers until the case ends; checks at every step that no truth was excluded.
+    pub(crate) fn run(mut self) -> Outcome {
+        let setting = self.setting;
+        let mut case = Case::new(setting);
+        let mut out: Vec<(String, Vec<PartId>)> = Vec::new();
+        let mut log = Vec::new();
+        let mut asked = BTreeSet::new();
+        for steps in 0..400 {
+            let next = case.next();
+            let set: BTreeSet<PartId> = out.iter().flat_map(|(_, p)| p.clone()).collect();
+            let done = |next: &halfsplit::case::Next, log: Vec<String>| Outcome {
+                state: next.state,
+                found: next
+                    .found
+                    .iter()
+                    .filter(|f| f.returned)
+                    .map(|f| subject_id(&f.subject, setting))
+                    .collect(),
+                steps,
+                minutes: next.spent,
+                log,
+            };
+            if next.state == State::Prepare {
+                case.record("prepared").expect("prepared");
+                continue;
+            }
+            let Some(test) = next.test.clone() else {
+                return done(&next, log);
+            };
+            let entry = self.answer(&test, &set);
+            match test.method {
+                Method::Pull | Method::Unplug => {
+                    for name in &test.points {
+                        out.push((name.clone(), self.parts(name)));
+                    }
+                }
+                Method::Refit => out.retain(|(name, _)| !test.points.contains(name)),
+                Method::Drop | Method::Clamp | Method::Look => {
+                    assert!(
+                        asked.insert(test.entry.clone()),
+                        "asked twice: {entry}\n{log:#?}"
+                    );
+                }
+                _ => {}
+            }
+            log.push(format!("{:?} {entry}", next.state));
+            let recorded = case
+                .record(&entry)
+                .unwrap_or_else(|r| panic!("{r}\n{log:#?}"));
+            log.extend(recorded.questions.iter().map(|q| format!("   ? {q:?}")));
+            let now: BTreeSet<PartId> = out.iter().flat_map(|(_, p)| p.clone()).collect();
+            self.truth_is_kept(&case, &now, &log);
+        }
+        panic!(
+            "no end after 400 steps: {:#?}\n{}",
+            log,
+            next_json(&case.next(), setting)
+        );
+    }
+
+    /// No true current is outside its interval and no guilty part ruled out.
+    fn truth_is_kept(&self, case: &Case<'_>, out: &BTreeSet<PartId>, log: &[String]) {
+        if !log.iter().any(|line| line.contains("draw")) {
+            return;
+        }
+        let feeds = &self.setting.feeds;
+        // What is proven and out keeps the currents it had when it was in.
+        let proven: BTreeSet<PartId> = case
+            .next()
+            .found
+            .iter()
+            .filter(|f| f.returned)
+            .flat_map(|f| f.taken.iter().flat_map(|t| t.parts.clone()))
+            .collect();
+        let currents = self.vehicle.currents(&proven);
+        let whole = self.vehicle.currents(&BTreeSet::new());
+        let _ = out;
+        for (part, standing, known, _) in case.standing() {
+            let gone = feeds.path(part).iter().any(|p| proven.contains(p));
+            let truth = if gone {
+                whole[part.index()]
+            } else {
+                currents[part.index()]
+            };
+            assert!(
+                known.widened(1e-6).holds(Milliamps::of(truth)),
+                "{} carries {truth}, known {known:?}\n{log:#?}",
+                feeds.id(part)
+            );
+            let guilty = self
+                .vehicle
+                .drains()
+                .iter()
+                .any(|d| matches!(d, Drain::Takes(p, _) if *p == part));
+            assert!(
+                !guilty
+                    || gone
+                    || !matches!(
+                        standing,
+                        halfsplit::judgement::Standing::RuledOut
+                            | halfsplit::judgement::Standing::Dead
+                    ),
+                "{} is guilty and {standing:?}\n{log:#?}",
+                feeds.id(part)
+            );
+        }
+    }
+}
+
+fn loads(feeds: &Feeds) -> Vec<PartId> {
+    feeds
+        .parts()
+        .filter(|p| feeds.load_kind(*p).is_some())
+        .collect()
+}
+
+/// Runs one hidden set of drains and demands that exactly it is proven.
+fn must_confirm(setting: &Setting, drains: Vec<Drain>, seed: u64) -> Outcome {
+    let mut hidden: Vec<String> = drains
+        .iter()
+        .map(|d| match d {
+            Drain::Takes(p, _) | Drain::CoilHeld(p) | Drain::Contact(p, _) => {
+                setting.feeds.id(*p).to_owned()
+            }
+            Drain::HeldBy(m) => setting.feeds.module(*m).id.value.clone(),
+        })
+        .collect();
+    hidden.sort();
+    let outcome = Driver::new(setting, drains, seed).run();
+    let mut found = outcome.found.clone();
+    found.sort();
+    assert_eq!(
+        outcome.state,
+        State::Confirmed,
+        "hidden {hidden:?} {:#?}",
+        outcome.log
+    );
+    assert_eq!(found, hidden, "{:#?}", outcome.log);
+    outcome
+}
+
+/// How many tests a run takes, by its own counts.
+#[derive(Debug, Default)]
+struct Tally {
+    runs: usize,
+    steps: usize,
+    minutes: f64,
+}
+
+impl Tally {
+    fn add(&mut self, outcome: &Outcome) {
+        self.runs += 1;
+        self.steps += outcome.steps;
+        self.minutes += outcome.minutes;
+    }
+}
+
+fn setting_for(seed: u64, loads: usize, modules: bool, clamp: bool) -> Setting {
+    let feeds = load(&vehicle(seed, Recipe { loads, modules }))
+        .0
+        .expect("a tree");
+    let mut instruments = Instruments::assumed_meter();
+    if clamp {
+        instruments.clamp = Some(Clamp {
+            range: Range {
+                step: Milliamps::of(1.0),
+                percent: 2.0,
+                counts: 5.0,
+                most: None,
+                burden: None,
+            },
+            jaw: None,
+            scale: None,
+        });
+    }
+    Setting::new(feeds, instruments)
+}
+
+/// One or two drains hidden in vehicles of that size.
+fn sweep(
+    seeds: std::ops::Range<u64>,
+    sizes: (usize, usize),
+    drains: usize,
+    modules: bool,
+    clamp: bool,
+) {
+    let mut tally = Tally::default();
+    for seed in seeds {
+        let mut dice = Dice(seed ^ 0x4d);
+        let size = sizes.0 + dice.below(sizes.1 - sizes.0);
+        let setting = setting_for(seed, size, modules, clamp);
+        let loads = loads(&setting.feeds);
+        let mut hidden: Vec<PartId> = Vec::new();
+        while hidden.len() < drains {
+            let load = *dice.one_of(&loads);
+            if !hidden.contains(&load) {
+                hidden.push(load);
+            }
+        }
+        let drains = hidden
+            .into_iter()
+            .map(|load| Drain::Takes(load, Milliamps::of(dice.between(80.0, 1200.0))))
+            .collect();
+        tally.add(&must_confirm(&setting, drains, seed));
+    }
+    assert!(
+        tally.steps > 4 * tally.runs && tally.minutes > 0.0,
+        "{tally:?}"
+    );
+}
+
+#[test]
+fn one_drain_in_plain_vehicles_is_always_proven() {
+    sweep(0..20, (20, 80), 1, false, false);
+    sweep(20..30, (20, 80), 1, false, true);
+}
+
+#[test]
+fn two_drains_are_both_proven() {
+    sweep(100..115, (20, 80), 2, false, false);
+    sweep(115..125, (20, 80), 2, false, true);
+}
+
+#[test]
+fn drains_among_networked_modules_are_proven() {
+    sweep(200..215, (20, 80), 1, true, false);
+    sweep(215..225, (20, 80), 2, true, true);
+}
+
+#[test]
+fn drains_in_large_vehicles_are_proven() {
+    sweep(300..303, (200, 600), 1, true, false);
+    sweep(303..306, (200, 600), 2, true, true);
+}
