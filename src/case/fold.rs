@@ -66,6 +66,17 @@ pub(super) struct Trial {
     pub(super) fell: Interval<Milliamps>,
 }
 
+/// What came of taking something out.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Pulled {
+    /// What was out beside it.
+    pub(super) base: Out,
+    pub(super) parts: Vec<PartId>,
+    pub(super) fell: Interval<Milliamps>,
+    /// The excess that mattered then, in mA.
+    pub(super) matters: f64,
+}
+
 /// What a reading makes one ask.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Question {
@@ -107,7 +118,7 @@ pub(super) struct Now<'s> {
     pub(super) taken: BTreeSet<(Method, String)>,
     pub(super) skipped: BTreeSet<(Method, String)>,
     pub(super) looks: Vec<(PartId, Seen)>,
-    pub(super) pulls: Vec<(Vec<PartId>, Interval<Milliamps>, f64)>,
+    pub(super) pulls: Vec<Pulled>,
     pub(super) told: Vec<String>,
     pub(super) believed: bool,
     pub(super) was_over: bool,

@@ -96,6 +96,22 @@ impl Setting {
             .collect()
     }
 
+    /// Whether taking exactly these parts out is one of the ways to take a suspect out.
+    pub(crate) fn comes_out_as(&self, suspect: &Suspect, parts: &[PartId]) -> bool {
+        let sorted = |parts: &[PartId]| {
+            let mut parts = parts.to_vec();
+            parts.sort_unstable();
+            parts.dedup();
+            parts
+        };
+        let wanted = sorted(parts);
+        self.silenced(suspect, parts)
+            && self
+                .ways_out(suspect)
+                .iter()
+                .any(|way| sorted(&way.parts) == wanted)
+    }
+
     /// What one suspect does without these parts: nothing, if it has lost its feed or all it raises.
     pub(crate) fn silenced(&self, suspect: &Suspect, parts: &[PartId]) -> bool {
         let cut = |part: PartId| parts.iter().any(|top| self.feeds.is_below(part, *top));

@@ -1,11 +1,12 @@
 //! The two-sided proof: out, the draw falls; back in, it returns.
 
-use super::fold::{Draw, Found, Now, Trial};
+use super::fold::{Draw, Found, Now, Pulled, Trial};
 use super::table::{focus, rivals, weigh};
 use crate::feeds::PartId;
+use crate::interval::Interval;
 use crate::judgement::Judgement;
+use crate::quantity::Milliamps;
 use crate::suspects::{Cause, Subject};
-use std::collections::BTreeSet;
 
 /// Factor on the odds of a suspect that was taken out and nothing fell.
 const NOTHING_FELL: f64 = 1e-4;
@@ -37,10 +38,15 @@ impl Now<'_> {
         let fell = before.minus(without);
         let judged = Judgement::new(feeds, &self.setting.healthy, self.view(&base), before);
         let matters = judged.matters();
-        self.pulls.push((parts.clone(), fell, matters));
+        self.pulls.push(Pulled {
+            base: base.clone(),
+            parts: parts.clone(),
+            fell,
+            matters,
+        });
         let subject = self.proven_by(&parts, &judged);
         if fell.low() >= matters {
-            if let Some((cause, subject)) = subject {
+            if let Some((cause, subject)) = self.more_than_itself(subject, fell, &judged) {
                 self.trial = Some(Trial {
                     cause,
                     subject,
@@ -50,13 +56,18 @@ impl Now<'_> {
                     fell,
                 });
             }
-        } else if let Some((_, subject)) = subject {
+        } else {
             let factor = if fell.high() < matters {
                 NOTHING_FELL
             } else {
                 CANNOT_TELL
             };
-            self.failed.push((base, subject, factor));
+            for suspect in &self.setting.suspects {
+                if self.setting.comes_out_as(suspect, &parts) {
+                    let subject = suspect.subject.clone();
+                    self.failed.push((base.clone(), subject, factor));
+                }
+            }
         }
     }
 
@@ -68,7 +79,6 @@ impl Now<'_> {
         judged: &Judgement<'_>,
     ) -> Option<(Cause, Subject)> {
         let setting = self.setting;
-        let wanted: BTreeSet<PartId> = parts.iter().copied().collect();
         let weighed = weigh(self, judged);
         let needed = focus(self, judged).needed;
         let mut best: Option<(f64, usize)> = None;
@@ -77,10 +87,7 @@ impl Now<'_> {
             if weight <= 0.0 || !setting.silenced(suspect, parts) {
                 continue;
             }
-            let exact = setting
-                .ways_out(suspect)
-                .iter()
-                .any(|way| way.parts.iter().copied().collect::<BTreeSet<_>>() == wanted);
+            let exact = setting.comes_out_as(suspect, parts);
             let alone = || {
                 (0..weighed.len()).all(|other| {
                     other == index || !rivals(self, index, other, &weighed, needed, parts)
@@ -93,6 +100,36 @@ impl Now<'_> {
         best.map(|(_, index)| {
             let suspect = &setting.suspects[index];
             (suspect.cause, suspect.subject.clone())
+        })
+    }
+
+    /// A module of which more fell than flowed through its own feeds holds others awake.
+    fn more_than_itself(
+        &self,
+        subject: Option<(Cause, Subject)>,
+        fell: Interval<Milliamps>,
+        judged: &Judgement<'_>,
+    ) -> Option<(Cause, Subject)> {
+        let feeds = &self.setting.feeds;
+        let (cause, subject) = subject?;
+        let Subject::Part(part) = subject else {
+            return Some((cause, subject));
+        };
+        let module = feeds
+            .module_of(part)
+            .filter(|module| feeds.network_of(*module).is_some());
+        let Some(module) = module.filter(|_| cause == Cause::OwnDraw) else {
+            return Some((cause, subject));
+        };
+        let own: f64 = feeds
+            .module_feeds(module)
+            .iter()
+            .map(|feed| judged.view().current(*feed).high())
+            .sum();
+        Some(if fell.low() >= own + judged.matters() {
+            (Cause::HoldsAwake, Subject::Module(module))
+        } else {
+            (cause, Subject::Part(part))
         })
     }
 

@@ -1,7 +1,7 @@
 //! From a case to the planner's table: suspects left with their weights, tests that can tell them apart.
 
 use super::cost;
-use super::fold::Now;
+use super::fold::{Now, Pulled};
 use super::options::TakeOut;
 use crate::feeds::{Feeds, PartId, PlaceId};
 use crate::interval::Interval;
@@ -107,7 +107,13 @@ fn told(now: &Now<'_>, suspect: &Suspect) -> f64 {
 fn pulled(now: &Now<'_>, suspect: &Suspect) -> f64 {
     let setting = now.setting;
     let mut factor: f64 = 1.0;
-    for (parts, fell, matters) in &now.pulls {
+    for Pulled {
+        parts,
+        fell,
+        matters,
+        ..
+    } in &now.pulls
+    {
         let silent = setting.silenced(suspect, parts);
         let partly = suspect
             .raises
@@ -163,10 +169,20 @@ pub(super) fn focus(now: &Now<'_>, judged: &Judgement<'_>) -> Region {
     regions.sort_by(|a, b| b.needed.total_cmp(&a.needed));
     let alive = |region: &Region| {
         now.setting.suspects.iter().enumerate().any(|(index, s)| {
-            touches(feeds, s, region) && s.hides(judged) >= judged.matters() && !tried(now, index)
+            touches(feeds, s, region)
+                && !is_wiring(feeds, s)
+                && s.hides(judged) >= judged.matters()
+                && !tried(now, index)
         })
     };
     regions.into_iter().find(alive).unwrap_or(whole)
+}
+
+/// Whether a suspect is wiring with loads entered below it: possible, but never worth a proof before them.
+fn is_wiring(feeds: &Feeds, suspect: &Suspect) -> bool {
+    suspect.cause == Cause::Leak
+        || (suspect.cause == Cause::NotOnSheet
+            && suspect.seat().is_some_and(|part| !feeds.is_leaf(part)))
 }
 
 /// Every region with an excess that matters.
@@ -180,8 +196,8 @@ fn regions(now: &Now<'_>, judged: &Judgement<'_>) -> Vec<Region> {
     let mut below: Vec<Vec<PartId>> = vec![Vec::new(); feeds.len()];
     for part in feeds.parts().rev() {
         let holes = std::mem::take(&mut below[part.index()]);
-        let is_carrying = carrying(part);
-        if is_carrying || part == PartId(0) {
+        let mut is_region = false;
+        if carrying(part) || part == PartId(0) {
             let current = judged.view().current(part);
             let elsewhere: f64 = holes.iter().map(|h| judged.view().current(*h).high()).sum();
             let own = current.low() - elsewhere - healthy.draw(part).high();
@@ -191,6 +207,7 @@ fn regions(now: &Now<'_>, judged: &Judgement<'_>) -> Vec<Region> {
                 } else {
                     own
                 };
+                is_region = true;
                 found.push(Region {
                     top: part,
                     holes: holes.clone(),
@@ -199,7 +216,8 @@ fn regions(now: &Now<'_>, judged: &Judgement<'_>) -> Vec<Region> {
             }
         }
         if let Some(up) = feeds.up(part) {
-            if is_carrying {
+            // An excess proven above a region may be that region's, so only regions are left out.
+            if is_region {
                 below[up.index()].push(part);
             } else {
                 below[up.index()].extend(holes);
@@ -289,9 +307,21 @@ pub(super) fn plan(now: &Now<'_>, judged: &Judgement<'_>) -> Plan {
 fn tried(now: &Now<'_>, index: usize) -> bool {
     let base = now.base();
     let subject = &now.setting.suspects[index].subject;
-    now.failed
-        .iter()
-        .any(|(out, failed, _)| failed == subject && *out == base)
+    let failed = || {
+        now.failed
+            .iter()
+            .any(|(out, failed, _)| failed == subject && *out == base)
+    };
+    // It fell twice without naming anyone: once more would tell no more.
+    let vain = || {
+        let here = now.pulls.iter().filter(|pulled| pulled.base == base);
+        let as_this = here.filter(|pulled| {
+            now.setting
+                .comes_out_as(&now.setting.suspects[index], &pulled.parts)
+        });
+        as_this.count() > 1
+    };
+    failed() || vain()
 }
 
 const METER: u8 = 0;
@@ -337,17 +367,13 @@ pub(super) fn rivals(
     if weights[other].weight <= 0.0 || !setting.silenced(that, parts) {
         return false;
     }
-    // Wiring on the way to a load, a module by itself against its partners, a contact against the one
-    // load behind it: the likelier of the two is named.
+    // Of a load and the wiring on the way to it the likelier is named.
     let feeds = &setting.feeds;
-    let wiring = |s: &Suspect| {
-        s.cause == Cause::Leak
-            || (s.cause == Cause::NotOnSheet && s.seat().is_some_and(|p| !feeds.is_leaf(p)))
-    };
+    let wiring = |s: &Suspect| is_wiring(feeds, s);
     let same = |a: &Suspect, b: &Suspect| {
         let seats = suspects::lives_on(feeds, a);
-        let holds = a.cause == Cause::HoldsAwake || b.cause == Cause::HoldsAwake;
-        holds
+        b.cause == Cause::HoldsAwake
+            && a.cause == Cause::OwnDraw
             && suspects::lives_on(feeds, b)
                 .iter()
                 .any(|p| seats.contains(p))
@@ -355,8 +381,12 @@ pub(super) fn rivals(
     if wiring(that) && !wiring(this) {
         return weights[other].weight > weights[index].weight;
     }
-    if wiring(this) && wiring(that) || same(this, that) {
+    if wiring(this) && wiring(that) {
         return weights[other].weight > weights[index].weight;
+    }
+    // That it holds others awake is seen by more falling than it takes itself.
+    if same(this, that) {
+        return false;
     }
     weights[other].hides >= needed
 }
@@ -594,7 +624,7 @@ fn add_pulls(now: &Now<'_>, judged: &Judgement<'_>, places: &Places, needed: f64
             Method::Pull
         };
         let name = now.name(&way.point);
-        let tried = now.pulls.iter().any(|(parts, ..)| *parts == way.parts);
+        let tried = now.pulls.iter().any(|pulled| pulled.parts == way.parts);
         if tried || now.is_skipped(method, &name) || now.is_skipped(method, feeds.id(part)) {
             continue;
         }
