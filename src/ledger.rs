@@ -6,7 +6,7 @@
 //! tree as sums, upper ends come down as remainders; on a tree those two sweeps are exact. States
 //! are joined by what cannot differ between them (room `links`).
 //!
-//! **Invariants.** A bound only ever narrows. Each narrowing is a [`Derivation`] appended to one
+//! **Invariants.** A bound only ever narrows. Each narrowing is a derivation appended to one
 //! list, and a derivation rests on earlier ones only, so reasons have no rings. Nothing here is a
 //! guess: no odds, no resting positions, no usual draws.
 //!
