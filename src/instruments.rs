@@ -11,6 +11,9 @@
 
 use crate::quantity::{Milliamps, Millimetres, Milliohms, Millivolts, Quantity};
 
+mod read;
+pub use read::read;
+
 /// One range of a meter: ±(percent of reading + counts of the last digit).
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Range<Q> {

@@ -20,8 +20,8 @@ use std::cell::RefCell;
 mod shapes;
 mod syntax;
 pub use shapes::Word;
-use shapes::{Bare, Maybe, Measure, Named, Pairs, Unnamed};
-pub use syntax::Source;
+use shapes::{Bare, Maybe, Measure, Named, NamedPair, Pairs, Unnamed, UnnamedPair};
+pub use syntax::{Form, Source};
 
 /// The dialect: implicit `Some`, and deep enough that 48 levels of parts are reached before ron's
 /// own limit (it counts about five steps a level).
@@ -406,8 +406,8 @@ impl<'s> Reader<'s> {
         kept
     }
 
-    /// The fields of a record such as `Place(reach: minutes(2))`; `None` when it is not one. The
-    /// name in front may be left out; another name is noted. Fields not in `known` are noted, with
+    /// The fields of a record such as `Place(reach: minutes(2))`; `None` when it is not one, or the
+    /// file says `None`. The name in front may be left out; another name is noted. Fields not in `known` are noted, with
     /// the nearest name, and left out; so is a field given twice.
     pub fn record(
         &self,
@@ -416,6 +416,9 @@ impl<'s> Reader<'s> {
         known: &[&str],
         example: &str,
     ) -> Option<Vec<Field<'s>>> {
+        if raw == "None" {
+            return None;
+        }
         let bare = raw.starts_with('(');
         let read = if bare {
             options()
@@ -428,22 +431,17 @@ impl<'s> Reader<'s> {
             if raw == name {
                 return Some(Vec::new());
             }
-            self.fault(
-                Fault::Shape,
-                raw,
-                format!("`{}` is not a {name}", short(raw)),
-                format!("type {example}"),
-            );
+            self.wrong_shape(raw, name, example);
             return None;
         };
         if written != name {
-            self.fault(
-                Fault::StructName,
-                written,
-                format!("`{written}` where a {name} belongs"),
-                format!("type {name}"),
-            );
+            self.wrong_name(written, name);
         }
+        Some(self.known(fields, name, known))
+    }
+
+    /// The fields of `name` that are known, each once; the others are noted.
+    pub fn known(&self, fields: Vec<Field<'s>>, name: &str, known: &[&str]) -> Vec<Field<'s>> {
         let mut kept: Vec<Field<'s>> = Vec::with_capacity(fields.len());
         for (field, value) in fields {
             if !known.contains(&field) {
@@ -454,7 +452,71 @@ impl<'s> Reader<'s> {
                 kept.push((field, value));
             }
         }
-        Some(kept)
+        kept
+    }
+
+    /// The two values of a pair such as `Scale(mV(1), mA(10))`; the name in front may be left out,
+    /// another name is noted. `None` when it is not a pair.
+    pub fn pair(&self, raw: &'s str, name: &str, example: &str) -> Option<[&'s str; 2]> {
+        let read = if raw.starts_with('(') {
+            options()
+                .from_str_seed(raw, UnnamedPair)
+                .map(|pair| (None, pair))
+        } else {
+            options()
+                .from_str_seed(raw, NamedPair)
+                .map(|(written, pair)| (Some(written), pair))
+        };
+        let Ok((written, pair)) = read else {
+            self.wrong_shape(raw, name, example);
+            return None;
+        };
+        if let Some(written) = written.filter(|written| *written != name) {
+            self.wrong_name(written, name);
+        }
+        Some(pair)
+    }
+
+    /// Notes the name of another record.
+    fn wrong_name(&self, written: &'s str, name: &str) {
+        self.fault(
+            Fault::StructName,
+            written,
+            format!("`{written}` where a {name} belongs"),
+            format!("type {name}"),
+        );
+    }
+
+    /// Notes something that is no such record.
+    fn wrong_shape(&self, raw: &'s str, name: &str, example: &str) {
+        self.fault(
+            Fault::Shape,
+            raw,
+            format!("`{}` is not a {name}", short(raw)),
+            format!("type {example}"),
+        );
+    }
+
+    /// The number of the file's format: only 1 is known.
+    pub fn format(&self, raw: &'s str) {
+        if raw != "1" {
+            self.fault(
+                Fault::Format,
+                raw,
+                format!("format {} is not known", short(raw)),
+                "type 1",
+            );
+        }
+    }
+
+    /// Notes that the file does not say its format.
+    pub fn no_format(&self, head: Span) {
+        self.note(Problem::new(
+            Fault::NoFormat,
+            head,
+            "the format is missing",
+            "type format: 1, as the first field",
+        ));
     }
 
     /// Notes a field that nothing has.

@@ -3,7 +3,7 @@
 //! A fault of the file's author is a [`Problem`]; readings that cannot all be true are a
 //! contradiction; a fault of the machine belongs to the command line.
 //!
-//! **Invariants.** Every code that reading a vehicle can give is in [`Fault::ALL`], and each has a
+//! **Invariants.** Every code that reading a file can give is in [`Fault::ALL`], and each has a
 //! file that provokes it (test `every_fault_has_a_file`). Nothing that a file contains reaches the
 //! terminal raw: [`clean`] stands between (test `nothing_hostile_is_shown`).
 
@@ -39,7 +39,7 @@ pub enum Severity {
 
 macro_rules! faults {
     ($($(#[$doc:meta])* $name:ident = $code:literal $severity:ident;)+) => {
-        /// What can be wrong with a vehicle file.
+        /// What can be wrong with a file.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
         pub enum Fault {
             $($(#[$doc])* $name,)+
@@ -153,6 +153,16 @@ faults! {
     DrawOrder = "draw-order" Warning;
     /// A 24 V supply without a limit.
     NoLimit = "no-limit" Advice;
+    /// A range of an instrument without the step of its last digit.
+    NoStep = "no-step" Error;
+    /// A range of an instrument without its accuracy.
+    NoAccuracy = "no-accuracy" Error;
+    /// A loop lead without the number of its turns.
+    NoTurns = "no-turns" Error;
+    /// A clamp that is read on a meter, without that meter.
+    NoDisplay = "no-display" Error;
+    /// Neither a meter nor a clamp.
+    NothingToRead = "nothing-to-read" Warning;
 }
 
 /// One fault of a file.

@@ -4,7 +4,7 @@ use crate::notation::Field;
 use ron::value::RawValue;
 use serde::Deserialize;
 use serde::de::{
-    self, DeserializeSeed, Deserializer, EnumAccess, MapAccess, VariantAccess, Visitor,
+    self, DeserializeSeed, Deserializer, EnumAccess, MapAccess, SeqAccess, VariantAccess, Visitor,
 };
 use std::fmt;
 
@@ -152,5 +152,48 @@ impl<'de> Visitor<'de> for Named {
     fn visit_enum<A: EnumAccess<'de>>(self, access: A) -> Result<Self::Value, A::Error> {
         let (Word(name), inner) = access.variant::<Word<'de>>()?;
         Ok((name, inner.struct_variant(&[], Fields)?))
+    }
+}
+
+/// `Name(…, …)`, whatever the name.
+pub(super) struct NamedPair;
+impl<'de> DeserializeSeed<'de> for NamedPair {
+    type Value = (&'de str, [&'de str; 2]);
+    fn deserialize<D: Deserializer<'de>>(self, d: D) -> Result<Self::Value, D::Error> {
+        d.deserialize_enum("pair", &[], self)
+    }
+}
+impl<'de> Visitor<'de> for NamedPair {
+    type Value = (&'de str, [&'de str; 2]);
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a pair")
+    }
+    fn visit_enum<A: EnumAccess<'de>>(self, access: A) -> Result<Self::Value, A::Error> {
+        let (Word(name), inner) = access.variant::<Word<'de>>()?;
+        Ok((name, inner.tuple_variant(2, UnnamedPair)?))
+    }
+}
+
+/// `(…, …)` without a name in front.
+pub(super) struct UnnamedPair;
+impl<'de> DeserializeSeed<'de> for UnnamedPair {
+    type Value = [&'de str; 2];
+    fn deserialize<D: Deserializer<'de>>(self, d: D) -> Result<Self::Value, D::Error> {
+        d.deserialize_tuple(2, self)
+    }
+}
+impl<'de> Visitor<'de> for UnnamedPair {
+    type Value = [&'de str; 2];
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("two values in ( )")
+    }
+    fn visit_seq<A: SeqAccess<'de>>(self, mut access: A) -> Result<Self::Value, A::Error> {
+        let mut next = |index| {
+            let value = access.next_element::<&'de RawValue>()?;
+            value
+                .map(|value| value.trim().get_ron())
+                .ok_or_else(|| de::Error::invalid_length(index, &"two values"))
+        };
+        Ok([next(0)?, next(1)?])
     }
 }

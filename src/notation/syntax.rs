@@ -1,21 +1,41 @@
 //! What is wrong with a text that is not RON, said to a person who types it.
 
-use crate::notation::options;
+use crate::notation::{Field, options, shapes::Unnamed};
 use crate::problem::{Fault, Problem, Span};
 use ron::error::{Position, SpannedError};
 use serde::de::DeserializeSeed;
 use std::borrow::Cow;
 
+/// What a kind of file is called and looks like: for what is said about broken syntax.
+#[derive(Debug)]
+pub struct Form {
+    /// The record that the whole file is, for example `Vehicle`.
+    pub name: &'static str,
+    /// That record in a sentence, for example "the vehicle".
+    pub called: &'static str,
+    /// The smallest file of this kind.
+    pub smallest: &'static str,
+    /// What belongs in a list of fields, for example "a part or the name of a field".
+    pub belongs: &'static str,
+    /// How a piece of it is written.
+    pub piece: &'static str,
+    /// What stands between commas, with an example.
+    pub fields: &'static str,
+    /// One field with its value.
+    pub field: &'static str,
+}
+
 /// A text made ready for ron: what ron would stumble over or be told to do (a byte order mark,
 /// `#![enable(…)]`) is noted and blanked, byte for byte, so that all places stay true.
 pub struct Source<'t> {
     text: Cow<'t, str>,
+    form: &'static Form,
     problems: Vec<Problem>,
 }
 
 impl<'t> Source<'t> {
-    /// Looks at the head of the text.
-    pub fn new(text: &'t str) -> Self {
+    /// Looks at the head of the text, which is a file of this kind.
+    pub fn new(text: &'t str, form: &'static Form) -> Self {
         let mut problems = Vec::new();
         let mut blank: Vec<Span> = Vec::new();
         if text.starts_with('\u{feff}') {
@@ -74,7 +94,11 @@ impl<'t> Source<'t> {
             copy.push_str(&text[done..]);
             Cow::Owned(copy)
         };
-        Self { text, problems }
+        Self {
+            text,
+            form,
+            problems,
+        }
     }
 
     /// The text to read, as long as the original.
@@ -91,7 +115,23 @@ impl<'t> Source<'t> {
     pub fn read<'s, S: DeserializeSeed<'s>>(&'s self, seed: S) -> Result<S::Value, Box<Problem>> {
         options()
             .from_str_seed(&self.text, seed)
-            .map_err(|error| Box::new(explain(&self.text, &error)))
+            .map_err(|error| Box::new(explain(&self.text, self.form, &error)))
+    }
+
+    /// The fields of the one record that the whole text is; its name may be left out.
+    pub fn fields(&self) -> Result<Vec<Field<'_>>, Box<Problem>> {
+        self.read(Unnamed(self.form.name))
+    }
+
+    /// Where something is reported that the whole file lacks: its first word.
+    pub fn head(&self) -> Span {
+        let text = self.text();
+        let start = text
+            .find(self.form.name)
+            .or_else(|| text.find('('))
+            .unwrap_or(0);
+        let word = text[start..].find('(').unwrap_or(0).max(1);
+        start..(start + word).min(text.len())
     }
 }
 
@@ -126,7 +166,7 @@ fn byte_of(text: &str, position: Position) -> usize {
             .map_or(line.len(), |(byte, _)| byte)
 }
 
-fn explain(text: &str, error: &SpannedError) -> Problem {
+fn explain(text: &str, form: &Form, error: &SpannedError) -> Problem {
     use ron::Error as E;
     let start = byte_of(text, error.span.start).min(text.len());
     let end = byte_of(text, error.span.end).clamp(start, text.len());
@@ -151,7 +191,7 @@ fn explain(text: &str, error: &SpannedError) -> Problem {
             Fault::Syntax,
             0..0,
             "the file is empty",
-            "type Vehicle(format: 1, name: \"blue van\", battery: Battery(id: \"battery\", feeds: [ ]))",
+            format!("type {}", form.smallest),
         );
     }
     match &error.code {
@@ -210,50 +250,49 @@ fn explain(text: &str, error: &SpannedError) -> Problem {
                 Fault::Syntax,
                 at,
                 "a comma is missing before this, or a bracket does not match",
-                "type a comma between two fields or parts: id: \"F1\", rating: A(10)",
+                format!("type a comma between two {}", form.fields),
             )
         }
         other => {
-            let (message, help) = plain(other);
+            let (message, help) = plain(other, form);
             Problem::new(Fault::Syntax, at, message, help)
         }
     }
 }
 
 /// ron's other findings, for a person: what is wrong and what to type.
-fn plain(error: &ron::Error) -> (String, &'static str) {
+fn plain(error: &ron::Error, form: &Form) -> (String, String) {
     use ron::Error as E;
-    const PART: &str = "a part is written like Fuse(id: \"F1\", rating: A(10), feeds: [ ])";
     let (message, help) = match error {
         E::InvalidIdentifier(_)
         | E::SuggestRawIdentifier(_)
         | E::ExpectedIdentifier
-        | E::ExpectedRawValue => ("a part or the name of a field belongs here", PART),
+        | E::ExpectedRawValue => (format!("{} belongs here", form.belongs), form.piece),
         E::ExpectedArray => (
-            "a list of parts belongs here",
+            "a list of parts belongs here".to_owned(),
             "type [ ] with the parts between, or leave `feeds` out",
         ),
-        E::ExpectedMapColon => (
-            "a colon belongs between a field and its value",
-            "type it like rating: A(10)",
-        ),
+        E::ExpectedMapColon => {
+            let message = "a colon belongs between a field and its value".to_owned();
+            return (message, format!("type it like {}", form.field));
+        }
         E::ExpectedStructLike | E::ExpectedNamedStructLike(_) => {
-            ("fields in brackets belong here", PART)
+            ("fields in brackets belong here".to_owned(), form.piece)
         }
         E::TrailingCharacters => (
-            "the vehicle has ended, but the file goes on",
+            format!("{} ended, but the file goes on", form.called),
             "take this out, or a closing bracket before it",
         ),
         E::InvalidEscape(_) => (
-            "a backslash in a text means something else",
+            "a backslash in a text means something else".to_owned(),
             "type two: \\\\",
         ),
-        other => {
-            let message = format!("this cannot be read: {}", lower_first(&other.to_string()));
-            return (message, PART);
-        }
+        other => (
+            format!("this cannot be read: {}", lower_first(&other.to_string())),
+            form.piece,
+        ),
     };
-    (message.to_owned(), help)
+    (message, help.to_owned())
 }
 
 fn lower_first(text: &str) -> String {

@@ -4,7 +4,7 @@
 //! (nothing nested stays in memory, nothing recursive is dropped), then each node's fields are read
 //! one by one, so that a wrong value is one problem among others.
 
-use crate::notation::{self, Field, Reader, Source, Word, from_to};
+use crate::notation::{self, Field, Form, Reader, Source, Word, from_to};
 use crate::problem::{Fault, Located, Problem, Span, in_file_order};
 use crate::quantity::{Metres, Milliamps, Millimetres, Minutes};
 use crate::vehicle::{
@@ -40,6 +40,16 @@ const fn own_fields(kind: PartKind) -> &'static [&'static str] {
         PartKind::Cable | PartKind::Splice | PartKind::Connector | PartKind::Output => &[],
     }
 }
+
+const FORM: Form = Form {
+    name: "Vehicle",
+    called: "the vehicle has",
+    smallest: "Vehicle(format: 1, name: \"blue van\", battery: Battery(id: \"battery\", feeds: [ ]))",
+    belongs: "a part or the name of a field",
+    piece: "a part is written like Fuse(id: \"F1\", rating: A(10), feeds: [ ])",
+    fields: "fields or parts: id: \"F1\", rating: A(10)",
+    field: "rating: A(10)",
+};
 
 const TOP: &[&str] = &[
     "format", "name", "note", "year", "limit", "settle", "places", "networks", "modules", "battery",
@@ -190,7 +200,7 @@ impl<'de: 's, 's> Visitor<'de> for VehicleSeed<'_, 's> {
 /// no problem is an error. Broken syntax is one problem, the first; everything else is found at
 /// once, in the order of the file. Time and memory are linear in the text.
 pub fn read(text: &str) -> (Option<Vehicle>, Vec<Problem>) {
-    let source = Source::new(text);
+    let source = Source::new(text, &FORM);
     let sheet = RefCell::new(Sheet::default());
     let mut problems = source.problems().to_vec();
     if let Err(problem) = source.read(VehicleSeed(&sheet)) {
@@ -198,12 +208,12 @@ pub fn read(text: &str) -> (Option<Vehicle>, Vec<Problem>) {
         return (None, in_file_order(problems));
     }
     let reader = Reader::new(source.text());
-    let vehicle = whole(&reader, source.text(), &sheet.into_inner());
+    let vehicle = whole(&reader, source.head(), &sheet.into_inner());
     problems.extend(reader.into_problems());
     (vehicle, in_file_order(problems))
 }
 
-fn whole<'s>(reader: &Reader<'s>, text: &'s str, sheet: &Sheet<'s>) -> Option<Vehicle> {
+fn whole<'s>(reader: &Reader<'s>, head: Span, sheet: &Sheet<'s>) -> Option<Vehicle> {
     let mut vehicle = Vehicle {
         name: String::new(),
         note: None,
@@ -223,16 +233,7 @@ fn whole<'s>(reader: &Reader<'s>, text: &'s str, sheet: &Sheet<'s>) -> Option<Ve
         }
         seen.push(field);
         match field {
-            "format" => {
-                if raw != "1" {
-                    reader.fault(
-                        Fault::Format,
-                        raw,
-                        format!("format {} is not known", notation::short(raw)),
-                        "type 1",
-                    );
-                }
-            }
+            "format" => reader.format(raw),
             "name" => {
                 vehicle.name = reader.text(raw).map(|name| name.value).unwrap_or_default();
             }
@@ -251,14 +252,8 @@ fn whole<'s>(reader: &Reader<'s>, text: &'s str, sheet: &Sheet<'s>) -> Option<Ve
             _ => reader.unknown_field(field, "a vehicle", TOP),
         }
     }
-    let head = head(text);
     if !seen.contains(&"format") {
-        reader.note(Problem::new(
-            Fault::NoFormat,
-            head.clone(),
-            "the format is missing",
-            "type format: 1, as the first field",
-        ));
+        reader.no_format(head.clone());
     }
     if !seen.contains(&"name") {
         reader.note(Problem::new(
@@ -301,13 +296,6 @@ fn starts_at_a_battery(reader: &Reader<'_>, sheet: &Sheet<'_>, head: Span) -> bo
         reader.fault(Fault::NoBattery, first.kind, message, HELP);
     }
     true
-}
-
-/// Where something is reported that the whole vehicle lacks: its first word.
-fn head(text: &str) -> Span {
-    let start = text.find("Vehicle").or_else(|| text.find('(')).unwrap_or(0);
-    let word = text[start..].find('(').unwrap_or(0).max(1);
-    start..(start + word).min(text.len())
 }
 
 fn value<T>(located: Option<Located<T>>) -> Option<T> {

@@ -5,7 +5,7 @@
 // What a vehicle file says arrives, with its unit and its place.
 mod reading;
 
-// Everything that can be wrong with a vehicle file, one small file each.
+// Everything that can be wrong with a vehicle or instruments file, one small file each.
 mod problems;
 
 // Every sample vehicle is sound.

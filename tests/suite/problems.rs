@@ -1,8 +1,10 @@
-//! The gallery of everything that can be wrong with a vehicle file: one small file each, and how
-//! it is shown. `CODE.ron` provokes that code first of all; `CODE--VARIANT.ron` another way to it.
+//! The gallery of everything that can be wrong with a file: one small file each, and how it is
+//! shown; vehicles in `tests/problems`, instruments in `tests/instrument-problems`. `CODE.ron`
+//! provokes that code first of all; `CODE--VARIANT.ron` another way to it.
 
 use halfsplit::feeds::{self, Checked};
-use halfsplit::problem::{self, Fault, Look};
+use halfsplit::instruments;
+use halfsplit::problem::{self, Fault, Look, Problem};
 use std::collections::BTreeSet;
 use std::path::Path;
 
@@ -20,38 +22,62 @@ fn hostile(text: &str) -> Option<char> {
     })
 }
 
+/// How a file of the gallery is shown, after what holds for every one: `read` gives whether it can be
+/// used, and its problems.
+fn gallery(path: &Path, read: impl Fn(&str) -> (bool, Vec<Problem>)) -> String {
+    let text = std::fs::read_to_string(path).unwrap();
+    let stem = path.file_stem().unwrap().to_str().unwrap();
+    let code = stem.split("--").next().unwrap();
+    let (usable, problems) = read(&text);
+    assert!(
+        problems.iter().any(|p| p.code == code),
+        "{stem}: {problems:#?}"
+    );
+    assert_eq!(usable, !problems.iter().any(Problem::is_error), "{stem}");
+    for p in &problems {
+        assert!(!p.message.is_empty() && !p.help.is_empty(), "{stem}: {p:?}");
+    }
+    let shown = problem::show(&format!("{stem}.ron"), &text, &problems, PLAIN);
+    assert_eq!(hostile(&shown), None, "{stem}");
+    shown
+}
+
 #[test]
 fn each_is_shown_at_its_place_with_a_line_to_type() {
     insta::glob!("../problems", "*.ron", |path| {
-        let text = std::fs::read_to_string(path).unwrap();
-        let stem = path.file_stem().unwrap().to_str().unwrap();
-        let code = stem.split("--").next().unwrap();
-        let (feeds, problems) = feeds::load(&text);
-        assert!(
-            problems.iter().any(|p| p.code == code),
-            "{stem}: {problems:#?}"
-        );
-        assert_eq!(
-            feeds.is_none(),
-            problems.iter().any(problem::Problem::is_error),
-            "{stem}"
-        );
-        for p in &problems {
-            assert!(!p.message.is_empty() && !p.help.is_empty(), "{stem}: {p:?}");
-        }
-        let shown = problem::show(&format!("{stem}.ron"), &text, &problems, PLAIN);
-        assert_eq!(hostile(&shown), None, "{stem}");
+        let shown = gallery(path, |text| {
+            let (feeds, problems) = feeds::load(text);
+            (feeds.is_some(), problems)
+        });
+        insta::assert_snapshot!(shown);
+    });
+}
+
+#[test]
+fn each_of_the_instruments_too() {
+    insta::glob!("../instrument-problems", "*.ron", |path| {
+        let shown = gallery(path, |text| {
+            let (instruments, problems) = instruments::read(text);
+            (instruments.is_some(), problems)
+        });
         insta::assert_snapshot!(shown);
     });
 }
 
 #[test]
 fn every_fault_has_a_file() {
-    let files = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/problems");
+    let tests = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests");
+    let has_a_file = |code: &str| {
+        let folders = ["problems", "instrument-problems"];
+        let mut files = folders
+            .map(|folder| tests.join(folder).join(format!("{code}.ron")))
+            .into_iter();
+        files.any(|file| file.exists())
+    };
     let lacking: Vec<_> = Fault::ALL
         .iter()
         .map(|fault| fault.code())
-        .filter(|code| !files.join(format!("{code}.ron")).exists())
+        .filter(|code| !has_a_file(code))
         .collect();
     assert_eq!(lacking, [""; 0]);
     let codes: BTreeSet<_> = Fault::ALL.iter().map(|fault| fault.code()).collect();

@@ -2,8 +2,9 @@
 //! and its summary is looked at.
 
 use halfsplit::feeds::{self, Feeds};
+use halfsplit::instruments::{self, Instruments};
+use halfsplit::render;
 use halfsplit::vehicle::PartKind;
-use halfsplit::{notation, render};
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::RangeInclusive;
 use std::path::Path;
@@ -113,32 +114,38 @@ fn each_has_its_size_in_the_table() {
     assert_eq!(files, rows);
 }
 
-/// Each instruments file is RON and holds what its name says. (Its words are not checked here.)
 #[test]
 fn each_set_of_instruments_is_what_its_name_says() {
-    // file, clamp, loop, millivolts a step
+    // file, clamp, turns of the loop, millivolts a step
     let table = [
-        ("fine-meter-clamp-loop.ron", true, true, 0.01),
-        ("meter-and-clamp.ron", true, false, 0.1),
-        ("plain-meter.ron", false, false, 0.1),
+        ("fine-meter-clamp-loop.ron", true, Some(10), 0.01),
+        ("meter-and-clamp.ron", true, None, 0.1),
+        ("plain-meter.ron", false, None, 0.1),
     ];
     let mut seen = Vec::new();
     insta::glob!("../../sample-vehicles/instruments", "*.ron", |path| {
         let text = std::fs::read_to_string(path).unwrap();
         assert!(text.starts_with("// Invented: "), "{path:?}");
-        let value: ron::Value = notation::options().from_str(&text).unwrap();
-        let value = serde_json::to_value(value).unwrap();
+        let (instruments, problems) = instruments::read(&text);
+        assert!(problems.is_empty(), "{path:?}: {problems:#?}");
+        let set = instruments.unwrap();
         let file = path.file_name().unwrap().to_str().unwrap().to_owned();
-        let step = value["meter"]["millivolts"]["step"][0].as_f64().unwrap();
-        seen.push((
-            file,
-            value["clamp"].is_object(),
-            value["loop"].is_object(),
-            step,
-        ));
+        let step = set.meter.unwrap().millivolts.unwrap().step.value();
+        seen.push((file, set.clamp.is_some(), set.turns, step));
     });
     let table = table.map(|(file, clamp, turns, step)| (file.to_owned(), clamp, turns, step));
     assert_eq!(seen, table);
+}
+
+/// Without a file the plain meter is assumed: the sample that describes it says the same.
+#[test]
+fn the_plain_meter_is_the_one_assumed() {
+    let text = include_str!("../../sample-vehicles/instruments/plain-meter.ron");
+    let assumed = Instruments {
+        assumed: false,
+        ..Instruments::assumed_meter()
+    };
+    assert_eq!(instruments::read(text).0, Some(assumed));
 }
 
 /// What the README shows is what the program prints.
