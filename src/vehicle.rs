@@ -8,8 +8,12 @@ use crate::quantity::{
     AmpHours, Metres, Milliamps, Milliohms, Millivolts, Minutes, SquareMillimetres,
 };
 
+mod comments;
 mod read;
+mod write;
+pub use comments::Comments;
 pub use read::{DEEPEST, read};
+pub use write::write;
 
 /// An enum whose variants are the very words of the file.
 macro_rules! words {

@@ -10,6 +10,8 @@ use clap::{Parser, Subcommand};
 use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
+mod files;
+mod fmt;
 mod tree;
 
 const EXIT_CODES: &str =
@@ -44,6 +46,10 @@ enum Command {
     ///
     /// Example: halfsplit tree sample-vehicles/quarto-van.ron
     Tree(tree::Tree),
+    /// A vehicle file laid out anew: one order of fields, a part a line; comments stay
+    ///
+    /// Example: halfsplit fmt blue-van.ron
+    Fmt(fmt::Fmt),
 }
 
 /// A fault of the machine, not of the file's author.
@@ -51,6 +57,8 @@ enum Command {
 enum Failure {
     #[error("cannot read {0}: {1}")]
     Read(String, std::io::Error),
+    #[error("cannot write {0}: {1}")]
+    WriteTo(String, std::io::Error),
     #[error("cannot write: {0}")]
     Write(#[from] std::io::Error),
     #[error("cannot write as JSON: {0}")]
@@ -72,6 +80,7 @@ pub fn run() -> u8 {
     let done = match &arguments.command {
         Command::Check { vehicle, json } => check(vehicle, *json, screen, out),
         Command::Tree(told) => tree::run(told, screen, out),
+        Command::Fmt(told) => fmt::run(told, screen),
     };
     match done {
         Ok(code) => code,
@@ -88,7 +97,7 @@ pub fn run() -> u8 {
 }
 
 fn check(file: &Path, json: bool, screen: Look, mut out: impl Write) -> Result<u8, Failure> {
-    let (name, text) = read(file)?;
+    let (name, text) = files::read(file)?;
     let (feeds, problems) = feeds::load(&text);
     if json {
         let row = serde_json::to_string(&Checked::of(&text, &problems, feeds.as_ref()))?;
@@ -105,28 +114,22 @@ fn check(file: &Path, json: bool, screen: Look, mut out: impl Write) -> Result<u
     Ok(u8::from(problems.iter().any(Problem::is_error)))
 }
 
-/// A file's name as it was given, and its text.
-fn read(file: &Path) -> Result<(String, String), Failure> {
-    let name = file.display().to_string();
-    match std::fs::read_to_string(file) {
-        Ok(text) => Ok((name, text)),
-        Err(error) => Err(Failure::Read(name, error)),
-    }
-}
-
 /// The tree of a vehicle file; `None` when it has errors, which are then shown on standard error.
 fn open_vehicle(file: &Path, screen: Look) -> Result<Option<Feeds>, Failure> {
-    let (name, text) = read(file)?;
-    let (feeds, mut problems) = feeds::load(&text);
+    let (name, text) = files::read(file)?;
+    let (feeds, problems) = feeds::load(&text);
     if feeds.is_none() {
-        problems.retain(Problem::is_error);
-        writeln!(
-            anstream::stderr(),
-            "{}",
-            show(&name, &text, &problems, screen)
-        )?;
+        report(&name, &text, problems, screen)?;
     }
     Ok(feeds)
+}
+
+/// Shows the errors among the problems on standard error.
+fn report(name: &str, text: &str, mut problems: Vec<Problem>, screen: Look) -> Result<(), Failure> {
+    problems.retain(Problem::is_error);
+    let shown = show(name, text, &problems, screen);
+    writeln!(anstream::stderr(), "{shown}")?;
+    Ok(())
 }
 
 /// How things are drawn here: a dumb terminal gets plain characters; `NO_COLOR` is heeded.

@@ -18,7 +18,7 @@ fn run(arguments: &[&str]) -> Output {
 
 #[test]
 fn exit_codes() {
-    let table: [(&[&str], i32); 11] = [
+    let table: [(&[&str], i32); 15] = [
         (&["check", "sample-vehicles/teaching-board.ron"], 0),
         (&["check", "tests/problems/larger-than-above.ron"], 0), // a warning only
         (&["check", "tests/problems/duplicate-id.ron"], 1),
@@ -27,6 +27,21 @@ fn exit_codes() {
         (&["tree", "tests/problems/larger-than-above.ron"], 0),
         (&["tree", "tests/problems/duplicate-id.ron"], 1),
         (&["tree", "no-such-file.ron"], 3),
+        (&["fmt", "--check", "sample-vehicles/teaching-board.ron"], 1),
+        (
+            &["fmt", "--check", "--out", "-", "tests/problems/shape.ron"],
+            2,
+        ),
+        (&["fmt", "tests/problems/syntax.ron"], 1),
+        (
+            &[
+                "fmt",
+                "--out",
+                "no-such-folder/a.ron",
+                "sample-vehicles/teaching-board.ron",
+            ],
+            3,
+        ),
         (&["chekc"], 2),
         (&["--help"], 0),
         (&["check", "no-such-file.ron"], 3),
@@ -96,6 +111,41 @@ fn the_tree_as_data_is_in_tree_order() {
     let expected = serde_json::json!(
         {"id": "cargo lamp", "kind": "Load", "fed_by": "S11", "place": "roof", "plug": "C114"});
     assert_eq!(*lamp, expected);
+}
+
+#[test]
+fn fmt_lays_a_file_out_where_it_is() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("van.ron");
+    std::fs::copy("sample-vehicles/quarto-van.ron", &file).unwrap();
+    let name = file.to_str().unwrap();
+    let codes = [
+        run(&["fmt", "--check", name]),
+        run(&["fmt", name]),
+        run(&["fmt", "--check", name]),
+    ]
+    .map(|output| output.status.code());
+    assert_eq!(codes, [Some(1), Some(0), Some(0)]);
+    let text = std::fs::read_to_string(&file).unwrap();
+    assert!(
+        text.contains("  // loads not entered yet: itself a suspect\n"),
+        "{text}"
+    );
+    let left: Vec<_> = std::fs::read_dir(folder.path()).unwrap().collect();
+    assert_eq!(left.len(), 1, "{left:?}");
+    let shown = run(&["fmt", "--out", "-", "sample-vehicles/quarto-van.ron"]);
+    assert_eq!(String::from_utf8(shown.stdout).unwrap(), text);
+}
+
+#[test]
+fn fmt_reads_standard_input() {
+    let piped = halfsplit(&["fmt", "-"])
+        .stdin(std::fs::File::open("sample-vehicles/teaching-board.ron").unwrap())
+        .output()
+        .unwrap();
+    let named = run(&["fmt", "--out", "-", "sample-vehicles/teaching-board.ron"]);
+    assert_eq!(piped.stdout, named.stdout);
+    assert!(piped.stdout.starts_with(b"// Invented: "));
 }
 
 #[test]

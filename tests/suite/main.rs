@@ -5,6 +5,9 @@
 // What a vehicle file says arrives, with its unit and its place.
 mod reading;
 
+// A vehicle written anew: the same meaning, every comment, one layout.
+mod layout;
+
 // Everything that can be wrong with a vehicle or instruments file, one small file each.
 mod problems;
 

@@ -1,0 +1,73 @@
+//! Files as the command line names them; `-` is standard input or standard output.
+
+use crate::cli::Failure;
+use std::io::{Read, Write};
+use std::path::Path;
+
+/// Whether a name means a standard stream.
+pub(super) fn is_stream(file: &Path) -> bool {
+    file.as_os_str() == "-"
+}
+
+/// A file's name as it was given, and its text.
+pub(super) fn read(file: &Path) -> Result<(String, String), Failure> {
+    let (name, text) = if is_stream(file) {
+        let mut text = String::new();
+        let read = std::io::stdin().read_to_string(&mut text);
+        ("standard input".to_owned(), read.map(|_| text))
+    } else {
+        (file.display().to_string(), std::fs::read_to_string(file))
+    };
+    match text {
+        Ok(text) => Ok((name, text)),
+        Err(error) => Err(Failure::Read(name, error)),
+    }
+}
+
+/// Writes a whole file: the old one stays until the new one is on disk, so that a machine that fails
+/// half way leaves one of the two. A link keeps pointing where it did, a file keeps its permissions.
+pub(super) fn write(file: &Path, text: &str) -> Result<(), Failure> {
+    if is_stream(file) {
+        let mut out = std::io::stdout().lock();
+        out.write_all(text.as_bytes())?;
+        return Ok(out.flush()?);
+    }
+    replace(file, text).map_err(|error| Failure::WriteTo(file.display().to_string(), error))
+}
+
+fn replace(file: &Path, text: &str) -> std::io::Result<()> {
+    let file = file.canonicalize().unwrap_or_else(|_| file.to_owned());
+    let old = std::fs::metadata(&file).ok();
+    // A device or a pipe is written to, not replaced.
+    if old.as_ref().is_some_and(|old| !old.is_file()) {
+        return std::fs::write(&file, text);
+    }
+    let folder = file
+        .parent()
+        .filter(|folder| !folder.as_os_str().is_empty());
+    let folder = folder.unwrap_or(Path::new("."));
+    let mut new = tempfile::Builder::new();
+    if let Some(old) = old {
+        new.permissions(old.permissions());
+    } else {
+        ordinary(&mut new);
+    }
+    let mut new = new.prefix(".halfsplit-").tempfile_in(folder)?;
+    new.write_all(text.as_bytes())?;
+    new.as_file().sync_all()?;
+    new.persist(&file)?;
+    // Windows has no way to sync a folder, and needs none.
+    if cfg!(unix) {
+        std::fs::File::open(folder)?.sync_all()?;
+    }
+    Ok(())
+}
+
+/// A new file gets what the user's mask allows, not the privacy of a temporary one.
+#[cfg(unix)]
+fn ordinary(new: &mut tempfile::Builder<'_, '_>) {
+    use std::os::unix::fs::PermissionsExt;
+    new.permissions(std::fs::Permissions::from_mode(0o666));
+}
+#[cfg(not(unix))]
+fn ordinary(_: &mut tempfile::Builder<'_, '_>) {}
