@@ -72,10 +72,19 @@ pub fn accuracy<Q: Quantity>(range: &Range<Q>, shown: f64) -> f64 {
 impl<Q: Quantity> Range<Q> {
     /// Its accuracy where the last decimal written down is worth `typed` (0: all its digits were).
     pub fn accuracy(&self, typed: f64) -> Accuracy {
-        let step = self.step.value().max(typed);
+        let share = self.percent / 100.0;
+        let counts = self.counts.max(0.5);
+        let own = self.step.value();
+        // With hardly a count to spare, rounding to the decimals written down is a fault of its own.
+        let rounded = if typed > own {
+            counts * own + typed / 2.0 * (1.0 + share)
+        } else {
+            0.0
+        };
+        let step = own.max(typed);
         Accuracy {
-            share: self.percent / 100.0,
-            floor: self.counts.max(0.5) * step,
+            share,
+            floor: (counts * step).max(rounded),
             step,
         }
     }

@@ -271,6 +271,15 @@ pub fn hides(across: &Resistance, instruments: &Instruments) -> Option<Milliamps
     current_by_drop(across, nothing, instruments).map(|current| Milliamps::of(current.high()))
 }
 
+/// The current that would flow without the meter in the circuit, were the load a plain resistance:
+/// its burden b takes b / (R + b) of the current off. Electronics may take more instead of less, so
+/// this is for judging the meter, not for mending the reading. Not more than the supply would drive
+/// through the burden alone.
+pub fn without_burden(read: Milliamps, supply: Millivolts, burden: Milliohms) -> Milliamps {
+    let left = 1.0 - (read * burden) / supply;
+    if left > 0.0 { read / left } else { read }
+}
+
 /// A current with its uncertainty as metrology states it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Uncertainty {

@@ -1,0 +1,220 @@
+//! What is there is always inside what is said, for any instrument, resistance and current.
+
+use super::{range, shown, with_clamp, with_millivolts};
+use halfsplit::instruments::{Instruments, Meter, Range};
+use halfsplit::interval::Interval;
+use halfsplit::measurement::{
+    Jack, Reading, Resistance, Unit, Way, current_by, current_by_drop, current_shown, drop_shown,
+    hides,
+};
+use halfsplit::quantity::{Milliamps, Milliohms, Millivolts, Quantity};
+use proptest::prelude::*;
+
+/// Any range: steps of 1, 2 or 5 times a power of ten, percent and counts, also none.
+fn any_range<Q: Quantity>() -> impl Strategy<Value = Range<Q>> {
+    (
+        prop::sample::select(vec![1.0, 2.0, 5.0]),
+        -3..3_i32,
+        0.0..5.0_f64,
+        prop::sample::select(vec![0.0, 0.5, 1.0, 2.0, 5.0, 20.0]),
+    )
+        .prop_map(|(digit, power, percent, counts)| {
+            range(digit * 10.0_f64.powi(power), percent, counts)
+        })
+}
+
+/// A resistance with a band, and a true value in it.
+fn any_resistance() -> impl Strategy<Value = (Resistance, Milliohms)> {
+    (0.1..200.0_f64, 0.0..0.4_f64, -1.0..1.0_f64).prop_map(|(nominal, spread, where_in_it)| {
+        let across = Resistance {
+            nominal: Milliohms::of(nominal),
+            band: Interval::between(nominal * (1.0 - spread), nominal * (1.0 + spread)),
+            source: String::new(),
+        };
+        (
+            across,
+            Milliohms::of(nominal * (1.0 + spread * where_in_it)),
+        )
+    })
+}
+
+/// From a microamp to 100 A, and nothing.
+fn any_current() -> impl Strategy<Value = f64> {
+    prop_oneof![
+        1 => Just(0.0),
+        9 => (-3.0..5.0_f64).prop_map(|power| 10.0_f64.powf(power)),
+    ]
+}
+
+/// A whole number of steps that a display within ±(percent + counts) may show for what is there;
+/// `error` from −1 to 1 is how much of its accuracy it uses. By the definition of accuracy, not by
+/// the code under test: half a step more where the counts are too few for any whole step.
+fn display(truth: f64, percent: f64, counts: f64, step: f64, error: f64) -> f64 {
+    let share = percent / 100.0;
+    let margin = |shown: f64| share * shown + counts.max(0.5) * step;
+    let wanted = (truth + error * counts * step) / (1.0 - error * share);
+    let steps = [
+        (wanted / step).floor(),
+        (wanted / step).ceil(),
+        (truth / step).round(),
+    ];
+    let allowed = |s: &f64| *s >= 0.0 && (s * step - truth).abs() <= margin(s * step) + 1e-9 * step;
+    let steps = steps.into_iter().find(allowed).unwrap();
+    steps * step
+}
+
+/// `holds`, but for the last bits of the arithmetic.
+fn holds<Q: Quantity>(interval: Interval<Q>, value: f64) -> bool {
+    interval
+        .widened(1e-9 * (1.0 + value.abs()))
+        .holds(Q::of(value))
+}
+
+fn wandering(a: f64, b: f64, unit: Unit, step: f64) -> Reading {
+    Reading {
+        low: a.min(b),
+        high: a.max(b),
+        ..shown(0.0, unit, step)
+    }
+}
+
+proptest! {
+    #[test]
+    fn a_drop_holds_the_true_current(
+        (across, ohms) in any_resistance(),
+        millivolts in any_range(),
+        current in any_current(),
+        errors in (-1.0..1.0_f64, -1.0..1.0_f64),
+        lost in 0..3_i32,
+    ) {
+        let meter = with_millivolts(millivolts);
+        let step = millivolts.step.value();
+        let truth = (Milliamps::of(current) * ohms).value();
+        let one = |error| display(truth, millivolts.percent, millivolts.counts, step, error);
+        let (a, b) = (one(errors.0), one(errors.1));
+        for reading in [shown(a, Unit::Millivolts, step), wandering(a, b, Unit::Millivolts, step)] {
+            let found = current_by_drop(&across, reading, &meter).unwrap();
+            prop_assert!(holds(found, current), "{reading:?}: {found:?} without {current}");
+            // Above a few readings out of range the display says OL.
+            let over = Reading { over: true, ..reading };
+            prop_assert!(holds(current_by_drop(&across, over, &meter).unwrap(), current));
+        }
+        // What may be shown for this current holds what was shown.
+        let just = Interval::exactly(Milliamps::of(current));
+        let may = drop_shown(&across, just, &meter).unwrap();
+        prop_assert!(holds(may, a), "{may:?} without {a}");
+        prop_assert!(may.low() >= 0.0);
+        // Digits thrown away by rounding.
+        let coarse = step * 10.0_f64.powi(lost);
+        let typed = shown((a / coarse).round() * coarse, Unit::Millivolts, coarse);
+        let found = current_by_drop(&across, typed, &meter).unwrap();
+        prop_assert!(holds(found, current), "{typed:?}: {found:?} without {current}");
+        // A displayed zero hides no more than it says.
+        if a == 0.0 {
+            prop_assert!(current <= hides(&across, &meter).unwrap().value() * (1.0 + 1e-9));
+        }
+    }
+
+    #[test]
+    fn a_current_reading_holds_the_true_current(
+        own in any_range::<Milliamps>(),
+        display_of in any_range(),
+        scale in prop::sample::select(vec![None, Some((1.0, 10.0)), Some((1.0, 100.0)), Some((10.0, 1.0))]),
+        turns in 1..12_u32,
+        current in any_current(),
+        errors in (-1.0..1.0_f64, -1.0..1.0_f64),
+    ) {
+        let inside = current * f64::from(turns);
+        let way = Way::Clamp { turns };
+        let just = Interval::exactly(Milliamps::of(current));
+        let clamp = with_clamp(own, scale);
+        if let Some((mv, ma)) = scale {
+            // The clamp errs in mA, then the meter in mV.
+            let meter = with_millivolts(display_of);
+            let both = Instruments { clamp: clamp.clamp, ..meter };
+            let share = own.percent / 100.0;
+            let floor = own.counts * own.step.value();
+            let given = ((inside + errors.0 * floor) / (1.0 - errors.0 * share)).max(0.0);
+            let step = display_of.step.value();
+            let read = display(given / ma * mv, display_of.percent, display_of.counts, step, errors.1);
+            let found = current_by(way, shown(read, Unit::Millivolts, step), &both).unwrap();
+            prop_assert!(holds(found, current), "{read} mV: {found:?} without {current}");
+            let may = current_shown(way, just, &both).unwrap();
+            prop_assert!(holds(may, read / mv * ma), "{may:?} without {read} mV");
+        } else {
+            let step = own.step.value();
+            let read = display(inside, own.percent, own.counts, step, errors.0);
+            let found = current_by(way, shown(read, Unit::Milliamps, step), &clamp).unwrap();
+            prop_assert!(holds(found, current), "{read} mA: {found:?} without {current}");
+            let may = current_shown(way, just, &clamp).unwrap();
+            prop_assert!(holds(may, read), "{may:?} without {read} mA");
+        }
+        for jack in [Jack::A, Jack::MilliA] {
+            let meter = Instruments {
+                meter: Some(Meter { millivolts: None, amps: Some(own), milliamps: Some(own) }),
+                ..Instruments::assumed_meter()
+            };
+            let way = Way::Series(jack);
+            let step = own.step.value();
+            let read = display(current, own.percent, own.counts, step, errors.1);
+            let found = current_by(way, shown(read, Unit::Milliamps, step), &meter).unwrap();
+            prop_assert!(holds(found, current), "{read} mA: {found:?} without {current}");
+            let may = current_shown(way, just, &meter).unwrap();
+            prop_assert!(holds(may, read), "{may:?} without {read} mA");
+        }
+    }
+
+    #[test]
+    fn what_may_be_shown_grows_with_the_interval(
+        (across, _) in any_resistance(),
+        millivolts in any_range(),
+        ends in (any_current(), any_current()),
+        share in 0.0..1.0_f64,
+    ) {
+        let meter = with_millivolts(millivolts);
+        let wide = Interval::between(ends.0, ends.1);
+        let inside = Milliamps::of(wide.low() + share * wide.width());
+        let all = drop_shown(&across, wide, &meter).unwrap();
+        let one = drop_shown(&across, Interval::exactly(inside), &meter).unwrap();
+        prop_assert!(all.low() <= one.low() && one.high() <= all.high(), "{one:?} outside {all:?}");
+        // Every shown value is a whole number of steps.
+        for end in [one.low(), one.high()] {
+            let steps = end / millivolts.step.value();
+            prop_assert!((steps - steps.round()).abs() < 1e-5, "{end}");
+        }
+        let open = drop_shown(&across, Interval::not_negative(), &meter).unwrap();
+        prop_assert_eq!((open.low(), open.high()), (0.0, f64::INFINITY));
+    }
+
+    #[test]
+    fn a_finer_instrument_is_never_wider(
+        (across, _) in any_resistance(),
+        coarse in any_range::<Millivolts>(),
+        finer in (0.05..=1.0_f64, 0.0..=1.0_f64, 0.0..=1.0_f64),
+        read in 0.0..500.0_f64,
+        typed in prop::sample::select(vec![0.0, 0.01, 0.1, 1.0]),
+    ) {
+        let fine = range(coarse.step.value() * finer.0, coarse.percent * finer.1, coarse.counts * finer.2);
+        let reading = shown(read, Unit::Millivolts, typed);
+        let wide = current_by_drop(&across, reading, &with_millivolts(coarse)).unwrap();
+        let narrow = current_by_drop(&across, reading, &with_millivolts(fine)).unwrap();
+        let tiny = 1e-9 * (1.0 + wide.high());
+        prop_assert!(
+            wide.low() <= narrow.low() + tiny && narrow.high() <= wide.high() + tiny,
+            "{narrow:?} outside {wide:?}"
+        );
+        let hidden = |range| hides(&across, &with_millivolts(range)).unwrap();
+        prop_assert!(hidden(fine) <= hidden(coarse));
+    }
+
+    /// More turns never tell less.
+    #[test]
+    fn turns_narrow(current in any_current(), turns in 1..20_u32) {
+        let clamp = with_clamp(range(1.0, 2.0, 5.0), None);
+        let width = |turns: u32| {
+            let read = shown(current * f64::from(turns), Unit::Milliamps, 0.0);
+            current_by(Way::Clamp { turns }, read, &clamp).unwrap().width()
+        };
+        prop_assert!(width(turns + 1) <= width(turns) + 1e-9);
+    }
+}
