@@ -25,7 +25,7 @@ mod proof;
 mod table;
 
 pub use fold::{Draw, Found, Question, TakenOut};
-pub use next::{Located, Next, Reason, State, TestPlan, Weighed};
+pub use next::{Expect, Located, Next, Reason, State, TestPlan, Weighed};
 
 /// Everything about a vehicle and its instruments that a case needs at hand.
 #[derive(Clone, Debug)]

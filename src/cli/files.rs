@@ -42,21 +42,48 @@ fn replace(file: &Path, text: &str) -> std::io::Result<()> {
     if old.as_ref().is_some_and(|old| !old.is_file()) {
         return std::fs::write(&file, text);
     }
-    let folder = file
-        .parent()
-        .filter(|folder| !folder.as_os_str().is_empty());
-    let folder = folder.unwrap_or(Path::new("."));
+    let folder = folder_of(&file);
+    nameless(folder, text, old.map(|old| old.permissions()))?.persist(&file)?;
+    sync(folder)
+}
+
+/// Writes a whole new file; `false` when the name is taken.
+pub(super) fn create(file: &Path, text: &str) -> std::io::Result<bool> {
+    let folder = folder_of(file);
+    match nameless(folder, text, None)?.persist_noclobber(file) {
+        Ok(_) => sync(folder).map(|()| true),
+        Err(refused) if refused.error.kind() == std::io::ErrorKind::AlreadyExists => Ok(false),
+        Err(refused) => Err(refused.error),
+    }
+}
+
+/// The folder a file is in.
+pub(super) fn folder_of(file: &Path) -> &Path {
+    match file.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    }
+}
+
+/// A text on the disk that has no name of its own yet.
+fn nameless(
+    folder: &Path,
+    text: &str,
+    permissions: Option<std::fs::Permissions>,
+) -> std::io::Result<tempfile::NamedTempFile> {
     let mut new = tempfile::Builder::new();
-    if let Some(old) = old {
-        new.permissions(old.permissions());
-    } else {
-        ordinary(&mut new);
+    match permissions {
+        Some(permissions) => _ = new.permissions(permissions),
+        None => ordinary(&mut new),
     }
     let mut new = new.prefix(".halfsplit-").tempfile_in(folder)?;
     new.write_all(text.as_bytes())?;
     new.as_file().sync_all()?;
-    new.persist(&file)?;
-    // Windows has no way to sync a folder, and needs none.
+    Ok(new)
+}
+
+/// Puts the names in a folder on the disk. Windows has no way to do so, and needs none.
+fn sync(folder: &Path) -> std::io::Result<()> {
     if cfg!(unix) {
         std::fs::File::open(folder)?.sync_all()?;
     }

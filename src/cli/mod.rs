@@ -1,7 +1,8 @@
 //! The command line: the only room with files and a terminal.
 //!
-//! Exit codes: 0 done; 1 problems found; 2 wrong usage; 3 a file could not be read or written.
-//! A closed pipe ends the run quietly.
+//! Exit codes: 0 done; 1 the answer is negative (problems found, an entry refused, readings that
+//! contradict each other, nothing can be decided); 2 wrong usage; 3 a file could not be read or
+//! written; 4 the case is in use by another run. A closed pipe ends the run quietly.
 
 use crate::feeds::{self, Checked, Feeds};
 use crate::problem::{Look, Problem, clean, show};
@@ -10,16 +11,21 @@ use clap::{Parser, Subcommand};
 use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
+mod case_file;
 mod files;
 mod fmt;
+mod opening;
+mod steps;
 mod tree;
 
-const EXIT_CODES: &str =
-    "Exit codes: 0 done, 1 problems found, 2 wrong usage, 3 a file could not be read or written.";
+const EXIT_CODES: &str = "\
+Exit codes: 0 done; 1 the answer is negative (problems found, entry refused, contradiction, nothing \
+can be decided); 2 wrong usage; 3 a file could not be read or written; 4 the case is in use by \
+another run.";
 
 /// Finds what drains a parked vehicle's battery.
 ///
-/// So far: reads a vehicle's power feeds, entered from the wiring manual, and checks them.
+/// Reads a vehicle's power feeds, entered from the wiring manual, and says which test to do next.
 #[derive(Parser, Debug)]
 #[command(name = "halfsplit", version, after_help = EXIT_CODES)]
 struct Arguments {
@@ -50,9 +56,42 @@ enum Command {
     ///
     /// Example: halfsplit fmt blue-van.ron
     Fmt(fmt::Fmt),
+    /// What to do next in a case, and why
+    ///
+    /// A case that is not there yet is opened: then --vehicle says for which vehicle, and
+    /// --instruments what is at hand. Nothing else is changed.
+    ///
+    /// Examples:
+    ///   halfsplit next van.case --vehicle sample-vehicles/quarto-van.ron
+    ///   halfsplit next van.case --json
+    #[command(verbatim_doc_comment)]
+    Next(steps::Next),
+    /// Puts what was done or read into a case
+    ///
+    /// The words of an entry need no quotes, but for those that a shell takes for itself, such as
+    /// `;` between two entries and `>` before a reading. Options stand before the first entry.
+    /// Exit code 0: it is in the case, whatever follows from it; 1: it was refused, and nothing was
+    /// changed. Lines from standard input are taken one by one up to the first that is refused.
+    ///
+    /// Examples:
+    ///   halfsplit record van.case draw 640mA by clamp
+    ///   halfsplit record van.case 'drop F3 2.1mV; drop F9 0.0mV'
+    ///   halfsplit record van.case - < readings.txt
+    #[command(verbatim_doc_comment)]
+    Record(steps::Record),
+    /// Makes the last entry of a case that still counts not count
+    ///
+    /// It stays in the file, and so does the undoing. To take back an earlier one, record
+    /// `withdraw`, its number and why.
+    ///
+    /// Examples:
+    ///   halfsplit undo van.case
+    ///   halfsplit record van.case withdraw 7 probe slipped
+    #[command(verbatim_doc_comment)]
+    Undo(steps::Undo),
 }
 
-/// A fault of the machine, not of the file's author.
+/// Why a run ends without an answer.
 #[derive(Debug, thiserror::Error)]
 enum Failure {
     #[error("cannot read {0}: {1}")]
@@ -63,6 +102,21 @@ enum Failure {
     Write(#[from] std::io::Error),
     #[error("cannot write as JSON: {0}")]
     Json(#[from] serde_json::Error),
+    #[error("{0}")]
+    Usage(String),
+    #[error(transparent)]
+    Case(#[from] case_file::Trouble),
+}
+
+impl Failure {
+    /// The program's exit code for it.
+    const fn code(&self) -> u8 {
+        match self {
+            Self::Usage(_) => 2,
+            Self::Case(trouble) => trouble.code(),
+            _ => 3,
+        }
+    }
 }
 
 /// Runs the program on the process's own arguments, input and output; returns the exit code.
@@ -81,18 +135,31 @@ pub fn run() -> u8 {
         Command::Check { vehicle, json } => check(vehicle, *json, screen, out),
         Command::Tree(told) => tree::run(told, screen, out),
         Command::Fmt(told) => fmt::run(told, screen),
+        Command::Next(told) => steps::next(told, screen, out),
+        Command::Record(told) => steps::record(told, screen, out),
+        Command::Undo(told) => steps::undo(told, screen, out),
     };
     match done {
         Ok(code) => code,
         Err(Failure::Write(error)) if error.kind() == std::io::ErrorKind::BrokenPipe => 0,
         Err(failure) => {
-            let _ = writeln!(
-                anstream::stderr(),
-                "halfsplit: {}",
-                clean(&failure.to_string())
-            );
-            3
+            say(&failure.to_string());
+            failure.code()
         }
+    }
+}
+
+/// Tells the person something beside the answer, on standard error.
+fn say(text: &str) {
+    // Nothing is left to tell it to when even this cannot be written.
+    let _ = writeln!(anstream::stderr(), "halfsplit: {}", clean(text));
+}
+
+/// Writes the answer; a reader that has gone away is no failure.
+fn answer(out: &mut impl Write, text: &str) -> Result<(), Failure> {
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => Err(error.into()),
+        _ => Ok(()),
     }
 }
 
@@ -117,11 +184,20 @@ fn check(file: &Path, json: bool, screen: Look, mut out: impl Write) -> Result<u
 /// The tree of a vehicle file; `None` when it has errors, which are then shown on standard error.
 fn open_vehicle(file: &Path, screen: Look) -> Result<Option<Feeds>, Failure> {
     let (name, text) = files::read(file)?;
-    let (feeds, problems) = feeds::load(&text);
-    if feeds.is_none() {
-        report(&name, &text, problems, screen)?;
+    sound(&name, &text, feeds::load(&text), screen)
+}
+
+/// What was read from a file; `None` when it has errors, which are then shown on standard error.
+fn sound<T>(
+    name: &str,
+    text: &str,
+    (value, problems): (Option<T>, Vec<Problem>),
+    screen: Look,
+) -> Result<Option<T>, Failure> {
+    if value.is_none() {
+        report(name, text, problems, screen)?;
     }
-    Ok(feeds)
+    Ok(value)
 }
 
 /// Shows the errors among the problems on standard error.

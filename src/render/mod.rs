@@ -2,6 +2,8 @@
 
 mod answer;
 mod check;
+mod next;
+mod recorded;
 mod tree;
 mod words;
 
@@ -9,4 +11,6 @@ pub use answer::{
     because, cautions, current, next_json, preparation, question, span, state_word, subject_id,
 };
 pub use check::check;
+pub use next::next_text;
+pub use recorded::recorded;
 pub use tree::{Branch, Standing, StandingRow, Standings, tree, tree_rows};

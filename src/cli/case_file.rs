@@ -1,0 +1,360 @@
+//! The case file on the disk: opened by one run at a time, and only ever added to.
+//!
+//! **Model.** Which vehicle and instruments, then what was done and read, a line each (see `lines`).
+//! Nothing that follows from the entries is kept; it is worked out again from the files as they are
+//! now, so that the vehicle file may grow in the middle of a case.
+//!
+//! **Invariants.** An entry is on the disk before [`CaseFile::keep`] returns. A run that is killed
+//! while it writes leaves at most one line cut off, which the next one takes away; every part of the
+//! file that ends with a line is a case (test room `case_files`). Looking changes nothing.
+//!
+//! **Cost.** Opening is linear in the file, keeping in the new entries.
+
+use crate::case::{Case, Entry, Setting};
+use crate::cli::{Failure, files};
+use crate::journal::Refusal;
+use std::fs::{File, OpenOptions, TryLockError};
+use std::io::{self, Read as _, Seek as _, SeekFrom, Write as _};
+use std::path::{Component, Path, PathBuf};
+
+mod lines;
+use lines::Files;
+
+/// Why a case file cannot be used.
+#[derive(Debug, thiserror::Error)]
+pub(super) enum Fault {
+    #[error("it is not a case file")]
+    NotACase,
+    #[error("line {line} is damaged: {why}")]
+    Damaged { line: usize, why: String },
+}
+
+/// What goes wrong with a case, in a sentence with a line that works.
+#[derive(Debug, thiserror::Error)]
+pub(super) enum Trouble {
+    #[error(
+        "there is no case {0}; this opens one: halfsplit next {quoted} --vehicle VEHICLE",
+        quoted = quoted(.0)
+    )]
+    Missing(String),
+    #[error("{0} is in use by another run of halfsplit; try again when that one is done")]
+    InUse(String),
+    #[error(
+        "{0} is not a case file; this opens a new case: halfsplit next NEW-FILE --vehicle VEHICLE"
+    )]
+    NotACase(String),
+    #[error("line {line} of {path} is damaged: {why}\n{rescue}", rescue = rescue(path, *line))]
+    Damaged {
+        path: String,
+        line: usize,
+        why: String,
+    },
+    #[error(
+        "the {what} file of this case, {path}, cannot be read: {error}\nif it has moved, say where it is: --{what} FILE"
+    )]
+    Gone {
+        what: &'static str,
+        path: String,
+        error: io::Error,
+    },
+    #[error(
+        "entry {number} of {path}, `{}`, no longer fits the vehicle file: {}\ngive what it is about its old name back in {vehicle}",
+        .refusal.entry, .refusal.wrong
+    )]
+    NoLongerFits {
+        path: String,
+        number: u32,
+        refusal: Box<Refusal>,
+        vehicle: String,
+    },
+}
+
+impl Trouble {
+    /// The program's exit code for it.
+    pub(super) const fn code(&self) -> u8 {
+        match self {
+            Self::NoLongerFits { .. } => 1,
+            Self::InUse(_) => 4,
+            _ => 3,
+        }
+    }
+}
+
+/// A word as a shell takes it.
+pub(super) fn quoted(word: &str) -> String {
+    shlex::try_quote(word).map_or_else(|_| word.to_owned(), std::borrow::Cow::into_owned)
+}
+
+fn rescue(path: &str, line: usize) -> String {
+    if line < 2 {
+        return "nothing behind it can be trusted; take the case from a copy".to_owned();
+    }
+    let path = quoted(path);
+    let whole = line - 1;
+    format!(
+        "nothing was changed; this keeps what stands before it: head -n {whole} {path} > NEW-FILE"
+    )
+}
+
+/// What a case file is opened for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Access {
+    /// To look only: others may look too, and nothing is held once it is read.
+    Look,
+    /// To record: nobody else may use it until it is closed.
+    Record,
+}
+
+/// What a case rests on, as it is found now.
+#[derive(Debug)]
+pub(super) struct Basis {
+    /// The vehicle file.
+    pub(super) vehicle: PathBuf,
+    /// Its text.
+    pub(super) vehicle_text: String,
+    /// The vehicle's name.
+    pub(super) name: String,
+    /// The instruments file, if one was given.
+    pub(super) instruments: Option<PathBuf>,
+}
+
+impl Basis {
+    fn seen_from(&self, folder: &Path) -> io::Result<Files> {
+        let instruments = self.instruments.as_deref();
+        Ok(Files {
+            vehicle: seen_from(folder, &self.vehicle)?,
+            name: self.name.clone(),
+            fingerprint: lines::sum(self.vehicle_text.as_bytes()),
+            instruments: instruments.map(|i| seen_from(folder, i)).transpose()?,
+        })
+    }
+}
+
+/// An open case file.
+#[derive(Debug)]
+pub(super) struct CaseFile {
+    path: PathBuf,
+    /// Where paths in it start: whole, and as it is shown.
+    folder: PathBuf,
+    folder_shown: PathBuf,
+    /// Locked as long as it is there.
+    file: Option<File>,
+    files: Files,
+    kept: Vec<String>,
+    end: u64,
+    ended: bool,
+    torn: usize,
+}
+
+impl CaseFile {
+    /// Writes a new case file in one stroke; `false` when the name is taken.
+    pub(super) fn create(path: &Path, basis: &Basis) -> Result<bool, Failure> {
+        let write = || -> io::Result<bool> {
+            let folder = files::folder_of(path).canonicalize()?;
+            let line = lines::case(&basis.seen_from(&folder)?, &now());
+            files::create(path, &line)
+        };
+        write().map_err(|error| Failure::WriteTo(path.display().to_string(), error))
+    }
+
+    /// Opens and reads a case file. To record, a last line that was cut off is taken away.
+    pub(super) fn open(path: &Path, access: Access) -> Result<Self, Failure> {
+        let name = path.display().to_string();
+        let cannot_read = |error| Failure::Read(name.clone(), error);
+        let cannot_write = |error| Failure::WriteTo(name.clone(), error);
+        let record = access == Access::Record;
+        let mut file = match OpenOptions::new().read(true).write(record).open(path) {
+            Ok(file) => file,
+            Err(error) if error.kind() == io::ErrorKind::NotFound => {
+                return Err(Trouble::Missing(name).into());
+            }
+            Err(error) if record => return Err(cannot_write(error)),
+            Err(error) => return Err(cannot_read(error)),
+        };
+        let locked = if record {
+            file.try_lock()
+        } else {
+            file.try_lock_shared()
+        };
+        match locked {
+            Ok(()) => {}
+            Err(TryLockError::WouldBlock) => return Err(Trouble::InUse(name).into()),
+            // A disk that knows no locks: one person at one vehicle can still work.
+            Err(TryLockError::Error(error)) if error.kind() == io::ErrorKind::Unsupported => {}
+            Err(TryLockError::Error(error)) => return Err(cannot_read(error)),
+        }
+        let mut bytes = Vec::new();
+        file.read_to_end(&mut bytes).map_err(cannot_read)?;
+        let whole = lines::read(&bytes).map_err(|fault| match fault {
+            Fault::NotACase => Trouble::NotACase(name.clone()),
+            Fault::Damaged { line, why } => Trouble::Damaged {
+                path: name.clone(),
+                line,
+                why,
+            },
+        })?;
+        let end = whole.end as u64;
+        if record && whole.torn > 0 {
+            let cut = file.set_len(end).and_then(|()| file.sync_data());
+            cut.map_err(cannot_write)?;
+        }
+        let whole_path = path.canonicalize().map_err(cannot_read)?;
+        let folder = files::folder_of(&whole_path).to_owned();
+        let folder_shown = if path.is_symlink() {
+            folder.clone()
+        } else {
+            files::folder_of(path).to_owned()
+        };
+        Ok(Self {
+            path: path.to_owned(),
+            folder,
+            folder_shown,
+            file: record.then_some(file),
+            files: whole.files,
+            kept: whole.kept,
+            end,
+            ended: whole.ended,
+            torn: whole.torn,
+        })
+    }
+
+    /// What a person should know about how it was found, and what it rests on now.
+    pub(super) fn notes(&self, basis: &Basis) -> Vec<String> {
+        let mut notes = Vec::new();
+        let kept = self.kept.len();
+        if self.torn > 0 {
+            notes.push(format!(
+                "the last line of {} was cut off while it was written and is left out; entries kept: {kept}",
+                self.path.display()
+            ));
+        }
+        if basis.name != self.files.name {
+            notes.push(format!(
+                "this case is of {}, and {} is of {}: is it the same vehicle?",
+                self.files.name,
+                basis.vehicle.display(),
+                basis.name
+            ));
+        } else if kept > 0 && lines::sum(basis.vehicle_text.as_bytes()) != self.files.fingerprint {
+            notes.push(format!(
+                "{} has changed in the middle of the case; every entry still fits it",
+                basis.vehicle.display()
+            ));
+        }
+        notes
+    }
+
+    /// The vehicle file, as it can be opened from here.
+    pub(super) fn vehicle(&self) -> PathBuf {
+        self.reached(&self.files.vehicle)
+    }
+
+    /// The instruments file, as it can be opened from here.
+    pub(super) fn instruments(&self) -> Option<PathBuf> {
+        let instruments = self.files.instruments.as_deref();
+        instruments.map(|path| self.reached(path))
+    }
+
+    fn reached(&self, path: &str) -> PathBuf {
+        if self.folder_shown == Path::new(".") {
+            PathBuf::from(path)
+        } else {
+            self.folder_shown.join(path)
+        }
+    }
+
+    /// The case that the entries make.
+    pub(super) fn case<'s>(&self, setting: &'s Setting) -> Result<Case<'s>, Trouble> {
+        let texts = self.kept.iter().cloned();
+        Case::reopen(setting, texts).map_err(|(number, refusal)| Trouble::NoLongerFits {
+            path: self.path.display().to_string(),
+            number,
+            refusal: Box::new(refusal),
+            vehicle: self.vehicle().display().to_string(),
+        })
+    }
+
+    /// Puts entries on the disk, with what they rest on where that has changed; when it returns they
+    /// are there.
+    pub(super) fn keep(&mut self, entries: &[Entry], basis: &Basis) -> Result<(), Failure> {
+        let files = basis
+            .seen_from(&self.folder)
+            .map_err(|error| self.cannot_write(error))?;
+        let mut text = String::new();
+        if files != self.files {
+            text = lines::moved(&files);
+        }
+        let at = now();
+        for entry in entries {
+            text.push_str(&lines::entry(entry, &at));
+        }
+        self.add(&text)?;
+        self.files = files;
+        self.kept.extend(entries.iter().map(|e| e.text.clone()));
+        Ok(())
+    }
+
+    fn add(&mut self, text: &str) -> Result<(), Failure> {
+        let text = if self.ended {
+            text.to_owned()
+        } else {
+            format!("\n{text}")
+        };
+        let end = self.end;
+        let Some(file) = &mut self.file else {
+            let error = io::Error::other("it was opened to look only");
+            return Err(self.cannot_write(error));
+        };
+        let write = |file: &mut File| {
+            file.seek(SeekFrom::Start(end))?;
+            file.write_all(text.as_bytes())?;
+            file.sync_data()
+        };
+        if let Err(error) = write(file) {
+            // What did not arrive whole is not left behind; if that fails too, the next run does it.
+            let _ = file.set_len(end);
+            return Err(self.cannot_write(error));
+        }
+        self.end += text.len() as u64;
+        self.ended = true;
+        Ok(())
+    }
+
+    fn cannot_write(&self, error: io::Error) -> Failure {
+        Failure::WriteTo(self.path.display().to_string(), error)
+    }
+}
+
+/// The path of a file as seen from a folder (whole, links resolved) where they share more than the
+/// root, else the whole path; parted by `/`, so that the case can move between systems.
+fn seen_from(folder: &Path, file: &Path) -> io::Result<String> {
+    let name = file.file_name().unwrap_or_default();
+    let whole = files::folder_of(file).canonicalize()?.join(name);
+    let own: Vec<Component<'_>> = folder.components().collect();
+    let to: Vec<Component<'_>> = whole.components().collect();
+    let shared = own.iter().zip(&to).take_while(|(a, b)| a == b).count();
+    let readable = |text: Option<&str>| {
+        text.map(str::to_owned).ok_or_else(|| {
+            let what = format!("the path {} is not UTF-8; rename it", whole.display());
+            io::Error::other(what)
+        })
+    };
+    let more_than_root = own[..shared]
+        .iter()
+        .any(|c| matches!(c, Component::Normal(_)));
+    if !more_than_root {
+        return readable(whole.to_str());
+    }
+    let mut steps = vec!["..".to_owned(); own.len() - shared];
+    for component in &to[shared..] {
+        steps.push(readable(component.as_os_str().to_str())?);
+    }
+    Ok(steps.join("/"))
+}
+
+/// The local time to the minute, such as `2026-11-25T14:32`.
+fn now() -> String {
+    jiff::ZonedDateTime::now()
+        .strftime("%Y-%m-%dT%H:%M")
+        .to_string()
+}

@@ -1,0 +1,170 @@
+//! `halfsplit next`, `record`, `undo`: a case one step a call, for scripts.
+
+use crate::case::{Case, Entry, State};
+use crate::cli::case_file::{Access, quoted};
+use crate::cli::opening::{Given, Opened, open, open_or_create};
+use crate::cli::{Failure, answer, say};
+use crate::journal::Refusal;
+use crate::problem::Look;
+use crate::render;
+use clap::Args;
+use std::io::{IsTerminal, Write};
+use std::path::{Path, PathBuf};
+
+/// What `next` is told.
+#[derive(Args, Debug)]
+pub(super) struct Next {
+    /// The case file
+    case: PathBuf,
+    #[command(flatten)]
+    given: Given,
+    /// Print one JSON object instead
+    #[arg(long)]
+    json: bool,
+}
+
+/// What `record` is told.
+#[derive(Args, Debug)]
+pub(super) struct Record {
+    /// The case file
+    case: PathBuf,
+    #[command(flatten)]
+    given: Given,
+    /// What was done or read, in its own words; `-`, or nothing on a pipe: a line each from standard input
+    #[arg(trailing_var_arg = true, allow_hyphen_values = true)]
+    entry: Vec<String>,
+}
+
+/// What `undo` is told.
+#[derive(Args, Debug)]
+pub(super) struct Undo {
+    /// The case file
+    case: PathBuf,
+    #[command(flatten)]
+    given: Given,
+}
+
+/// Says what to do next; exit code 1 when the readings contradict each other or decide nothing.
+pub(super) fn next(told: &Next, screen: Look, mut out: impl Write) -> Result<u8, Failure> {
+    let Some(Opened {
+        file,
+        basis,
+        setting,
+    }) = open_or_create(&told.case, &told.given, screen)?
+    else {
+        return Ok(1);
+    };
+    let case = file.case(&setting)?;
+    file.notes(&basis).iter().for_each(|note| say(note));
+    let next = case.next();
+    let text = if told.json {
+        let object = render::next_json(&next, &setting);
+        format!("{}\n", serde_json::to_string(&object)?)
+    } else {
+        render::next_text(&next, &setting, screen.width)
+    };
+    answer(&mut out, &text)?;
+    let negative = matches!(next.state, State::Contradiction | State::Undecidable);
+    Ok(u8::from(negative))
+}
+
+/// Records entries; exit code 1 when one is refused.
+pub(super) fn record(told: &Record, screen: Look, out: impl Write) -> Result<u8, Failure> {
+    let words = told.entry.join(" ");
+    let piped = words.is_empty() || words == "-";
+    if !piped {
+        return take(&told.case, &told.given, screen, out, [Ok(words)], false);
+    }
+    let input = std::io::stdin();
+    if words.is_empty() && input.is_terminal() {
+        return Err(Failure::Usage(nothing_said(&told.case)));
+    }
+    let told_lines = input.lines().filter(|line| match line {
+        Ok(line) => !line.trim().is_empty(),
+        Err(_) => true,
+    });
+    // The case stays free until there is something to record: who writes the lines may look at it.
+    let mut told_lines = told_lines.peekable();
+    if told_lines.peek().is_none() {
+        return Err(Failure::Usage(nothing_said(&told.case)));
+    }
+    take(&told.case, &told.given, screen, out, told_lines, true)
+}
+
+/// Makes the last entry that still counts not count.
+pub(super) fn undo(told: &Undo, screen: Look, out: impl Write) -> Result<u8, Failure> {
+    let entry = [Ok("undo".to_owned())];
+    take(&told.case, &told.given, screen, out, entry, false)
+}
+
+fn nothing_said(case: &Path) -> String {
+    let case = quoted(&case.display().to_string());
+    format!("say what was done or read, for example: halfsplit record {case} draw 640mA")
+}
+
+/// Records line after line until one is refused.
+fn take(
+    path: &Path,
+    given: &Given,
+    screen: Look,
+    mut out: impl Write,
+    lines: impl IntoIterator<Item = std::io::Result<String>>,
+    piped: bool,
+) -> Result<u8, Failure> {
+    let Some(Opened {
+        mut file,
+        basis,
+        setting,
+    }) = open(path, given, Access::Record, screen)?
+    else {
+        return Ok(1);
+    };
+    let mut case = file.case(&setting)?;
+    file.notes(&basis).iter().for_each(|note| say(note));
+    for line in lines {
+        let line = line.map_err(|error| Failure::Read("standard input".to_owned(), error))?;
+        let before = case.counting();
+        let recorded = match case.record(&line) {
+            Ok(recorded) => recorded,
+            Err(refusal) => {
+                say(&refused(path, &refusal, piped));
+                return Ok(1);
+            }
+        };
+        file.keep(&recorded.entries, &basis)?;
+        let text = render::recorded(&recorded.entries, &no_longer(&case, &before));
+        // It is in the case, whatever becomes of the answer.
+        if let Err(failure) = answer(&mut out, &text) {
+            say(&failure.to_string());
+        }
+        for question in &recorded.questions {
+            say(&render::question(question, &setting));
+        }
+    }
+    Ok(0)
+}
+
+/// The entries that counted before and do not any more.
+fn no_longer<'c>(case: &'c Case<'_>, before: &[u32]) -> Vec<&'c Entry> {
+    let counting = case.counting();
+    let gone = |entry: &&Entry| {
+        before.contains(&entry.number) && counting.binary_search(&entry.number).is_err()
+    };
+    case.entries().iter().filter(gone).collect()
+}
+
+/// What is wrong with an entry, and a line that works where it was typed.
+fn refused(path: &Path, refusal: &Refusal, piped: bool) -> String {
+    if piped {
+        return format!(
+            "`{}` was refused, and nothing behind it was read: {}\nthis works: {}",
+            refusal.entry, refusal.wrong, refusal.works
+        );
+    }
+    let case = quoted(&path.display().to_string());
+    let works = quoted(&refusal.works);
+    format!(
+        "{}\nthis works: halfsplit record {case} {works}",
+        refusal.wrong
+    )
+}
