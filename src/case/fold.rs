@@ -126,7 +126,6 @@ pub(super) struct Now<'s> {
     pub(super) questions: Vec<Question>,
     pub(super) trial: Option<Trial>,
     pub(super) found: Vec<Found>,
-    pub(super) failed: Vec<(Out, Subject, f64)>,
     pub(super) spent: f64,
     /// The chance that what was done since the last settle has woken the vehicle.
     pub(super) stirred: f64,
@@ -158,7 +157,6 @@ impl<'s> Now<'s> {
             questions: Vec::new(),
             trial: None,
             found: Vec::new(),
-            failed: Vec::new(),
             spent: 0.0,
             stirred: 1.0,
             readings: Vec::new(),

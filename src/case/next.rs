@@ -336,8 +336,13 @@ impl Now<'_> {
                     },
                     Reason::DrawWithout,
                 );
-                let known = self.ledger.current(&out, PartId(0));
-                next.test = self.draw_test(Some(known), false);
+                // With less in, no more flows than before, so the range of the last draw will do.
+                let known = self.total(&base).map(|t| Interval::between(0.0, t.high()));
+                let small = self
+                    .draws
+                    .last()
+                    .is_some_and(|draw| matches!(draw.way, Way::Series(Jack::MilliA)));
+                next.test = self.draw_test(known, small);
                 if next.state == State::Confirm {
                     next.located = self.located_out();
                 }

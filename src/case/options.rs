@@ -22,6 +22,10 @@ pub(crate) struct TakeOut {
 impl Setting {
     /// Taking a part out by the way it offers; plugs before pulling.
     pub(crate) fn ways_out_at(&self, part: PartId) -> Option<TakeOut> {
+        // An output comes out with its module.
+        if self.feeds.part(part).kind == PartKind::Output {
+            return None;
+        }
         let offered = measurement::offered(&self.feeds, part);
         let unplugged = offered.contains(&Method::Unplug);
         if !unplugged && !offered.contains(&Method::Pull) {

@@ -8,11 +8,6 @@ use crate::judgement::Judgement;
 use crate::quantity::Milliamps;
 use crate::suspects::{Cause, Subject};
 
-/// Factor on the odds of a suspect that was taken out and nothing fell.
-const NOTHING_FELL: f64 = 1e-4;
-/// The same where the meter could not tell.
-const CANNOT_TELL: f64 = 0.1;
-
 impl Now<'_> {
     /// What a settled draw means for a proof under way, or begins one.
     pub(super) fn judge_trial(&mut self, draw: &Draw) {
@@ -45,29 +40,17 @@ impl Now<'_> {
             matters,
         });
         let subject = self.proven_by(&parts, &judged);
-        if fell.low() >= matters {
-            if let Some((cause, subject)) = self.more_than_itself(subject, fell, &judged) {
-                self.trial = Some(Trial {
-                    cause,
-                    subject,
-                    taken: extra,
-                    before,
-                    without,
-                    fell,
-                });
-            }
-        } else {
-            let factor = if fell.high() < matters {
-                NOTHING_FELL
-            } else {
-                CANNOT_TELL
-            };
-            for suspect in &self.setting.suspects {
-                if self.setting.comes_out_as(suspect, &parts) {
-                    let subject = suspect.subject.clone();
-                    self.failed.push((base.clone(), subject, factor));
-                }
-            }
+        if fell.low() >= matters
+            && let Some((cause, subject)) = self.more_than_itself(subject, fell, &judged)
+        {
+            self.trial = Some(Trial {
+                cause,
+                subject,
+                taken: extra,
+                before,
+                without,
+                fell,
+            });
         }
     }
 
@@ -80,7 +63,7 @@ impl Now<'_> {
     ) -> Option<(Cause, Subject)> {
         let setting = self.setting;
         let weighed = weigh(self, judged);
-        let needed = focus(self, judged).needed;
+        let sought = (judged.matters(), focus(self, judged).needed);
         let mut best: Option<(f64, usize)> = None;
         for (index, suspect) in setting.suspects.iter().enumerate() {
             let weight = weighed[index].weight;
@@ -90,7 +73,7 @@ impl Now<'_> {
             let exact = setting.comes_out_as(suspect, parts);
             let alone = || {
                 (0..weighed.len()).all(|other| {
-                    other == index || !rivals(self, index, other, &weighed, needed, parts)
+                    other == index || !rivals(self, index, other, &weighed, sought, parts)
                 })
             };
             if exact && best.is_none_or(|(most, _)| weight > most) && alone() {
@@ -139,10 +122,6 @@ impl Now<'_> {
         };
         let current = draw.current;
         let returned = current.touches(trial.before) && current.above(trial.without);
-        if !returned {
-            let base = draw.out.clone();
-            self.failed.push((base, trial.subject.clone(), CANNOT_TELL));
-        }
         self.found.retain(|f| f.subject != trial.subject);
         self.found.push(Found {
             cause: trial.cause,

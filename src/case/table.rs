@@ -1,7 +1,7 @@
 //! From a case to the planner's table: suspects left with their weights, tests that can tell them apart.
 
 use super::cost;
-use super::fold::{Now, Pulled};
+use super::fold::{Found, Now, Pulled};
 use super::options::TakeOut;
 use crate::feeds::{Feeds, PartId, PlaceId};
 use crate::interval::Interval;
@@ -23,18 +23,23 @@ const SEEN: f64 = 50.0;
 const NOT_SEEN: f64 = 0.05;
 /// Factor on what was told of by name.
 const TOLD: f64 = 4.0;
-/// Factor on a suspect that a fall, or a draw that stayed, speaks against.
+/// Factor on a suspect that was taken out and nothing fell that matters.
+const NOTHING_FELL: f64 = 1e-4;
+/// Factor on one that fell and did not return.
+const ONLY_RESET: f64 = 0.1;
+/// Factor on a suspect that a fall without it speaks against.
 const SPOKEN_AGAINST: f64 = 0.05;
 
 /// A suspect with its weight; 0 when it is ruled out.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Weight {
+pub(super) struct Chances {
     pub(super) weight: f64,
     pub(super) hides: f64,
+    takes: f64,
 }
 
 /// The weight of every suspect by what was read.
-pub(super) fn weigh(now: &Now<'_>, judged: &Judgement<'_>) -> Vec<Weight> {
+pub(super) fn weigh(now: &Now<'_>, judged: &Judgement<'_>) -> Vec<Chances> {
     let setting = now.setting;
     let base = now.base();
     let focus = focus(now, judged);
@@ -49,24 +54,31 @@ pub(super) fn weigh(now: &Now<'_>, judged: &Judgement<'_>) -> Vec<Weight> {
             let gone = !lives.is_empty() && lives.iter().all(|p| base.cuts(&setting.feeds, *p));
             let known = proven.iter().any(|f| f.subject == suspect.subject);
             if hides < judged.matters() || gone || known {
-                return Weight { weight: 0.0, hides };
+                return Chances {
+                    weight: 0.0,
+                    hides,
+                    takes: 0.0,
+                };
             }
             let mut weight = suspect.prior * suspects::fit(suspect, judged);
-            if hides < needed {
+            let takes = could_take(now, &base, suspect, hides);
+            if takes < judged.matters() {
+                weight *= NOTHING_FELL;
+            } else if takes < needed {
                 weight *= NOT_ALONE;
             }
             if !touches(&setting.feeds, suspect, &focus) {
                 weight *= ELSEWHERE;
             }
             weight *= seen(now, suspect) * told(now, suspect) * pulled(now, suspect);
-            for (out, subject, factor) in &now.failed {
-                if *subject == suspect.subject && *out == base {
-                    weight *= factor;
-                }
+            let reset = |f: &Found| !f.returned && f.subject == suspect.subject;
+            if now.found.iter().any(reset) {
+                weight *= ONLY_RESET;
             }
-            Weight {
+            Chances {
                 weight: weight.max(1e-12),
                 hides,
+                takes,
             }
         })
         .collect()
@@ -122,9 +134,6 @@ fn pulled(now: &Now<'_>, suspect: &Suspect) -> f64 {
         if fell.low() >= *matters && !silent && !partly {
             factor *= SPOKEN_AGAINST;
         }
-        if fell.high() < *matters && silent {
-            factor *= SPOKEN_AGAINST;
-        }
     }
     factor
 }
@@ -167,12 +176,19 @@ pub(super) fn focus(now: &Now<'_>, judged: &Judgement<'_>) -> Region {
     };
     let mut regions = regions(now, judged);
     regions.sort_by(|a, b| b.needed.total_cmp(&a.needed));
+    let base = now.base();
+    let here = now.pulls.iter().any(|pulled| pulled.base == base);
     let alive = |region: &Region| {
-        now.setting.suspects.iter().enumerate().any(|(index, s)| {
-            touches(feeds, s, region)
-                && !is_wiring(feeds, s)
-                && s.hides(judged) >= judged.matters()
-                && !tried(now, index)
+        now.setting.suspects.iter().any(|suspect| {
+            touches(feeds, suspect, region)
+                && !is_wiring(feeds, suspect)
+                && could_take(now, &base, suspect, suspect.hides(judged)) >= judged.matters()
+                && (!here
+                    || now
+                        .setting
+                        .ways_out(suspect)
+                        .iter()
+                        .any(|way| !in_vain(now, &way.parts)))
         })
     };
     regions.into_iter().find(alive).unwrap_or(whole)
@@ -265,7 +281,7 @@ pub(super) fn plan(now: &Now<'_>, judged: &Judgement<'_>) -> Plan {
     let mut proofs = Vec::new();
     let mut rows = Vec::new();
     for index in &left {
-        let way = proof_of(now, judged, *index, &weights, &left);
+        let way = proof_of(now, (judged.matters(), needed), *index, &weights, &left);
         let chance = way
             .as_ref()
             .map_or(0.0, |w| cost::chance_of_waking(feeds, &w.parts));
@@ -276,8 +292,7 @@ pub(super) fn plan(now: &Now<'_>, judged: &Judgement<'_>) -> Plan {
             proof: 2.0 * (handled + settled) + handled,
             failed_proof: 2.0 * handled + settled,
             proof_place: way.as_ref().and_then(|w| places.number(w.place)),
-            // What was tried with these things out is not tried again.
-            provable: way.is_some() && !tried(now, *index),
+            provable: way.is_some(),
         });
         proofs.push(way);
     }
@@ -303,25 +318,28 @@ pub(super) fn plan(now: &Now<'_>, judged: &Judgement<'_>) -> Plan {
     plan
 }
 
-/// Whether the proof of a suspect was tried with just the proven drains out, and failed.
-fn tried(now: &Now<'_>, index: usize) -> bool {
+/// Whether taking exactly these parts out was tried with just the proven drains out, and would tell no
+/// more: nothing fell for certain, or it fell again and again without naming anyone.
+fn in_vain(now: &Now<'_>, parts: &[PartId]) -> bool {
     let base = now.base();
-    let subject = &now.setting.suspects[index].subject;
-    let failed = || {
-        now.failed
+    let tries: Vec<&Pulled> = now
+        .pulls
+        .iter()
+        .filter(|pulled| pulled.base == base && pulled.parts == parts)
+        .collect();
+    tries.len() > 2
+        || tries
             .iter()
-            .any(|(out, failed, _)| failed == subject && *out == base)
-    };
-    // It fell twice without naming anyone: once more would tell no more.
-    let vain = || {
-        let here = now.pulls.iter().filter(|pulled| pulled.base == base);
-        let as_this = here.filter(|pulled| {
-            now.setting
-                .comes_out_as(&now.setting.suspects[index], &pulled.parts)
-        });
-        as_this.count() > 1
-    };
-    failed() || vain()
+            .any(|pulled| pulled.fell.low() < pulled.matters)
+}
+
+/// What a suspect could take by the bounds and by the falls when it was silent, in mA.
+fn could_take(now: &Now<'_>, base: &Out, suspect: &Suspect, hides: f64) -> f64 {
+    now.pulls
+        .iter()
+        .filter(|pulled| pulled.base == *base && now.setting.silenced(suspect, &pulled.parts))
+        .map(|pulled| pulled.fell.high().max(0.0))
+        .fold(hides, f64::min)
 }
 
 const METER: u8 = 0;
@@ -330,15 +348,14 @@ const CLAMP: u8 = 1;
 /// The narrowest way to take a suspect out with which no other suspect of weight falls silent.
 fn proof_of(
     now: &Now<'_>,
-    judged: &Judgement<'_>,
+    sought: (f64, f64),
     index: usize,
-    weights: &[Weight],
+    weights: &[Chances],
     left: &[usize],
 ) -> Option<TakeOut> {
     let setting = now.setting;
     let suspect = &setting.suspects[index];
     let ways = setting.ways_out(suspect);
-    let needed = focus(now, judged).needed;
     ways.into_iter().find(|way| {
         let name = now.name(&way.point);
         let method = if way.unplugged {
@@ -348,7 +365,8 @@ fn proof_of(
         };
         let mut others = left.iter().filter(|i| **i != index);
         !now.is_skipped(method, &name)
-            && !others.any(|i| rivals(now, index, *i, weights, needed, &way.parts))
+            && !in_vain(now, &way.parts)
+            && !others.any(|i| rivals(now, index, *i, weights, sought, &way.parts))
     })
 }
 
@@ -358,13 +376,17 @@ pub(super) fn rivals(
     now: &Now<'_>,
     index: usize,
     other: usize,
-    weights: &[Weight],
-    needed: f64,
+    weights: &[Chances],
+    (matters, needed): (f64, f64),
     parts: &[PartId],
 ) -> bool {
     let setting = now.setting;
     let (this, that) = (&setting.suspects[index], &setting.suspects[other]);
     if weights[other].weight <= 0.0 || !setting.silenced(that, parts) {
+        return false;
+    }
+    // What hangs on a contact is the narrower explanation.
+    if that.cause == Cause::ContactClosed && this.cause == Cause::OwnDraw {
         return false;
     }
     // Of a load and the wiring on the way to it the likelier is named.
@@ -388,7 +410,11 @@ pub(super) fn rivals(
     if same(this, that) {
         return false;
     }
-    weights[other].hides >= needed
+    // A module's own feed is the narrower explanation as long as it could be one at all.
+    if same(that, this) {
+        return weights[other].takes >= matters;
+    }
+    weights[other].takes >= needed
 }
 
 /// The places as the planner numbers them: outer before inner.

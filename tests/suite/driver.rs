@@ -4,7 +4,7 @@ use crate::generated::{Dice, Recipe, vehicle};
 use halfsplit::case::{Case, Setting, State, TestPlan};
 use halfsplit::feeds::{Feeds, Named, PartId, load};
 use halfsplit::instruments::{Clamp, Instruments, Range};
-use halfsplit::measurement::{Jack, Method, Way, resistance};
+use halfsplit::measurement::{Jack, Method, Way, offered, resistance};
 use halfsplit::quantity::Milliamps;
 use halfsplit::render::{next_json, subject_id};
 use halfsplit::simulation::{Drain, Simulated, shown};
@@ -389,4 +389,104 @@ fn drains_among_networked_modules_are_proven() {
 fn drains_in_large_vehicles_are_proven() {
     sweep(300..303, (200, 600), 1, true, false);
     sweep(303..306, (200, 600), 2, true, true);
+}
+
+fn sample(name: &str) -> Setting {
+    let file = format!("{}/sample-vehicles/{name}.ron", env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(file).expect("a sample");
+    Setting::new(load(&text).0.expect("a tree"), Instruments::assumed_meter())
+}
+
+fn part(setting: &Setting, id: &str) -> PartId {
+    match setting.feeds.find(id) {
+        Some(Named::Part(part)) => *part,
+        other => panic!("{id} is {other:?}"),
+    }
+}
+
+#[test]
+fn every_load_of_a_small_sample_that_can_be_taken_out_is_proven() {
+    for name in ["quarto-van", "teaching-board"] {
+        let setting = sample(name);
+        for load in loads(&setting.feeds) {
+            if offered(&setting.feeds, load).contains(&Method::Unplug) {
+                must_confirm(&setting, vec![Drain::Takes(load, Milliamps::of(600.0))], 5);
+            }
+        }
+    }
+}
+
+#[test]
+fn causes_beside_loads_are_proven() {
+    let setting = sample("quarto-van");
+    let at = |id| part(&setting, id);
+    // What is hidden, and what must be found.
+    let table = [
+        (Drain::CoilHeld(at("K4 coil")), "K4 coil"),
+        (
+            Drain::Takes(at("F7"), Milliamps::of(300.0)),
+            "unlisted at F7",
+        ),
+        // Behind the contact there is one load: it is what can be taken out alone.
+        (Drain::Contact(at("K4"), Milliamps::of(900.0)), "fan"),
+    ];
+    for (drain, found) in table {
+        let outcome = Driver::new(&setting, vec![drain], 3).run();
+        assert_eq!(outcome.state, State::Confirmed, "{:#?}", outcome.log);
+        assert_eq!(outcome.found, [found], "{:#?}", outcome.log);
+    }
+}
+
+/// Many more vehicles than a test run has time for: `cargo test --release wide -- --ignored --nocapture`.
+/// Every failure is printed, with how long the slowest call took against the average.
+#[test]
+#[ignore = "takes minutes; run by hand"]
+#[allow(clippy::print_stdout)]
+fn wide_sweep() {
+    let first: u64 = std::env::var("FIRST")
+        .ok()
+        .and_then(|s| s.parse().ok())
+        .unwrap_or(1000);
+    let count: u64 = std::env::var("COUNT")
+        .ok()
+        .and_then(|s| s.parse().ok())
+        .unwrap_or(50);
+    let largest: usize = std::env::var("LARGEST")
+        .ok()
+        .and_then(|s| s.parse().ok())
+        .unwrap_or(120);
+    std::panic::set_hook(Box::new(|_| {}));
+    for (drains, modules, clamp) in [
+        (1, false, false),
+        (1, true, false),
+        (1, true, true),
+        (2, false, false),
+        (2, true, false),
+        (2, true, true),
+    ] {
+        let mut failures = Vec::new();
+        for seed in first..first + count {
+            let one = || sweep(seed..seed + 1, (20, largest), drains, modules, clamp);
+            if let Err(why) = std::panic::catch_unwind(one) {
+                let text = why
+                    .downcast_ref::<String>()
+                    .cloned()
+                    .unwrap_or_else(|| "no words".to_owned());
+                failures.push((seed, text));
+            }
+        }
+        println!(
+            "{drains} drains, modules {modules}, clamp {clamp}: {} of {count} failed",
+            failures.len()
+        );
+        for (seed, text) in failures.iter().take(2) {
+            println!("seed {seed}: {}", tail(text));
+        }
+    }
+}
+
+/// The end of a long text.
+fn tail(text: &str) -> String {
+    let lines: Vec<&str> = text.lines().collect();
+    lines[lines.len().saturating_sub(60)..].join("\n")
 }
