@@ -4,7 +4,8 @@
 //! one step, and the step is the coarser of the range's own and the last decimal that was written
 //! down: who writes 2 mV for 2.1 has thrown a digit away. No display is better than half its step.
 //!
-//! **Invariants.** A range that is finer in every number never has a wider accuracy (test
+//! **Invariants.** A range that is finer in every number never has a wider accuracy, as long as the
+//! digits written down are those shown or ten times coarser (test
 //! `a_finer_instrument_is_never_wider`).
 //!
 //! **Cost.** Constant time.
@@ -116,12 +117,13 @@ impl Accuracy {
         }
     }
 
-    /// Of a pick-up read on a display, such as a clamp on a meter: both errors count in full, the
+    /// Of a pick-up read on a display, such as a clamp on a meter: both errors count in full, and the
+    /// pick-up's share is one of what it gave, which the display shows only within its own margin. The
     /// steps are the display's.
     pub fn read_on(&self, display: &Self) -> Self {
         Self {
-            share: self.share + display.share,
-            floor: self.floor + display.floor,
+            share: self.share + display.share * (1.0 + self.share),
+            floor: self.floor + display.floor * (1.0 + self.share),
             step: display.step,
         }
     }
