@@ -86,10 +86,12 @@ pub(super) fn quoted(word: &str) -> String {
 }
 
 fn rescue(path: &str, line: usize) -> String {
-    if line < 2 {
-        return "nothing behind it can be trusted; take the case from a copy".to_owned();
-    }
     let path = quoted(path);
+    if line == 1 {
+        return format!(
+            "a new case takes the lines behind it: halfsplit next NEW-FILE --vehicle VEHICLE; tail -n +2 {path} >> NEW-FILE"
+        );
+    }
     let whole = line - 1;
     format!(
         "nothing was changed; this keeps what stands before it: head -n {whole} {path} > NEW-FILE"

@@ -46,3 +46,6 @@ mod tree;
 
 // A truthful driver: it hides drains, answers what `next` asks, and counts.
 mod driver;
+
+// A case on the disk: kept line by line, opened by one run at a time, whole whatever breaks off.
+mod case_files;
