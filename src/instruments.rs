@@ -171,6 +171,37 @@ impl Accuracy {
 }
 
 impl Clamp {
+    /// One that reads single milliamps, as they are sold: 1 mA step, ±(2 % + 5 counts) (typical, from
+    /// memory).
+    pub fn typical() -> Self {
+        Self {
+            range: Range {
+                step: Milliamps::of(1.0),
+                percent: 2.0,
+                counts: 5.0,
+                most: None,
+                burden: None,
+            },
+            jaw: None,
+            scale: None,
+        }
+    }
+
+    /// One that gives a voltage for the meter to show, as they are sold: ±(2 % + 5 counts of what the
+    /// meter shows) (from memory). `None` without a meter to show it.
+    pub fn typical_on(meter: Option<&Meter>, scale: (Millivolts, Milliamps)) -> Option<Self> {
+        let display = meter?.millivolts?;
+        let typical = Self::typical();
+        Some(Self {
+            range: Range {
+                step: scale.1 * (display.step / scale.0),
+                ..typical.range
+            },
+            scale: Some(scale),
+            ..typical
+        })
+    }
+
     /// Its accuracy in mA where the last decimal written down is worth `typed` mA; for one that is
     /// read on the meter that of the meter is added. `None` where that meter is not at hand.
     pub fn accuracy(&self, meter: Option<&Meter>, typed: f64) -> Option<Accuracy> {

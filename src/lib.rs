@@ -22,6 +22,8 @@ pub mod instruments;
 
 pub mod measurement;
 
+pub mod battery;
+
 pub mod ledger;
 
 pub mod judgement;
@@ -31,6 +33,8 @@ pub mod suspects;
 pub mod planner;
 
 pub mod journal;
+
+pub mod amps;
 
 pub mod case;
 

@@ -20,10 +20,12 @@ use std::cell::RefCell;
 mod shapes;
 mod syntax;
 mod tokens;
+mod typed;
 pub use shapes::Word;
 use shapes::{Bare, Maybe, Measure, Named, NamedPair, Pairs, Unnamed, UnnamedPair};
 pub use syntax::{Form, Source};
 pub use tokens::{Token, tokens};
+pub use typed::{Mistyped, typed};
 
 /// The dialect: implicit `Some`, and deep enough that 48 levels of parts are reached before ron's
 /// own limit (it counts about five steps a level).

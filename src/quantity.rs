@@ -150,6 +150,10 @@ quantity!(
     Minutes, "min"
 );
 quantity!(
+    /// A length of time in days.
+    Days, "days"
+);
+quantity!(
     /// A charge in ampere hours.
     AmpHours, "Ah"
 );

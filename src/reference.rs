@@ -262,6 +262,24 @@ fn strip(rating: f64, source: &str) -> Option<Figure> {
     })
 }
 
+/// The ratings in A, lowest and highest, for which [`fuse`] knows a style; `None` where it knows
+/// nothing about it.
+pub fn ratings(style: FuseStyle) -> Option<(f64, f64)> {
+    let ends = |table: &[Row]| Some((table.first()?.0, table.last()?.0));
+    match style {
+        FuseStyle::Regular
+        | FuseStyle::Mini
+        | FuseStyle::LowMini
+        | FuseStyle::Micro2
+        | FuseStyle::Micro3 => ends(REGULAR),
+        FuseStyle::Maxi => ends(MAXI),
+        FuseStyle::Cartridge | FuseStyle::LowCartridge | FuseStyle::Midi | FuseStyle::Mega => {
+            Some((*STRIP_RATINGS.start(), *STRIP_RATINGS.end()))
+        }
+        FuseStyle::Glass | FuseStyle::Torpedo | FuseStyle::Other => None,
+    }
+}
+
 /// A resistance that the person measured, or read on the part.
 pub fn own(resistance: Milliohms) -> Figure {
     let source = "given by the person who measured it";
@@ -390,6 +408,16 @@ mod tests {
                     length: Some(Metres::of(0.8)),
                     metal,
                 }));
+            }
+        }
+        for (_, style) in FuseStyle::TABLE {
+            let known = |rating| fuse(Some(*style), Milliamps::of(rating * 1000.0)).is_some();
+            match ratings(*style) {
+                Some((least, most)) => {
+                    assert!(known(least) && known(most), "{style:?}");
+                    assert!(!known(least * 0.99) && !known(most * 1.01), "{style:?}");
+                }
+                None => assert!(!known(10.0), "{style:?}"),
             }
         }
         assert!(figures.len() > 4000);

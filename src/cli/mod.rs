@@ -5,12 +5,14 @@
 //! written; 4 the case is in use by another run. A closed pipe ends the run quietly.
 
 use crate::feeds::{self, Checked, Feeds};
+use crate::instruments::{self, Instruments};
 use crate::problem::{Look, Problem, clean, show};
 use crate::render;
 use clap::{Parser, Subcommand};
 use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
+mod amps;
 mod case_file;
 mod files;
 mod fmt;
@@ -89,6 +91,13 @@ enum Command {
     ///   halfsplit record van.case withdraw 7 probe slipped
     #[command(verbatim_doc_comment)]
     Undo(steps::Undo),
+    /// One reading to a current, or a current to what the meter will show, with the working
+    ///
+    /// Examples: halfsplit amps drop 1.0mV across Regular 10A;
+    /// halfsplit amps drop 1.9mV across wire 0.5mm2 1m; halfsplit amps drop 0.2mV across 4.8mOhm;
+    /// halfsplit amps clamp 3.05A turns 5; halfsplit amps clamp 42mV scale 1mV/10mA turns 5;
+    /// halfsplit amps series 0.61A; halfsplit amps 40mA across Regular 10A
+    Amps(amps::Amps),
 }
 
 /// Why a run ends without an answer.
@@ -138,6 +147,7 @@ pub fn run() -> u8 {
         Command::Next(told) => steps::next(told, screen, out),
         Command::Record(told) => steps::record(told, screen, out),
         Command::Undo(told) => steps::undo(told, screen, out),
+        Command::Amps(told) => amps::run(told, screen, out),
     };
     match done {
         Ok(code) => code,
@@ -206,6 +216,13 @@ fn report(name: &str, text: &str, mut problems: Vec<Problem>, screen: Look) -> R
     let shown = show(name, text, &problems, screen);
     writeln!(anstream::stderr(), "{shown}")?;
     Ok(())
+}
+
+/// What an instruments file says is at hand; `None` when it has errors, which are then shown on
+/// standard error.
+fn open_instruments(file: &Path, screen: Look) -> Result<Option<Instruments>, Failure> {
+    let (name, text) = files::read(file)?;
+    sound(&name, &text, instruments::read(&text), screen)
 }
 
 /// How things are drawn here: a dumb terminal gets plain characters; `NO_COLOR` is heeded.

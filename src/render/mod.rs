@@ -1,5 +1,6 @@
 //! What is shown to a person: all wording lives here.
 
+mod amps;
 mod answer;
 mod check;
 mod next;
@@ -7,6 +8,7 @@ mod recorded;
 mod tree;
 mod words;
 
+pub use amps::{amps, amps_json, amps_refused, amps_unanswered};
 pub use answer::{
     because, cautions, current, next_json, preparation, question, span, state_word, subject_id,
 };

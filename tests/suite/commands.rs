@@ -18,7 +18,7 @@ fn run(arguments: &[&str]) -> Output {
 
 #[test]
 fn exit_codes() {
-    let table: [(&[&str], i32); 15] = [
+    let table: [(&[&str], i32); 22] = [
         (&["check", "sample-vehicles/teaching-board.ron"], 0),
         (&["check", "tests/problems/larger-than-above.ron"], 0), // a warning only
         (&["check", "tests/problems/duplicate-id.ron"], 1),
@@ -40,6 +40,24 @@ fn exit_codes() {
                 "no-such-folder/a.ron",
                 "sample-vehicles/teaching-board.ron",
             ],
+            3,
+        ),
+        (&["amps", "drop", "1.0mV", "across", "Regular", "10A"], 0),
+        (&["amps", "drop 1.0mV across Regular 10A", "--json"], 0),
+        (&["amps"], 2),
+        (&["amps", "drop", "1.0", "across", "Regular", "10A"], 2),
+        (&["amps", "drop 1.0mV across Glass 10A"], 1), // nothing is known about it
+        (
+            &[
+                "amps",
+                "clamp 1A",
+                "--instruments",
+                "tests/instrument-problems/no-step.ron",
+            ],
+            1,
+        ),
+        (
+            &["amps", "clamp 1A", "--instruments", "no-such-file.ron"],
             3,
         ),
         (&["chekc"], 2),
@@ -179,4 +197,26 @@ fn a_closed_pipe_ends_quietly() {
         .unwrap();
     assert_eq!(output.status.code(), Some(0));
     assert!(output.stderr.is_empty());
+}
+
+#[test]
+fn a_current_as_data_with_its_working() {
+    let fine = "sample-vehicles/instruments/fine-meter-clamp-loop.ron";
+    let ask = |question: &str| {
+        let output = run(&["amps", question, "--instruments", fine, "--json"]);
+        let value: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+        assert!(!value["working"].as_array().unwrap().is_empty());
+        value
+    };
+    // 0.40 mV / 7.70 mΩ; the interval: 0.3888 / 8.855 and 0.4112 / 6.545.
+    let current = ask("drop 0.40mV across Regular 10A");
+    let of = |end: &str| current["ma"][end].as_f64().unwrap();
+    assert!((of("best") - 51.948).abs() < 0.001);
+    assert!((of("low") - 43.907).abs() < 0.001, "{current}");
+    assert!((of("high") - 62.827).abs() < 0.001, "{current}");
+    assert!(ask("40mA across Regular 10A")["mv"]["best"].is_number());
+    let refused = run(&["amps", "drop 1.0 across Regular 10A", "--json"]);
+    assert!(refused.stdout.is_empty());
+    let said = String::from_utf8(refused.stderr).unwrap();
+    assert!(said.contains("halfsplit amps drop 1.0mV across Regular 10A"));
 }

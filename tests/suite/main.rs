@@ -23,6 +23,9 @@ mod entries;
 // The program as it is called: exit codes, streams, data.
 mod commands;
 
+// One reading behind `amps`: read, worked step by step, or refused with a line that works.
+mod amps;
+
 // From a reading to a current, against published values; what is there is always inside what is said.
 mod physics;
 

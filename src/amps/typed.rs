@@ -1,0 +1,429 @@
+//! What is typed behind `amps`, read into a question.
+
+use crate::amps::{Across, Question, Scale};
+use crate::journal::{self, read_quantity};
+use crate::measurement::{Jack, Reading, Unit};
+use crate::notation::{Mistyped, Sense, Spelled, from_to, nearest, typed};
+use crate::quantity::{Metres, Milliamps, Milliohms, Millivolts, SquareMillimetres};
+use crate::vehicle::{FuseStyle, Metal, Wire, WireSize};
+
+/// What is wrong with a question.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Wrong {
+    /// Nothing was typed.
+    Empty,
+    /// A first word that is neither a method nor a reading.
+    FirstWord(String),
+    /// The reading is wrong.
+    Reading(journal::Wrong),
+    /// A reading of the other unit than this word takes.
+    OtherUnit {
+        /// `drop`, `clamp` …
+        word: &'static str,
+        /// The unit it takes, in words.
+        wants: &'static str,
+    },
+    /// Nothing says what it is read across.
+    NoAcross,
+    /// A style of fuse that there is not.
+    Style {
+        /// As typed.
+        typed: String,
+        /// The nearest there is.
+        nearest: Option<String>,
+    },
+    /// A fuse without its rating.
+    NoRating,
+    /// A wire without one of the two.
+    Wire(&'static str),
+    /// A quantity is wrong.
+    Quantity(Mistyped),
+    /// Words that belong to nothing.
+    Trailing(String),
+    /// Turns that are no whole number from 1 to 100.
+    Turns,
+    /// A scale that is not like `1mV/10mA`.
+    Scale,
+    /// A scale for a reading that is a current already.
+    ScaleOfCurrent,
+    /// A jack other than A and mA.
+    Jack,
+    /// A current that cannot be asked about: none, or not a number of mA.
+    Current,
+}
+
+/// A question that was not taken.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Refused {
+    /// What is wrong with it.
+    pub wrong: Wrong,
+    /// What works in its place, behind `amps`.
+    pub works: String,
+}
+
+const DROP: &str = "1.0mV";
+const CURRENT: &str = "40mA";
+const FUSE: &str = "Regular 10A";
+const WIRE: &str = "wire 0.5mm2 1m";
+
+/// From a fuse link of a starter cable to a shunt of any make (judgement).
+const RESISTANCE: Sense = from_to(0.001, 100_000.0);
+const LENGTH: Sense = from_to(0.001, 100.0);
+const AREA: Sense = from_to(0.01, 500.0);
+/// As a vehicle file takes them: 0 is 1/0, −3 is 4/0.
+const GAUGE: Sense = from_to(-3.0, 40.0);
+const RATING: Sense = from_to(100.0, 2_000_000.0);
+
+/// Reads a question:
+///
+/// | typed | asks |
+/// | --- | --- |
+/// | `drop READING across WHAT` | the current |
+/// | `clamp READING [turns N] [scale 1mV/10mA]` | the current |
+/// | `series READING [jack mA]` | the current |
+/// | `CURRENT across WHAT` | what the meter will show |
+///
+/// WHAT is a fuse (`Regular 10A`), a length of wire (`wire 0.5mm2 1m`, `wire 18awg 0.5m aluminium`) or
+/// a resistance (`4.8mOhm`). Units may stand apart from their numbers; capitals do not matter.
+pub fn parse(text: &str) -> Result<Question, Refused> {
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let Some((first, rest)) = words.split_first() else {
+        return Err(Refused {
+            wrong: Wrong::Empty,
+            works: format!("drop {DROP} across {FUSE}"),
+        });
+    };
+    match first.to_lowercase().as_str() {
+        "drop" => drop(rest),
+        "clamp" => clamp(rest),
+        "series" => series(rest),
+        _ => expect(&words),
+    }
+}
+
+/// The words before and behind a word.
+fn cut<'a, 'w>(words: &'a [&'w str], at: &str) -> Option<(&'a [&'w str], &'a [&'w str])> {
+    let place = words
+        .iter()
+        .position(|word| word.eq_ignore_ascii_case(at))?;
+    Some((&words[..place], &words[place + 1..]))
+}
+
+/// The reading, or what is wrong with it and one that works.
+fn reading(words: &[&str], wanted: Unit, sample: &str) -> Result<Reading, (Wrong, String)> {
+    read_quantity(&words.join(" "), wanted).map_err(|wrong| {
+        let mended = match &wrong {
+            journal::Wrong::NoUnit { number, unit }
+            | journal::Wrong::ZeroWithoutUnit { number, unit }
+            | journal::Wrong::UnitUnknown { number, unit, .. } => format!("{number}{unit}"),
+            _ => String::new(),
+        };
+        let mended = match read_quantity(&mended, wanted) {
+            Ok(_) => mended,
+            Err(_) => sample.to_owned(),
+        };
+        (Wrong::Reading(wrong), mended)
+    })
+}
+
+/// What a piece of the line is, or what is wrong with it, with the text that keeps or mends it.
+struct Piece<T> {
+    value: Result<T, Wrong>,
+    text: String,
+}
+
+impl<T> Piece<T> {
+    fn of(words: &[&str], read: Result<T, (Wrong, String)>) -> Self {
+        match read {
+            Ok(value) => Self {
+                value: Ok(value),
+                text: words.join(" "),
+            },
+            Err((wrong, text)) => Self {
+                value: Err(wrong),
+                text,
+            },
+        }
+    }
+}
+
+fn drop(words: &[&str]) -> Result<Question, Refused> {
+    let (shown, across) = pieces(words, Unit::Millivolts, DROP);
+    let mended = format!("drop {} across {}", shown.text, across.text);
+    let refused = |wrong| Refused {
+        wrong,
+        works: mended.clone(),
+    };
+    let reading = shown.value.map_err(refused)?;
+    if reading.unit != Unit::Millivolts {
+        return Err(Refused {
+            wrong: Wrong::OtherUnit {
+                word: "drop",
+                wants: "a voltage, in mV or V",
+            },
+            works: format!("drop {DROP} across {}", across.text),
+        });
+    }
+    Ok(Question::Drop(reading, across.value.map_err(refused)?))
+}
+
+fn expect(words: &[&str]) -> Result<Question, Refused> {
+    let first = words.first().copied().unwrap_or_default();
+    if !first.starts_with(|c: char| c.is_ascii_digit() || "+-−–.,>".contains(c)) {
+        return Err(Refused {
+            wrong: Wrong::FirstWord(first.to_owned()),
+            works: format!("drop {DROP} across {FUSE}"),
+        });
+    }
+    let (shown, across) = pieces(words, Unit::Milliamps, CURRENT);
+    let (shown_text, across_text) = (shown.text, across.text);
+    let refused = |wrong| Refused {
+        wrong,
+        works: format!("{shown_text} across {across_text}"),
+    };
+    let current = shown.value.map_err(refused)?;
+    if current.unit != Unit::Milliamps {
+        // A voltage here is a drop that was read.
+        return Err(Refused {
+            wrong: Wrong::OtherUnit {
+                word: "across",
+                wants: "a current in front of it, in mA or A; a voltage is a drop",
+            },
+            works: format!("drop {shown_text} across {across_text}"),
+        });
+    }
+    if current.over || current.low < 0.0 {
+        return Err(Refused {
+            wrong: Wrong::Current,
+            works: format!("{CURRENT} across {across_text}"),
+        });
+    }
+    Ok(Question::Expect(current, across.value.map_err(refused)?))
+}
+
+/// `READING across WHAT`, each with the text that keeps or mends it.
+fn pieces(words: &[&str], wanted: Unit, sample: &str) -> (Piece<Reading>, Piece<Across>) {
+    let Some((before, behind)) = cut(words, "across") else {
+        let missing = Err((Wrong::NoAcross, FUSE.to_owned()));
+        return (
+            Piece::of(words, reading(words, wanted, sample)),
+            Piece::of(&[], missing),
+        );
+    };
+    (
+        Piece::of(before, reading(before, wanted, sample)),
+        Piece::of(behind, across(behind)),
+    )
+}
+
+/// Words with each number joined to its unit: `0.5 mm2 1 m` is two, and so is `awg 18 1 m`.
+fn joined(words: &[&str]) -> Vec<String> {
+    let mut joined: Vec<String> = Vec::new();
+    for word in words {
+        let numeric = |c: char| c.is_ascii_digit();
+        let belongs = joined.last().is_some_and(|last| {
+            let unit = word.starts_with(char::is_alphabetic) && !is_metal(word);
+            let gauge = last.eq_ignore_ascii_case("awg") && word.starts_with(numeric);
+            gauge || last.ends_with(numeric) && last.starts_with(numeric) && unit
+        });
+        match joined.last_mut().filter(|_| belongs) {
+            Some(last) => last.push_str(word),
+            None => joined.push((*word).to_owned()),
+        }
+    }
+    joined
+}
+
+fn metal(word: &str) -> Option<Metal> {
+    match word.to_lowercase().as_str() {
+        "copper" => Some(Metal::Copper),
+        "aluminium" | "aluminum" => Some(Metal::Aluminium),
+        _ => None,
+    }
+}
+
+fn is_metal(word: &str) -> bool {
+    metal(word).is_some()
+}
+
+fn across(words: &[&str]) -> Result<Across, (Wrong, String)> {
+    let Some((first, rest)) = words.split_first() else {
+        return Err((Wrong::NoAcross, FUSE.to_owned()));
+    };
+    if first.eq_ignore_ascii_case("wire") {
+        return wire(rest).map(Across::Wire);
+    }
+    if first.starts_with(|c: char| c.is_ascii_digit() || "+-.,".contains(c)) {
+        return quantity::<Milliohms>(&words.concat(), RESISTANCE)
+            .map(Across::Resistance)
+            .map_err(|wrong| (wrong, "4.8mOhm".to_owned()));
+    }
+    let styles = || FuseStyle::TABLE.iter();
+    let style = styles().find(|(word, _)| word.eq_ignore_ascii_case(first));
+    let rest = joined(rest);
+    let typed_rating = rest.first().map(String::as_str).unwrap_or_default();
+    let rating = quantity::<Milliamps>(typed_rating, RATING);
+    // The rating as typed where it will do, else with the unit it lacks.
+    let number: String = typed_rating
+        .chars()
+        .take_while(|c| c.is_ascii_digit() || *c == '.')
+        .collect();
+    let rating_text = match &rating {
+        Ok(_) => typed_rating.to_owned(),
+        Err(Wrong::Quantity(Mistyped::Unit { .. })) => format!("{number}A"),
+        Err(_) => "10A".to_owned(),
+    };
+    let Some((word, style)) = style else {
+        let nearest = nearest(first, styles().map(|(word, _)| *word));
+        let mended = format!("{} {rating_text}", nearest.unwrap_or("Regular"));
+        let wrong = Wrong::Style {
+            typed: (*first).to_owned(),
+            nearest: nearest.map(str::to_owned),
+        };
+        return Err((wrong, mended));
+    };
+    let mended = format!("{word} {rating_text}");
+    match (rest.as_slice(), rating) {
+        ([], _) => Err((Wrong::NoRating, mended)),
+        (_, Err(wrong)) => Err((wrong, mended)),
+        ([_], Ok(rating)) => Ok(Across::Fuse(*style, rating)),
+        ([_, other, ..], Ok(_)) => Err((Wrong::Trailing(other.clone()), mended)),
+    }
+}
+
+fn quantity<Q: Spelled>(text: &str, sense: Sense) -> Result<Q, Wrong> {
+    typed(text, sense).map_err(Wrong::Quantity)
+}
+
+fn wire(words: &[&str]) -> Result<Wire, (Wrong, String)> {
+    let wrong = |wrong| (wrong, WIRE.to_owned());
+    let (mut size, mut length, mut made_of) = (None, None, None);
+    for word in joined(words) {
+        let lower = word.to_lowercase();
+        // `awg 18` is as usual as `18 awg`.
+        let gauge = lower.strip_prefix("awg").or(lower.strip_suffix("awg"));
+        if let Some(found) = metal(&word) {
+            made_of = Some(found);
+        } else if let (Some(number), None) = (gauge, size) {
+            let number = format!("{number}awg");
+            let gauge = quantity::<crate::notation::Gauge>(&number, GAUGE).map_err(wrong)?;
+            size = Some(WireSize::Gauge(crate::quantity::Quantity::value(gauge)));
+        } else if size.is_none() {
+            let area = quantity::<SquareMillimetres>(&word, AREA).map_err(wrong)?;
+            size = Some(WireSize::Area(area));
+        } else if length.is_none() {
+            length = Some(quantity::<Metres>(&word, LENGTH).map_err(wrong)?);
+        } else {
+            return Err(wrong(Wrong::Trailing(word)));
+        }
+    }
+    let size = size.ok_or_else(|| wrong(Wrong::Wire("size")))?;
+    Ok(Wire {
+        size,
+        length: Some(length.ok_or_else(|| wrong(Wrong::Wire("length")))?),
+        metal: made_of.unwrap_or(Metal::Copper),
+    })
+}
+
+/// The words of an option behind a reading, and the words without it.
+fn option<'w>(words: &[&'w str], name: &str) -> (Vec<&'w str>, Option<Vec<&'w str>>) {
+    const NAMES: [&str; 3] = ["turns", "scale", "jack"];
+    let Some((before, behind)) = cut(words, name) else {
+        return (words.to_vec(), None);
+    };
+    let is_name = |word: &&str| NAMES.iter().any(|name| word.eq_ignore_ascii_case(name));
+    let end = behind.iter().position(is_name);
+    let (own, others) = behind.split_at(end.unwrap_or(behind.len()));
+    let kept = before.iter().chain(others).copied().collect();
+    (kept, Some(own.to_vec()))
+}
+
+fn clamp(words: &[&str]) -> Result<Question, Refused> {
+    let (words, turns) = option(words, "turns");
+    let (words, scale) = option(&words, "scale");
+    let (wanted, sample) = match scale {
+        Some(_) => (Unit::Millivolts, "42mV"),
+        None => (Unit::Milliamps, "3.05A"),
+    };
+    let shown = Piece::of(&words, reading(&words, wanted, sample));
+    let turns = turns.map(|words| {
+        let count = match words.as_slice() {
+            [number] => number.parse().ok().filter(|n| (1..=100).contains(n)),
+            _ => None,
+        };
+        Piece::of(&words, count.ok_or((Wrong::Turns, "5".to_owned())))
+    });
+    let scale = scale.map(|words| {
+        let scale = voltage_and_current(&words.concat());
+        Piece::of(&words, scale.ok_or((Wrong::Scale, "1mV/10mA".to_owned())))
+    });
+    // The line as far as it will do, mended where it will not.
+    let is_current = matches!(&shown.value, Ok(reading) if reading.unit == Unit::Milliamps);
+    let mut mended = format!("clamp {}", shown.text);
+    if let Some(scale) = scale.as_ref().filter(|_| !is_current) {
+        mended.push_str(" scale ");
+        mended.push_str(&scale.text);
+    }
+    if let Some(turns) = &turns {
+        mended.push_str(" turns ");
+        mended.push_str(&turns.text);
+    }
+    let refused = |wrong| Refused {
+        wrong,
+        works: mended.clone(),
+    };
+    let reading = shown.value.map_err(refused)?;
+    if is_current && scale.is_some() {
+        return Err(refused(Wrong::ScaleOfCurrent));
+    }
+    let turns = turns.map(|piece| piece.value).transpose();
+    let scale = scale.map(|piece| piece.value).transpose();
+    Ok(Question::Clamp(
+        reading,
+        turns.map_err(refused)?.unwrap_or(1),
+        scale.map_err(refused)?,
+    ))
+}
+
+/// `1mV/10mA`, or the other way round.
+fn voltage_and_current(text: &str) -> Option<Scale> {
+    let (left, right) = text.split_once('/')?;
+    let millivolts = |text| typed::<Millivolts>(text, from_to(0.001, 10_000.0)).ok();
+    let milliamps = |text| typed::<Milliamps>(text, from_to(0.001, 1_000_000.0)).ok();
+    match (millivolts(left), milliamps(right)) {
+        (Some(voltage), Some(current)) => Some((voltage, current)),
+        _ => Some((millivolts(right)?, milliamps(left)?)),
+    }
+}
+
+fn series(words: &[&str]) -> Result<Question, Refused> {
+    let (words, jack) = option(words, "jack");
+    let shown = Piece::of(&words, reading(&words, Unit::Milliamps, "0.61A"));
+    let shown_text = shown.text;
+    let refused = |wrong| Refused {
+        wrong,
+        works: format!("series {shown_text}"),
+    };
+    let reading = shown.value.map_err(refused)?;
+    if reading.unit != Unit::Milliamps {
+        return Err(Refused {
+            wrong: Wrong::OtherUnit {
+                word: "series",
+                wants: "a current, in mA or A",
+            },
+            works: "series 0.61A".to_owned(),
+        });
+    }
+    let jack = match jack.as_deref() {
+        None => Jack::A,
+        Some([word]) if word.eq_ignore_ascii_case("a") => Jack::A,
+        Some([word]) if word.eq_ignore_ascii_case("ma") => Jack::MilliA,
+        Some(_) => {
+            return Err(Refused {
+                wrong: Wrong::Jack,
+                works: format!("series {shown_text} jack mA"),
+            });
+        }
+    };
+    Ok(Question::Series(reading, jack))
+}

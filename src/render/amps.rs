@@ -1,0 +1,472 @@
+//! The working behind `amps`, in words and as data.
+
+use crate::amps::{Across, Answer, Bounds, NoAnswer, Refused, Scale, Step, Used, Worked, Wrong};
+use crate::interval::Interval;
+use crate::journal::write_reading;
+use crate::measurement::{Jack, Reading, Unit};
+use crate::notation::{Mistyped, short};
+use crate::problem::clean;
+use crate::quantity::Quantity;
+use crate::reference::{self, Figure};
+use crate::render::answer;
+use crate::render::words::{TOGETHER, plain};
+use crate::vehicle::{FuseStyle, Metal, WireSize};
+use serde_json::{Value, json};
+
+/// A number to four significant digits, without trailing zeros.
+pub(super) fn figures(value: f64) -> String {
+    if !value.is_finite() {
+        return "any number".to_owned();
+    }
+    let before = if value == 0.0 {
+        1
+    } else {
+        value.abs().log10().floor() as i32 + 1
+    };
+    let decimals = usize::try_from((4 - before).clamp(0, 6)).unwrap_or(0);
+    let text = format!("{value:.decimals$}");
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
+}
+
+fn ends<Q: Quantity>(range: Interval<Q>) -> String {
+    if range.high().is_infinite() {
+        format!("{} {} or more", figures(range.low()), Q::UNIT)
+    } else {
+        let (low, high) = (figures(range.low()), figures(range.high()));
+        format!("{low} to {high} {}", Q::UNIT)
+    }
+}
+
+const fn unit_word(unit: Unit) -> &'static str {
+    match unit {
+        Unit::Milliamps => "mA",
+        Unit::Millivolts => "mV",
+    }
+}
+
+const fn used_word(used: Used) -> &'static str {
+    match used {
+        Used::Millivolts => "the meter's millivolt range",
+        Used::Amps => "the meter's A jack",
+        Used::Milliamps => "the meter's mA jack",
+        Used::Clamp => "the clamp",
+    }
+}
+
+fn scale_words((voltage, current): Scale) -> String {
+    let (voltage, current) = (plain(voltage.value()), plain(current.value()));
+    format!("{voltage} mV for {current} mA")
+}
+
+fn across_words(across: Across) -> String {
+    match across {
+        Across::Fuse(style, rating) => {
+            format!("{} {} A", style.word(), plain(rating.value() / 1000.0))
+        }
+        Across::Wire(wire) => {
+            let metal = match wire.metal {
+                Metal::Copper => "copper",
+                Metal::Aluminium => "aluminium",
+            };
+            let size = match wire.size {
+                WireSize::Area(area) => format!("{} mm²", plain(area.value())),
+                WireSize::Gauge(gauge) if gauge <= 0.0 => format!("AWG {}/0", plain(1.0 - gauge)),
+                WireSize::Gauge(gauge) => format!("AWG {}", plain(gauge)),
+            };
+            let length = wire.length.map_or(0.0, Quantity::value);
+            format!("{} m of {size} {metal}", plain(length))
+        }
+        Across::Resistance(_) => "what is between the probes".to_owned(),
+    }
+}
+
+/// A resistance with its band: "7.7 mΩ, between 6.545 and 8.855 mΩ".
+fn resistance_words(figure: &Figure) -> String {
+    let (low, high) = (figures(figure.band.low()), figures(figure.band.high()));
+    let nominal = figures(figure.nominal.value());
+    format!("{nominal} mΩ, between {low} and {high} mΩ")
+}
+
+/// Where the band comes from.
+fn band_words(across: Across, figure: &Figure) -> String {
+    if matches!(across, Across::Wire(_)) {
+        return "a tenth of doubt about the length, judgement".to_owned();
+    }
+    let share = (figure.band.high() / figure.nominal.value() - 1.0) * 100.0;
+    format!("band ±{share:.0} %, judgement")
+}
+
+fn shown(reading: Reading) -> String {
+    let unit = unit_word(reading.unit);
+    if reading.over {
+        if reading.step <= 0.0 {
+            "The display is over its range".to_owned()
+        } else {
+            format!(
+                "The display is over its range, {} {unit}",
+                figures(reading.low)
+            )
+        }
+    } else if reading.low < reading.high {
+        let (low, high) = (figures(reading.low), figures(reading.high));
+        format!("The display wanders from {low} to {high} {unit}")
+    } else {
+        // With the decimals that were typed: they are the step.
+        let decimals = usize::try_from(-reading.step.log10().round() as i32).unwrap_or(0);
+        format!("The display shows {:.decimals$} {unit}", reading.low)
+    }
+}
+
+/// One step of the working, as a sentence.
+fn sentence(step: &Step) -> String {
+    match step {
+        Step::Shown(reading) => shown(*reading),
+        Step::Negative => "The minus says that the leads are the other way round, or that current flows back: turn them round and read again".to_owned(),
+        Step::Scaled { scale, means } => format!(
+            "The clamp gives {}, so that means {}",
+            scale_words(*scale),
+            one_or_ends(*means)
+        ),
+        Step::Accuracy {
+            used,
+            percent,
+            counts,
+            step,
+            floor,
+            unit,
+            assumed,
+        } => {
+            let unit = unit_word(*unit);
+            let source = if *assumed {
+                "assumed, typical, from memory: give your own with --instruments FILE"
+            } else {
+                "from the instruments file"
+            };
+            let of = used_word(*used);
+            let (percent, counts_text) = (plain(*percent), plain(*counts));
+            if *floor > counts * step * (1.0 + 1e-9) {
+                let floor = figures(*floor);
+                format!("Accuracy of {of}: ±({percent} % + {floor} {unit}): {counts_text} counts, and half of the last decimal written down ({source})")
+            } else {
+                let step = plain(*step);
+                format!("Accuracy of {of}: ±({percent} % + {counts_text} counts), a count is {step} {unit} ({source})")
+            }
+        }
+        Step::Voltage(voltage) => format!("So {} are there", ends(*voltage)),
+        Step::Jaws(current) => format!("So {} go through the jaws", ends(*current)),
+        Step::Meter(current) => format!("So {} go through the meter", ends(*current)),
+        Step::InLine => "While the meter is in line switch nothing on and open no door; red lead back to V before the next reading".to_owned(),
+        Step::Turns(turns) => {
+            format!("The wire goes {turns} times through the jaws: divide by {turns} (common practice)")
+        }
+        Step::Resistance(across, figure) => format!(
+            "Resistance of {} at 20 °C: {} ({}; {}; {})",
+            across_words(*across),
+            resistance_words(figure),
+            figure.source,
+            figure.mark.word(),
+            band_words(*across, figure)
+        ),
+        Step::Temperature(celsius, figure) => match figure.per_kelvin {
+            Some(per_kelvin) => format!(
+                "At {} °C: {} ({} per kelvin)",
+                plain(celsius.value()),
+                resistance_words(figure),
+                percent_words(per_kelvin)
+            ),
+            None => format!(
+                "At {} °C: unchanged, for its metal is not known",
+                plain(celsius.value())
+            ),
+        },
+        Step::Quotient {
+            voltage,
+            band,
+            current,
+        } => quotient(*voltage, *band, *current),
+        Step::Hides(most) => format!(
+            "A zero on this display can hide up to {} here",
+            answer::current(most.value())
+        ),
+        Step::Usual(usual) => format!(
+            "Mostly it is nearer: within ±{} mA of {} mA in 95 of 100 cases (limits taken as rectangular, k = 2; JCGM 100:2008 4.3.7, from memory)",
+            figures_short(usual.expanded.value()),
+            figures_short(usual.best.value())
+        ),
+        Step::Burden {
+            burden,
+            drop,
+            without,
+        } => format!(
+            "The jack's {} mΩ take {} mV of the supply: from 12 V a plain resistance would draw {} mA without the meter",
+            plain(burden.value()),
+            figures(drop.value()),
+            figures(without.value())
+        ),
+        Step::Asked(current) => format!("The current is {}", one_or_ends(*current)),
+        Step::Product {
+            current,
+            band,
+            drop,
+        } => format!(
+            "Current × resistance: {} mA × {} mΩ = {} mV at least, {} mA × {} mΩ = {} mV at most",
+            figures(current.low()),
+            figures(band.low()),
+            figures(drop.low()),
+            figures(current.high()),
+            figures(band.high()),
+            figures(drop.high())
+        ),
+        Step::Display(display) => format!(
+            "So the display, in whole steps, may show {}",
+            ends(*display)
+        ),
+    }
+}
+
+fn percent_words(fraction: f64) -> String {
+    format!("+{} %", plain(fraction * 100.0))
+}
+
+/// To two significant digits from 10 up, else to one decimal: an uncertainty needs no more.
+fn figures_short(value: f64) -> String {
+    if value.abs() >= 10.0 {
+        format!("{value:.0}")
+    } else {
+        format!("{value:.1}")
+    }
+}
+
+fn one_or_ends<Q: Quantity>(range: Interval<Q>) -> String {
+    if range.width() > 0.0 {
+        ends(range)
+    } else {
+        format!("{} {}", figures(range.low()), Q::UNIT)
+    }
+}
+
+fn quotient(
+    voltage: Interval<crate::quantity::Millivolts>,
+    band: Interval<crate::quantity::Milliohms>,
+    current: Interval<crate::quantity::Milliamps>,
+) -> String {
+    // The end of the band that moves each end of the current outwards.
+    let under = |volts: f64, for_positive: f64, for_negative: f64| {
+        figures(if volts < 0.0 {
+            for_negative
+        } else {
+            for_positive
+        })
+    };
+    let least = format!(
+        "{} mV / {} mΩ = {} mA at least",
+        figures(voltage.low()),
+        under(voltage.low(), band.high(), band.low()),
+        figures(current.low())
+    );
+    if voltage.high().is_infinite() {
+        return format!("Voltage / resistance: {least}");
+    }
+    format!(
+        "Voltage / resistance: {least}, {} mV / {} mΩ = {} mA at most",
+        figures(voltage.high()),
+        under(voltage.high(), band.low(), band.high()),
+        figures(current.high())
+    )
+}
+
+/// The result in one line.
+fn headline(answer: &Answer) -> String {
+    match answer {
+        Answer::Current(Bounds { range, best }) => {
+            let best = best.map(|best| format!(", best {}", answer::current(best.value())));
+            answer::span(*range) + &best.unwrap_or_default()
+        }
+        Answer::Voltage(Bounds { range, best }) => {
+            let best = best.map(|best| format!(", best {} mV", figures(best.value())));
+            format!(
+                "The meter will show {}{}",
+                ends(*range),
+                best.unwrap_or_default()
+            )
+        }
+    }
+}
+
+/// Lines numbered from 1, wrapped to a width with the text in one column.
+pub(super) fn numbered(lines: &[String], width: usize) -> String {
+    let mut out = String::new();
+    for (index, line) in lines.iter().enumerate() {
+        let head = format!("{:>3}  ", index + 1);
+        let look = textwrap::Options::new(width)
+            .initial_indent(&head)
+            .subsequent_indent("     ");
+        let kept = clean(line)
+            .replace(" mA", "\u{a0}mA")
+            .replace(" mV", "\u{a0}mV");
+        let kept = kept.replace(" mΩ", "\u{a0}mΩ").replace(" %", "\u{a0}%");
+        out.push_str(&textwrap::fill(&kept, look).replace(TOGETHER, " "));
+        out.push('\n');
+    }
+    out
+}
+
+fn sentences(worked: &Worked) -> Vec<String> {
+    worked.steps.iter().map(sentence).collect()
+}
+
+/// The result and its numbered working, in lines of at most `width` columns.
+pub fn amps(worked: &Worked, width: usize) -> String {
+    let working = numbered(&sentences(worked), width);
+    format!("{}\n{working}", headline(&worked.answer))
+}
+
+fn bounds<Q: Quantity>(bounds: &Bounds<Q>) -> Value {
+    json!({
+        "low": answer::number(bounds.range.low()),
+        "best": bounds.best.map_or(Value::Null, |best| answer::number(best.value())),
+        "high": answer::number(bounds.range.high()),
+    })
+}
+
+/// The same as data.
+pub fn amps_json(worked: &Worked) -> Value {
+    let working = sentences(worked);
+    match &worked.answer {
+        Answer::Current(current) => json!({"ma": bounds(current), "working": working}),
+        Answer::Voltage(voltage) => json!({"mv": bounds(voltage), "working": working}),
+    }
+}
+
+/// What is wrong with a typed quantity.
+pub(super) fn mistyped(mistyped: &Mistyped) -> String {
+    match mistyped {
+        Mistyped::NoNumber { what, works } => format!("{what} is written like {works}"),
+        Mistyped::Comma { works } => {
+            format!("with its comma this could be {works}: type a point, or no comma")
+        }
+        Mistyped::Unit { what, works } => format!("{what} needs its unit: {works}"),
+        Mistyped::Range { least, most } => format!("this goes from {least} to {most}"),
+    }
+}
+
+fn quoted(typed: &str) -> String {
+    format!("`{}`", short(&clean(typed).replace(['\n', '\t'], " ")))
+}
+
+fn wrong(wrong: &Wrong) -> String {
+    match wrong {
+        Wrong::Empty => "nothing was typed".to_owned(),
+        Wrong::FirstWord(typed) => format!(
+            "{} is neither drop, clamp or series nor a current",
+            quoted(typed)
+        ),
+        Wrong::Reading(wrong) => wrong.to_string(),
+        Wrong::OtherUnit { word, wants } => format!("`{word}` takes {wants}"),
+        Wrong::NoAcross => {
+            "say what it is read across: a fuse, a length of wire or a resistance".to_owned()
+        }
+        Wrong::Style {
+            typed,
+            nearest: Some(style),
+        } => format!(
+            "{} is no style of fuse; the nearest is {style}",
+            quoted(typed)
+        ),
+        Wrong::Style {
+            typed,
+            nearest: None,
+        } => {
+            let styles: Vec<_> = FuseStyle::TABLE.iter().map(|(word, _)| *word).collect();
+            format!(
+                "{} is no style of fuse; there are {}, or `wire`, or a resistance",
+                quoted(typed),
+                styles.join(", ")
+            )
+        }
+        Wrong::NoRating => "a fuse needs its rating".to_owned(),
+        Wrong::Wire(lacks) => format!("a wire needs its {lacks}"),
+        Wrong::Quantity(wrong) => mistyped(wrong),
+        Wrong::Trailing(typed) => format!("{} does not belong here", quoted(typed)),
+        Wrong::Turns => "turns are a whole number from 1 to 100".to_owned(),
+        Wrong::Scale => {
+            "a scale is the voltage that the clamp gives and the current that it means".to_owned()
+        }
+        Wrong::ScaleOfCurrent => {
+            "a scale turns a voltage into a current, but this reading is a current already"
+                .to_owned()
+        }
+        Wrong::Jack => "the jack is A or mA".to_owned(),
+        Wrong::Current => "what the meter will show is worked for a current that flows".to_owned(),
+    }
+}
+
+/// Why a question was not taken, and one that works.
+pub fn amps_refused(refused: &Refused) -> String {
+    format!(
+        "{}\nthis works: halfsplit amps {}",
+        wrong(&refused.wrong),
+        refused.works
+    )
+}
+
+/// Why there is no answer, and what to do.
+pub fn amps_unanswered(why: &NoAnswer) -> String {
+    match why {
+        NoAnswer::Style(style) => format!(
+            "nothing is known about the resistance of a {} fuse\nmeasure it; then this works: halfsplit amps drop 1.0mV across 4.8mOhm",
+            style.word()
+        ),
+        NoAnswer::Rating(style, rating) => {
+            let (least, most) = reference::ratings(*style).unwrap_or_default();
+            format!(
+                "the resistance of a {style} fuse is known from {} to {} A, not at {} A\nmeasure it; then this works: halfsplit amps drop 1.0mV across 4.8mOhm",
+                plain(least),
+                plain(most),
+                plain(rating.value() / 1000.0),
+                style = style.word()
+            )
+        }
+        NoAnswer::NotAtHand(used) => {
+            let lacking = match used {
+                Used::Millivolts => {
+                    "a meter with a millivolt range\ntype meter: Meter(millivolts: Range(step: mV(0.1), percent: 0.5, counts: 2)),"
+                }
+                Used::Amps => {
+                    "an A jack\ntype meter: Meter(amps: Range(step: mA(10), percent: 1, counts: 3, most: A(10), burden: mOhm(20))),"
+                }
+                Used::Milliamps => {
+                    "an mA jack\ntype meter: Meter(milliamps: Range(step: mA(0.1), percent: 0.5, counts: 2, most: mA(400), burden: Ohm(1.8))),"
+                }
+                Used::Clamp => "a clamp\ntype clamp: Clamp(step: mA(1), percent: 2, counts: 5),",
+            };
+            format!("this needs what the instruments file lacks: {lacking}")
+        }
+        NoAnswer::NoScale(reading, turns) => {
+            let turns = if *turns > 1 {
+                format!(" turns {turns}")
+            } else {
+                String::new()
+            };
+            format!(
+                "a clamp reading in mV needs the scale printed on the clamp\nthis works: halfsplit amps clamp {} scale 1mV/10mA{turns}",
+                write_reading(reading)
+            )
+        }
+        NoAnswer::TooMuch(reading, jack, most) => {
+            let instead = match jack {
+                Jack::MilliA => "series",
+                _ => "clamp",
+            };
+            format!(
+                "this jack takes {} at most: its fuse would have blown\nthis works: halfsplit amps {instead} {}",
+                answer::current(most.value()),
+                write_reading(reading)
+            )
+        }
+    }
+}

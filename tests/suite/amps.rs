@@ -1,0 +1,315 @@
+//! What is typed behind `amps`: read, worked, refused; each answer the one a case would give.
+
+use halfsplit::amps::{self, Across, Answer, Question, Step};
+use halfsplit::instruments::Instruments;
+use halfsplit::measurement::{self, Jack, Reading, Resistance, Unit, Way};
+use halfsplit::quantity::{Celsius, Metres, Milliamps, Milliohms, Millivolts, SquareMillimetres};
+use halfsplit::render;
+use halfsplit::vehicle::{FuseStyle, Metal, Wire, WireSize};
+use proptest::prelude::*;
+use std::fmt::Write as _;
+
+fn shown(value: f64, unit: Unit, step: f64) -> Reading {
+    Reading {
+        low: value,
+        high: value,
+        unit,
+        step,
+        over: false,
+    }
+}
+
+fn area(size: f64, length: f64) -> Across {
+    Across::Wire(Wire {
+        size: WireSize::Area(SquareMillimetres::of(size)),
+        length: Some(Metres::of(length)),
+        metal: Metal::Copper,
+    })
+}
+
+fn gauge(size: f64, length: f64, metal: Metal) -> Across {
+    Across::Wire(Wire {
+        size: WireSize::Gauge(size),
+        length: Some(Metres::of(length)),
+        metal,
+    })
+}
+
+#[test]
+fn each_form_is_read() {
+    let ten = Across::Fuse(FuseStyle::Regular, Milliamps::of(10_000.0));
+    let drop = |across| Question::Drop(shown(1.0, Unit::Millivolts, 0.1), across);
+    let scale = (Millivolts::of(1.0), Milliamps::of(10.0));
+    let three = shown(3050.0, Unit::Milliamps, 10.0);
+    let forty_two = shown(42.0, Unit::Millivolts, 1.0);
+    let six_hundred = shown(610.0, Unit::Milliamps, 10.0);
+    let table = [
+        ("drop 1.0mV across Regular 10A", drop(ten)),
+        ("DROP 1,0 mv ACROSS regular 10 a", drop(ten)),
+        ("drop 1.0mV across wire 0.5mm2 1m", drop(area(0.5, 1.0))),
+        (
+            "drop 1.0mV across wire 0.5 mm² 200 mm",
+            drop(area(0.5, 0.2)),
+        ),
+        (
+            "drop 1.0mV across wire 18awg 0.5m",
+            drop(gauge(18.0, 0.5, Metal::Copper)),
+        ),
+        (
+            "drop 1.0mV across wire awg 18 0.5 m aluminium",
+            drop(gauge(18.0, 0.5, Metal::Aluminium)),
+        ),
+        (
+            "drop 1.0mV across 4.8mOhm",
+            drop(Across::Resistance(Milliohms::of(4.8))),
+        ),
+        (
+            "drop 1.0mV across 0.0048 Ω",
+            drop(Across::Resistance(Milliohms::of(4.8))),
+        ),
+        ("clamp 3.05A", Question::Clamp(three, 1, None)),
+        ("clamp 3.05A turns 5", Question::Clamp(three, 5, None)),
+        (
+            "clamp 42mV scale 1mV/10mA turns 5",
+            Question::Clamp(forty_two, 5, Some(scale)),
+        ),
+        (
+            "clamp 42mV turns 5 scale 10 mA / 1 mV",
+            Question::Clamp(forty_two, 5, Some(scale)),
+        ),
+        ("series 0.61A", Question::Series(six_hundred, Jack::A)),
+        (
+            "series 0.61A jack mA",
+            Question::Series(six_hundred, Jack::MilliA),
+        ),
+        (
+            "40mA across Regular 10A",
+            Question::Expect(shown(40.0, Unit::Milliamps, 1.0), ten),
+        ),
+    ];
+    for (text, expected) in table {
+        assert_eq!(amps::parse(text), Ok(expected), "{text}");
+    }
+}
+
+/// Each is refused with a line that is then taken.
+#[test]
+fn each_refusal_shows_a_line_that_works() {
+    let table = [
+        "",
+        "foo",
+        "across",
+        "drop",
+        "drop 1.0",
+        "drop 1.0mV",
+        "drop 1.0 across Regular 10A",
+        "drop across Regular 10A",
+        "drop 1mA across Regular 10A",
+        "drop 1.0mV across",
+        "drop 1.0mV across Regulra 10",
+        "drop 1.0mV across Blade 10A",
+        "drop 1.0mV across Regular",
+        "drop 1.0mV across Regular 10",
+        "drop 1.0mV across Regular 10A please",
+        "drop 1.0mV across Regular 0A",
+        "drop 1.0mV across wire",
+        "drop 1.0mV across wire 0.5mm2",
+        "drop 1.0mV across wire 1m 0.5mm2",
+        "drop 1.0mV across wire 0.5mm2 1m please",
+        "drop 1.0mV across wire 1,200mm2 1m",
+        "drop 1.0mV across 4.8",
+        "drop 1.0mV across 4.8mA",
+        "drop 1.0mV across 0mOhm",
+        "drop 1,200mV across Regular 10A",
+        "clamp",
+        "clamp 3.05",
+        "clamp 3.05A turns",
+        "clamp 3.05A turns 2.5",
+        "clamp 3.05A turns 0 scale 1mV/10mA",
+        "clamp 420mA scale 1mV/10mA",
+        "clamp 42mV scale 10",
+        "clamp 42mV scale",
+        "series 1V",
+        "series 0.61A jack V",
+        "40mA",
+        "40mV across Regular 10A",
+        "-40mA across Regular 10A",
+        ">40mA across Regular 10A",
+    ];
+    let mut gallery = String::new();
+    for typed in table {
+        let refused = amps::parse(typed).unwrap_err();
+        assert!(amps::parse(&refused.works).is_ok(), "{typed}: {refused:?}");
+        let _ = writeln!(
+            gallery,
+            "amps {typed}\n{}\n",
+            render::amps_refused(&refused)
+        );
+    }
+    insta::assert_snapshot!(gallery);
+}
+
+/// What is at hand decides whether there is an answer.
+#[test]
+fn each_lack_is_said() {
+    let assumed = Instruments::assumed_meter();
+    let none = Instruments {
+        meter: None,
+        clamp: None,
+        turns: None,
+        assumed: false,
+    };
+    let mut gallery = String::new();
+    for (typed, instruments) in [
+        ("drop 1.0mV across Glass 10A", &assumed),
+        ("drop 1.0mV across Maxi 10A", &assumed),
+        ("clamp 42mV turns 5", &assumed),
+        ("series 0.61A jack mA", &assumed),
+        ("series 11A", &assumed),
+        ("drop 1.0mV across Regular 10A", &none),
+        ("40mA across Regular 10A", &none),
+        ("clamp 3.05A", &none),
+        ("series 0.61A", &none),
+        ("series 0.21A jack mA", &none),
+    ] {
+        let question = amps::parse(typed).unwrap();
+        let why = amps::work(question, instruments, None).unwrap_err();
+        let _ = writeln!(gallery, "amps {typed}\n{}\n", render::amps_unanswered(&why));
+    }
+    insta::assert_snapshot!(gallery);
+}
+
+fn work(typed: &str, celsius: Option<f64>) -> amps::Worked {
+    let question = amps::parse(typed).unwrap();
+    let meter = Instruments::assumed_meter();
+    amps::work(question, &meter, celsius.map(Celsius::of)).unwrap()
+}
+
+fn current(worked: &amps::Worked) -> (f64, Option<f64>, f64) {
+    match worked.answer {
+        Answer::Current(of) => (
+            of.range.low(),
+            of.best.map(Milliamps::value),
+            of.range.high(),
+        ),
+        Answer::Voltage(_) => panic!("{worked:?}"),
+    }
+}
+
+#[test]
+fn a_single_reading_is_worked_as_in_a_case() {
+    let meter = Instruments::assumed_meter();
+    let Ok(Question::Drop(reading, across)) = amps::parse("drop 1.9..2.4mV across Mini 15A") else {
+        panic!()
+    };
+    let resistance = Resistance::from(across.figure().unwrap());
+    let in_a_case = measurement::current_by_drop(&resistance, reading, &meter).unwrap();
+    let alone = current(&work("drop 1.9..2.4mV across Mini 15A", None));
+    assert_eq!((alone.0, alone.2), (in_a_case.low(), in_a_case.high()));
+
+    let reading = shown(640.0, Unit::Milliamps, 10.0);
+    let in_a_case = measurement::current_by(Way::Series(Jack::A), reading, &meter).unwrap();
+    let alone = current(&work("series 0.64A", None));
+    assert_eq!((alone.0, alone.2), (in_a_case.low(), in_a_case.high()));
+
+    let Answer::Voltage(expected) = work("40mA across Mini 15A", None).answer else {
+        panic!()
+    };
+    let asked = halfsplit::interval::Interval::exactly(Milliamps::of(40.0));
+    let Ok(Question::Expect(_, across)) = amps::parse("40mA across Mini 15A") else {
+        panic!()
+    };
+    let resistance = Resistance::from(across.figure().unwrap());
+    let in_a_case = measurement::drop_shown(&resistance, asked, &meter).unwrap();
+    assert_eq!(expected.range, in_a_case);
+}
+
+/// Clamp adapters and turns: common practice (5 turns read five times the current; an adapter of 1 mV
+/// per 10 mA).
+#[test]
+fn known_clamp_readings() {
+    for (typed, expected) in [
+        ("clamp 0.5A turns 5", 100.0),
+        ("clamp 42mV scale 1mV/10mA", 420.0),
+        ("clamp 0.36V scale 1mV/10mA turns 5", 720.0),
+        ("clamp 4.2mV scale 1mV/100mA", 420.0),
+    ] {
+        let (low, best, high) = current(&work(typed, None));
+        assert!((best.unwrap() - expected).abs() < 1e-9, "{typed}: {best:?}");
+        assert!(low < expected && expected < high, "{typed}");
+    }
+}
+
+/// Zinc at −20 °C × 0.85, 80 °C × 1.22 (derived from +0.0037 /K, seen, preproom.org).
+#[test]
+fn a_cold_fuse_carries_more_for_the_same_drop() {
+    let best = |celsius| {
+        current(&work("drop 1.0mV across Regular 10A", celsius))
+            .1
+            .unwrap()
+    };
+    assert!((best(None) - best(Some(20.0))).abs() < 1e-9);
+    for (celsius, factor) in [(-20.0, 0.85), (0.0, 0.93), (80.0, 1.22)] {
+        let ratio = best(None) / best(Some(celsius));
+        assert!((ratio - factor).abs() < 0.005, "{celsius}: {ratio}");
+    }
+    let own = work("drop 1.0mV across 7.7mOhm", Some(80.0));
+    let unknown =
+        |step: &Step| matches!(step, Step::Temperature(_, figure) if figure.per_kelvin.is_none());
+    assert!(own.steps.iter().any(unknown));
+}
+
+#[test]
+fn the_working_in_words() {
+    let mut gallery = String::new();
+    for (typed, celsius) in [
+        ("drop 1.0mV across Regular 10A", None),
+        ("drop 0.0mV across Maxi 60A", None),
+        ("drop -0.3mV across Regular 10A", Some(-10.0)),
+        ("drop OL across wire 18awg 0.5m aluminium", None),
+        ("drop 1.9..2.4mV across 4.8mOhm", Some(40.0)),
+        ("clamp 42mV scale 1mV/10mA turns 5", None),
+        ("series 0.61A", None),
+        ("40mA across Regular 10A", None),
+        ("40..60mA across Regular 10A", None),
+    ] {
+        let worked = work(typed, celsius);
+        let words = render::amps(&worked, 80);
+        let widest = words.lines().map(|line| line.chars().count()).max();
+        assert!(widest <= Some(80), "{words}");
+        let _ = writeln!(gallery, "amps {typed}\n{words}");
+    }
+    insta::assert_snapshot!(gallery);
+}
+
+#[test]
+fn as_data() {
+    let drop = render::amps_json(&work("drop 1.0mV across Regular 10A", None));
+    assert_eq!(drop["ma"]["best"], 129.87); // 1.0 mV / 7.70 mΩ
+    assert!(drop["working"].as_array().unwrap().len() > 3);
+    let over = render::amps_json(&work("drop >400mV across Regular 10A", None));
+    assert!(over["ma"]["best"].is_null() && over["ma"]["high"].is_null());
+    let expected = render::amps_json(&work("40mA across Regular 10A", None));
+    assert_eq!(expected["mv"]["best"], 0.308);
+    assert!(expected["mv"]["low"].as_f64() <= Some(0.3));
+    assert!(expected["mv"]["high"].as_f64() >= Some(0.3));
+}
+
+proptest! {
+    /// Whatever is typed, the line shown instead is taken.
+    #[test]
+    fn a_refusal_always_helps(words in prop::collection::vec(
+        prop_oneof![
+            Just("drop".to_owned()), Just("clamp".to_owned()), Just("series".to_owned()),
+            Just("across".to_owned()), Just("wire".to_owned()), Just("turns".to_owned()),
+            Just("scale".to_owned()), Just("jack".to_owned()), Just("Regular".to_owned()),
+            Just("10A".to_owned()), Just("1.0mV".to_owned()), Just("1mV/10mA".to_owned()),
+            Just("0.5mm2".to_owned()), Just("awg".to_owned()), Just("1m".to_owned()),
+            "[0-9]{1,3}[.,]?[0-9]{0,3}(mA|A|mV|V|mOhm|m)?", "\\PC{0,6}",
+        ], 0..8)) {
+        let typed = words.join(" ");
+        if let Err(refused) = amps::parse(&typed) {
+            prop_assert!(amps::parse(&refused.works).is_ok(), "{typed:?}: {refused:?}");
+        }
+    }
+}
