@@ -103,8 +103,9 @@ pub enum Step {
     },
     /// The voltage that is there.
     Voltage(Interval<Millivolts>),
-    /// The current that goes through the jaws, all turns together.
-    Jaws(Interval<Milliamps>),
+    /// The current that goes through the jaws, all turns together, and whether the clamp is read on
+    /// the meter, so that two accuracies count.
+    Jaws(Interval<Milliamps>, bool),
     /// The current that goes through the meter.
     Meter(Interval<Milliamps>),
     /// Divided by the turns through the jaws.
@@ -360,7 +361,10 @@ impl Working {
         let way = |turns| Way::Clamp { turns };
         let missing = NoAnswer::NotAtHand(Used::Clamp);
         let through = measurement::current_by(way(1), reading, &self.instruments);
-        self.steps.push(Step::Jaws(through.ok_or(missing.clone())?));
+        self.steps.push(Step::Jaws(
+            through.ok_or(missing.clone())?,
+            clamp.scale.is_some(),
+        ));
         if turns > 1 {
             self.steps.push(Step::Turns(turns));
         }

@@ -1,7 +1,7 @@
 //! `halfsplit amps`: one reading to a current, or a current to what the meter will show.
 
 use crate::amps;
-use crate::cli::{Failure, open_instruments};
+use crate::cli::{Failure, answer, open_instruments, say};
 use crate::instruments::Instruments;
 use crate::problem::Look;
 use crate::quantity::Celsius;
@@ -52,25 +52,22 @@ pub(super) fn run(told: &Amps, screen: Look, mut out: impl Write) -> Result<u8, 
     let question = match amps::parse(&told.question.join(" ")) {
         Ok(question) => question,
         Err(refused) => {
-            let said = render::amps_refused(&refused);
-            writeln!(anstream::stderr(), "halfsplit: {said}")?;
+            say(&render::amps_refused(&refused));
             return Ok(2);
         }
     };
     let worked = match amps::work(question, &instruments, told.celsius.map(Celsius::of)) {
         Ok(worked) => worked,
         Err(why) => {
-            let said = render::amps_unanswered(&why);
-            writeln!(anstream::stderr(), "halfsplit: {said}")?;
+            say(&render::amps_unanswered(&why));
             return Ok(1);
         }
     };
-    if told.json {
-        let object = serde_json::to_string(&render::amps_json(&worked))?;
-        writeln!(out, "{object}")?;
+    let text = if told.json {
+        serde_json::to_string(&render::amps_json(&worked))? + "\n"
     } else {
-        write!(out, "{}", render::amps(&worked, screen.width))?;
-    }
-    out.flush()?;
+        render::amps(&worked, screen.width)
+    };
+    answer(&mut out, &text)?;
     Ok(0)
 }

@@ -121,6 +121,43 @@ fn shown(reading: Reading) -> String {
     }
 }
 
+/// The accuracy of an instrument; nothing for another step.
+fn accuracy(step: &Step) -> String {
+    let Step::Accuracy {
+        used,
+        percent,
+        counts,
+        step,
+        floor,
+        unit,
+        assumed,
+    } = step
+    else {
+        return String::new();
+    };
+    let unit = unit_word(*unit);
+    let source = if *assumed {
+        "assumed, typical, from memory: give your own with --instruments FILE"
+    } else {
+        "from the instruments file"
+    };
+    let percent = plain(*percent);
+    let counted = match plain(*counts).as_str() {
+        "1" => "1 count".to_owned(),
+        many => format!("{many} counts"),
+    };
+    let margin = if *floor > counts * step * (1.0 + 1e-9) {
+        let floor = figures(*floor);
+        format!(
+            "±({percent} % + {floor} {unit}): {counted}, and half of the last decimal written down"
+        )
+    } else {
+        let step = plain(*step);
+        format!("±({percent} % + {counted}), a count is {step} {unit}")
+    };
+    format!("Accuracy of {}: {margin} ({source})", used_word(*used))
+}
+
 /// One step of the working, as a sentence.
 fn sentence(step: &Step) -> String {
     match step {
@@ -131,33 +168,13 @@ fn sentence(step: &Step) -> String {
             scale_words(*scale),
             one_or_ends(*means)
         ),
-        Step::Accuracy {
-            used,
-            percent,
-            counts,
-            step,
-            floor,
-            unit,
-            assumed,
-        } => {
-            let unit = unit_word(*unit);
-            let source = if *assumed {
-                "assumed, typical, from memory: give your own with --instruments FILE"
-            } else {
-                "from the instruments file"
-            };
-            let of = used_word(*used);
-            let (percent, counts_text) = (plain(*percent), plain(*counts));
-            if *floor > counts * step * (1.0 + 1e-9) {
-                let floor = figures(*floor);
-                format!("Accuracy of {of}: ±({percent} % + {floor} {unit}): {counts_text} counts, and half of the last decimal written down ({source})")
-            } else {
-                let step = plain(*step);
-                format!("Accuracy of {of}: ±({percent} % + {counts_text} counts), a count is {step} {unit} ({source})")
-            }
-        }
+        Step::Accuracy { .. } => accuracy(step),
         Step::Voltage(voltage) => format!("So {} are there", ends(*voltage)),
-        Step::Jaws(current) => format!("So {} go through the jaws", ends(*current)),
+        Step::Jaws(current, false) => format!("So {} go through the jaws", ends(*current)),
+        Step::Jaws(current, true) => format!(
+            "Both add up, and the clamp's percentage counts on the meter's margin too: {} go through the jaws",
+            ends(*current)
+        ),
         Step::Meter(current) => format!("So {} go through the meter", ends(*current)),
         Step::InLine => "While the meter is in line switch nothing on and open no door; red lead back to V before the next reading".to_owned(),
         Step::Turns(turns) => {
