@@ -26,6 +26,47 @@ pub const RESERVE_AMPS: f64 = 25.0;
 /// (seen; the flooded one is "about").
 pub const SELF_DISCHARGE: (f64, f64) = (0.02, 0.05);
 
+/// How large a battery is, as far as it is known.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Size {
+    /// Its 20 h capacity.
+    Capacity(AmpHours),
+    /// Its reserve.
+    Reserve(Minutes),
+}
+
+impl Size {
+    /// Its 20 h capacity.
+    pub fn capacity(self) -> AmpHours {
+        match self {
+            Self::Capacity(capacity) => capacity,
+            Self::Reserve(reserve) => capacity_of_reserve(reserve),
+        }
+    }
+}
+
+/// How a draw that was read compares with the one that the days to flat let expect.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Comparison {
+    /// It explains the days.
+    Fits,
+    /// It is less than would have flattened the battery.
+    Less,
+    /// It would have flattened the battery sooner.
+    More,
+}
+
+/// Compares a draw that was read with the expected one.
+pub fn compare(read: Interval<Milliamps>, expected: Interval<Milliamps>) -> Comparison {
+    if read.touches(expected) {
+        Comparison::Fits
+    } else if expected.above(read) {
+        Comparison::Less
+    } else {
+        Comparison::More
+    }
+}
+
 const HOURS: f64 = 24.0;
 const MONTH: f64 = 30.0;
 
@@ -79,9 +120,53 @@ pub fn self_discharge(capacity: AmpHours) -> Interval<Milliamps> {
     )
 }
 
+/// What was asked: the battery, the days to flat, the draw that was read.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Intake {
+    /// The battery.
+    pub size: Size,
+    /// Days until it was flat.
+    pub days: Option<Days>,
+    /// The draw that was read, or is supposed.
+    pub draw: Option<Interval<Milliamps>>,
+}
+
+impl Intake {
+    /// The draw that the days let expect; `None` where no days were given.
+    pub fn expected(&self) -> Option<Interval<Milliamps>> {
+        let capacity = self.size.capacity();
+        self.days.map(|days| draw_in(days, capacity))
+    }
+
+    /// The days that the draw leaves; `None` where no draw was given.
+    pub fn lasts(&self) -> Option<Interval<Days>> {
+        let capacity = self.size.capacity();
+        self.draw.map(|draw| days_at(draw, capacity))
+    }
+
+    /// How the draw that was read compares with the expected one, where both are known.
+    pub fn comparison(&self) -> Option<Comparison> {
+        Some(compare(self.draw?, self.expected()?))
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_draw_fits_or_is_less_or_more() {
+        let expected = draw_in(Days::of(10.0), AmpHours::of(60.0));
+        for (low, high, comparison) in [
+            (20.0, 30.0, Comparison::Less),
+            (90.0, 110.0, Comparison::Fits),
+            (150.0, 150.0, Comparison::Fits),
+            (251.0, 300.0, Comparison::More),
+        ] {
+            let read = Interval::between(low, high);
+            assert_eq!(compare(read, expected), comparison, "{read:?}");
+        }
+    }
 
     #[test]
     fn days_and_draw_are_inverse() {

@@ -16,6 +16,7 @@ mod amps;
 mod case_file;
 mod files;
 mod fmt;
+mod intake;
 mod opening;
 mod steps;
 mod tree;
@@ -98,6 +99,12 @@ enum Command {
     /// halfsplit amps clamp 3.05A turns 5; halfsplit amps clamp 42mV scale 1mV/10mA turns 5;
     /// halfsplit amps series 0.61A; halfsplit amps 40mA across Regular 10A
     Amps(amps::Amps),
+    /// Days to flat to the draw to expect, or a draw to the days it lasts, with the working
+    ///
+    /// Examples: halfsplit intake --days 10 --capacity 60Ah;
+    /// halfsplit intake --draw 50mA --reserve 100min; halfsplit intake --days 6 --draw 640mA
+    /// --vehicle sample-vehicles/quarto-van.ron
+    Intake(intake::Told),
 }
 
 /// Why a run ends without an answer.
@@ -148,6 +155,7 @@ pub fn run() -> u8 {
         Command::Record(told) => steps::record(told, screen, out),
         Command::Undo(told) => steps::undo(told, screen, out),
         Command::Amps(told) => amps::run(told, screen, out),
+        Command::Intake(told) => intake::run(told, screen, out),
     };
     match done {
         Ok(code) => code,

@@ -360,7 +360,7 @@ pub fn amps_json(worked: &Worked) -> Value {
 }
 
 /// What is wrong with a typed quantity.
-pub(super) fn mistyped(mistyped: &Mistyped) -> String {
+pub fn mistyped(mistyped: &Mistyped) -> String {
     match mistyped {
         Mistyped::NoNumber { what, works } => format!("{what} is written like {works}"),
         Mistyped::Comma { works } => {

@@ -3,16 +3,18 @@
 mod amps;
 mod answer;
 mod check;
+mod intake;
 mod next;
 mod recorded;
 mod tree;
 mod words;
 
-pub use amps::{amps, amps_json, amps_refused, amps_unanswered};
+pub use amps::{amps, amps_json, amps_refused, amps_unanswered, mistyped};
 pub use answer::{
     because, cautions, current, next_json, preparation, question, span, state_word, subject_id,
 };
 pub use check::check;
+pub use intake::{intake, intake_json};
 pub use next::next_text;
 pub use recorded::recorded;
 pub use tree::{Branch, Standing, StandingRow, Standings, tree, tree_rows};

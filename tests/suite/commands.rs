@@ -18,7 +18,7 @@ fn run(arguments: &[&str]) -> Output {
 
 #[test]
 fn exit_codes() {
-    let table: [(&[&str], i32); 22] = [
+    let table: [(&[&str], i32); 29] = [
         (&["check", "sample-vehicles/teaching-board.ron"], 0),
         (&["check", "tests/problems/larger-than-above.ron"], 0), // a warning only
         (&["check", "tests/problems/duplicate-id.ron"], 1),
@@ -59,6 +59,22 @@ fn exit_codes() {
         (
             &["amps", "clamp 1A", "--instruments", "no-such-file.ron"],
             3,
+        ),
+        (&["intake", "--days", "10", "--capacity", "60Ah"], 0),
+        (&["intake", "--draw", "50mA", "--reserve", "100min"], 0),
+        (&["intake", "--capacity", "60Ah"], 2),
+        (&["intake", "--days", "10"], 2),
+        (&["intake", "--days", "10", "--capacity", "60"], 2),
+        (&["intake", "--draw", "0mA", "--capacity", "60Ah"], 2),
+        (
+            &[
+                "intake",
+                "--days",
+                "10",
+                "--vehicle",
+                "tests/problems/no-id.ron",
+            ],
+            1,
         ),
         (&["chekc"], 2),
         (&["--help"], 0),
@@ -219,4 +235,23 @@ fn a_current_as_data_with_its_working() {
     assert!(refused.stdout.is_empty());
     let said = String::from_utf8(refused.stderr).unwrap();
     assert!(said.contains("halfsplit amps drop 1.0mV across Regular 10A"));
+}
+
+#[test]
+fn days_and_draws_as_data() {
+    let ask = |arguments: &[&str]| {
+        let output = run(&[&["intake", "--json"], arguments].concat());
+        serde_json::from_slice::<serde_json::Value>(&output.stdout).unwrap()
+    };
+    let expected = ask(&["--days", "10", "--capacity", "60Ah"]);
+    assert_eq!(expected["expected_ma"], serde_json::json!([100.0, 250.0]));
+    assert!(expected["days"].is_null() && expected["draw"].is_null());
+    let lasts = ask(&["--draw", "50mA", "--reserve", "100min"]);
+    assert_eq!(lasts["days"], serde_json::json!([20.0, 50.0]));
+    assert!(lasts["working"].as_array().unwrap().len() > 3);
+    // 70 Ah, from the file: 28 Ah in 6 days are 194 mA.
+    let van = ["--vehicle", "sample-vehicles/quarto-van.ron"];
+    let both = ask(&[&["--days", "6", "--draw", "40mA"], &van[..]].concat());
+    assert_eq!(both["draw"], "less");
+    assert_eq!(both["expected_ma"][0], 194.444);
 }

@@ -16,6 +16,7 @@ use halfsplit::quantity::{
 use halfsplit::reference::{self, Figure, Mark};
 use halfsplit::vehicle::{FuseStyle, Metal, Wire, WireSize};
 
+mod battery;
 mod parts;
 mod properties;
 
