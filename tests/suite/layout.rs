@@ -3,7 +3,7 @@
 
 use crate::generated::{Recipe, vehicle as generated};
 use halfsplit::notation::{Token, tokens};
-use halfsplit::problem::Located;
+use halfsplit::problem::{Located, Problem};
 use halfsplit::vehicle::{self, Comments, Vehicle};
 use proptest::prelude::*;
 
@@ -46,7 +46,7 @@ fn comments(text: &str) -> Vec<String> {
 fn read(text: &str) -> Vehicle {
     let (vehicle, problems) = vehicle::read(text);
     assert!(
-        !problems.iter().any(|p| p.is_error()),
+        !problems.iter().any(Problem::is_error),
         "{problems:#?}\n{text}"
     );
     vehicle.unwrap()
@@ -89,7 +89,7 @@ fn one_is_looked_at() {
 
 #[test]
 fn comments_stay_with_what_they_stand_at() {
-    let text = r##"// head
+    let text = r#"// head
 #![enable(implicit_some)]
 
 // of the vehicle
@@ -127,7 +127,7 @@ Vehicle( // behind the bracket
 
 // tail
 
-"##;
+"#;
     insta::assert_snapshot!(laid_out(text));
 }
 
