@@ -16,6 +16,8 @@ pub mod vehicle;
 
 pub mod feeds;
 
+pub mod table;
+
 pub mod reference;
 
 pub mod instruments;

@@ -66,6 +66,19 @@ spelled! {
     Gauge, "a wire gauge", [("awg", 1.0)];
 }
 
+/// The number and unit that spell a quantity: the wanted unit where that loses nothing, else the
+/// smallest of its units.
+pub fn in_unit<Q: Spelled>(quantity: Q, wanted: &str) -> (f64, &'static str) {
+    let value = quantity.value();
+    let fit = Q::UNITS.iter().find(|(unit, factor)| {
+        #[expect(clippy::float_cmp, reason = "it must come back as it was, bit for bit")]
+        let exact = value / factor * factor == value;
+        *unit == wanted && exact
+    });
+    let (unit, factor) = fit.unwrap_or(&Q::UNITS[0]);
+    (value / factor, unit)
+}
+
 /// A wire's size as an American wire gauge number.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
 pub struct Gauge(f64);

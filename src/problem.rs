@@ -153,6 +153,14 @@ faults! {
     DrawOrder = "draw-order" Warning;
     /// A 24 V supply without a limit.
     NoLimit = "no-limit" Advice;
+    /// A column of a table that nothing is read from.
+    UnknownColumn = "unknown-column" Warning;
+    /// A table without a column that it needs.
+    NoColumn = "no-column" Error;
+    /// A row of a table that is fed by nothing, or by what is in no row.
+    UnknownFeed = "unknown-feed" Error;
+    /// A cell left empty whose answer was guessed.
+    Guessed = "guessed" Advice;
     /// A range of an instrument without the step of its last digit.
     NoStep = "no-step" Error;
     /// A range of an instrument without its accuracy.

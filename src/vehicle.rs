@@ -13,6 +13,7 @@ mod read;
 mod write;
 pub use comments::Comments;
 pub use read::{DEEPEST, read};
+pub(crate) use write::quoted;
 pub use write::write;
 
 /// An enum whose variants are the very words of the file.
@@ -300,6 +301,23 @@ pub struct Module {
     pub awake: Option<Milliamps>,
     /// Inputs that hold it awake.
     pub held_by: Vec<Located<String>>,
+}
+
+impl Vehicle {
+    /// A vehicle with nothing but a name: no parts yet, so nothing to check.
+    pub fn named(name: String) -> Self {
+        Self {
+            name,
+            note: None,
+            year: None,
+            limit: None,
+            settle: None,
+            places: Vec::new(),
+            networks: Vec::new(),
+            modules: Vec::new(),
+            parts: Vec::new(),
+        }
+    }
 }
 
 /// A vehicle file as written; references are names, not yet resolved.

@@ -19,6 +19,7 @@ mod fmt;
 mod intake;
 mod opening;
 mod steps;
+mod table;
 mod tree;
 
 const EXIT_CODES: &str = "\
@@ -105,6 +106,18 @@ enum Command {
     /// halfsplit intake --draw 50mA --reserve 100min; halfsplit intake --days 6 --draw 640mA
     /// --vehicle sample-vehicles/quarto-van.ron
     Intake(intake::Told),
+    /// A vehicle file from a table, one row a part: a spreadsheet saved as CSV
+    ///
+    /// Comma, semicolon or tab; with units or without; columns in any order, named by the first row.
+    /// Needed are id and fed by; known besides: kind, rating, style, place, sheet, plug, pin, colour,
+    /// load kind, asleep, at most, module, note, and every field of format 1 by its own name.
+    ///
+    /// Example: halfsplit import box.csv --out blue-van.ron
+    Import(table::Import),
+    /// The parts of a vehicle as a table
+    ///
+    /// Example: halfsplit export sample-vehicles/quarto-van.ron --out parts.csv
+    Export(table::Export),
 }
 
 /// Why a run ends without an answer.
@@ -156,6 +169,8 @@ pub fn run() -> u8 {
         Command::Undo(told) => steps::undo(told, screen, out),
         Command::Amps(told) => amps::run(told, screen, out),
         Command::Intake(told) => intake::run(told, screen, out),
+        Command::Import(told) => table::import(told, screen),
+        Command::Export(told) => table::export(told, screen),
     };
     match done {
         Ok(code) => code,

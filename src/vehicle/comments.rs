@@ -40,7 +40,7 @@ pub struct Comments {
 }
 
 impl Comments {
-    /// The comments of a text that [`crate::vehicle::read`] finds no error in. Linear in the text.
+    /// The comments of a text that [`fn@crate::vehicle::read`] finds no error in. Linear in the text.
     pub fn read(text: &str) -> Self {
         let mut walk = Walk {
             text,

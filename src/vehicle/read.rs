@@ -214,17 +214,8 @@ pub fn read(text: &str) -> (Option<Vehicle>, Vec<Problem>) {
 }
 
 fn whole<'s>(reader: &Reader<'s>, head: Span, sheet: &Sheet<'s>) -> Option<Vehicle> {
-    let mut vehicle = Vehicle {
-        name: String::new(),
-        note: None,
-        year: None,
-        limit: None,
-        settle: None,
-        places: Vec::new(),
-        networks: Vec::new(),
-        modules: Vec::new(),
-        parts: Vec::with_capacity(sheet.nodes.len()),
-    };
+    let mut vehicle = Vehicle::named(String::new());
+    vehicle.parts.reserve(sheet.nodes.len());
     let mut seen: Vec<&'s str> = Vec::new();
     for &(field, raw) in &sheet.top {
         if let Some(first) = seen.iter().find(|s| **s == field) {

@@ -1,7 +1,7 @@
 //! A vehicle as text of format 1, laid out in one way: each part on a line of its own where it fits,
 //! fields in one order, what it feeds below it and further in.
 
-use crate::notation::Spelled;
+use crate::notation::{Spelled, in_unit};
 use crate::quantity::{Metres, Milliamps, Milliohms, Millivolts, Minutes};
 use crate::vehicle::comments::{Comments, Said, Thing};
 use crate::vehicle::{Metal, Module, Part, PartKind, Place, Vehicle, Wire, WireSize};
@@ -111,8 +111,8 @@ impl Page<'_> {
 
     fn fields(&mut self, vehicle: &Vehicle) {
         self.field("format", Some("1".to_owned()));
-        self.field("name", Some(text(&vehicle.name)));
-        self.field("note", vehicle.note.as_deref().map(text));
+        self.field("name", Some(quoted(&vehicle.name)));
+        self.field("note", vehicle.note.as_deref().map(quoted));
         self.field("year", vehicle.year.map(|year| year.to_string()));
         let limit = vehicle.limit.as_ref().map(|limit| draw(limit.value));
         self.field("limit", limit);
@@ -145,7 +145,7 @@ impl Page<'_> {
             return self.lines(1, &without_blanks(said));
         }
         let end = self.open(1, &format!("{name}: {{"), said);
-        let keys: Vec<_> = entries.iter().map(|(key, _)| text(key) + ":").collect();
+        let keys: Vec<_> = entries.iter().map(|(key, _)| quoted(key) + ":").collect();
         let widest = keys
             .iter()
             .map(|key| key.chars().count())
@@ -205,8 +205,8 @@ fn without_blanks(said: Said) -> Vec<String> {
     all
 }
 
-/// A text in quotes; what would not be seen is written as an escape.
-fn text(value: &str) -> String {
+/// A text in quotes, as RON reads it; what would not be seen is written as an escape.
+pub(crate) fn quoted(value: &str) -> String {
     let mut out = String::with_capacity(value.len() + 2);
     out.push('"');
     for c in value.chars() {
@@ -221,14 +221,8 @@ fn text(value: &str) -> String {
 
 /// A quantity in the given unit where that loses nothing, else in the first of its units.
 fn quantity<Q: Spelled>(quantity: Q, wanted: &str) -> String {
-    let value = quantity.value();
-    let unit = Q::UNITS.iter().find(|(unit, factor)| {
-        #[expect(clippy::float_cmp, reason = "it must come back as it was, bit for bit")]
-        let exact = value / factor * factor == value;
-        *unit == wanted && exact
-    });
-    let (unit, factor) = unit.unwrap_or(&Q::UNITS[0]);
-    format!("{unit}({})", value / factor)
+    let (number, unit) = in_unit(quantity, wanted);
+    format!("{unit}({number})")
 }
 
 /// A current of the size a draw has: in milliamps below 1 A.
@@ -262,7 +256,7 @@ fn place_text(place: &Place) -> String {
         fields.push("wakes: true".to_owned());
     }
     if let Some(within) = &place.within {
-        fields.push(format!("within: {}", text(&within.value)));
+        fields.push(format!("within: {}", quoted(&within.value)));
     }
     format!("Place({})", fields.join(", "))
 }
@@ -270,7 +264,7 @@ fn place_text(place: &Place) -> String {
 fn module_text(module: &Module) -> String {
     let mut fields = Vec::new();
     if let Some(network) = &module.network {
-        fields.push(format!("network: {}", text(&network.value)));
+        fields.push(format!("network: {}", quoted(&network.value)));
     }
     if let Some(awake) = module.awake {
         fields.push(format!("awake: {}", draw(awake)));
@@ -279,7 +273,7 @@ fn module_text(module: &Module) -> String {
         let inputs: Vec<_> = module
             .held_by
             .iter()
-            .map(|input| text(&input.value))
+            .map(|input| quoted(&input.value))
             .collect();
         fields.push(format!("held_by: [{}]", inputs.join(", ")));
     }
@@ -306,11 +300,11 @@ fn part_fields(part: &Part) -> Vec<String> {
         (!words.is_empty()).then(|| format!("[{}]", words.join(", ")))
     };
     let located = |name: &Option<crate::problem::Located<String>>| {
-        name.as_ref().map(|name| text(&name.value))
+        name.as_ref().map(|name| quoted(&name.value))
     };
-    let plain = |value: &Option<String>| value.as_deref().map(text);
+    let plain = |value: &Option<String>| value.as_deref().map(quoted);
     let fields = [
-        ("id", Some(text(&part.id.value))),
+        ("id", Some(quoted(&part.id.value))),
         ("name", plain(&part.name)),
         ("label", plain(&part.label)),
         ("kind", part.load.map(|kind| kind.word().to_owned())),

@@ -11,6 +11,9 @@ mod layout;
 // Everything that can be wrong with a vehicle or instruments file, one small file each.
 mod problems;
 
+// A vehicle's parts as a table, there and back, and everything that can be wrong with one.
+mod table;
+
 // Every sample vehicle is sound.
 mod samples;
 

@@ -1,5 +1,6 @@
 //! The gallery of everything that can be wrong with a file: one small file each, and how it is
-//! shown; vehicles in `tests/problems`, instruments in `tests/instrument-problems`. `CODE.ron`
+//! shown; vehicles in `tests/problems`, instruments in `tests/instrument-problems`, tables (`.csv`) in
+//! `tests/table-problems`. `CODE.ron`
 //! provokes that code first of all; `CODE--VARIANT.ron` another way to it.
 
 use halfsplit::feeds::{self, Checked};
@@ -24,7 +25,7 @@ fn hostile(text: &str) -> Option<char> {
 
 /// How a file of the gallery is shown, after what holds for every one: `read` gives whether it can be
 /// used, and its problems.
-fn gallery(path: &Path, read: impl Fn(&str) -> (bool, Vec<Problem>)) -> String {
+pub(crate) fn gallery(path: &Path, read: impl Fn(&str) -> (bool, Vec<Problem>)) -> String {
     let text = std::fs::read_to_string(path).unwrap();
     let stem = path.file_stem().unwrap().to_str().unwrap();
     let code = stem.split("--").next().unwrap();
@@ -37,7 +38,8 @@ fn gallery(path: &Path, read: impl Fn(&str) -> (bool, Vec<Problem>)) -> String {
     for p in &problems {
         assert!(!p.message.is_empty() && !p.help.is_empty(), "{stem}: {p:?}");
     }
-    let shown = problem::show(&format!("{stem}.ron"), &text, &problems, PLAIN);
+    let name = path.file_name().unwrap().to_str().unwrap();
+    let shown = problem::show(name, &text, &problems, PLAIN);
     assert_eq!(hostile(&shown), None, "{stem}");
     shown
 }
@@ -72,7 +74,7 @@ fn every_fault_has_a_file() {
         let mut files = folders
             .map(|folder| tests.join(folder).join(format!("{code}.ron")))
             .into_iter();
-        files.any(|file| file.exists())
+        files.any(|file| file.exists()) || tests.join(format!("table-problems/{code}.csv")).exists()
     };
     let lacking: Vec<_> = Fault::ALL
         .iter()

@@ -1,0 +1,70 @@
+//! A vehicle's parts as a table, one row a part: what a spreadsheet gives and takes.
+//!
+//! **Model.** A row says in `fed by` which row feeds it; rows may come in any order and columns too,
+//! named by the first row. Reading turns each cell into the value format 1 has for it, lays the rows
+//! out as a text of format 1, and reads that: so a table is checked by the very rules of a vehicle
+//! file, and each problem is carried back to its cell.
+//!
+//! **Invariants.** What [`fn@write`] gives, [`read`] takes back: each part as it was, in tree order, but
+//! for white space at the ends of a text (test `a_table_gives_the_parts_back`). What stands beside the
+//! parts, such as the limit, the minutes of places and the networks of modules, is in no table; it
+//! comes from the vehicle that reading starts from.
+//!
+//! **Cost.** Linear in the cells, but for the names, which are sorted once.
+
+use crate::feeds::Feeds;
+use crate::problem::{Fault, Problem, Span, in_file_order};
+use crate::vehicle::Vehicle;
+
+mod cells;
+mod columns;
+mod draft;
+mod rows;
+
+use columns::COLUMNS;
+
+/// Reads a table: comma, semicolon or tab, with units or without. `start` is the vehicle whose name,
+/// limit, places, networks and modules it gets, and whose parts it does not get; places and modules
+/// that only the table names are added.
+///
+/// The tree comes back when no problem is an error. Problems have their places in the text of the
+/// table, and name the cell as a spreadsheet does.
+pub fn read(text: &str, start: &Vehicle) -> (Option<Feeds>, Vec<Problem>) {
+    let table = rows::Table::read(text);
+    let mut problems = Vec::new();
+    let columns = columns::headings(&table, &mut problems);
+    if !problems.iter().any(Problem::is_error) {
+        let (feeds, found) = draft::Draft::of(&table, &columns, start).read();
+        problems.extend(found);
+        let usable = !problems.iter().any(Problem::is_error);
+        return (feeds.filter(|_| usable), in_file_order(problems));
+    }
+    (None, in_file_order(problems))
+}
+
+/// The parts of a vehicle as a table with commas, a heading first, in tree order.
+pub fn write(vehicle: &Vehicle) -> String {
+    let used = |column: &&columns::Column| {
+        let mut parts = vehicle.parts.iter();
+        column.always || parts.any(|part| (column.show)(vehicle, part).is_some())
+    };
+    let columns: Vec<_> = COLUMNS.iter().filter(used).collect();
+    let mut out = rows::Writer::default();
+    out.row(columns.iter().map(|column| column.name.to_owned()));
+    for part in &vehicle.parts {
+        let cells = columns.iter().map(|column| (column.show)(vehicle, part));
+        out.row(cells.map(Option::unwrap_or_default));
+    }
+    out.finish()
+}
+
+/// A problem of one cell, which is named as a spreadsheet names it.
+fn problem(
+    fault: Fault,
+    cell: &str,
+    at: Span,
+    message: impl AsRef<str>,
+    help: impl Into<String>,
+) -> Problem {
+    Problem::new(fault, at, format!("{cell}: {}", message.as_ref()), help)
+}
