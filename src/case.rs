@@ -25,7 +25,7 @@ mod proof;
 mod table;
 
 pub use fold::{Draw, Found, Question, TakenOut};
-pub use next::{Expect, Located, Next, Reason, State, TestPlan, Weighed};
+pub use next::{Clash, Expect, Located, Next, Reason, State, TestPlan, Weighed};
 
 /// Everything about a vehicle and its instruments that a case needs at hand.
 #[derive(Clone, Debug)]
@@ -51,6 +51,12 @@ impl Setting {
             instruments,
             feeds,
         }
+    }
+
+    /// The known name most like one that is not known; the battery's where none is like it.
+    pub fn nearest_name(&self, unknown: &str) -> &str {
+        let near = self.names.nearest(unknown);
+        near.unwrap_or_else(|| self.names.battery())
     }
 }
 

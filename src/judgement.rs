@@ -12,7 +12,7 @@ use crate::ledger::View;
 use crate::quantity::Milliamps;
 
 /// The smallest excess that is ever looked for, in mA (design, section 3).
-const LEAST_SOUGHT: f64 = 5.0;
+pub const LEAST_SOUGHT: f64 = 5.0;
 /// Usual values that are only defaults count for at most this share of the limit.
 const TRUSTED_DEFAULTS: f64 = 0.6;
 
@@ -50,6 +50,7 @@ pub struct Healthy {
     at_most: Vec<f64>,
     least: Vec<f64>,
     enough_alone: f64,
+    usual: f64,
     limit: f64,
 }
 
@@ -77,6 +78,7 @@ impl Healthy {
             at_most,
             least,
             enough_alone: (limit - usual).max(0.0),
+            usual,
             limit,
         }
     }
@@ -84,6 +86,12 @@ impl Healthy {
     /// What one part must take to keep the vehicle over its limit.
     pub fn enough_alone(&self) -> f64 {
         self.enough_alone
+    }
+
+    /// What the whole vehicle usually takes asleep, in mA: values that are only defaults count for at
+    /// most 0.6 of the limit.
+    pub fn usual(&self) -> f64 {
+        self.usual
     }
 
     /// The limit in mA; infinite without one.
@@ -163,21 +171,36 @@ impl<'f> Judgement<'f> {
     /// What parts could hide together: their sum, at most what the nearest part above all could.
     pub fn hide_together(&self, parts: &[PartId]) -> f64 {
         let sum: f64 = parts.iter().map(|p| self.own_hides(*p)).sum();
-        let Some((first, rest)) = parts.split_first() else {
-            return 0.0;
-        };
-        let common = self
-            .feeds
-            .path(*first)
-            .into_iter()
-            .rev()
-            .find(|above| rest.iter().all(|p| self.feeds.is_below(*p, *above)));
-        common.map_or(sum, |common| sum.min(self.hides(common)))
+        self.common(parts)
+            .map_or(sum, |common| sum.min(self.hides(common)))
     }
 
     /// What a module could hide over all its feeds.
     pub fn module_hides(&self, module: ModuleId) -> f64 {
         self.hide_together(self.feeds.module_feeds(module))
+    }
+
+    /// The nearest part that several are below, or that they are.
+    pub fn common(&self, parts: &[PartId]) -> Option<PartId> {
+        let (first, rest) = parts.split_first()?;
+        self.feeds
+            .path(*first)
+            .into_iter()
+            .rev()
+            .find(|above| rest.iter().all(|p| self.feeds.is_below(*p, *above)))
+    }
+
+    /// The state of parts as one (a module's feeds, what is in a plug): carrying where one of them is,
+    /// dead where all are, else by what they could hide together.
+    pub fn standing_together(&self, parts: &[PartId]) -> Standing {
+        if parts.iter().all(|p| self.view.current(*p).high() <= 0.0) {
+            return Standing::Dead;
+        }
+        let carrying = |p: &PartId| self.excess(*p).low() >= self.matters;
+        if parts.iter().any(carrying) {
+            return Standing::Carrying;
+        }
+        self.standing_of(self.hide_together(parts))
     }
 
     /// Which state an amount that could be hidden stands for.

@@ -40,6 +40,8 @@ pub mod amps;
 
 pub mod case;
 
+pub mod report;
+
 pub mod simulation;
 
 pub mod render;

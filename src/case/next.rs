@@ -7,7 +7,7 @@ use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::journal::{self, Point};
 use crate::judgement::{Judgement, Standing};
-use crate::ledger::Out;
+use crate::ledger::{End, Line, Out};
 use crate::measurement::{self, Jack, Method, Way};
 use crate::planner::{self, Step};
 use crate::quantity::Milliamps;
@@ -139,6 +139,17 @@ pub struct Located {
     pub unplug: Vec<String>,
 }
 
+/// Readings that cannot all be true.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Clash {
+    /// The entries of a smallest few that clash.
+    pub entries: Vec<u32>,
+    /// What was out where the two ends cross.
+    pub out: Out,
+    /// The part at which they cross.
+    pub part: PartId,
+}
+
 /// What [`Case::next`] says.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Next {
@@ -214,7 +225,7 @@ impl Case<'_> {
     }
 
     /// The arithmetic behind the two ends of a part's current in the state judged.
-    pub fn why(&self, part: PartId, end: crate::ledger::End) -> Vec<crate::ledger::Line> {
+    pub fn why(&self, part: PartId, end: End) -> Vec<Line> {
         let base = self.now.base();
         let out = if base.cuts(&self.now.setting.feeds, part) {
             Out::default()
@@ -222,6 +233,38 @@ impl Case<'_> {
             base
         };
         self.now.ledger.why(&out, part, end)
+    }
+
+    /// The same in another state.
+    pub fn why_in(&self, out: &Out, part: PartId, end: End) -> Vec<Line> {
+        self.now.ledger.why(out, part, end)
+    }
+
+    /// Readings that cannot all be true, if there are any.
+    pub fn clash(&self) -> Option<Clash> {
+        let ledger = &self.now.ledger;
+        let (out, part) = ledger.crossing()?;
+        Some(Clash {
+            entries: ledger.clash(),
+            out,
+            part,
+        })
+    }
+
+    /// What is out now.
+    pub fn out_now(&self) -> Out {
+        self.now.out_set()
+    }
+
+    /// What is out in the state that is judged: proven drains alone.
+    pub fn base(&self) -> Out {
+        self.now.base()
+    }
+
+    /// The settled draw that everything is judged against: the latest with proven drains alone out;
+    /// `None` before there is one.
+    pub fn settled_draw(&self) -> Option<&Draw> {
+        self.now.draw_with(&self.now.base())
     }
 
     /// The judgement of the state the search is in.

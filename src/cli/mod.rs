@@ -21,6 +21,7 @@ mod opening;
 mod steps;
 mod table;
 mod tree;
+mod why;
 
 const EXIT_CODES: &str = "\
 Exit codes: 0 done; 1 the answer is negative (problems found, entry refused, contradiction, nothing \
@@ -118,6 +119,15 @@ enum Command {
     ///
     /// Example: halfsplit export sample-vehicles/quarto-van.ron --out parts.csv
     Export(table::Export),
+    /// Why a part is in its state: the readings and sums behind it, in numbered lines
+    ///
+    /// Each line rests on earlier ones, whose numbers stand in brackets.
+    ///
+    /// Examples:
+    ///   halfsplit why van.case F3
+    ///   halfsplit why van.case cargo lamp --json
+    #[command(verbatim_doc_comment)]
+    Why(why::Why),
 }
 
 /// Why a run ends without an answer.
@@ -171,6 +181,7 @@ pub fn run() -> u8 {
         Command::Intake(told) => intake::run(told, screen, out),
         Command::Import(told) => table::import(told, screen),
         Command::Export(told) => table::export(told, screen),
+        Command::Why(told) => why::run(told, screen, out),
     };
     match done {
         Ok(code) => code,

@@ -95,6 +95,14 @@ impl Names {
         self.things.exact.get(name).or_else(place)
     }
 
+    /// What was meant by a name alone, with its name in the file: other capitals and what the lid says
+    /// will do where one thing is meant.
+    pub fn meant(&self, typed: &str) -> Option<(String, Named)> {
+        let found = self.things_at(typed).ok()?;
+        let whole = found.into_iter().find(|f| f.length == typed.len());
+        whole.map(|f| (f.name, f.named))
+    }
+
     /// A part for examples: the first fuse, else the first below the battery.
     pub(super) fn example(&self) -> &str {
         let first = || self.name_of(&Named::Part(PartId(1)));

@@ -1,6 +1,7 @@
 //! Readings that cannot all be true, and which few of them already clash.
 
-use crate::ledger::{Ledger, Observation};
+use crate::feeds::PartId;
+use crate::ledger::{Ledger, Observation, Out};
 
 /// Sets up to this size are searched through for a smallest one.
 const SEARCHED: usize = 14;
@@ -9,6 +10,12 @@ impl Ledger<'_> {
     /// Whether the readings posted so far can all be true.
     pub fn holds_together(&self) -> bool {
         self.crossed.is_none()
+    }
+
+    /// Where the ends cross when the readings clash: what was out, and the part.
+    pub fn crossing(&self) -> Option<(Out, PartId)> {
+        let (state, part) = self.crossed?;
+        Some((self.states[state].out.clone(), part))
     }
 
     /// Whether these readings alone clash.

@@ -149,11 +149,18 @@ impl Ledger<'_> {
 
     /// The arithmetic behind one end of I(part) in a state: lines in order, each resting on earlier
     /// ones, the last being the bound itself. Empty where the bound is only "not negative" or "not
-    /// bounded", or nothing was read in that state.
+    /// bounded". A state that nothing was read in is joined first, on a copy.
     pub fn why(&self, out: &Out, part: PartId, end: End) -> Vec<Line> {
-        let Some(state) = self.states.iter().position(|s| s.out == *out) else {
-            return Vec::new();
-        };
+        if let Some(state) = self.states.iter().position(|s| s.out == *out) {
+            return self.lines(state, part, end);
+        }
+        let mut copy = self.clone();
+        let state = copy.state(out);
+        copy.settle(state);
+        copy.lines(state, part, end)
+    }
+
+    fn lines(&self, state: usize, part: PartId, end: End) -> Vec<Line> {
         let Some(root) = self.latest(state, part, end, usize::MAX) else {
             return Vec::new();
         };

@@ -7,6 +7,7 @@ mod intake;
 mod next;
 mod recorded;
 mod tree;
+mod why;
 mod words;
 
 pub use amps::{amps, amps_json, amps_refused, amps_unanswered, mistyped};
@@ -18,3 +19,4 @@ pub use intake::{intake, intake_json};
 pub use next::next_text;
 pub use recorded::recorded;
 pub use tree::{Branch, Standing, StandingRow, Standings, tree, tree_rows};
+pub use why::{why_json, why_text};

@@ -17,6 +17,8 @@ pub(crate) struct Outcome {
     pub(crate) found: Vec<String>,
     pub(crate) steps: usize,
     pub(crate) minutes: f64,
+    /// What was typed, in canonical words.
+    pub(crate) entries: Vec<String>,
     pub(crate) log: Vec<String>,
 }
 
@@ -176,6 +178,7 @@ impl<'s> Driver<'s> {
                     .collect(),
                 steps,
                 minutes: next.spent,
+                entries: case.entries().iter().map(|e| e.text.clone()).collect(),
                 log,
             };
             if next.state == State::Prepare {
@@ -265,7 +268,7 @@ impl<'s> Driver<'s> {
     }
 }
 
-fn loads(feeds: &Feeds) -> Vec<PartId> {
+pub(crate) fn loads(feeds: &Feeds) -> Vec<PartId> {
     feeds
         .parts()
         .filter(|p| feeds.load_kind(*p).is_some())
@@ -313,7 +316,7 @@ impl Tally {
     }
 }
 
-fn setting_for(seed: u64, loads: usize, modules: bool, clamp: bool) -> Setting {
+pub(crate) fn setting_for(seed: u64, loads: usize, modules: bool, clamp: bool) -> Setting {
     let feeds = load(&vehicle(seed, Recipe { loads, modules }))
         .0
         .expect("a tree");
@@ -391,13 +394,13 @@ fn drains_in_large_vehicles_are_proven() {
     sweep(303..306, (200, 600), 2, true, true);
 }
 
-fn sample(name: &str) -> Setting {
+pub(crate) fn sample(name: &str) -> Setting {
     let file = format!("{}/sample-vehicles/{name}.ron", env!("CARGO_MANIFEST_DIR"));
     let text = std::fs::read_to_string(file).expect("a sample");
     Setting::new(load(&text).0.expect("a tree"), Instruments::assumed_meter())
 }
 
-fn part(setting: &Setting, id: &str) -> PartId {
+pub(crate) fn part(setting: &Setting, id: &str) -> PartId {
     match setting.feeds.find(id) {
         Some(Named::Part(part)) => *part,
         other => panic!("{id} is {other:?}"),

@@ -55,3 +55,6 @@ mod driver;
 
 // A case on the disk: kept line by line, opened by one run at a time, whole whatever breaks off.
 mod case_files;
+
+// Why a part is in its state: the sums hold, the readings cited suffice, the words read well.
+mod reasons;
