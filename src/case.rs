@@ -21,11 +21,13 @@ mod cost;
 mod fold;
 mod next;
 mod options;
+mod outlook;
 mod proof;
 mod table;
 
 pub use fold::{Draw, Found, Question, TakenOut};
 pub use next::{Clash, Expect, Located, Next, Reason, State, TestPlan, Weighed};
+pub use outlook::{Meaning, Outlook};
 
 /// Everything about a vehicle and its instruments that a case needs at hand.
 #[derive(Clone, Debug)]

@@ -275,7 +275,7 @@ impl Case<'_> {
 
 impl Now<'_> {
     /// The state searched, with the parts that are out as they were when they were in.
-    fn judged_in(&self) -> Judgement<'_> {
+    pub(super) fn judged_in(&self) -> Judgement<'_> {
         let feeds = &self.setting.feeds;
         let base = self.base();
         let mut view = self.view(&base);

@@ -273,9 +273,7 @@ pub(super) fn plan(now: &Now<'_>, judged: &Judgement<'_>) -> Plan {
     let focus = focus(now, judged);
     let weights = weigh(now, judged);
     let needed = focus.needed;
-    let left: Vec<usize> = (0..setting.suspects.len())
-        .filter(|i| weights[*i].weight > 0.0 && touches(feeds, &setting.suspects[*i], &focus))
-        .collect();
+    let left = sought_in(now, &weights, &focus);
     let places = Places::of(now);
     let settle = feeds.settle().value();
     let mut proofs = Vec::new();
@@ -316,6 +314,19 @@ pub(super) fn plan(now: &Now<'_>, judged: &Judgement<'_>) -> Plan {
     add_looks(now, &places, &mut plan);
     add_pulls(now, judged, &places, needed, &mut plan);
     plan
+}
+
+/// The causes that are not ruled out, where the search is.
+pub(super) fn left(now: &Now<'_>, judged: &Judgement<'_>) -> Vec<usize> {
+    sought_in(now, &weigh(now, judged), &focus(now, judged))
+}
+
+fn sought_in(now: &Now<'_>, weights: &[Chances], focus: &Region) -> Vec<usize> {
+    let setting = now.setting;
+    let touched = |i: usize| touches(&setting.feeds, &setting.suspects[i], focus);
+    (0..setting.suspects.len())
+        .filter(|i| weights[*i].weight > 0.0 && touched(*i))
+        .collect()
 }
 
 /// Whether taking exactly these parts out was tried with just the proven drains out, and would tell no

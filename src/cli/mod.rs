@@ -20,6 +20,7 @@ mod intake;
 mod opening;
 mod steps;
 mod table;
+mod trace;
 mod tree;
 mod why;
 
@@ -61,6 +62,14 @@ enum Command {
     ///
     /// Example: halfsplit fmt blue-van.ron
     Fmt(fmt::Fmt),
+    /// Step by step at the vehicle: what to do next, what was read, until the drain is proven
+    ///
+    /// Goes on with the case where there is one; without --case it stands beside the vehicle file.
+    /// Type the reading alone, any other entry, or help. Each entry is on the disk before the next
+    /// screen. Without a terminal it takes its lines from standard input and asks nothing.
+    ///
+    /// Example: halfsplit trace sample-vehicles/quarto-van.ron --case van.case
+    Trace(trace::Trace),
     /// What to do next in a case, and why
     ///
     /// A case that is not there yet is opened: then --vehicle says for which vehicle, and
@@ -174,6 +183,7 @@ pub fn run() -> u8 {
         Command::Check { vehicle, json } => check(vehicle, *json, screen, out),
         Command::Tree(told) => tree::run(told, screen, out),
         Command::Fmt(told) => fmt::run(told, screen),
+        Command::Trace(told) => trace::run(told, screen, out),
         Command::Next(told) => steps::next(told, screen, out),
         Command::Record(told) => steps::record(told, screen, out),
         Command::Undo(told) => steps::undo(told, screen, out),

@@ -14,10 +14,10 @@ use std::path::{Path, PathBuf};
 pub(super) struct Given {
     /// The vehicle file; for a case that is there: where it has moved to
     #[arg(long, value_name = "FILE")]
-    vehicle: Option<PathBuf>,
+    pub(super) vehicle: Option<PathBuf>,
     /// The instruments file; without one a plain meter is assumed
     #[arg(long, value_name = "FILE")]
-    instruments: Option<PathBuf>,
+    pub(super) instruments: Option<PathBuf>,
 }
 
 /// A case with everything it rests on.
@@ -59,10 +59,11 @@ pub(super) fn open(
     }))
 }
 
-/// Opens a case to look at, and before that writes it where it is not there and the vehicle is given.
+/// Opens a case, and before that writes it where it is not there and the vehicle is given.
 pub(super) fn open_or_create(
     case: &Path,
     given: &Given,
+    access: Access,
     screen: Look,
 ) -> Result<Option<Opened>, Failure> {
     if let Some(vehicle) = &given.vehicle
@@ -77,7 +78,7 @@ pub(super) fn open_or_create(
             say(&format!("opened {} for {}", case.display(), basis.name));
         }
     }
-    open(case, given, Access::Look, screen)
+    open(case, given, access, screen)
 }
 
 fn text_of(path: &Path) -> Result<Text, Failure> {

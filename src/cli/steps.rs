@@ -50,7 +50,7 @@ pub(super) fn next(told: &Next, screen: Look, mut out: impl Write) -> Result<u8,
         file,
         basis,
         setting,
-    }) = open_or_create(&told.case, &told.given, screen)?
+    }) = open_or_create(&told.case, &told.given, Access::Look, screen)?
     else {
         return Ok(1);
     };
@@ -145,7 +145,7 @@ fn take(
 }
 
 /// The entries that counted before and do not any more.
-fn no_longer<'c>(case: &'c Case<'_>, before: &[u32]) -> Vec<&'c Entry> {
+pub(super) fn no_longer<'c>(case: &'c Case<'_>, before: &[u32]) -> Vec<&'c Entry> {
     let counting = case.counting();
     let gone = |entry: &&Entry| {
         before.contains(&entry.number) && counting.binary_search(&entry.number).is_err()

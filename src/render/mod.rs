@@ -6,6 +6,7 @@ mod check;
 mod intake;
 mod next;
 mod recorded;
+mod trace;
 mod tree;
 mod why;
 mod words;
@@ -18,5 +19,9 @@ pub use check::check;
 pub use intake::{intake, intake_json};
 pub use next::next_text;
 pub use recorded::recorded;
+pub use trace::{
+    trace_after, trace_end, trace_help, trace_list, trace_opening, trace_prompt, trace_refused,
+    trace_screen, trace_tree, trace_why,
+};
 pub use tree::{Branch, Standing, StandingRow, Standings, tree, tree_rows};
 pub use why::{why_json, why_text};

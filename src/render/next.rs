@@ -2,14 +2,10 @@
 
 use crate::case::{Expect, Next, Setting, State, TestPlan};
 use crate::measurement::Method;
-use crate::problem::clean;
 use crate::render::answer::{
     because, cautions, current, instrument, preparation, question, span, state_word, subject_id,
 };
-use crate::render::words::number;
-
-/// Head words stand in this many columns.
-const HEAD: usize = 10;
+use crate::render::words::{number, under_heads};
 
 /// The next step in lines of at most `width` columns (a longer single word apart): where the case
 /// stands, what to do and how, what the answer would mean, why, and what it takes.
@@ -87,20 +83,7 @@ pub fn next_text(next: &Next, setting: &Setting, width: usize) -> String {
         minutes = format!("{minutes} ({} at least)", number(least));
     }
     lines.push(("minutes", minutes));
-    let mut out = String::new();
-    let mut before = "";
-    for (head, text) in lines {
-        // A head that repeats is said once.
-        let shown = if head == before { "" } else { head };
-        before = head;
-        let first = format!("{shown:<HEAD$}");
-        let look = textwrap::Options::new(width)
-            .initial_indent(&first)
-            .subsequent_indent("          ");
-        out.push_str(&textwrap::fill(&clean(&text), look));
-        out.push('\n');
-    }
-    out
+    under_heads(&lines, width)
 }
 
 /// What to type, and with which instrument.
@@ -127,19 +110,22 @@ fn how(test: &TestPlan) -> String {
     line
 }
 
+/// What the display shows if the drain is there, and if it is not.
 fn expected(expect: Expect) -> String {
-    let unit = if expect.millivolts { "mV" } else { "mA" };
-    let show = |value: f64| format!("{}", (value * 100.0).round() / 100.0);
-    let range = |(low, high): (f64, f64)| {
-        if high.is_finite() {
-            format!("{} to {} {unit}", show(low), show(high))
-        } else {
-            format!("{} {unit} or more", show(low))
-        }
-    };
     format!(
         "{} if the drain is here, {} if not",
-        range(expect.carrying),
-        range(expect.not)
+        expected_range(expect.carrying, expect.millivolts),
+        expected_range(expect.not, expect.millivolts)
     )
+}
+
+/// From and to on the display.
+pub(super) fn expected_range((low, high): (f64, f64), millivolts: bool) -> String {
+    let unit = if millivolts { "mV" } else { "mA" };
+    let show = |value: f64| format!("{}", (value * 100.0).round() / 100.0);
+    if high.is_finite() {
+        format!("{} to {} {unit}", show(low), show(high))
+    } else {
+        format!("{} {unit} or more", show(low))
+    }
 }

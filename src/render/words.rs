@@ -1,11 +1,34 @@
 //! The small grammar and the words for parts that several drawings share.
 
 use crate::feeds::{Feeds, PartId};
+use crate::problem::clean;
 use crate::vehicle::{LoadKind, Metal, Part, PartKind, Rest, WireSize};
 use std::fmt::Write as _;
 
 /// A space at which no line ends, so that a number stays with its word.
 pub(super) const TOGETHER: &str = "\u{a0}";
+
+/// Head words stand in this many columns.
+const HEAD: usize = 10;
+
+/// Texts behind their head words, in lines of at most `width` columns (a longer single word apart). A
+/// head that repeats is said once.
+pub(super) fn under_heads(lines: &[(&str, String)], width: usize) -> String {
+    let mut out = String::new();
+    let mut before = "";
+    for (head, text) in lines {
+        let shown = if *head == before { "" } else { head };
+        before = head;
+        let first = format!("{shown:<HEAD$}");
+        let rest = " ".repeat(HEAD);
+        let look = textwrap::Options::new(width)
+            .initial_indent(&first)
+            .subsequent_indent(&rest);
+        out.push_str(&textwrap::fill(&clean(text), look).replace(TOGETHER, " "));
+        out.push('\n');
+    }
+    out
+}
 
 /// "1 fuse", "2 fuses", "3 switches", "2 batteries", "2 relays".
 pub(super) fn count(number: usize, word: &str) -> String {

@@ -1,0 +1,127 @@
+//! What each answer to a test would mean, tried out on a copy of the case.
+
+use super::table;
+use super::{Case, Entry, TakenOut, TestPlan};
+use crate::feeds::PartId;
+use crate::interval::Interval;
+use crate::journal::{Act, Options, Point};
+use crate::judgement::Standing;
+use crate::measurement::{Method, Reading, Unit};
+use crate::quantity::Milliamps;
+
+/// What the answers to a test would mean.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Outlook {
+    /// Of a reading at a part: if the drain is there, and if it is not.
+    At {
+        /// With the least the display shows if it is.
+        carrying: Meaning,
+        /// With the most the display shows if it is not.
+        not: Meaning,
+        /// Causes left now.
+        left: usize,
+    },
+    /// Of the first settled draw: the limit it is judged by, in mA.
+    First(f64),
+    /// Of a draw with something out: the draw before, and the least fall that matters, in mA.
+    Fall(Interval<Milliamps>, f64),
+    /// Of a draw with the suspect back in: the draw before it came out, and without it.
+    Return(Interval<Milliamps>, Interval<Milliamps>),
+}
+
+/// What one answer would mean.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Meaning {
+    /// The state of the part then.
+    pub standing: Standing,
+    /// What the part and all below it could then still hide, in mA.
+    pub hides: f64,
+    /// How many parts would then be ruled out that are not now, the part itself included.
+    pub ruled_out: usize,
+    /// Causes left then.
+    pub left: usize,
+}
+
+impl Case<'_> {
+    /// What each answer to the test asked for would mean; `None` for an action.
+    ///
+    /// A reading is tried on a copy of the case at the end of the expected range that says least, so
+    /// that any other reading of that range says as much. Costs two readings and judges every suspect
+    /// three times.
+    pub fn outlook(&self, test: &TestPlan) -> Option<Outlook> {
+        let now = &self.now;
+        let base = now.base();
+        if test.method == Method::Draw {
+            if let Some(trial) = &now.trial {
+                let back = now.out_set() == base;
+                return back.then_some(Outlook::Return(trial.before, trial.without));
+            }
+            let before = now.total(&base);
+            return match before {
+                Some(before) if now.out_set() != base => {
+                    let matters = now.judged_in().matters();
+                    Some(Outlook::Fall(before, matters))
+                }
+                Some(_) => None,
+                None => {
+                    let limit = now.setting.healthy.limit();
+                    limit.is_finite().then_some(Outlook::First(limit))
+                }
+            };
+        }
+        let expect = test.expect?;
+        let part = test.part?;
+        Some(Outlook::At {
+            carrying: self.if_shown(test, part, expect.carrying.0)?,
+            not: self.if_shown(test, part, expect.not.1)?,
+            left: table::left(now, &now.judged_in()).len(),
+        })
+    }
+
+    fn if_shown(&self, test: &TestPlan, part: PartId, shown: f64) -> Option<Meaning> {
+        if !shown.is_finite() {
+            return None;
+        }
+        let drop = test.method == Method::Drop;
+        let act = Act::Read {
+            method: test.method,
+            point: Point::Part(part),
+            reading: Reading {
+                low: shown,
+                high: shown,
+                unit: if drop {
+                    Unit::Millivolts
+                } else {
+                    Unit::Milliamps
+                },
+                step: 0.0,
+                over: false,
+            },
+            options: Options::default(),
+        };
+        let act = self.now.complete(act, None, "").ok()?;
+        let mut then = self.now.clone();
+        then.apply(&Entry {
+            number: self.entries.len() as u32 + 1,
+            text: String::new(),
+            act,
+        });
+        let (now, after) = (self.now.judged_in(), then.judged_in());
+        let out = |standing| matches!(standing, Standing::RuledOut | Standing::Dead);
+        let parts = self.setting.feeds.parts();
+        let ruled_out = parts
+            .filter(|p| out(after.standing(*p)) && !out(now.standing(*p)))
+            .count();
+        Some(Meaning {
+            standing: after.standing(part),
+            hides: after.hides(part),
+            ruled_out,
+            left: table::left(&then, &after).len(),
+        })
+    }
+
+    /// What is out now, in the order it came out.
+    pub fn taken_out(&self) -> &[TakenOut] {
+        &self.now.out
+    }
+}
