@@ -14,7 +14,7 @@ use crate::case::{Case, Entry, Setting};
 use crate::cli::{Failure, files};
 use crate::journal::Refusal;
 use std::fs::{File, OpenOptions, TryLockError};
-use std::io::{self, Read as _, Seek as _, SeekFrom, Write as _};
+use std::io::{self, BufRead as _, Read as _, Seek as _, SeekFrom, Write as _};
 use std::path::{Component, Path, PathBuf};
 
 mod lines;
@@ -96,6 +96,24 @@ fn rescue(path: &str, line: usize) -> String {
     format!(
         "nothing was changed; this keeps what stands before it: head -n {whole} {path} > NEW-FILE"
     )
+}
+
+/// Whether a file is meant as a case, by what it starts with; `false` where it cannot be read.
+pub(super) fn is_case(path: &Path) -> bool {
+    // A pipe would be read empty by looking.
+    if !path.metadata().is_ok_and(|about| about.is_file()) {
+        return false;
+    }
+    let Ok(file) = File::open(path) else {
+        return false;
+    };
+    let mut lines = io::BufReader::new(file).lines().map_while(Result::ok);
+    let first = lines.find_map(|line| {
+        let line = line.trim_start_matches('\u{feff}').trim();
+        let says = !line.is_empty() && !line.starts_with("//");
+        says.then(|| line.starts_with("Case"))
+    });
+    first.unwrap_or(false)
 }
 
 /// What a case file is opened for.

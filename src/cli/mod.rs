@@ -54,9 +54,10 @@ enum Command {
     /// The feed tree, drawn for the terminal
     ///
     /// Read it downwards: a part straight below another is all that it feeds; where a conductor
-    /// divides, its branches leave to the right. A place stands where it changes.
+    /// divides, its branches leave to the right. A place stands where it changes. Of a case each part
+    /// has its state, the current in its feed and what it could still hide.
     ///
-    /// Example: halfsplit tree sample-vehicles/quarto-van.ron
+    /// Examples: halfsplit tree sample-vehicles/quarto-van.ron; halfsplit tree van.case
     Tree(tree::Tree),
     /// A vehicle file laid out anew: one order of fields, a part a line; comments stay
     ///

@@ -20,6 +20,13 @@ pub(super) struct Given {
     pub(super) instruments: Option<PathBuf>,
 }
 
+impl Given {
+    /// Whether the person said anything.
+    pub(super) fn is_some(&self) -> bool {
+        self.vehicle.is_some() || self.instruments.is_some()
+    }
+}
+
 /// A case with everything it rests on.
 #[derive(Debug)]
 pub(super) struct Opened {

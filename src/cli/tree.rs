@@ -1,8 +1,11 @@
-//! `halfsplit tree`: the feed tree in the terminal, or as data.
+//! `halfsplit tree`: the feed tree in the terminal, or as data; of a case with the state of each part.
 
-use crate::cli::{Failure, open_vehicle};
+use crate::cli::case_file::{self, Access};
+use crate::cli::opening::{Given, Opened, open};
+use crate::cli::{Failure, answer, open_vehicle, say};
+use crate::feeds::{Feeds, PartId};
 use crate::problem::Look;
-use crate::render;
+use crate::render::{self, Standing, Standings};
 use clap::Args;
 use std::io::Write;
 use std::path::PathBuf;
@@ -10,8 +13,11 @@ use std::path::PathBuf;
 /// What `tree` is told.
 #[derive(Args, Debug)]
 pub(super) struct Tree {
-    /// The vehicle file
-    vehicle: PathBuf,
+    /// The vehicle file, or a case file: then each part has its state
+    #[arg(value_name = "VEHICLE|CASE")]
+    file: PathBuf,
+    #[command(flatten)]
+    given: Given,
     /// Print one JSON array instead, a row for each part
     #[arg(long)]
     json: bool,
@@ -19,16 +25,52 @@ pub(super) struct Tree {
 
 /// Draws the tree; the exit code is 1 when the file has errors.
 pub(super) fn run(told: &Tree, screen: Look, mut out: impl Write) -> Result<u8, Failure> {
-    let Some(feeds) = open_vehicle(&told.vehicle, screen)? else {
+    if !case_file::is_case(&told.file) {
+        if told.given.is_some() {
+            let text = "--vehicle and --instruments go with a case; this is a vehicle file";
+            return Err(Failure::Usage(text.to_owned()));
+        }
+        let Some(feeds) = open_vehicle(&told.file, screen)? else {
+            return Ok(1);
+        };
+        return show(told, &feeds, None, screen, &mut out);
+    }
+    let Some(Opened {
+        file,
+        basis,
+        setting,
+    }) = open(&told.file, &told.given, Access::Look, screen)?
+    else {
         return Ok(1);
     };
-    if told.json {
-        let rows = serde_json::to_string(&render::tree_rows(&feeds, None))?;
-        writeln!(out, "{rows}")?;
+    let case = file.case(&setting)?;
+    file.notes(&basis).iter().for_each(|note| say(note));
+    let standing = case.standing();
+    let of = |part: PartId| {
+        let (_, state, current, hides) = standing.get(part.index())?;
+        Some(Standing {
+            state: state.word(),
+            low: current.low(),
+            high: current.high(),
+            hides: *hides,
+        })
+    };
+    show(told, &setting.feeds, Some(&of), screen, &mut out)
+}
+
+fn show(
+    told: &Tree,
+    feeds: &Feeds,
+    standings: Option<Standings<'_>>,
+    screen: Look,
+    out: &mut impl Write,
+) -> Result<u8, Failure> {
+    let text = if told.json {
+        let rows = render::tree_rows(feeds, standings);
+        format!("{}\n", serde_json::to_string(&rows)?)
     } else {
-        let drawn = render::tree(&feeds, screen.width, screen.unicode, None);
-        write!(out, "{drawn}")?;
-    }
-    out.flush()?;
+        render::tree(feeds, screen.width, screen.unicode, standings)
+    };
+    answer(out, &text)?;
     Ok(0)
 }

@@ -316,3 +316,99 @@ fn days_and_draws_as_data() {
     assert_eq!(both["draw"], "less");
     assert_eq!(both["expected_ma"][0], 194.444);
 }
+
+/// A case in a folder of its own: the board with a settled draw and one reading.
+fn board_case() -> (tempfile::TempDir, String) {
+    let folder = tempfile::tempdir().unwrap();
+    let case = folder.path().join("board.case").display().to_string();
+    let board = "sample-vehicles/teaching-board.ron";
+    let opened = run(&["next", &case, "--vehicle", board]);
+    assert_eq!(opened.status.code(), Some(0), "{opened:?}");
+    let read = "asleep; draw 640mA by series; drop F1 0.0mV";
+    let recorded = run(&["record", &case, read]);
+    assert_eq!(recorded.status.code(), Some(0), "{recorded:?}");
+    (folder, case)
+}
+
+#[test]
+fn the_tree_of_a_case_has_the_state_of_each_part() {
+    let (_folder, case) = board_case();
+    let drawn = String::from_utf8(run(&["tree", &case]).stdout).unwrap();
+    let head: Vec<&str> = drawn.lines().take(4).collect();
+    assert_eq!(
+        head,
+        [
+            "Teaching board of the travelling library (invented)",
+            "state              mA",
+            "carrying     604..676  ┬ battery  12 V 7 Ah [board]",
+            "too small      0..119  ├─┬ F1  fuse 30 A Regular",
+        ]
+    );
+    let output = run(&["tree", &case, "--json"]);
+    let rows: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    let rows = rows.as_array().unwrap();
+    let f6 = rows.iter().find(|row| row["id"] == "F6").unwrap();
+    assert_eq!(
+        (&f6["kind"], &f6["state"]),
+        (&"Fuse".into(), &"in_question".into())
+    );
+    assert_eq!(f6["ma"], serde_json::json!([0.0, 676.4]));
+    assert_eq!(f6["hides_ma"], 676.4);
+    // Before anything is read nothing is bounded.
+    let undone = run(&["record", &case, "withdraw 2; withdraw 3"]);
+    assert_eq!(undone.status.code(), Some(0), "{undone:?}");
+    let output = run(&["tree", &case, "--json"]);
+    let rows: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(
+        (&rows[0]["ma"], &rows[0]["hides_ma"]),
+        (&serde_json::json!([0.0, null]), &serde_json::Value::Null)
+    );
+}
+
+#[test]
+fn a_vehicle_file_and_a_case_are_told_apart_by_what_they_hold() {
+    let (folder, case) = board_case();
+    let under = |name: &str, text: String| {
+        let path = folder.path().join(name);
+        std::fs::write(&path, text).unwrap();
+        path.display().to_string()
+    };
+    let text = std::fs::read_to_string(&case).unwrap();
+    let van = std::fs::read_to_string("sample-vehicles/quarto-van.ron").unwrap();
+    let table = [
+        (under("a.ron", format!("// The board.\n\n{text}")), true),
+        (under("van.case", van), false),
+        (under("empty.case", String::new()), false),
+    ];
+    for (file, is_case) in table {
+        let drawn = String::from_utf8(run(&["tree", &file]).stdout).unwrap();
+        assert_eq!(drawn.contains("carrying"), is_case, "{file}: {drawn}");
+    }
+    let said = run(&["tree", "sample-vehicles/quarto-van.ron", "--vehicle", "x"]);
+    assert_eq!(said.status.code(), Some(2), "{said:?}");
+}
+
+#[test]
+fn why_says_so_when_it_knows_no_such_part() {
+    let (_folder, case) = board_case();
+    let table: [(&[&str], i32, &str); 5] = [
+        (&["why", &case, "boot", "lamp", "--json"], 0, ""),
+        (&["why", &case, "--json", "F1"], 0, ""),
+        (&["why", &case, "F9"], 2, "this works: halfsplit why "),
+        (&["why", &case], 2, "required"),
+        (&["why", "no-such.case", "F1"], 3, "there is no case"),
+    ];
+    for (arguments, code, said) in table {
+        let output = run(arguments);
+        let error = String::from_utf8(output.stderr).unwrap();
+        assert_eq!(output.status.code(), Some(code), "{arguments:?} {error}");
+        assert!(error.contains(said), "{arguments:?} {error}");
+        if code == 0 {
+            let object: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+            assert_eq!(object["state"], "too_small");
+            assert_eq!(object["readings"][0]["entry"], 2);
+        } else {
+            assert!(output.stdout.is_empty());
+        }
+    }
+}
