@@ -17,6 +17,9 @@ use crate::quantity::{Milliamps, Milliohms, Millivolts};
 use crate::reference::{self, Figure};
 use crate::vehicle::{FuseStyle, LoadKind, PartKind, TestKind};
 
+mod needs;
+pub use needs::{Need, tells, would_need};
+
 /// What can be done at the vehicle.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[allow(missing_docs)]

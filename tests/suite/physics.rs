@@ -17,6 +17,7 @@ use halfsplit::reference::{self, Figure, Mark};
 use halfsplit::vehicle::{FuseStyle, Metal, Wire, WireSize};
 
 mod battery;
+mod needs;
 mod parts;
 mod properties;
 

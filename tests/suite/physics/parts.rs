@@ -5,7 +5,7 @@ use halfsplit::feeds::{self, Feeds, Named, PartId};
 use halfsplit::interval::Interval;
 use halfsplit::measurement::{Method, offered, resistance};
 
-fn good(parts: &str) -> Feeds {
+pub(super) fn good(parts: &str) -> Feeds {
     let text = format!(
         "Vehicle(format: 1, name: \"invented\", battery: Battery(id: \"battery\", feeds: [{parts}]))"
     );
@@ -13,7 +13,7 @@ fn good(parts: &str) -> Feeds {
     feeds.unwrap_or_else(|| panic!("{problems:#?}"))
 }
 
-fn part(feeds: &Feeds, name: &str) -> PartId {
+pub(super) fn part(feeds: &Feeds, name: &str) -> PartId {
     match feeds.find(name) {
         Some(Named::Part(id)) => *id,
         other => panic!("{name} is {other:?}"),
