@@ -192,7 +192,7 @@ impl Case<'_> {
 
     /// The entry that the pending test asks for, and the jack proposed.
     pub(super) fn pending(&self) -> Option<(String, Option<Jack>)> {
-        let test = self.now.next().test?;
+        let test = self.now.decide(false).test?;
         let jack = match test.way {
             Some(Way::Series(jack)) => Some(jack),
             _ => None,
@@ -309,7 +309,7 @@ impl Now<'_> {
     }
 
     pub(super) fn next(&self) -> Next {
-        let mut next = self.decide();
+        let mut next = self.decide(true);
         if next.test.as_ref().is_some_and(|t| t.method == Method::Wait) {
             next.open = self.to_open();
         }
@@ -322,7 +322,8 @@ impl Now<'_> {
         feeds.places().filter(|p| !self.open.contains(p)).collect()
     }
 
-    fn decide(&self) -> Next {
+    /// The step; with `whole` also the suspects and the floor.
+    fn decide(&self, whole: bool) -> Next {
         let clash = self.ledger.clash();
         if !clash.is_empty() {
             let mut next = self.bare(State::Contradiction, Reason::Clash);
@@ -405,7 +406,7 @@ impl Now<'_> {
         if total.high() <= limit {
             return self.within(&base);
         }
-        self.search(total, &base, &out)
+        self.search(total, &base, &out, whole)
     }
 
     /// The draw is within the limit.
@@ -540,7 +541,7 @@ impl Now<'_> {
         next
     }
 
-    fn search(&self, total: Interval<Milliamps>, base: &Out, out: &Out) -> Next {
+    fn search(&self, total: Interval<Milliamps>, base: &Out, out: &Out, whole: bool) -> Next {
         let feeds = &self.setting.feeds;
         let judged = Judgement::new(feeds, &self.setting.healthy, self.view(base), total);
         let plan = table::plan(self, &judged);
@@ -565,7 +566,10 @@ impl Now<'_> {
         };
         next.suspects = suspects;
         next.expected = choice.map(|c| c.expected);
-        next.at_least = next.expected.map(|_| planner::floor(&plan.table));
+        next.at_least = next
+            .expected
+            .filter(|_| whole)
+            .map(|_| planner::floor(&plan.table));
         next
     }
 
