@@ -493,3 +493,40 @@ fn tail(text: &str) -> String {
     let lines: Vec<&str> = text.lines().collect();
     lines[lines.len().saturating_sub(60)..].join("\n")
 }
+
+/// Every load of every sample vehicle by hand: `cargo test --release samples_sweep -- --ignored --nocapture`.
+#[test]
+#[ignore = "takes minutes; run by hand"]
+#[allow(clippy::print_stdout)]
+fn samples_sweep() {
+    std::panic::set_hook(Box::new(|_| {}));
+    for name in ["hatchback", "pickup", "coach", "large-van"] {
+        let setting = sample(name);
+        let (mut runs, mut failures) = (0, Vec::new());
+        for load in loads(&setting.feeds) {
+            runs += 1;
+            let hidden =
+                || must_confirm(&setting, vec![Drain::Takes(load, Milliamps::of(600.0))], 5);
+            if let Err(why) = std::panic::catch_unwind(hidden) {
+                let text = why.downcast_ref::<String>().cloned().unwrap_or_default();
+                failures.push((load, text));
+            }
+        }
+        println!("{name}: {} of {runs} failed", failures.len());
+        for (load, text) in failures.iter().take(4) {
+            println!(
+                "{} {:?}: {}",
+                setting.feeds.id(*load),
+                setting.feeds.load_kind(*load),
+                tail(text)
+            );
+        }
+        println!(
+            "{:?}",
+            failures
+                .iter()
+                .map(|(l, _)| setting.feeds.id(*l))
+                .collect::<Vec<_>>()
+        );
+    }
+}
