@@ -396,6 +396,18 @@ pub(super) fn rivals(
     if weights[other].weight <= 0.0 || !setting.silenced(that, parts) {
         return false;
     }
+    // A lamp that was seen dark takes nothing that matters.
+    let dark = |s: &Suspect| {
+        let seen = now
+            .looks
+            .iter()
+            .rev()
+            .find(|(part, _)| s.seat() == Some(*part));
+        s.cause == Cause::OwnDraw && seen.is_some_and(|(_, seen)| *seen == Seen::No)
+    };
+    if dark(that) && !dark(this) {
+        return false;
+    }
     // What hangs on a contact is the narrower explanation.
     if that.cause == Cause::ContactClosed && this.cause == Cause::OwnDraw {
         return false;
@@ -661,7 +673,11 @@ fn add_pulls(now: &Now<'_>, judged: &Judgement<'_>, places: &Places, needed: f64
             Method::Pull
         };
         let name = now.name(&way.point);
-        let tried = now.pulls.iter().any(|pulled| pulled.parts == way.parts);
+        // Also where it was taken out together with more.
+        let base = now.base();
+        let tried = now.pulls.iter().any(|pulled| {
+            pulled.base == base && way.parts.iter().all(|p| pulled.parts.contains(p))
+        });
         if tried || now.is_skipped(method, &name) || now.is_skipped(method, feeds.id(part)) {
             continue;
         }
