@@ -58,3 +58,6 @@ mod case_files;
 
 // Why a part is in its state: the sums hold, the readings cited suffice, the words read well.
 mod reasons;
+
+// Cases as they go at the vehicle: what is typed, and where the case stands after it.
+mod stories;

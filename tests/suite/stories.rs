@@ -1,0 +1,219 @@
+//! Cases as they go at the vehicle: what is typed, and where the case stands after it.
+
+use halfsplit::case::{Case, Question, Setting, State};
+use halfsplit::feeds::load;
+use halfsplit::instruments::Instruments;
+use halfsplit::render::{next_json, state_word, subject_id};
+
+fn sample(name: &str) -> Setting {
+    let file = format!("{}/sample-vehicles/{name}.ron", env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(file).expect("a sample");
+    Setting::new(load(&text).0.expect("a tree"), Instruments::assumed_meter())
+}
+
+/// Types each entry and compares the state after it; `!` before an entry: it is questioned.
+fn goes<'s>(setting: &'s Setting, story: &[(&str, &str)]) -> Case<'s> {
+    let mut case = Case::new(setting);
+    let mut texts = Vec::new();
+    for (number, (entry, state)) in story.iter().enumerate() {
+        let asked = entry.starts_with('!');
+        let recorded = case
+            .record(entry.trim_start_matches('!'))
+            .unwrap_or_else(|r| panic!("{r}"));
+        assert_eq!(
+            !recorded.questions.is_empty(),
+            asked,
+            "{number} {entry}: {:?}",
+            recorded.questions
+        );
+        let now = case.next();
+        assert_eq!(
+            state_word(now.state),
+            *state,
+            "after {number} {entry}: {:?}",
+            now.reason
+        );
+        // Every prefix is a case: reopened from its texts it says the same.
+        texts.extend(recorded.entries.into_iter().map(|e| e.text));
+        let again = Case::reopen(setting, texts.clone()).expect("it reads back");
+        let (mut one, mut two) = (next_json(&now, setting), next_json(&again.next(), setting));
+        // A question is asked when it arises, not again after undo or reopening.
+        one["questions"] = serde_json::Value::Null;
+        two["questions"] = serde_json::Value::Null;
+        assert_eq!(one, two, "after {entry}");
+    }
+    case
+}
+
+#[test]
+fn a_load_is_proven_and_stays_out() {
+    let van = sample("quarto-van");
+    let case = goes(
+        &van,
+        &[
+            ("prepared", "wait"),
+            ("asleep", "baseline"),
+            ("draw 640mA by series", "measure"),
+            ("drop F3 2.1mV", "measure"),
+            ("unplug C114", "wait"),
+            ("asleep", "confirm"),
+            ("draw 0.03A by series", "confirm"),
+            ("draw 30.1mA by series", "confirm"),
+            ("refit C114", "wait"),
+            ("asleep", "confirm"),
+            ("draw 640mA by series", "confirm"),
+            ("unplug C114", "confirmed"),
+        ],
+    );
+    let next = case.next();
+    assert_eq!(subject_id(&next.found[0].subject, &van), "cargo lamp");
+    assert!(next.found[0].returned && next.test.is_none());
+    assert_eq!(next.out, ["C114"]);
+    assert_eq!(next.located[0].unplug, ["C114"]);
+}
+
+#[test]
+fn a_fault_that_does_not_return_has_gone() {
+    let van = sample("quarto-van");
+    let case = goes(
+        &van,
+        &[
+            ("prepared", "wait"),
+            ("asleep", "baseline"),
+            ("draw 640mA by series", "measure"),
+            ("drop F3 2.1mV", "measure"),
+            ("unplug C114", "wait"),
+            ("asleep", "confirm"),
+            ("draw 30.1mA by series", "confirm"),
+            ("refit C114", "wait"),
+            ("asleep", "confirm"),
+            ("draw 29.8mA by series", "gone"),
+        ],
+    );
+    assert!(!case.next().found[0].returned);
+}
+
+/// A first draw, and whether a question is the one it must raise.
+type Doubt = (&'static str, fn(&Question) -> bool);
+
+#[test]
+fn a_first_draw_that_cannot_be_right_is_questioned_once() {
+    let van = sample("quarto-van");
+    // (first draw, the question); the same again is believed.
+    let table: [Doubt; 3] = [
+        ("draw 4.0mA by series", |q| {
+            matches!(q, Question::HardlyAnything(_))
+        }),
+        ("draw 4.60A by series", |q| matches!(q, Question::Awake(_))),
+        ("draw 12.00A by series", |q| {
+            matches!(q, Question::MoreThanJack(_))
+        }),
+    ];
+    for (draw, wanted) in table {
+        let mut case = Case::new(&van);
+        case.record("asleep").expect("taken");
+        let first = case.record(draw).expect("recorded all the same");
+        assert!(
+            first.questions.iter().any(wanted),
+            "{draw}: {:?}",
+            first.questions
+        );
+        assert_eq!(case.next().state, State::Baseline, "{draw} prunes nothing");
+        let second = case.record(draw).expect("taken");
+        assert!(
+            second.questions.is_empty(),
+            "asked once: {:?}",
+            second.questions
+        );
+        assert_ne!(case.next().state, State::Baseline, "{draw} is believed");
+    }
+}
+
+#[test]
+fn levels_end_or_refine_the_case() {
+    let van = sample("quarto-van");
+    goes(
+        &van,
+        &[
+            ("asleep", "baseline"),
+            ("draw 32.4mA by series", "within_limit"),
+        ],
+    );
+    // 50 mA on the 10 A jack says 20 to 81 mA: the finer range can take it.
+    let case = goes(
+        &van,
+        &[("asleep", "baseline"), ("draw 0.05A by series", "baseline")],
+    );
+    let test = case.next().test.expect("a finer draw");
+    assert_eq!(next_json(&case.next(), &van)["test"]["jack"], "mA");
+    assert_eq!(test.entry, "draw");
+}
+
+#[test]
+fn readings_that_cannot_all_be_true_are_named() {
+    let van = sample("quarto-van");
+    let case = goes(
+        &van,
+        &[
+            ("asleep", "baseline"),
+            ("draw 640mA by series", "measure"),
+            ("drop F7 0.0mV", "measure"),
+            ("drop F3 4.9mV", "contradiction"),
+        ],
+    );
+    assert_eq!(case.next().clash, [2, 4]);
+    // The reading taken again at the same fuse takes the place of the wrong one.
+    let mut case = case;
+    case.record("drop F3 2.1mV").expect("taken");
+    assert_eq!(case.next().state, State::Measure);
+}
+
+#[test]
+fn awake_readings_prune_nothing_and_undo_takes_one_entry_back() {
+    let van = sample("quarto-van");
+    let mut case = goes(
+        &van,
+        &[
+            ("asleep", "baseline"),
+            ("draw 640mA by series", "measure"),
+            ("awake", "wait"),
+        ],
+    );
+    let before = case.standing();
+    let recorded = case.record("drop F3 0.0mV").expect("recorded");
+    assert_eq!(recorded.questions, [Question::NotAsleep]);
+    assert_eq!(case.standing(), before);
+    case.record("asleep").expect("taken");
+    case.record("drop F3 0.0mV").expect("taken");
+    assert_ne!(case.standing(), before);
+    case.record("undo").expect("taken");
+    assert_eq!(case.standing(), before);
+    // A skipped point is not proposed again.
+    let test = case.next().test.expect("a test");
+    case.record(&format!("skip {} no access", test.entry))
+        .expect("taken");
+    assert_ne!(case.next().test.map(|t| t.entry), Some(test.entry));
+}
+
+#[test]
+fn refusals_change_nothing_and_show_a_line_that_works() {
+    let van = sample("quarto-van");
+    let mut case = goes(
+        &van,
+        &[("asleep", "baseline"), ("draw 640mA by series", "measure")],
+    );
+    let before = case.entries().to_vec();
+    for line in [
+        "drop F3 0",
+        "drop F99 2.1mV",
+        "clamp F3 610mA by clamp; pull",
+        "withdraw 9 slipped",
+        "draw 640mA by clamp",
+    ] {
+        let refusal = case.record(line).expect_err(line);
+        assert_eq!(case.entries(), before, "{line}");
+        let mut copy = case.clone();
+        copy.record(&refusal.works)
+            .unwrap_or_else(|r| panic!("{line}: {} is refused: {r}", refusal.works));
+    }
+}
