@@ -12,7 +12,7 @@
 
 use crate::feeds::{Feeds, Named, PartId};
 use crate::instruments::Instruments;
-use crate::journal::{self, Act, Context, Names, Point, Refusal};
+use crate::journal::{self, Act, Context, Names, Point, Refusal, Wrong};
 use crate::judgement::Healthy;
 use crate::ledger::Ties;
 use crate::suspects::{Suspect, suspects};
@@ -115,6 +115,25 @@ impl<'s> Case<'s> {
     /// # Errors
     /// A [`Refusal`] with a line that works; then nothing has changed.
     pub fn record(&mut self, line: &str) -> Result<Recorded, Refusal> {
+        self.take(line).map_err(|refusal| self.mended(refusal))
+    }
+
+    /// A refusal whose line works in this case too: what the grammar proposes may not apply here.
+    fn mended(&self, mut refusal: Refusal) -> Refusal {
+        if refusal.wrong == (Wrong::NoPoint { word: "refit" }) && self.taken_out().is_empty() {
+            refusal.wrong = Wrong::Said(fold::NOTHING_OUT.to_owned());
+        }
+        // Each refusal leads nearer to a line that works; a few are enough.
+        for _ in 0..3 {
+            match self.clone().take(&refusal.works) {
+                Ok(_) => break,
+                Err(again) => refusal.works = again.works,
+            }
+        }
+        refusal
+    }
+
+    fn take(&mut self, line: &str) -> Result<Recorded, Refusal> {
         let pending = self.pending();
         let context = Context {
             pending: pending.as_ref().map(|(entry, _)| entry.clone()),

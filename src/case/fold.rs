@@ -14,6 +14,9 @@ use std::collections::BTreeSet;
 /// volts on a floating wire).
 const DEAD_BELOW: f64 = 500.0;
 
+/// Why nothing can go back in.
+pub(super) const NOTHING_OUT: &str = "nothing is out";
+
 /// A settled total at the battery.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Draw {
@@ -248,6 +251,9 @@ impl<'s> Now<'s> {
                 "nothing is named",
                 format!("pull {}", feeds.id(PartId(0))),
             )),
+            Act::Refit(_) if self.out.is_empty() => {
+                Err(Refusal::said(line, NOTHING_OUT, "asleep"))
+            }
             Act::Refit(points) => {
                 for point in &points {
                     let known = self.out.iter().any(|t| self.same_point(t, point));
@@ -258,9 +264,6 @@ impl<'s> Now<'s> {
                             .map_or_else(|| "asleep".to_owned(), |t| format!("refit {}", t.name));
                         return Err(Refusal::said(line, "that is not out", works));
                     }
-                }
-                if self.out.is_empty() {
-                    return Err(Refusal::said(line, "nothing is out", "asleep"));
                 }
                 Ok(Act::Refit(points))
             }

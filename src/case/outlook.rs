@@ -18,8 +18,8 @@ pub enum Outlook {
         carrying: Meaning,
         /// With the most the display shows if it is not.
         not: Meaning,
-        /// Causes left now.
-        left: usize,
+        /// Causes that could alone make up the draw now.
+        alone: usize,
     },
     /// Of the first settled draw: the limit it is judged by, in mA.
     First(f64),
@@ -38,8 +38,8 @@ pub struct Meaning {
     pub hides: f64,
     /// How many parts would then be ruled out that are not now, the part itself included.
     pub ruled_out: usize,
-    /// Causes left then.
-    pub left: usize,
+    /// Causes that could alone make up the draw then.
+    pub alone: usize,
 }
 
 impl Case<'_> {
@@ -74,7 +74,7 @@ impl Case<'_> {
         Some(Outlook::At {
             carrying: self.if_shown(test, part, expect.carrying.0)?,
             not: self.if_shown(test, part, expect.not.1)?,
-            left: table::left(now, &now.judged_in()).len(),
+            alone: table::alone(now, &now.judged_in()),
         })
     }
 
@@ -116,7 +116,7 @@ impl Case<'_> {
             standing: after.standing(part),
             hides: after.hides(part),
             ruled_out,
-            left: table::left(&then, &after).len(),
+            alone: table::alone(&then, &after),
         })
     }
 

@@ -316,11 +316,15 @@ pub(super) fn plan(now: &Now<'_>, judged: &Judgement<'_>) -> Plan {
     plan
 }
 
-/// The causes that are not ruled out, where the search is.
-pub(super) fn left(now: &Now<'_>, judged: &Judgement<'_>) -> Vec<usize> {
-    sought_in(now, &weigh(now, judged), &focus(now, judged))
+/// How many causes could alone make up the draw by what was read, where the search is.
+pub(super) fn alone(now: &Now<'_>, judged: &Judgement<'_>) -> usize {
+    let (weights, focus) = (weigh(now, judged), focus(now, judged));
+    let sought = sought_in(now, &weights, &focus);
+    let enough = |i: &&usize| weights[**i].takes >= focus.needed;
+    sought.iter().filter(enough).count()
 }
 
+/// The causes that are not ruled out, where the search is.
 fn sought_in(now: &Now<'_>, weights: &[Chances], focus: &Region) -> Vec<usize> {
     let setting = now.setting;
     let touched = |i: usize| touches(&setting.feeds, &setting.suspects[i], focus);

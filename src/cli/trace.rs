@@ -10,6 +10,7 @@ use crate::cli::steps::no_longer;
 use crate::cli::{Failure, files, say};
 use crate::problem::Look;
 use crate::render;
+use crate::report::{About, reasons};
 use clap::Args;
 use std::io::{BufRead as _, IsTerminal as _, Write};
 use std::path::PathBuf;
@@ -75,7 +76,11 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
             "quit" | "exit" => break,
             "" | "next" => render::trace_screen(&case, &next, width, screen.unicode),
             "help" | "?" => render::trace_help(width),
-            "why" => render::trace_why(&case, &next, rest.trim(), width),
+            "why" if rest.is_empty() => render::trace_because(&case, &next, width),
+            "why" => match About::named(&setting, rest.trim()) {
+                Some(about) => render::why_text(&reasons(&case, about), &case, width),
+                None => render::trace_unknown(&case, rest.trim(), width),
+            },
             "tree" => render::trace_tree(&case, width, screen.unicode),
             "list" => render::trace_list(&case, width),
             _ => {

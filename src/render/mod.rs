@@ -20,8 +20,8 @@ pub use intake::{intake, intake_json};
 pub use next::next_text;
 pub use recorded::recorded;
 pub use trace::{
-    trace_after, trace_end, trace_help, trace_list, trace_opening, trace_prompt, trace_refused,
-    trace_screen, trace_tree, trace_why,
+    trace_after, trace_because, trace_end, trace_help, trace_list, trace_opening, trace_prompt,
+    trace_refused, trace_screen, trace_tree, trace_unknown,
 };
 pub use tree::{Branch, Standing, StandingRow, Standings, tree, tree_rows};
 pub use why::{why_json, why_text};

@@ -385,31 +385,26 @@ pub fn trace_refused(refusal: &Refusal, width: usize) -> String {
     )
 }
 
-/// What is known of a part, or, without one, of the likeliest causes.
-pub fn trace_why(case: &Case<'_>, next: &Next, name: &str, width: usize) -> String {
-    if name.is_empty() {
-        let setting = case.setting();
-        let mut lines = vec![("why", because(next, setting))];
-        lines.extend(likely(next, 8));
-        return under_heads(&lines, width);
-    }
-    let Some(part) = case.part(name) else {
-        let text = format!("nothing in this vehicle's file is called {name}");
-        return under_heads(&[("not taken", text)], width);
-    };
-    let feeds = &case.setting().feeds;
-    let row = case.standing().into_iter().find(|row| row.0 == part);
-    let Some((_, standing, amount, hides)) = row else {
-        return String::new();
-    };
-    let text = format!(
-        "{}: {}; {} flows there, could hide {}",
-        feeds.id(part),
-        standing.word().replace('_', " "),
-        span(amount),
-        current(hides)
-    );
-    under_heads(&[("why", text)], width)
+/// Why this step, and the likeliest causes.
+pub fn trace_because(case: &Case<'_>, next: &Next, width: usize) -> String {
+    let mut lines = vec![("why", because(next, case.setting()))];
+    lines.extend(likely(next, 8));
+    under_heads(&lines, width)
+}
+
+/// A name that is not known, and a line that works.
+pub fn trace_unknown(case: &Case<'_>, name: &str, width: usize) -> String {
+    let near = case.setting().nearest_name(name);
+    under_heads(
+        &[
+            (
+                "not taken",
+                format!("nothing in this vehicle's file is called {name}"),
+            ),
+            ("", format!("this works: why {near}")),
+        ],
+        width,
+    )
 }
 
 /// The tree with the state of each part.
