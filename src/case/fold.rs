@@ -251,9 +251,7 @@ impl<'s> Now<'s> {
                 "nothing is named",
                 format!("pull {}", feeds.id(PartId(0))),
             )),
-            Act::Refit(_) if self.out.is_empty() => {
-                Err(Refusal::said(line, NOTHING_OUT, "asleep"))
-            }
+            Act::Refit(_) if self.out.is_empty() => Err(Refusal::said(line, NOTHING_OUT, "asleep")),
             Act::Refit(points) => {
                 for point in &points {
                     let known = self.out.iter().any(|t| self.same_point(t, point));

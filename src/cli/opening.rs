@@ -66,13 +66,15 @@ pub(super) fn open(
     }))
 }
 
-/// Opens a case, and before that writes it where it is not there and the vehicle is given.
+/// Opens a case, and before that writes it where it is not there and the vehicle is given; says
+/// whether this run has written it.
 pub(super) fn open_or_create(
     case: &Path,
     given: &Given,
     access: Access,
     screen: Look,
-) -> Result<Option<Opened>, Failure> {
+) -> Result<Option<(Opened, bool)>, Failure> {
+    let mut new = false;
     if let Some(vehicle) = &given.vehicle
         && !case.exists()
     {
@@ -81,11 +83,10 @@ pub(super) fn open_or_create(
             return Ok(None);
         };
         // Where another run was quicker, its case is taken.
-        if CaseFile::create(case, &basis)? {
-            say(&format!("opened {} for {}", case.display(), basis.name));
-        }
+        new = CaseFile::create(case, &basis)?;
     }
-    open(case, given, access, screen)
+    let opened = open(case, given, access, screen)?;
+    Ok(opened.map(|opened| (opened, new)))
 }
 
 fn text_of(path: &Path) -> Result<Text, Failure> {

@@ -46,14 +46,18 @@ pub(super) struct Undo {
 
 /// Says what to do next; exit code 1 when the readings contradict each other or decide nothing.
 pub(super) fn next(told: &Next, screen: Look, mut out: impl Write) -> Result<u8, Failure> {
-    let Some(Opened {
+    let Some((opened, new)) = open_or_create(&told.case, &told.given, Access::Look, screen)? else {
+        return Ok(1);
+    };
+    let Opened {
         file,
         basis,
         setting,
-    }) = open_or_create(&told.case, &told.given, Access::Look, screen)?
-    else {
-        return Ok(1);
-    };
+    } = opened;
+    if new {
+        let case = told.case.display();
+        say(&format!("opened {case} for {}", basis.name));
+    }
     let case = file.case(&setting)?;
     file.notes(&basis).iter().for_each(|note| say(note));
     let next = case.next();

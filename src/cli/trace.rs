@@ -1,24 +1,25 @@
 //! `halfsplit trace`: the dialogue at the vehicle.
 //!
 //! **Invariants.** An entry is on the disk before anything is said about it, so that whatever ends the
-//! run loses no reading. A line that is refused changes nothing and ends nothing.
+//! run loses no reading. A line that is refused changes nothing and ends nothing. Everything that is
+//! said goes to standard output, in the order in which it was asked.
 
-use crate::case::{Next, State};
-use crate::cli::case_file::{Access, quoted};
+use crate::case::{Case, Next, State};
+use crate::cli::case_file::{Access, Basis, CaseFile, is_case, quoted};
 use crate::cli::opening::{Given, Opened, open_or_create};
 use crate::cli::steps::no_longer;
-use crate::cli::{Failure, files, say};
+use crate::cli::{Failure, files};
 use crate::problem::Look;
 use crate::render;
 use crate::report::{About, reasons};
 use clap::Args;
 use std::io::{BufRead as _, IsTerminal as _, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// What `trace` is told.
 #[derive(Args, Debug)]
 pub(super) struct Trace {
-    /// The vehicle file
+    /// The vehicle file; or a case to go on with
     vehicle: PathBuf,
     /// The case file; without it the vehicle file's name with `.case`, beside it
     #[arg(long, value_name = "FILE")]
@@ -31,92 +32,72 @@ pub(super) struct Trace {
 /// Runs the dialogue to its end; exit code 1 when it ends in readings that contradict each other or
 /// decide nothing.
 pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8, Failure> {
-    if files::is_stream(&told.vehicle) {
-        let message = "a case rests on files that stay: give the vehicle file's name, not -";
-        return Err(Failure::Usage(message.to_owned()));
-    }
-    let path = match &told.case {
-        Some(path) => path.clone(),
-        None => told.vehicle.with_extension("case"),
-    };
-    let new = !path.exists();
+    let (path, vehicle) = files_of(told)?;
     let given = Given {
-        vehicle: Some(told.vehicle.clone()),
+        vehicle,
         instruments: told.instruments.clone(),
     };
-    let Some(Opened {
-        mut file,
-        basis,
-        setting,
-    }) = open_or_create(&path, &given, Access::Record, screen)?
-    else {
+    let Some((opened, new)) = open_or_create(&path, &given, Access::Record, screen)? else {
         return Ok(1);
     };
-    let mut case = file.case(&setting)?;
-    let width = screen.width;
+    let Opened {
+        file,
+        basis,
+        setting,
+    } = opened;
+    let case = file.case(&setting)?;
+    let kept = (!new).then(|| case.entries().len());
+    let notes = file.notes(&basis);
     let name = path.display().to_string();
-    let kept = case.entries().len();
-    write!(
-        out,
-        "{}",
-        render::trace_opening(&basis.name, &name, kept, new, width)
-    )?;
-    file.notes(&basis).iter().for_each(|note| say(note));
-    let again = again(told);
-    let mut lines = Lines::new();
-    let mut next = case.next();
-    write!(
-        out,
-        "{}",
-        render::trace_screen(&case, &next, width, screen.unicode)
-    )?;
-    while let Some(line) = lines.next(&render::trace_prompt(&next), &mut out)? {
-        let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((&line, ""));
-        let said = match word.to_lowercase().as_str() {
-            "quit" | "exit" => break,
-            "" | "next" => render::trace_screen(&case, &next, width, screen.unicode),
-            "help" | "?" => render::trace_help(width),
-            "why" if rest.is_empty() => render::trace_because(&case, &next, width),
-            "why" => match About::named(&setting, rest.trim()) {
-                Some(about) => render::why_text(&reasons(&case, about), &case, width),
-                None => render::trace_unknown(&case, rest.trim(), width),
-            },
-            "tree" => render::trace_tree(&case, width, screen.unicode),
-            "list" => render::trace_list(&case, width),
-            _ => {
-                let before = case.counting();
-                match case.record(&line) {
-                    Err(refusal) => render::trace_refused(&refusal, width),
-                    Ok(recorded) => {
-                        file.keep(&recorded.entries, &basis)?;
-                        let gone = no_longer(&case, &before);
-                        let mut said = render::recorded(&recorded.entries, &gone);
-                        said.push_str(&render::trace_after(&recorded.entries, width));
-                        next = case.next();
-                        said.push_str(&render::trace_screen(&case, &next, width, screen.unicode));
-                        said
-                    }
-                }
-            }
+    let mut dialogue = Dialogue {
+        next: case.next(),
+        case,
+        file,
+        basis,
+        screen,
+    };
+    let opening = render::trace_opening(&dialogue.basis.name, &name, kept, &notes, screen.width);
+    dialogue.say(&mut out, &opening)?;
+    dialogue.say(&mut out, &dialogue.step(&[]))?;
+    let mut input = Input::new();
+    while let Some(line) = input.line(&render::trace_prompt(&dialogue.next), &mut out)? {
+        let Some(said) = dialogue.answer(&line)? else {
+            break;
         };
-        write!(out, "{said}")?;
-        out.flush()?;
+        dialogue.say(&mut out, &said)?;
     }
-    write!(out, "{}", render::trace_end(&case, &again, width))?;
+    let end = render::trace_end(&dialogue.case, screen.width);
+    dialogue.say(&mut out, &end)?;
+    // A command to copy is never broken, nor spelled otherwise.
+    writeln!(out, "go on     {}", again(told))?;
     out.flush()?;
-    Ok(code(&next))
+    let negative = matches!(
+        dialogue.next.state,
+        State::Contradiction | State::Undecidable
+    );
+    Ok(u8::from(negative))
 }
 
-fn code(next: &Next) -> u8 {
-    u8::from(matches!(
-        next.state,
-        State::Contradiction | State::Undecidable
-    ))
+/// The case file, and the vehicle file where that is said.
+fn files_of(told: &Trace) -> Result<(PathBuf, Option<PathBuf>), Failure> {
+    let usage = |text: &str| Err(Failure::Usage(text.to_owned()));
+    if files::is_stream(&told.vehicle) || told.case.as_deref().is_some_and(files::is_stream) {
+        return usage("a case rests on files that stay: give their names, not -");
+    }
+    match (&told.case, is_case(&told.vehicle)) {
+        (None, true) => Ok((told.vehicle.clone(), None)),
+        (Some(_), true) => usage("both are cases: give the vehicle file with --case"),
+        (Some(case), false) => Ok((case.clone(), Some(told.vehicle.clone()))),
+        (None, false) => Ok((
+            told.vehicle.with_extension("case"),
+            Some(told.vehicle.clone()),
+        )),
+    }
 }
 
 /// The command that goes on with this case.
 fn again(told: &Trace) -> String {
-    let word = |path: &PathBuf| quoted(&path.display().to_string());
+    let word = |path: &Path| quoted(&path.display().to_string());
     let mut again = format!("halfsplit trace {}", word(&told.vehicle));
     if let Some(case) = &told.case {
         again = format!("{again} --case {}", word(case));
@@ -124,31 +105,112 @@ fn again(told: &Trace) -> String {
     again
 }
 
+/// A case that is talked about.
+struct Dialogue<'s> {
+    case: Case<'s>,
+    file: CaseFile,
+    basis: Basis,
+    next: Next,
+    screen: Look,
+}
+
+impl Dialogue<'_> {
+    /// What a line is answered with; `None` where it ends the dialogue.
+    fn answer(&mut self, line: &str) -> Result<Option<String>, Failure> {
+        let width = self.screen.width;
+        let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
+        let rest = rest.trim();
+        let said = match (word.to_lowercase().as_str(), rest) {
+            ("quit" | "exit", "") => return Ok(None),
+            ("" | "next", "") => self.step(&[]),
+            ("help" | "?", _) => render::trace_help(width),
+            ("list", "") => render::trace_list(&self.case, width),
+            ("tree", "") => {
+                let feeds = &self.case.setting().feeds;
+                let standings = render::standings(&self.case);
+                render::tree(feeds, width, self.screen.unicode, Some(&standings))
+            }
+            ("why", "") => render::trace_because(&self.case, &self.next, width),
+            ("why", name) => match About::named(self.case.setting(), name) {
+                Some(about) => render::why_text(&reasons(&self.case, about), &self.case, width),
+                None => render::trace_unknown(&self.case, name, width),
+            },
+            _ => self.record(line)?,
+        };
+        Ok(Some(said))
+    }
+
+    /// Puts an entry on the disk and says what follows from it.
+    fn record(&mut self, line: &str) -> Result<String, Failure> {
+        let width = self.screen.width;
+        let before = self.case.counting();
+        let recorded = match self.case.record(line) {
+            Ok(recorded) => recorded,
+            Err(refusal) => return Ok(render::trace_refused(&refusal, width)),
+        };
+        self.file.keep(&recorded.entries, &self.basis)?;
+        self.next = self.case.next();
+        let gone = no_longer(&self.case, &before);
+        let kept = render::trace_kept(&recorded, &gone, self.case.setting(), width);
+        Ok(format!("{kept}{}", self.step(&recorded.questions)))
+    }
+
+    /// The screen of the step, without questions that were just said.
+    fn step(&self, said: &[crate::case::Question]) -> String {
+        let until = std::io::stdout().is_terminal().then(|| {
+            let settle = self.case.setting().feeds.settle().value();
+            let seconds = jiff::SignedDuration::from_secs((settle * 60.0) as i64);
+            // Past the end of the calendar nobody waits.
+            let then = jiff::ZonedDateTime::now().saturating_add(seconds);
+            then.strftime("%H:%M").to_string()
+        });
+        render::trace_screen(
+            &self.case,
+            &self.next,
+            render::Scene {
+                said,
+                until: until.as_deref(),
+                width: self.screen.width,
+                unicode: self.screen.unicode,
+            },
+        )
+    }
+
+    fn say(&self, out: &mut impl Write, text: &str) -> Result<(), Failure> {
+        let text = if self.screen.unicode {
+            text.to_owned()
+        } else {
+            render::spelled_plainly(text)
+        };
+        out.write_all(text.as_bytes())?;
+        Ok(out.flush()?)
+    }
+}
+
 /// What is typed, line by line.
-struct Lines {
-    input: std::io::StdinLock<'static>,
+struct Input {
+    lines: std::io::StdinLock<'static>,
     terminal: bool,
 }
 
-impl Lines {
+impl Input {
     fn new() -> Self {
         let input = std::io::stdin();
-        let terminal = input.is_terminal();
         Self {
-            input: input.lock(),
-            terminal,
+            terminal: input.is_terminal(),
+            lines: input.lock(),
         }
     }
 
     /// The next line without the spaces round it; at a terminal asked for with a prompt. `None` at the
     /// end.
-    fn next(&mut self, prompt: &str, out: &mut impl Write) -> Result<Option<String>, Failure> {
+    fn line(&mut self, prompt: &str, out: &mut impl Write) -> Result<Option<String>, Failure> {
         if self.terminal {
             write!(out, "{prompt}")?;
+            out.flush()?;
         }
-        out.flush()?;
         let mut bytes = Vec::new();
-        let read = self.input.read_until(b'\n', &mut bytes);
+        let read = self.lines.read_until(b'\n', &mut bytes);
         let read = read.map_err(|error| Failure::Read("standard input".to_owned(), error))?;
         if read == 0 {
             return Ok(None);

@@ -3,9 +3,9 @@
 use crate::cli::case_file::{self, Access};
 use crate::cli::opening::{Given, Opened, open};
 use crate::cli::{Failure, answer, open_vehicle, say};
-use crate::feeds::{Feeds, PartId};
+use crate::feeds::Feeds;
 use crate::problem::Look;
-use crate::render::{self, Standing, Standings};
+use crate::render::{self, Standings};
 use clap::Args;
 use std::io::Write;
 use std::path::PathBuf;
@@ -45,16 +45,7 @@ pub(super) fn run(told: &Tree, screen: Look, mut out: impl Write) -> Result<u8, 
     };
     let case = file.case(&setting)?;
     file.notes(&basis).iter().for_each(|note| say(note));
-    let standing = case.standing();
-    let of = |part: PartId| {
-        let (_, state, current, hides) = standing.get(part.index())?;
-        Some(Standing {
-            state: state.word(),
-            low: current.low(),
-            high: current.high(),
-            hides: *hides,
-        })
-    };
+    let of = render::standings(&case);
     show(told, &setting.feeds, Some(&of), screen, &mut out)
 }
 

@@ -6,7 +6,7 @@ use crate::interval::Interval;
 use crate::measurement::{Jack, Method, Way};
 use crate::quantity::{Milliamps, Millivolts};
 use crate::suspects::Subject;
-use crate::vehicle::LoadKind;
+use crate::vehicle::{LoadKind, PartKind};
 use serde_json::{Map, Value, json};
 
 /// A number for the data: rounded to a thousandth, `null` where it is not bounded.
@@ -246,7 +246,12 @@ pub fn cautions(test: &TestPlan, setting: &Setting) -> Vec<String> {
         }
         (Method::Clamp, _) => list.push("Zero the clamp in place first; one wire only.".into()),
         (Method::Drop, _) => {
-            list.push("Slim probes on the fuse's own test points, one fuse at a time; a probe off the tab reads 0.0.".into());
+            let kind = test.part.map(|part| feeds.part(part).kind);
+            list.push(if kind == Some(PartKind::Fuse) {
+                "Slim probes on the fuse's own test points, one fuse at a time; a probe off the tab reads 0.0."
+            } else {
+                "Slim probes on bare metal, clear of the body and of everything beside; a probe off the metal reads 0.0."
+            }.into());
         }
         (Method::Pull, _) => {
             list.push(

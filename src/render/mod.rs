@@ -20,8 +20,9 @@ pub use intake::{intake, intake_json};
 pub use next::next_text;
 pub use recorded::recorded;
 pub use trace::{
-    trace_after, trace_because, trace_end, trace_help, trace_list, trace_opening, trace_prompt,
-    trace_refused, trace_screen, trace_tree, trace_unknown,
+    Scene, trace_because, trace_end, trace_help, trace_kept, trace_list, trace_opening,
+    trace_prompt, trace_refused, trace_screen, trace_unknown,
 };
-pub use tree::{Branch, Standing, StandingRow, Standings, tree, tree_rows};
+pub use tree::{Branch, Standing, StandingRow, Standings, standings, tree, tree_rows};
 pub use why::{why_json, why_text};
+pub use words::spelled_plainly;

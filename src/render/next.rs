@@ -122,7 +122,11 @@ fn expected(expect: Expect) -> String {
 /// From and to on the display.
 pub(super) fn expected_range((low, high): (f64, f64), millivolts: bool) -> String {
     let unit = if millivolts { "mV" } else { "mA" };
-    let show = |value: f64| format!("{}", (value * 100.0).round() / 100.0);
+    // A display of millivolts shows one decimal at least.
+    let show = |value: f64| match format!("{}", (value * 100.0).round() / 100.0) {
+        whole if millivolts && !whole.contains('.') => format!("{whole}.0"),
+        shown => shown,
+    };
     if high.is_finite() {
         format!("{} to {} {unit}", show(low), show(high))
     } else {

@@ -10,9 +10,10 @@
 //!
 //! **Cost.** Linear in the parts, times the branches open at each.
 
+use crate::case::Case;
 use crate::feeds::{Feeds, PartId};
 use crate::problem::clean;
-use crate::render::words::{self, TOGETHER};
+use crate::render::words::{self, TOGETHER, spelled_plainly};
 use serde::Serialize;
 
 /// What is known of one part in a case.
@@ -30,6 +31,20 @@ pub struct Standing {
 
 /// What each part's standing is; `None` for a part that has none.
 pub type Standings<'a> = &'a dyn Fn(PartId) -> Option<Standing>;
+
+/// The standing of each part of a case.
+pub fn standings(case: &Case<'_>) -> impl Fn(PartId) -> Option<Standing> + use<> {
+    let rows = case.standing();
+    move |part| {
+        let (_, state, current, hides) = rows.get(part.index())?;
+        Some(Standing {
+            state: state.word(),
+            low: current.low(),
+            high: current.high(),
+            hides: *hides,
+        })
+    }
+}
 
 /// The characters of the drawing, each one column wide.
 struct Pen {
@@ -279,15 +294,6 @@ impl Columns {
     fn blank(&self) -> String {
         " ".repeat(self.width())
     }
-}
-
-/// For a terminal that shows plain characters only: "mm²" is "mm2"; anything else that the file
-/// holds becomes a question mark.
-fn spelled_plainly(text: &str) -> String {
-    let text = text.replace('²', "2");
-    text.chars()
-        .map(|c| if c.is_ascii() { c } else { '?' })
-        .collect()
 }
 
 /// One part as data.

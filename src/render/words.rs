@@ -12,20 +12,41 @@ pub(super) const TOGETHER: &str = "\u{a0}";
 const HEAD: usize = 10;
 
 /// Texts behind their head words, in lines of at most `width` columns (a longer single word apart). A
-/// head that repeats is said once.
+/// head that repeats is said once; then the lines that go on stand further in, so that each text can
+/// be told from the next.
 pub(super) fn under_heads(lines: &[(&str, String)], width: usize) -> String {
     let mut out = String::new();
-    let mut before = "";
-    for (head, text) in lines {
-        let shown = if *head == before { "" } else { head };
-        before = head;
-        let first = format!("{shown:<HEAD$}");
-        let rest = " ".repeat(HEAD);
+    for (at, (head, text)) in lines.iter().enumerate() {
+        let same = |other: Option<&(&str, String)>| other.is_some_and(|other| other.0 == *head);
+        let again = at > 0 && same(lines.get(at - 1));
+        let listed = again || same(lines.get(at + 1));
+        let first = format!("{:<HEAD$}", if again { "" } else { head });
+        let rest = " ".repeat(HEAD + if listed { 2 } else { 0 });
         let look = textwrap::Options::new(width)
+            .word_splitter(textwrap::WordSplitter::NoHyphenation)
             .initial_indent(&first)
             .subsequent_indent(&rest);
         out.push_str(&textwrap::fill(&clean(text), look).replace(TOGETHER, " "));
         out.push('\n');
+    }
+    out
+}
+
+/// For a terminal that shows plain characters only: "mm²" is "mm2"; anything else that the file
+/// holds becomes a question mark.
+pub fn spelled_plainly(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '²' => out.push('2'),
+            '…' => out.push_str("..."),
+            '·' => out.push(','),
+            '±' => out.push_str("+-"),
+            '–' => out.push('-'),
+            'Ω' => out.push_str("Ohm"),
+            c if c.is_ascii() => out.push(c),
+            _ => out.push('?'),
+        }
     }
     out
 }

@@ -1,0 +1,421 @@
+//! One screen: the step asked for, with what its answers would mean.
+
+use crate::case::{
+    Case, Expect, Found, Located, Meaning, Next, Outlook, Question, Setting, State, TestPlan,
+};
+use crate::feeds::{Named, PartId, PlaceId};
+use crate::journal::Act;
+use crate::judgement::Standing;
+use crate::measurement::{Jack, Method, Way};
+use crate::render::answer::{
+    because, cautions, current, instrument, preparation, question, span, subject_id,
+};
+use crate::render::next::expected_range;
+use crate::render::trace::Lines;
+use crate::render::words::{count, number, plug, under_heads, what};
+use crate::vehicle::PartKind;
+use std::fmt::Write as _;
+
+/// Names listed before the rest is only counted.
+const NAMED: usize = 4;
+
+/// Where and when a screen is shown.
+#[derive(Clone, Copy, Debug)]
+pub struct Scene<'a> {
+    /// Questions that were just shown; they are not asked again.
+    pub said: &'a [Question],
+    /// When a settle that begins now is over, such as `15:42`; `None` without a clock.
+    pub until: Option<&'a str>,
+    /// Columns.
+    pub width: usize,
+    /// Line-drawing characters; plain ones otherwise.
+    pub unicode: bool,
+}
+
+/// The next step as one screen.
+pub fn trace_screen(case: &Case<'_>, next: &Next, scene: Scene<'_>) -> String {
+    let setting = case.setting();
+    let mut lines: Lines = Vec::new();
+    if next.state == State::Prepare {
+        let items = preparation(next, setting);
+        lines.extend(items.into_iter().map(|item| ("do", item)));
+    }
+    if let Some(test) = &next.test {
+        to_do(test, setting, scene.until, &mut lines);
+        let list = cautions(test, setting).into_iter();
+        lines.extend(list.map(|caution| ("CAUTION", caution)));
+        if let Some(outlook) = case.outlook(test) {
+            means(test, &outlook, setting, &mut lines);
+        }
+    }
+    clash(case, next, &mut lines);
+    for one in &next.located {
+        lines.push(("located", located(one, setting)));
+    }
+    lines.extend(
+        next.found
+            .iter()
+            .map(|found| ("proof", proof(found, setting))),
+    );
+    if next.state != State::Prepare {
+        lines.extend(likely(next, 3));
+    }
+    lines.push(("why", because(next, setting)));
+    let new = next
+        .questions
+        .iter()
+        .filter(|asked| !scene.said.contains(asked));
+    lines.extend(new.map(|asked| ("asked", question(asked, setting))));
+    if !next.out.is_empty() {
+        lines.push(("still out", next.out.join(", ")));
+    }
+    if let Some(then) = afterwards(next) {
+        lines.push(("then", then));
+    }
+    lines.push(("type", to_type(case, next)));
+    let head = header(next, scene.width, scene.unicode);
+    format!("\n{head}{}", under_heads(&lines, scene.width))
+}
+
+/// Where we are: the step, minutes spent and to go.
+fn header(next: &Next, width: usize, unicode: bool) -> String {
+    // Writing to a string cannot fail, here and below.
+    let mut minutes = format!("{} min spent", number(next.spent));
+    if let Some(expected) = next.expected {
+        let _ = write!(minutes, ", about {} to go", number(expected));
+    }
+    let dash = if unicode { "─" } else { "-" };
+    let text = format!("{dash}{dash} {} {dash} {minutes} ", heading(next.state));
+    let room = width.saturating_sub(textwrap::core::display_width(&text));
+    let line = format!("{text}{}", dash.repeat(room));
+    format!("{}\n", textwrap::fill(line.trim_end(), width))
+}
+
+/// What a state is called on a screen.
+const fn heading(state: State) -> &'static str {
+    match state {
+        State::Prepare => "PREPARE",
+        State::Baseline => "SETTLED DRAW",
+        State::Wait => "WAIT FOR SLEEP",
+        State::Measure => "SPLIT",
+        State::Confirm => "PROVE IT",
+        State::Confirmed => "PROVEN",
+        State::Located => "LOCATED, STILL LIVE",
+        State::Gone => "GONE FOR NOW",
+        State::WithinLimit => "WITHIN THE LIMIT",
+        State::Verify => "AFTER THE REPAIR",
+        State::Contradiction => "READINGS CLASH",
+        State::Undecidable => "UNDECIDED",
+    }
+}
+
+/// Place, point, how, with what.
+fn to_do(test: &TestPlan, setting: &Setting, until: Option<&str>, lines: &mut Lines) {
+    let feeds = &setting.feeds;
+    let place_name = |place: PlaceId| feeds.place_as_written(place).id.value.as_str();
+    if let Some(place) = test.place {
+        let way: Vec<_> = feeds.way(place).into_iter().map(place_name).collect();
+        lines.push(("at", way.join(", then ")));
+    }
+    let points: Vec<_> = test.points.iter().map(|p| point(p, setting)).collect();
+    lines.push(("do", how(test, &points.join(", "), setting)));
+    if let Some(with) = with(test) {
+        lines.push(("with", with));
+    }
+    lines.push(("takes", takes(test, setting, until)));
+}
+
+/// A point as a person finds it: what it is, what the lid says, plug and pin, wire colour.
+fn point(name: &str, setting: &Setting) -> String {
+    let feeds = &setting.feeds;
+    let listed = |parts: &[PartId]| {
+        let ids: Vec<_> = parts.iter().take(NAMED).map(|p| feeds.id(*p)).collect();
+        let more = parts.len().saturating_sub(NAMED);
+        let rest = if more > 0 {
+            format!(" and {more} more")
+        } else {
+            String::new()
+        };
+        format!("{}{rest}", ids.join(", "))
+    };
+    match feeds.find(name) {
+        Some(Named::Part(part)) if part.0 != 0 => {
+            let written = feeds.part(*part);
+            let mut said = vec![what(written)];
+            said.extend(written.label.as_ref().map(|l| format!("lid says {l}")));
+            said.extend(plug(written));
+            said.extend(written.colour.clone());
+            format!("{name} ({})", said.join(", "))
+        }
+        Some(Named::Plug(parts)) => format!("{name} ({})", listed(parts)),
+        Some(Named::Module(module)) => {
+            let plugs = feeds.module_feeds(*module);
+            format!("{name} (all its feeds: {})", listed(plugs))
+        }
+        _ => name.to_owned(),
+    }
+}
+
+/// What the hands do.
+fn how(test: &TestPlan, point: &str, setting: &Setting) -> String {
+    let kind = test.part.map(|part| setting.feeds.part(part).kind);
+    match (test.method, test.way) {
+        (Method::Volts, _) => {
+            format!("Volts at {point}: black probe on a sound earth, red on the feed.")
+        }
+        (Method::Drop, _) => match kind {
+            Some(PartKind::Fuse | PartKind::Link | PartKind::Breaker) => {
+                format!("Voltage drop across {point}: a probe on each side; it stays in.")
+            }
+            _ => format!("Voltage drop along the wire of {point}: a probe at each end of it."),
+        },
+        (Method::Clamp, _) => format!("Clamp the feed wire of {point}."),
+        (Method::Series, _) => format!("Meter in series at {point}."),
+        (Method::Draw, Some(Way::Clamp { .. })) => {
+            "Read the draw: clamp round all leads of one battery post.".to_owned()
+        }
+        (Method::Draw, _) => {
+            "Read the draw: meter in the negative lead, over the bridge.".to_owned()
+        }
+        (Method::Look, _) => match kind {
+            Some(PartKind::Relay | PartKind::Coil) => {
+                format!("Feel {point}: is its relay warm?")
+            }
+            Some(PartKind::Switch) => format!("Look at {point}: is it on?"),
+            _ => format!("Look at {point}: is it lit, warm or running?"),
+        },
+        (Method::Pull, _) => format!("Pull {point}."),
+        (Method::Unplug, _) => format!("Unplug {point}."),
+        (Method::Refit, _) => format!("Put back {point}."),
+        (Method::Open, _) => format!("Open {point} and leave it open."),
+        (Method::Zero, _) => "Zero the clamp where it will be read.".to_owned(),
+        (Method::Wait, _) => {
+            "Touch nothing until the draw no longer falls; leave what is open open.".to_owned()
+        }
+    }
+}
+
+/// Instrument, jack and range.
+fn with(test: &TestPlan) -> Option<String> {
+    let (tool, jack, range) = instrument(test);
+    match (tool, jack, range) {
+        ("none", ..) => None,
+        ("meter", Some(jack), Some(range)) => Some(format!(
+            "meter, red lead in the {jack} jack, range {range} DC"
+        )),
+        (tool, ..) => Some(format!("{tool}, DC")),
+    }
+}
+
+/// Minutes, and the chance to wake the vehicle.
+fn takes(test: &TestPlan, setting: &Setting, until: Option<&str>) -> String {
+    let percent = |share: f64| format!("{:.0} %", share * 100.0);
+    if test.method == Method::Wait {
+        let settle = setting.feeds.settle().value();
+        let chance = test.minutes / settle.max(1e-9);
+        let until = until.map_or_else(String::new, |until| format!(", until {until}"));
+        let whole = format!("{} min{until}", number(settle));
+        return if chance < 0.99 {
+            let chance = percent(chance);
+            format!("none if it still sleeps; {whole}, if that woke it ({chance} likely)")
+        } else {
+            format!("about {whole}")
+        };
+    }
+    let mut said = format!("about {} min", number(test.minutes));
+    if test.disturbs > 0.99 {
+        said.push_str("; it wakes the vehicle");
+    } else if test.disturbs > 0.0 {
+        let _ = write!(said, "; may wake the vehicle ({})", percent(test.disturbs));
+    }
+    said
+}
+
+/// What each answer would mean.
+fn means(test: &TestPlan, outlook: &Outlook, setting: &Setting, lines: &mut Lines) {
+    let mut say = |text: String| lines.push(("means", text));
+    match outlook {
+        Outlook::At {
+            carrying,
+            not,
+            alone,
+        } => {
+            let (Some(expect), Some(part)) = (test.expect, test.part) else {
+                return;
+            };
+            let Expect { millivolts, .. } = expect;
+            for (range, then) in [(expect.carrying, carrying), (expect.not, not)] {
+                let shown = expected_range(range, millivolts);
+                say(format!("{shown}: {}", meaning(then, *alone, part, setting)));
+            }
+        }
+        Outlook::First(limit) => say(format!(
+            "up to {} is within the limit; what is above it has to be found",
+            current(*limit)
+        )),
+        Outlook::Fall(before, matters) => {
+            say(format!(
+                "down by {} or more from {}: the drain needs what is out",
+                current(*matters),
+                span(*before)
+            ));
+            say("no lower: it does not".to_owned());
+        }
+        Outlook::Return(before, without) => {
+            say(format!("back at {}: proven", span(*before)));
+            say(format!(
+                "still at {}: only reset, not proven",
+                span(*without)
+            ));
+        }
+    }
+}
+
+fn meaning(then: &Meaning, alone: usize, part: PartId, setting: &Setting) -> String {
+    let feeds = &setting.feeds;
+    let id = feeds.id(part);
+    let hides = current(then.hides);
+    let mut said = match then.standing {
+        Standing::Carrying => format!("carrying, the drain is on {id}"),
+        Standing::RuledOut => format!("{id} is ruled out, down to {hides}"),
+        Standing::Dead => format!("{id} is dead"),
+        Standing::TooSmall => format!("{id} is too small for the one cause, it could hide {hides}"),
+        Standing::InQuestion => format!("{id} stays in question, it could hide {hides}"),
+    };
+    if then.ruled_out > 1 {
+        let _ = write!(said, "; {} ruled out", count(then.ruled_out, "part"));
+    }
+    if then.alone < alone {
+        let left = count(alone, "possible cause");
+        let _ = write!(said, "; {} of {left} left", then.alone);
+    }
+    said
+}
+
+/// The entries that clash.
+fn clash(case: &Case<'_>, next: &Next, lines: &mut Lines) {
+    for number in &next.clash {
+        if let Some(entry) = case.entries().iter().find(|e| e.number == *number) {
+            lines.push(("clash", format!("{number}: {}", entry.text)));
+        }
+    }
+    if let Some(clash) = case.clash().filter(|_| !next.clash.is_empty()) {
+        let id = case.setting().feeds.id(clash.part);
+        lines.push((
+            "clash",
+            format!("They leave no current for {id} (why {id} says more)."),
+        ));
+    }
+}
+
+/// A located branch: what, how much, the way there, the plugs.
+fn located(one: &Located, setting: &Setting) -> String {
+    let feeds = &setting.feeds;
+    let (low, high) = (one.excess.low(), one.excess.high());
+    let mut text = one.id.clone();
+    if low > 0.0 {
+        let _ = write!(text, ", {} too much", span(one.excess));
+    } else if high.is_finite() {
+        let _ = write!(text, ", up to {} too much", current(high));
+    }
+    if !one.path.is_empty() {
+        let path: Vec<_> = one.path.iter().map(|p| feeds.id(*p)).collect();
+        let _ = write!(text, "; the way there: {}", path.join(" > "));
+    }
+    if !one.unplug.is_empty() {
+        let word = if one.unplug.len() == 1 {
+            "plug"
+        } else {
+            "plugs"
+        };
+        let _ = write!(text, "; {word} {}", one.unplug.join(", "));
+    }
+    text
+}
+
+/// What became of a proof.
+fn proof(found: &Found, setting: &Setting) -> String {
+    let (id, cause) = (subject_id(&found.subject, setting), found.cause.words());
+    let fell = span(found.fell);
+    if found.returned {
+        format!("{id}, {cause}: without it the draw fell by {fell}, with it the draw returned")
+    } else {
+        format!(
+            "{id}, {cause}: the draw fell by {fell} and has not returned: only reset, not proven"
+        )
+    }
+}
+
+/// The likeliest causes.
+pub(super) fn likely(
+    next: &Next,
+    most: usize,
+) -> impl Iterator<Item = (&'static str, String)> + '_ {
+    next.suspects.iter().take(most).map(|suspect| {
+        let (id, cause) = (&suspect.id, suspect.cause.words());
+        let (share, hides) = (suspect.odds * 100.0, current(suspect.hides));
+        let share = if share < 1.0 {
+            "below 1 %".to_owned()
+        } else {
+            format!("{share:.0} %")
+        };
+        let text = format!("{id}, {cause}: {share}, could hide {hides}");
+        ("likely", text)
+    })
+}
+
+/// What comes after the last step.
+fn afterwards(next: &Next) -> Option<String> {
+    let text = match next.state {
+        State::Confirmed => {
+            "Mend it, put it back in, let it settle in full and read the draw again. Then enter what was mended: repaired, with the plug or part and what was done."
+        }
+        State::Located => "Part it at the plug named, or hand over with what is not proven.",
+        State::Gone => {
+            "Put the vehicle back into the state in which it goes flat, and read the draw over a longer time."
+        }
+        State::WithinLimit => {
+            "Ask when it goes flat, and leave it as the owner does: told parked, told days, told dead."
+        }
+        _ => return None,
+    };
+    Some(text.to_owned())
+}
+
+/// What to type now.
+fn to_type(case: &Case<'_>, next: &Next) -> String {
+    match (next.state, &next.test) {
+        (State::Prepare, _) => "prepared, when all of it is done".to_owned(),
+        (State::Contradiction, _) => again(case, next),
+        (_, Some(test)) => match (test.method, test.way) {
+            (Method::Wait, _) => "asleep, once it has settled".to_owned(),
+            (Method::Pull | Method::Unplug | Method::Refit | Method::Open | Method::Zero, _) => {
+                "done, once it is".to_owned()
+            }
+            (Method::Look, _) => "yes or no".to_owned(),
+            (Method::Drop, _) => "the reading alone, such as 2.1mV".to_owned(),
+            (Method::Volts, _) => "the reading alone, such as 12.4V".to_owned(),
+            (_, Some(Way::Series(Jack::MilliA))) => "the reading alone, such as 43.2mA".to_owned(),
+            (_, Some(Way::Series(_))) => "the reading alone, such as 0.61A".to_owned(),
+            (Method::Clamp | Method::Series | Method::Draw, _) => {
+                "the reading alone, such as 610mA".to_owned()
+            }
+        },
+        _ => "any other entry, or quit".to_owned(),
+    }
+}
+
+/// How to get out of readings that clash.
+fn again(case: &Case<'_>, next: &Next) -> String {
+    let readings = case.entries().iter().rev().filter_map(|entry| {
+        let read = matches!(entry.act, Act::Read { .. });
+        (read && next.clash.contains(&entry.number)).then_some(entry.number)
+    });
+    let last = readings.max().or(next.clash.last().copied());
+    match last {
+        Some(number) => format!(
+            "one of these readings, taken again; or withdraw {number} and why, if that one was wrong"
+        ),
+        None => "any other entry, or quit".to_owned(),
+    }
+}
