@@ -42,6 +42,9 @@ const MOST_TURNS: u32 = 20;
 /// Thin wire as vehicles have it, mm², the thickest first: a length of a thick one needs no search
 /// for a thin one.
 const THIN: [f64; 5] = [2.5, 1.5, 1.0, 0.75, 0.5];
+/// The current that a square millimetre is fused for: thin-wall vehicle cable of 2.5 mm² carries 29 A
+/// (from memory). A thinner wire than that is not looked for behind a fuse.
+const AMPS_PER_AREA: f64 = 12.0;
 /// Lengths that can be had between two points of one wire, in decimetres: up to 2 m (judgement).
 const DECIMETRES: std::ops::RangeInclusive<u32> = 1..=20;
 
@@ -183,7 +186,8 @@ fn clamp(
 }
 
 /// The shortest length of wire along which the meter at hand tells: of the part's own wire where its
-/// size is known, else of the thickest thin wire that will do.
+/// size is known, else of the thickest thin wire that will do and that its fuse, or the nearest one
+/// above, protects.
 fn along(
     feeds: &Feeds,
     part: PartId,
@@ -193,7 +197,14 @@ fn along(
     let thin = |mm2: &f64| (WireSize::Area(SquareMillimetres::of(*mm2)), Metal::Copper);
     let sizes: Vec<_> = match feeds.part(part).wire {
         Some(own) => vec![(own.size, own.metal)],
-        None => THIN.iter().map(thin).collect(),
+        None => {
+            let path = std::iter::successors(Some(part), |part| feeds.up(*part));
+            let mut parts = path.map(|part| feeds.part(part));
+            let rating = parts.find_map(|part| part.rating.as_ref())?.value;
+            let thinnest = rating.value() / 1000.0 / AMPS_PER_AREA;
+            let sizes = THIN.iter().filter(|area| **area >= thinnest);
+            sizes.map(thin).collect()
+        }
     };
     sizes.into_iter().find_map(|(size, metal)| {
         DECIMETRES.into_iter().find_map(|decimetres| {

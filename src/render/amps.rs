@@ -10,7 +10,7 @@ use crate::quantity::Quantity;
 use crate::reference::{self, Figure};
 use crate::render::answer;
 use crate::render::words::{TOGETHER, plain};
-use crate::vehicle::{FuseStyle, Metal, WireSize};
+use crate::vehicle::{FuseStyle, Metal, Wire, WireSize};
 use serde_json::{Value, json};
 
 /// A number to four significant digits, without trailing zeros.
@@ -62,24 +62,27 @@ fn scale_words((voltage, current): Scale) -> String {
     format!("{voltage} mV for {current} mA")
 }
 
+/// A length of wire: "1 m of 0.5 mm² copper".
+pub(super) fn wire_words(wire: Wire) -> String {
+    let metal = match wire.metal {
+        Metal::Copper => "copper",
+        Metal::Aluminium => "aluminium",
+    };
+    let size = match wire.size {
+        WireSize::Area(area) => format!("{} mm²", plain(area.value())),
+        WireSize::Gauge(gauge) if gauge <= 0.0 => format!("AWG {}/0", plain(1.0 - gauge)),
+        WireSize::Gauge(gauge) => format!("AWG {}", plain(gauge)),
+    };
+    let length = wire.length.map_or(0.0, Quantity::value);
+    format!("{} m of {size} {metal}", plain(length))
+}
+
 fn across_words(across: Across) -> String {
     match across {
         Across::Fuse(style, rating) => {
             format!("{} {} A", style.word(), plain(rating.value() / 1000.0))
         }
-        Across::Wire(wire) => {
-            let metal = match wire.metal {
-                Metal::Copper => "copper",
-                Metal::Aluminium => "aluminium",
-            };
-            let size = match wire.size {
-                WireSize::Area(area) => format!("{} mm²", plain(area.value())),
-                WireSize::Gauge(gauge) if gauge <= 0.0 => format!("AWG {}/0", plain(1.0 - gauge)),
-                WireSize::Gauge(gauge) => format!("AWG {}", plain(gauge)),
-            };
-            let length = wire.length.map_or(0.0, Quantity::value);
-            format!("{} m of {size} {metal}", plain(length))
-        }
+        Across::Wire(wire) => wire_words(wire),
         Across::Resistance(_) => "what is between the probes".to_owned(),
     }
 }

@@ -4,6 +4,7 @@ mod amps;
 mod answer;
 mod check;
 mod intake;
+mod need;
 mod next;
 mod recorded;
 mod trace;
@@ -17,6 +18,7 @@ pub use answer::{
 };
 pub use check::check;
 pub use intake::{intake, intake_json};
+pub use need::need;
 pub use next::next_text;
 pub use recorded::recorded;
 pub use trace::{

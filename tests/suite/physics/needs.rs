@@ -9,7 +9,9 @@ use halfsplit::measurement::{
 };
 use halfsplit::quantity::{Milliamps, Millivolts};
 use halfsplit::reference;
+use halfsplit::render;
 use proptest::prelude::*;
+use std::fmt::Write as _;
 
 type Current = Interval<Milliamps>;
 
@@ -79,6 +81,20 @@ fn what_would_tell() {
             few,
             &["1.1 m of 7.5 mOhm/m"],
         ),
+        // No thin wire behind a large fuse; with nothing above, none is supposed.
+        (
+            r#"Fuse(id: "p", rating: A(250), style: Mega, fixed: true)"#,
+            &plain,
+            few,
+            &[],
+        ),
+        (r#"Splice(id: "p")"#, &plain, few, &[]),
+        (
+            r#"Fuse(id: "f", rating: A(15), feeds: [Splice(id: "p")])"#,
+            &plain,
+            few,
+            &["1.1 m of 7.5 mOhm/m"],
+        ),
         // A cable can be clamped as it is; its own wire is thick. Two turns: 120 mA ± 50 in 10 mA steps is
         // shown as 70 or more, 10 mA as 60 or less (derived).
         (r#"Cable(id: "p")"#, &fine_clamp, few, &[]),
@@ -113,6 +129,38 @@ fn what_would_tell() {
         let found: Vec<_> = found.iter().map(said).collect();
         assert_eq!(found, *expected, "{written}");
     }
+}
+
+#[test]
+fn in_words() {
+    let plain = Instruments::assumed_meter();
+    let coarse_clamp = with_clamp(range(10.0, 2.0, 5.0), None);
+    let mut gallery = String::new();
+    for (written, instruments, wire_given) in [
+        (
+            r#"Fuse(id: "p", rating: A(30), style: Regular)"#,
+            &plain,
+            false,
+        ),
+        (
+            r#"Fuse(id: "p", rating: A(30), style: Maxi, wire: Wire(size: mm2(2.5)))"#,
+            &coarse_clamp,
+            true,
+        ),
+        (r#"Cable(id: "p")"#, &plain, false),
+        (r#"Cable(id: "p")"#, &coarse_clamp, false),
+    ] {
+        let feeds = good(written);
+        let (carrying, not) = (
+            Current::between(60.0, f64::INFINITY),
+            Current::between(0.0, 5.0),
+        );
+        let _ = writeln!(gallery, "{written}");
+        for need in would_need(&feeds, part(&feeds, "p"), carrying, not, instruments) {
+            let _ = writeln!(gallery, "- {}", render::need(&need, wire_given));
+        }
+    }
+    insta::assert_snapshot!(gallery);
 }
 
 proptest! {

@@ -1,0 +1,58 @@
+//! What instrument could tell where the one at hand cannot, in words.
+
+use crate::measurement::Need;
+use crate::quantity::Quantity;
+use crate::render::amps::{figures, wire_words};
+use crate::vehicle::Wire;
+
+/// What letting something in does to what is below.
+const BRIDGED: &str = "bridge the gap while it goes in and comes out, else what is below loses its supply and may wake or reset";
+
+fn along(wire: Wire, given: bool) -> String {
+    let words = wire_words(wire);
+    if given {
+        format!("this meter along {words}: its own wire, or a longer piece of it")
+    } else {
+        format!(
+            "this meter along {words} that carries this current and nothing else, or a longer or thinner piece"
+        )
+    }
+}
+
+/// One thing that could tell, with what to mind; `wire_given` says that the vehicle file gives the
+/// part's own wire.
+pub fn need(need: &Need, wire_given: bool) -> String {
+    match need {
+        Need::Meter(range) => format!(
+            "a meter with {} mV steps, across the same: turn the probes round and halve the difference, for joints of unlike metals give microvolts of their own",
+            figures(range.step.value())
+        ),
+        Need::AlongWire(wire) => along(*wire, wire_given),
+        Need::Clamp {
+            clamp,
+            owned,
+            turns,
+            in_holder,
+        } => {
+            let which = if *owned {
+                "the clamp at hand".to_owned()
+            } else {
+                format!(
+                    "a clamp with {} mA steps",
+                    figures(clamp.range.step.value())
+                )
+            };
+            let lead = match turns {
+                1 => "a loop lead of one turn".to_owned(),
+                more => format!("a loop lead of {more} turns"),
+            };
+            match (in_holder, turns) {
+                (false, 1) => {
+                    format!("{which} round the wire, zeroed in place before the reading")
+                }
+                (false, _) => format!("{which} round {lead} let in, zeroed first: {BRIDGED}"),
+                (true, _) => format!("{which} round {lead} in the holder, zeroed first: {BRIDGED}"),
+            }
+        }
+    }
+}
