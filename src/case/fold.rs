@@ -133,6 +133,8 @@ pub(super) struct Now<'s> {
     /// The chance that what was done since the last settle has woken the vehicle.
     pub(super) stirred: f64,
     readings: Vec<(Method, Observation)>,
+    /// Drops that read nothing, where it is not known yet that the part is live.
+    pub(super) zeros: BTreeSet<PartId>,
     /// The total was read since something last came out or went back in.
     pub(super) fresh: bool,
 }
@@ -163,6 +165,7 @@ impl<'s> Now<'s> {
             spent: 0.0,
             stirred: 1.0,
             readings: Vec::new(),
+            zeros: BTreeSet::new(),
             fresh: false,
         }
     }
@@ -599,6 +602,15 @@ impl<'s> Now<'s> {
             return;
         }
         self.taken.insert((method, feeds.id(part).to_owned()));
+        match method {
+            Method::Drop if reading.low == 0.0 && reading.high == 0.0 => {
+                self.zeros.insert(part);
+            }
+            Method::Drop | Method::Volts => {
+                self.zeros.remove(&part);
+            }
+            _ => {}
+        }
         if let Some(what) = observed {
             self.post(method, Observation { entry, out, what });
         }
@@ -659,6 +671,7 @@ impl<'s> Now<'s> {
         self.readings.clear();
         self.draws.clear();
         self.taken.clear();
+        self.zeros.clear();
         self.pulls.clear();
     }
 }

@@ -551,7 +551,9 @@ impl Now<'_> {
             Some(Step::Test(test)) => self.take_test(&plan, &judged, test, out, base),
             Some(Step::Prove(row)) => self.prove(&plan, &judged, row, out, base),
             None => {
-                if plan.suspects.is_empty() {
+                if let Some(part) = self.zero_to_check(out) {
+                    self.asleep_first(|| self.check_live(part))
+                } else if plan.suspects.is_empty() {
                     self.bare(State::Undecidable, Reason::NoSingleCause)
                 } else {
                     let mut next = self.bare(State::Located, Reason::CannotPart);
@@ -570,6 +572,41 @@ impl Now<'_> {
             .expected
             .filter(|_| whole)
             .map(|_| planner::floor(&plan.table));
+        next
+    }
+
+    /// A part whose drop read nothing, the one that hides the most by it, not known yet to be live: a
+    /// probe off the tab reads 0.0 as well, so no verdict rests on it before.
+    fn zero_to_check(&self, out: &Out) -> Option<PartId> {
+        let feeds = &self.setting.feeds;
+        let across =
+            |part: PartId| measurement::resistance(feeds, part).map_or(0.0, |r| r.band.low());
+        self.zeros
+            .iter()
+            .copied()
+            .filter(|part| {
+                measurement::offered(feeds, *part).contains(&Method::Volts)
+                    && !self.is_done(Method::Volts, *part)
+                    && !out.cuts(feeds, *part)
+            })
+            .min_by(|a, b| across(*a).total_cmp(&across(*b)))
+    }
+
+    fn check_live(&self, part: PartId) -> Next {
+        let feeds = &self.setting.feeds;
+        let place = feeds.place(part);
+        let mut next = self.bare(State::Measure, Reason::LiveThere);
+        next.test = Some(TestPlan {
+            method: Method::Volts,
+            points: vec![feeds.id(part).to_owned()],
+            part: Some(part),
+            place,
+            minutes: cost::minutes(Method::Volts) + cost::reach(feeds, place, &self.open),
+            disturbs: 0.0,
+            entry: format!("{} {}", journal::word(Method::Volts), feeds.id(part)),
+            way: None,
+            expect: None,
+        });
         next
     }
 

@@ -358,7 +358,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             "Opening {} wakes the vehicle, so it is opened now and left open.",
             place(at, setting)
         ),
-        Reason::LiveThere => "A zero counts only where the part is live.".into(),
+        Reason::LiveThere => "A drop of 0.0 counts only where the part is live: a probe off the tab reads 0.0 as well.".into(),
         Reason::Proven => "With what was proven out, the draw is within the limit.".into(),
         Reason::Within => "The settled draw is within the limit: there is no drain now. Does it come and go?".into(),
         Reason::Vanished => "The draw is within the limit with nothing out: the fault has gone, and readings from here prove nothing about it.".into(),

@@ -217,3 +217,42 @@ fn refusals_change_nothing_and_show_a_line_that_works() {
             .unwrap_or_else(|r| panic!("{line}: {} is refused: {r}", refusal.works));
     }
 }
+
+#[test]
+fn no_verdict_rests_on_a_zero_before_the_part_is_known_to_be_live() {
+    let van = sample("quarto-van");
+    let mut case = goes(
+        &van,
+        &[
+            ("asleep", "baseline"),
+            ("draw 2.00A by series", "measure"),
+            ("drop F3 0.0mV", "measure"),
+        ],
+    );
+    // Whatever is asked shows nothing, until nothing is left to ask.
+    let mut checked = Vec::new();
+    for _ in 0..60 {
+        let Some(test) = case.next().test else { break };
+        let entry = match journal_word(&test.entry) {
+            "draw" => "draw 2.00A by series".to_owned(),
+            "drop" => format!("{} 0.0mV", test.entry),
+            "look" => format!("{} no", test.entry),
+            "volts" => {
+                checked.push(test.entry.clone());
+                format!("{} 12.5V", test.entry)
+            }
+            _ => test.entry.clone(),
+        };
+        case.record(&entry).unwrap_or_else(|r| panic!("{r}"));
+    }
+    let state = case.next().state;
+    assert!(
+        matches!(state, State::Undecidable | State::Located),
+        "{state:?}"
+    );
+    assert!(checked.contains(&"volts F3".to_owned()), "{checked:?}");
+}
+
+fn journal_word(entry: &str) -> &str {
+    entry.split(' ').next().unwrap_or_default()
+}
