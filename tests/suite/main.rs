@@ -61,3 +61,6 @@ mod reasons;
 
 // Cases as they go at the vehicle: what is typed, and where the case stands after it.
 mod stories;
+
+// The dialogue at the vehicle: whole sessions through a pipe, slips, runs that break off.
+mod trace;

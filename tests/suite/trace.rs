@@ -1,0 +1,465 @@
+//! The dialogue at the vehicle through a pipe: whole sessions, slips, and runs that break off.
+
+use crate::driver::{Driver, loads, sample};
+use halfsplit::case::State;
+use halfsplit::measurement::{Method, offered};
+use halfsplit::quantity::Milliamps;
+use halfsplit::simulation::Drain;
+use std::fs;
+use std::io::{BufRead, BufReader, Write};
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Output, Stdio};
+
+/// A folder with the sample vehicles; gone at the end.
+struct Bench(tempfile::TempDir);
+
+impl Bench {
+    fn new() -> Self {
+        let bench = Self(tempfile::tempdir().unwrap());
+        let samples = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-vehicles");
+        for file in fs::read_dir(samples).unwrap() {
+            let file = file.unwrap().path();
+            if file.is_file() {
+                fs::copy(
+                    &file,
+                    bench.path(file.file_name().unwrap().to_str().unwrap()),
+                )
+                .unwrap();
+            }
+        }
+        bench
+    }
+
+    fn path(&self, name: &str) -> PathBuf {
+        self.0.path().join(name)
+    }
+
+    fn start(&self, arguments: &[&str], columns: usize, dumb: bool) -> Child {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_halfsplit"));
+        command
+            .arg("trace")
+            .args(arguments)
+            .current_dir(self.0.path())
+            .env("COLUMNS", columns.to_string())
+            .env("NO_COLOR", "1")
+            .env("TERM", if dumb { "dumb" } else { "xterm" })
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped());
+        command.spawn().unwrap()
+    }
+
+    fn piped(&self, arguments: &[&str], lines: &str, columns: usize) -> Run {
+        Run::of(self.start(arguments, columns, false), lines)
+    }
+
+    /// On a fresh case of the sample van, 80 columns wide.
+    fn van(&self, lines: &str) -> Run {
+        let _ = fs::remove_file(self.path("van.case"));
+        self.piped(&["quarto-van.ron", "--case", "van.case"], lines, 80)
+    }
+
+    /// The texts of the entries in a case file.
+    fn entries(&self, name: &str) -> Vec<String> {
+        let text = fs::read_to_string(self.path(name)).unwrap();
+        let lines = text.lines().filter(|line| line.starts_with("Entry("));
+        let texts = lines.map(|line| {
+            let value: ron::Value = ron::from_str(line).unwrap();
+            let value = serde_json::to_value(value).unwrap();
+            value["text"].as_str().unwrap().to_owned()
+        });
+        texts.collect()
+    }
+}
+
+/// What a run left behind.
+#[derive(Debug)]
+struct Run {
+    code: Option<i32>,
+    out: String,
+    err: String,
+}
+
+impl Run {
+    fn of(mut child: Child, lines: &str) -> Self {
+        let mut input = child.stdin.take().unwrap();
+        let lines = lines.to_owned();
+        let typing = std::thread::spawn(move || {
+            // The run may end before all was typed.
+            let _ = input.write_all(lines.as_bytes());
+        });
+        let output: Output = child.wait_with_output().unwrap();
+        typing.join().unwrap();
+        Self {
+            code: output.status.code(),
+            out: String::from_utf8(output.stdout).unwrap(),
+            err: String::from_utf8(output.stderr).unwrap(),
+        }
+    }
+
+    /// All that was said, as if on one line.
+    fn flat(&self) -> String {
+        flat(&self.out)
+    }
+
+    /// The headings of the screens, in order.
+    fn headings(&self) -> Vec<&str> {
+        let heads = self.out.lines().filter_map(|l| l.strip_prefix("── "));
+        heads.filter_map(|l| l.split(" ─ ").next()).collect()
+    }
+
+    /// What stands between the last screen but `back` and the next.
+    fn screen(&self, back: usize) -> &str {
+        let screens: Vec<&str> = self.out.split("\n── ").collect();
+        screens[screens.len() - 1 - back]
+    }
+}
+
+/// A text without its line breaks and indents.
+fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// A person with a plain meter, from nothing to a drain proven: the cargo lamp stays lit.
+const SESSION: &str = "\
+prepared
+asleep
+draw 640mA
+2.3mV
+lit
+done
+asleep
+0.03A
+31.2mA
+done
+asleep
+0.64A
+done
+repaired C114 lamp switch adjusted
+";
+
+#[test]
+fn a_whole_session_is_looked_at() {
+    for columns in [60, 100] {
+        let bench = Bench::new();
+        let run = bench.piped(&["quarto-van.ron"], SESSION, columns);
+        assert_eq!((run.code, run.err.as_str()), (Some(0), ""), "{run:?}");
+        insta::assert_snapshot!(format!("session_{columns}"), run.out);
+    }
+}
+
+#[test]
+fn the_drain_is_proven_and_still_out_at_the_end() {
+    let bench = Bench::new();
+    let run = bench.piped(&["quarto-van.ron"], SESSION, 80);
+    assert_eq!(run.headings().last(), Some(&"PROVEN"), "{}", run.out);
+    let end = run.screen(0);
+    for said in [
+        "cargo lamp",
+        "still out C114",
+        "STILL OUT unplugged: C114",
+        "bridge lead off",
+        "latch tool out",
+        "go on halfsplit trace quarto-van.ron",
+    ] {
+        assert!(flat(end).contains(said), "{said}: {end}");
+    }
+}
+
+/// Every slip is answered with what is wrong and a line that works, changes nothing, and ends
+/// nothing; the line that works does.
+#[test]
+fn a_slip_costs_nothing() {
+    let before = "prepared\nasleep\ndraw 640mA\n";
+    let table = [
+        ("2.3", "needs its unit", "drop F3 2.3mV"),
+        ("0mV", "decimals", "drop F3 0.0mV"),
+        ("640mA", "read in mV or V", "draw 640mA by series"), // no clamp is at hand
+        (
+            "drop F33 2.3mV",
+            "nothing in this vehicle's file",
+            "drop F3 2.3mV",
+        ),
+        ("drp F3 2.3mV", "no entry starts with", "drop F3 2.3mV"),
+        ("draw 640mA by clamp", "no clamp", "draw 640mA by series"),
+        (
+            "drw 640mA by clamp",
+            "no entry starts with",
+            "draw 640mA by series",
+        ),
+        ("done", "", ""),
+        ("refit", "nothing is out", "asleep"),
+        ("refit F3", "nothing is out", "asleep"),
+        ("refit all", "nothing is out", "asleep"),
+        (
+            "withdraw 9 probe slipped",
+            "no entry 9",
+            "withdraw 3 probe slipped",
+        ),
+        ("why F33", "called F33", "why F3"),
+        ("\u{1b}[A", "", ""),
+    ];
+    for (slip, wrong, works) in table {
+        let bench = Bench::new();
+        let run = bench.van(&format!("{before}{slip}\n"));
+        assert_eq!((run.code, run.err.as_str()), (Some(0), ""), "{run:?}");
+        let said = run.screen(0);
+        let refusal = said
+            .split("not taken ")
+            .nth(1)
+            .unwrap_or_else(|| panic!("{slip}: {said}"));
+        assert!(flat(refusal).contains(wrong), "{slip}: {refusal}");
+        let shown = refusal.split("this works: ").nth(1).unwrap();
+        let shown = shown.lines().next().unwrap();
+        if !works.is_empty() {
+            assert_eq!(shown, works, "{slip}");
+        }
+        assert_eq!(bench.entries("van.case").len(), 3, "{slip}");
+        let mended = bench.van(&format!("{before}{slip}\n{shown}\n"));
+        assert_eq!(
+            mended.out.matches("not taken").count(),
+            1,
+            "{slip}: {shown}"
+        );
+    }
+}
+
+#[test]
+fn undo_goes_back_to_the_step_before() {
+    let bench = Bench::new();
+    let step = bench.van("prepared\nasleep\ndraw 640mA\n");
+    let back = bench.van("prepared\nasleep\ndraw 640mA\n2.3mV\nundo\n");
+    assert_eq!(back.screen(0), step.screen(0));
+    assert!(back.out.contains("entry 4 no longer counts: drop F3 2.3mV"));
+    let list = bench.piped(&["van.case"], "list\n", 80);
+    assert!(
+        list.out
+            .contains("4         drop F3 2.3mV  (does not count)\n"),
+        "{}",
+        list.out
+    );
+}
+
+/// Looking round says something and changes nothing.
+#[test]
+fn words_that_only_show_change_nothing() {
+    let bench = Bench::new();
+    let before = "prepared\nasleep\ndraw 640mA\n";
+    let table = [
+        ("help", "withdraw 7 probe slipped"),
+        ("?", "withdraw 7 probe slipped"),
+        ("why", "body feed 1"),
+        ("why F3", "F3: in question"),
+        ("tree", "cargo lamp  lamp"),
+        ("list", "3         draw 640mA by series jack A"),
+        ("", "── SPLIT"),
+        ("next", "── SPLIT"),
+    ];
+    for (word, shows) in table {
+        let plain = bench.van(before);
+        let run = bench.van(&format!("{before}{word}\n"));
+        let said = &run.out[plain.out.find("\nleave ").unwrap() - 1..];
+        assert!(said.contains(shows), "{word}: {said}");
+        assert_eq!(bench.entries("van.case").len(), 3, "{word}");
+    }
+}
+
+/// A test of the person's own choice is taken at any time, and `skip` brings another one.
+#[test]
+fn the_person_chooses() {
+    let bench = Bench::new();
+    let run = bench.van("prepared\nasleep\ndraw 640mA\ndrop F9 0.0mV\nskip no access\n");
+    let entries = bench.entries("van.case");
+    assert_eq!(entries[3..], ["drop F9 0.0mV", "skip drop F3 no access"]);
+    assert!(!run.screen(0).contains("drop across F3"), "{}", run.out);
+}
+
+/// After the meter was in the circuit the red lead goes back to V, and a clamp needs no such words.
+#[test]
+fn the_red_lead_goes_back() {
+    let bench = Bench::new();
+    let words = "red lead back to V";
+    let after = |run: &Run| run.screen(1).split("   3  draw").nth(1).map(str::to_owned);
+    let run = bench.van("prepared\nasleep\n0.64A\n");
+    assert!(after(&run).unwrap().contains(words), "{}", run.out);
+    let instruments = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("sample-vehicles/instruments/meter-and-clamp.ron");
+    let run = bench.piped(
+        &[
+            "quarto-van.ron",
+            "--instruments",
+            instruments.to_str().unwrap(),
+        ],
+        "prepared\nasleep\n640mA\n",
+        80,
+    );
+    assert!(!after(&run).unwrap().contains(words), "{}", run.out);
+}
+
+/// Questions are shown once, with the entry that raised them.
+#[test]
+fn a_doubtful_draw_is_asked_about() {
+    let bench = Bench::new();
+    let run = bench.van("prepared\nasleep\ndraw 4mA\n");
+    assert_eq!(
+        run.flat().matches("bridge lead still on?").count(),
+        1,
+        "{}",
+        run.out
+    );
+    assert_eq!(run.headings().last(), Some(&"SETTLED DRAW"));
+    // Gone on with, it is asked again.
+    let again = bench.piped(&["van.case"], "", 80);
+    assert!(
+        again.flat().contains("bridge lead still on?"),
+        "{}",
+        again.out
+    );
+}
+
+/// Readings that cannot all be true: which, and how to go on; exit code 1.
+#[test]
+fn readings_that_clash_are_named() {
+    let bench = Bench::new();
+    let run = bench.van("prepared\nasleep\ndraw 100mA\ndrop F3 9.0mV\n");
+    assert_eq!(run.code, Some(1), "{}", run.out);
+    assert_eq!(run.headings().last(), Some(&"READINGS CLASH"));
+    let end = run.screen(0);
+    for said in ["3: draw 100mA", "4: drop F3 9.0mV", "withdraw 4 and why"] {
+        assert!(end.contains(said), "{said}: {end}");
+    }
+    let mended = bench.piped(&["van.case"], "withdraw 4 probe slipped\n", 80);
+    assert_eq!(mended.code, Some(0), "{}", mended.out);
+}
+
+/// The case file is named at once, and gone on with where there is one.
+#[test]
+fn a_case_is_gone_on_with() {
+    let bench = Bench::new();
+    let first = bench.piped(&["quarto-van.ron"], "prepared\nasleep\n", 80);
+    assert!(first.out.contains("case      quarto-van.case, new\n"));
+    for arguments in [&["quarto-van.ron"], &["quarto-van.case"]] {
+        let run = bench.piped(arguments, "", 80);
+        let opening = "case      quarto-van.case, going on after 2 entries\n";
+        assert!(run.out.contains(opening), "{}", run.out);
+        assert_eq!(run.headings(), ["SETTLED DRAW"]);
+    }
+    // What was entered by another command counts too.
+    let mut record = Command::new(env!("CARGO_BIN_EXE_halfsplit"));
+    record.args(["record", "quarto-van.case", "draw 640mA"]);
+    let done = record.current_dir(bench.0.path()).output().unwrap();
+    assert!(done.status.success(), "{done:?}");
+    assert_eq!(
+        bench.piped(&["quarto-van.ron"], "", 80).headings(),
+        ["SPLIT"]
+    );
+}
+
+/// Killed between two lines: what was answered is there, and the next run goes on from it.
+#[test]
+fn killed_no_reading_is_lost() {
+    let typed: Vec<&str> = SESSION.lines().collect();
+    for answered in [1, 3, 6, 9] {
+        let bench = Bench::new();
+        let mut child = bench.start(&["quarto-van.ron"], 80, false);
+        let mut input = child.stdin.take().unwrap();
+        let mut output = BufReader::new(child.stdout.take().unwrap()).lines();
+        for (number, line) in typed.iter().take(answered).enumerate() {
+            writeln!(input, "{line}").unwrap();
+            let kept = format!("{:>4}  ", number + 1);
+            // The entry is shown once it is on the disk.
+            output
+                .find(|line| line.as_ref().unwrap().starts_with(&kept))
+                .unwrap()
+                .unwrap();
+        }
+        child.kill().unwrap();
+        child.wait().unwrap();
+        assert_eq!(bench.entries("quarto-van.case").len(), answered);
+        let rest = typed[answered..].join("\n");
+        let run = bench.piped(&["quarto-van.ron"], &rest, 80);
+        assert_eq!(run.headings().last(), Some(&"PROVEN"), "{}", run.out);
+    }
+}
+
+/// While one run talks about a case, another may not change it.
+#[test]
+fn one_run_at_a_time() {
+    let bench = Bench::new();
+    let mut first = bench.start(&["quarto-van.ron"], 80, false);
+    let mut output = BufReader::new(first.stdout.take().unwrap()).lines();
+    output
+        .find(|line| line.as_ref().unwrap().starts_with("type "))
+        .unwrap()
+        .unwrap();
+    let second = bench.piped(&["quarto-van.ron"], "prepared\n", 80);
+    assert_eq!(second.code, Some(4), "{second:?}");
+    drop(first.stdin.take());
+    first.wait().unwrap();
+}
+
+/// A reader that goes away ends the run quietly; what was typed before is kept.
+#[test]
+fn a_closed_pipe_ends_it_quietly() {
+    let bench = Bench::new();
+    let mut child = bench.start(&["quarto-van.ron"], 80, false);
+    drop(child.stdout.take());
+    let run = Run::of(child, "prepared\nasleep\n");
+    assert_eq!((run.code, run.err.as_str()), (Some(0), ""), "{run:?}");
+}
+
+/// What a truthful person would type on a sample vehicle with one load drawing too much.
+fn truthful(name: &str) -> String {
+    let setting = sample(name);
+    let feeds = &setting.feeds;
+    let guilty = loads(feeds)
+        .into_iter()
+        .rev()
+        .find(|load| offered(feeds, *load).contains(&Method::Unplug))
+        .unwrap();
+    let drains = vec![Drain::Takes(guilty, Milliamps::of(600.0))];
+    let outcome = Driver::quiet(&setting, drains, 5).run();
+    assert_eq!(
+        outcome.state,
+        State::Confirmed,
+        "{name}: {:#?}",
+        outcome.log
+    );
+    let entries = outcome.log.iter().filter(|line| !line.starts_with(' '));
+    let entries = entries.filter_map(|line| line.split_once(' '));
+    let mut typed = "prepared\n".to_owned();
+    for (_, entry) in entries {
+        typed.push_str(entry);
+        typed.push('\n');
+    }
+    typed
+}
+
+/// On every sample vehicle: to the proof, in lines that fit, in plain characters where only those show.
+#[test]
+fn every_sample_to_the_proof_at_any_width() {
+    for name in [
+        "quarto-van",
+        "teaching-board",
+        "hatchback",
+        "pickup",
+        "large-van",
+        "coach",
+    ] {
+        let typed = truthful(name);
+        let file = format!("{name}.ron");
+        for (columns, dumb) in [(60, true), (60, false), (100, false)] {
+            let bench = Bench::new();
+            let run = Run::of(bench.start(&[&file], columns, dumb), &typed);
+            assert_eq!(run.code, Some(0), "{name}: {}", run.out);
+            assert!(!run.out.contains("not taken"), "{name}: {}", run.out);
+            assert!(run.out.contains(" PROVEN "), "{name}: {}", run.out);
+            assert!(!run.out.contains('\u{1b}'), "{name}: {}", run.out);
+            assert!(!dumb || run.out.is_ascii(), "{name}: {}", run.out);
+            for line in run.out.lines().filter(|line| !line.starts_with("go on ")) {
+                assert!(line.chars().count() <= columns, "{name}: {line}");
+                assert_eq!(line.trim_end(), line, "{name}");
+            }
+        }
+    }
+}
