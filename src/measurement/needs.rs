@@ -195,16 +195,15 @@ fn along(
     instruments: &Instruments,
 ) -> Option<Need> {
     let thin = |mm2: &f64| (WireSize::Area(SquareMillimetres::of(*mm2)), Metal::Copper);
-    let sizes: Vec<_> = match feeds.part(part).wire {
-        Some(own) => vec![(own.size, own.metal)],
-        None => {
-            let path = std::iter::successors(Some(part), |part| feeds.up(*part));
-            let mut parts = path.map(|part| feeds.part(part));
-            let rating = parts.find_map(|part| part.rating.as_ref())?.value;
-            let thinnest = rating.value() / 1000.0 / AMPS_PER_AREA;
-            let sizes = THIN.iter().filter(|area| **area >= thinnest);
-            sizes.map(thin).collect()
-        }
+    let sizes: Vec<_> = if let Some(own) = feeds.part(part).wire {
+        vec![(own.size, own.metal)]
+    } else {
+        let path = std::iter::successors(Some(part), |part| feeds.up(*part));
+        let mut parts = path.map(|part| feeds.part(part));
+        let rating = parts.find_map(|part| part.rating.as_ref())?.value;
+        let thinnest = rating.value() / 1000.0 / AMPS_PER_AREA;
+        let sizes = THIN.iter().filter(|area| **area >= thinnest);
+        sizes.map(thin).collect()
     };
     sizes.into_iter().find_map(|(size, metal)| {
         DECIMETRES.into_iter().find_map(|decimetres| {

@@ -1,7 +1,6 @@
 //! What instrument could tell where the one at hand cannot, in words.
 
 use crate::measurement::Need;
-use crate::quantity::Quantity;
 use crate::render::amps::{figures, wire_words};
 use crate::vehicle::Wire;
 
