@@ -26,8 +26,25 @@ pub(super) fn under_heads(lines: &[(&str, String)], width: usize) -> String {
             .word_splitter(textwrap::WordSplitter::NoHyphenation)
             .initial_indent(&first)
             .subsequent_indent(&rest);
-        out.push_str(&textwrap::fill(&clean(text), look).replace(TOGETHER, " "));
+        let text = units_together(&clean(text));
+        out.push_str(&textwrap::fill(&text, look).replace(TOGETHER, " "));
         out.push('\n');
+    }
+    out
+}
+
+/// No line ends between a number and its unit.
+fn units_together(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for word in text.split_inclusive(' ') {
+        let unit = word.trim_end_matches([' ', ',', ';', '.', ':', ')']);
+        let is_unit = matches!(unit, "mA" | "A" | "mV" | "V" | "min" | "%");
+        let number = out.trim_end().ends_with(|c: char| c.is_ascii_digit());
+        if is_unit && number && out.ends_with(' ') {
+            out.pop();
+            out.push_str(TOGETHER);
+        }
+        out.push_str(word);
     }
     out
 }

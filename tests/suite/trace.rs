@@ -463,3 +463,25 @@ fn every_sample_to_the_proof_at_any_width() {
         }
     }
 }
+
+/// The two steps that the README shows are what the program prints, but for what is typed.
+#[test]
+fn the_readme_shows_it_as_it_is() {
+    let readme = Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md");
+    let readme = fs::read_to_string(readme).unwrap();
+    let block = readme.split("```text\n").nth(1).unwrap();
+    let block = block.split("```").next().unwrap();
+    let (typed, shown): (Vec<&str>, Vec<&str>) = block
+        .lines()
+        .partition(|line| line.contains("> ") && !line.contains(" > "));
+    let answers: Vec<&str> = typed.iter().filter_map(|l| l.split("> ").nth(1)).collect();
+    assert_eq!(answers.len(), 2, "{typed:?}");
+    let lines = format!("prepared\nasleep\n{}\n", answers.join("\n"));
+    let run = Bench::new().van(&lines);
+    assert!(
+        run.out.contains(&shown.join("\n")),
+        "{}\n---\n{}",
+        shown.join("\n"),
+        run.out
+    );
+}
