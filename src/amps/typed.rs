@@ -273,6 +273,11 @@ fn across(words: &[&str]) -> Result<Across, (Wrong, String)> {
         Err(Wrong::Quantity(Mistyped::Unit { .. })) => format!("{number}A"),
         Err(_) => "10A".to_owned(),
     };
+    // With its unit the number may be more than any fuse has.
+    let rating_text = match quantity::<Milliamps>(&rating_text, RATING) {
+        Ok(_) => rating_text,
+        Err(_) => "10A".to_owned(),
+    };
     let Some((word, style)) = style else {
         let nearest = nearest(first, styles().map(|(word, _)| *word));
         let mended = format!("{} {rating_text}", nearest.unwrap_or("Regular"));
