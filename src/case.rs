@@ -25,7 +25,7 @@ mod outlook;
 mod proof;
 mod table;
 
-pub use fold::{Draw, Found, Question, TakenOut};
+pub use fold::{Draw, Found, Question, Shown, TakenOut};
 pub use next::{Clash, Expect, Located, Next, Reason, State, TestPlan, Weighed};
 pub use outlook::{Meaning, Outlook};
 
@@ -213,6 +213,22 @@ impl<'s> Case<'s> {
             }
         }
         counts
+    }
+
+    /// The case if these entries did not count either.
+    pub fn without(&self, entries: &[u32]) -> Self {
+        let mut case = self.clone();
+        for entry in entries {
+            let act = Act::Withdraw {
+                entry: *entry,
+                reason: String::new(),
+            };
+            let number = case.entries.len() as u32 + 1;
+            let text = journal::write_with(&act, &case.setting.names);
+            case.entries.push(Entry { number, text, act });
+        }
+        case.fold();
+        case
     }
 
     fn last_counting(&self) -> Option<u32> {

@@ -1,11 +1,365 @@
-//! What a case comes to, as values without wording: why a part is in its state.
+//! What a case comes to, as values without wording: why a part is in its state, and the write-up.
 //!
 //! **Model.** A reason is a list of numbered steps; each rests on earlier ones, the first on readings
-//! or on what the vehicle file says.
+//! or on what the vehicle file says. A verdict is what [`Case::next`] ends with, with its own reasons and
+//! the readings it rests on: with those alone the verdict is the same, which is tried each time.
 //!
 //! **Invariants.** A step names only steps before it. The arithmetic of every step holds, and the
-//! readings cited suffice for the state (test room `reasons`).
+//! readings cited suffice, for a state as for a verdict (test rooms `reasons` and `write_up`).
+//!
+//! **Cost.** The write-up plans at most a few times, and judges every suspect once for each proof.
+
+use crate::case::{Case, Entry, Located, Shown, TakenOut};
+use crate::feeds::PartId;
+use crate::interval::Interval;
+use crate::journal::{Act, Seen};
+use crate::judgement::{Judgement, Standing};
+use crate::ledger::Out;
+use crate::measurement::Method;
+use crate::quantity::Milliamps;
+use crate::suspects::{Cause, Subject};
 
 mod reasons;
+mod verdict;
 
 pub use reasons::{About, Reasons, Says, Step, is_reading, reasons};
+pub use verdict::{Ending, Ground, Rival, Verdict, verdict};
+
+/// A settled total.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Settled {
+    /// Its entry.
+    pub entry: u32,
+    /// What was out.
+    pub out: Out,
+    /// What it says.
+    pub current: Interval<Milliamps>,
+}
+
+/// What has become of a reading.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Worth {
+    /// It bounds currents now.
+    Counts,
+    /// It was true in its time: the draw has changed since, or it was taken again.
+    Earlier,
+    /// The vehicle was awake, so it bounds nothing.
+    Awake,
+    /// It was looked at, or says nothing about an amount.
+    Seen,
+    /// It could not be believed, or no resistance or instrument is known for it.
+    NotTaken,
+    /// It no longer counts.
+    Withdrawn,
+}
+
+/// One reading of the case.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Row {
+    /// Its entry.
+    pub entry: u32,
+    /// What was out.
+    pub out: Out,
+    /// The current it says.
+    pub current: Option<Interval<Milliamps>>,
+    /// What has become of it.
+    pub worth: Worth,
+}
+
+/// A suspect that could not be told apart, or was not looked for further.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Possible {
+    /// Its id in the data.
+    pub id: String,
+    /// What would have gone wrong.
+    pub cause: Cause,
+    /// What it could take, in mA.
+    pub hides: f64,
+}
+
+/// What was ruled out as the cause of the draw before.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cleared {
+    /// What a part must take to matter, in mA.
+    pub matters: f64,
+    /// The topmost parts that could hide less, with what they could hide in mA, in tree order.
+    pub parts: Vec<(PartId, f64)>,
+    /// What they could hide together, in mA.
+    pub together: f64,
+    /// The topmost parts to which nothing passes.
+    pub dead: Vec<PartId>,
+}
+
+/// What is left to do.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum ToDo {
+    /// Repair or replace what was proven.
+    Repair(Vec<Subject>),
+    /// Put back in what is out.
+    PutBack,
+    /// Prepare, settle and read again after the repair, as long as the fault's interval.
+    Verify,
+    /// Take one of the readings again.
+    ReadAgain(Vec<u32>),
+    /// Go on with the case: it is not finished.
+    GoOn,
+    /// Part what is located by other means: the sheet, a finer meter, replacing.
+    PartFurther,
+    /// Log the draw until the fault shows again.
+    Log,
+    /// Look for several small ones, from the largest down.
+    SmallOnes,
+    /// Find the limit of this vehicle.
+    FindLimit,
+}
+
+/// The write-up as a value.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Report {
+    /// What it ends with, and why.
+    pub verdict: Verdict,
+    /// What was told, as it was entered: key, text.
+    pub told: Vec<(Option<String>, String)>,
+    /// The settled draw found, with nothing out.
+    pub before: Option<Settled>,
+    /// The latest settled draw with nothing out but what was proven, if it is another one.
+    pub after: Option<Settled>,
+    /// The branch or branches found, with the path down and the plugs on it.
+    pub located: Vec<Located>,
+    /// Every reading.
+    pub rows: Vec<Row>,
+    /// What was ruled out; none where the readings say nothing of a fault.
+    pub cleared: Option<Cleared>,
+    /// Causes that are not ruled out and not proven either, the largest first.
+    pub possible: Vec<Possible>,
+    /// What could not be done, by entry.
+    pub skipped: Vec<u32>,
+    /// What was repaired and what was noted, by entry.
+    pub notes: Vec<u32>,
+    /// What is out now.
+    pub out: Vec<TakenOut>,
+    /// What is left to do, in order.
+    pub to_do: Vec<ToDo>,
+    /// Minutes at the vehicle, by the tool's own count.
+    pub spent: f64,
+}
+
+/// Writes up a case.
+pub fn report(case: &Case<'_>) -> Report {
+    let next = case.next();
+    let before = before(case);
+    let verdict = verdict(case, &next, before.as_ref());
+    let judged = against(case, before.as_ref());
+    let located: Vec<Located> = if verdict.ending == Ending::Located {
+        next.located.clone()
+    } else {
+        let proven = verdict.found.iter().filter(|f| f.returned);
+        proven.map(|f| case.branch(&f.subject)).collect()
+    };
+    let proven = verdict.found.iter().flat_map(parts_of);
+    let seats = located.iter().filter_map(|l| l.path.last().copied());
+    let held: Vec<PartId> = proven.chain(seats).collect();
+    // Readings of a draw that is in order, or that cannot be true, say nothing of a fault.
+    let judged = judged.filter(|_| {
+        !matches!(
+            verdict.ending,
+            Ending::Gone | Ending::WithinLimit | Ending::Contradiction
+        )
+    });
+    let counting = case.counting();
+    let counted = || {
+        let counts = |e: &&Entry| counting.binary_search(&e.number).is_ok();
+        case.entries().iter().filter(counts)
+    };
+    let told = counted().filter_map(|e| match &e.act {
+        Act::Told { key, text } => Some((key.clone(), text.clone())),
+        _ => None,
+    });
+    let numbers = |wanted: fn(&Act) -> bool| -> Vec<u32> {
+        let found = counted().filter(|e| wanted(&e.act));
+        found.map(|e| e.number).collect()
+    };
+    let after = case.settled_draw().map(|draw| Settled {
+        entry: draw.entry,
+        out: draw.out.clone(),
+        current: draw.current,
+    });
+    Report {
+        told: told.collect(),
+        after: after.filter(|a| before.as_ref().is_some_and(|b| b.entry != a.entry)),
+        located,
+        rows: rows(case, &counting),
+        cleared: judged.as_ref().map(|j| cleared(case, j, &held)),
+        possible: judged.map_or_else(Vec::new, |j| possible(case, &j, &verdict)),
+        skipped: numbers(|act| matches!(act, Act::Skip { .. })),
+        notes: numbers(|act| matches!(act, Act::Repaired { .. } | Act::Note(_))),
+        out: case.taken_out().to_vec(),
+        to_do: to_do(case, &verdict),
+        spent: next.spent,
+        before,
+        verdict,
+    }
+}
+
+/// The parts that were taken out for a proof that held.
+fn parts_of(found: &crate::case::Found) -> Vec<PartId> {
+    let taken = found.taken.iter().filter(|_| found.returned);
+    taken.flat_map(|t| t.parts.iter().copied()).collect()
+}
+
+/// The first settled draw over the limit with nothing out, else the first with nothing out.
+fn before(case: &Case<'_>) -> Option<Settled> {
+    let limit = case.setting().healthy.limit();
+    let settled = || {
+        let taken = case
+            .readings()
+            .iter()
+            .filter(|shown| shown.method == Method::Draw && shown.taken && shown.out.is_empty());
+        taken.filter_map(|shown| {
+            Some(Settled {
+                entry: shown.entry,
+                out: shown.out.clone(),
+                current: shown.current?,
+            })
+        })
+    };
+    settled()
+        .find(|draw| draw.current.low() > limit)
+        .or_else(|| settled().next())
+}
+
+/// What is known now, judged by the draw that was found before anything was proven.
+fn against<'c>(case: &'c Case<'_>, before: Option<&Settled>) -> Option<Judgement<'c>> {
+    let setting = case.setting();
+    let view = case.judged().view().clone();
+    let draw = before?.current;
+    Some(Judgement::new(&setting.feeds, &setting.healthy, view, draw))
+}
+
+fn rows(case: &Case<'_>, counting: &[u32]) -> Vec<Row> {
+    let shown = |number: u32| case.readings().iter().find(|s| s.entry == number);
+    let readings = case.entries().iter().filter(|e| is_reading(&e.act));
+    readings
+        .map(|entry| {
+            let number = entry.number;
+            let worth = if counting.binary_search(&number).is_err() {
+                Worth::Withdrawn
+            } else if case.counts(number) {
+                Worth::Counts
+            } else {
+                shown(number).map_or(Worth::Seen, worth)
+            };
+            let shown = shown(number);
+            Row {
+                entry: number,
+                out: shown.map(|s| s.out.clone()).unwrap_or_default(),
+                current: shown.and_then(|s| s.current),
+                worth,
+            }
+        })
+        .collect()
+}
+
+/// What has become of a reading that bounds nothing now.
+fn worth(shown: &Shown) -> Worth {
+    if !shown.asleep {
+        Worth::Awake
+    } else if shown.taken {
+        Worth::Earlier
+    } else if shown.method == Method::Volts {
+        Worth::Seen
+    } else {
+        Worth::NotTaken
+    }
+}
+
+/// The topmost parts ruled out that hold none of these.
+fn cleared(case: &Case<'_>, judged: &Judgement<'_>, held: &[PartId]) -> Cleared {
+    let feeds = &case.setting().feeds;
+    let mut parts = Vec::new();
+    let mut dead = Vec::new();
+    let mut until = 0;
+    for part in feeds.parts() {
+        // In tree order whatever is below a part follows it at once.
+        let related = |h: &PartId| feeds.is_below(*h, part) || feeds.is_below(part, *h);
+        if part.0 < until || held.iter().any(related) {
+            continue;
+        }
+        match judged.standing(part) {
+            Standing::RuledOut => parts.push((part, judged.hides(part))),
+            Standing::Dead => dead.push(part),
+            _ => continue,
+        }
+        until = feeds.subtree(part).end;
+    }
+    let all: Vec<PartId> = parts.iter().map(|(part, _)| *part).collect();
+    let sum: f64 = parts.iter().map(|(_, hides)| hides).sum();
+    let common = judged.common(&all).map(|common| judged.hides(common));
+    Cleared {
+        matters: judged.matters(),
+        together: common.map_or(sum, |common| sum.min(common)),
+        parts,
+        dead,
+    }
+}
+
+/// The causes that matter still, but for what was proven and what fell silent with it.
+fn possible(case: &Case<'_>, judged: &Judgement<'_>, verdict: &Verdict) -> Vec<Possible> {
+    let setting = case.setting();
+    let proven = |suspect: &crate::suspects::Suspect| {
+        verdict.found.iter().any(|found| {
+            found.returned
+                && (found.subject == suspect.subject || setting.silenced(suspect, &parts_of(found)))
+        })
+    };
+    let mut list: Vec<Possible> = setting
+        .suspects
+        .iter()
+        .filter(|suspect| !proven(suspect))
+        .map(|suspect| Possible {
+            id: suspect.id(&setting.feeds),
+            cause: suspect.cause,
+            hides: suspect.hides(judged),
+        })
+        .filter(|possible| possible.hides >= judged.matters())
+        .collect();
+    list.sort_by(|a, b| b.hides.total_cmp(&a.hides).then_with(|| a.id.cmp(&b.id)));
+    list
+}
+
+fn to_do(case: &Case<'_>, verdict: &Verdict) -> Vec<ToDo> {
+    let proven: Vec<Subject> = verdict
+        .found
+        .iter()
+        .filter(|f| f.returned)
+        .map(|f| f.subject.clone())
+        .collect();
+    let mut list = match verdict.ending {
+        Ending::Confirmed => vec![ToDo::Repair(proven)],
+        Ending::Located => vec![ToDo::PartFurther],
+        Ending::Gone | Ending::WithinLimit => vec![ToDo::Log],
+        Ending::Contradiction => vec![ToDo::ReadAgain(verdict.clash.clone())],
+        Ending::NoSingleCause => vec![ToDo::SmallOnes],
+        Ending::NoLimit => vec![ToDo::FindLimit],
+        Ending::Open => vec![ToDo::GoOn],
+    };
+    if verdict.ending != Ending::Confirmed && verdict.found.iter().any(|f| f.returned) {
+        let proven = verdict.found.iter().filter(|f| f.returned);
+        list.push(ToDo::Repair(proven.map(|f| f.subject.clone()).collect()));
+    }
+    if !case.taken_out().is_empty() {
+        list.push(ToDo::PutBack);
+    }
+    if verdict.ending == Ending::Confirmed {
+        list.push(ToDo::Verify);
+    }
+    list
+}
+
+/// Whether something was seen when it was looked at.
+pub fn seen(act: &Act) -> Option<bool> {
+    match act {
+        Act::Look { seen, .. } => Some(*seen == Seen::Yes),
+        _ => None,
+    }
+}

@@ -30,6 +30,25 @@ pub struct Draw {
     pub way: Way,
 }
 
+/// What one reading showed when it was taken.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shown {
+    /// Its entry.
+    pub entry: u32,
+    /// How.
+    pub method: Method,
+    /// Where.
+    pub part: PartId,
+    /// What was out.
+    pub out: Out,
+    /// The current it says, where it says one that is not below zero.
+    pub current: Option<Interval<Milliamps>>,
+    /// The vehicle was asleep.
+    pub asleep: bool,
+    /// It was taken to be true then; a later one may have taken its place, or ended its spell.
+    pub taken: bool,
+}
+
 /// Something taken out by one entry.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TakenOut {
@@ -56,6 +75,8 @@ pub struct Found {
     pub returned: bool,
     /// What was taken out.
     pub taken: Vec<TakenOut>,
+    /// The draws before, without and after it, by their entries.
+    pub draws: [u32; 3],
 }
 
 /// A proof under way: the draw fell, and it is not known yet whether it returns.
@@ -67,6 +88,8 @@ pub(super) struct Trial {
     pub(super) before: Interval<Milliamps>,
     pub(super) without: Interval<Milliamps>,
     pub(super) fell: Interval<Milliamps>,
+    /// The entries of the draws before and without it.
+    pub(super) draws: [u32; 2],
 }
 
 /// What came of taking something out.
@@ -135,6 +158,8 @@ pub(super) struct Now<'s> {
     readings: Vec<(Method, Observation)>,
     /// Drops that read nothing, where it is not known yet that the part is live.
     pub(super) zeros: BTreeSet<PartId>,
+    /// Every reading as it was when it was taken.
+    pub(super) shown: Vec<Shown>,
     /// The total was read since something last came out or went back in.
     pub(super) fresh: bool,
 }
@@ -166,6 +191,7 @@ impl<'s> Now<'s> {
             stirred: 1.0,
             readings: Vec::new(),
             zeros: BTreeSet::new(),
+            shown: Vec::new(),
             fresh: false,
         }
     }
@@ -345,11 +371,18 @@ impl<'s> Now<'s> {
             } => {
                 self.prepared = true;
                 let way = way(*method, options);
+                let part = match point {
+                    Point::Part(part) => *part,
+                    _ => PartId(0),
+                };
+                let mut shown = self.shows(entry.number, *method, part, *reading, way);
                 if *method == Method::Draw {
                     self.draw(entry.number, *reading, options, way);
                 } else if let Point::Part(part) = point {
                     self.read(entry.number, *method, *part, *reading, way);
                 }
+                shown.taken = self.counts(entry.number);
+                self.shown.push(shown);
             }
             Act::Look { point, seen, .. } => {
                 if let Point::Part(part) = point {
@@ -614,6 +647,33 @@ impl<'s> Now<'s> {
         if let Some(what) = observed {
             self.post(method, Observation { entry, out, what });
         }
+    }
+
+    /// What a reading says by itself.
+    fn shows(&self, entry: u32, method: Method, part: PartId, reading: Reading, way: Way) -> Shown {
+        let setting = self.setting;
+        let current = match method {
+            Method::Volts => None,
+            Method::Drop => measurement::resistance(&setting.feeds, part).and_then(|across| {
+                measurement::current_by_drop(&across, reading, &setting.instruments)
+            }),
+            _ => measurement::current_by(way, reading, &setting.instruments),
+        };
+        Shown {
+            entry,
+            method,
+            part,
+            out: self.out_set(),
+            current: current.and_then(around_zero),
+            asleep: self.asleep,
+            taken: false,
+        }
+    }
+
+    /// Whether a reading bounds currents now.
+    pub(super) fn counts(&self, entry: u32) -> bool {
+        let mut posted = self.ledger.observations().iter();
+        posted.any(|observation| observation.entry == entry)
     }
 
     fn as_observed(

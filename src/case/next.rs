@@ -1,6 +1,6 @@
 //! What to do next, as a value without wording.
 
-use super::fold::{Draw, Found, Now, Question};
+use super::fold::{Draw, Found, Now, Question, Shown};
 use super::table::{self, Doing, Plan};
 use super::{Case, cost};
 use crate::feeds::{PartId, PlaceId};
@@ -240,6 +240,11 @@ impl Case<'_> {
         self.now.ledger.why(out, part, end)
     }
 
+    /// The branch of a cause: the path down to it, its excess, and the plugs to part.
+    pub fn branch(&self, subject: &Subject) -> Located {
+        self.now.located(subject, &self.now.judged_in())
+    }
+
     /// Readings that cannot all be true, if there are any.
     pub fn clash(&self) -> Option<Clash> {
         let ledger = &self.now.ledger;
@@ -249,6 +254,16 @@ impl Case<'_> {
             out,
             part,
         })
+    }
+
+    /// Every reading that was not withdrawn, as it was when it was taken, in order.
+    pub fn readings(&self) -> &[Shown] {
+        &self.now.shown
+    }
+
+    /// Whether a reading bounds currents now: it was believed, and none has taken its place.
+    pub fn counts(&self, entry: u32) -> bool {
+        self.now.counts(entry)
     }
 
     /// What is out now.

@@ -24,6 +24,9 @@ impl Now<'_> {
             .cloned()
             .collect();
         let parts: Vec<PartId> = extra.iter().flat_map(|t| t.parts.clone()).collect();
+        let Some(first) = self.draw_with(&base).map(|draw| draw.entry) else {
+            return;
+        };
         let Some(before) = self.total(&base) else {
             return;
         };
@@ -50,6 +53,7 @@ impl Now<'_> {
                 before,
                 without,
                 fell,
+                draws: [first, draw.entry],
             });
         }
     }
@@ -129,6 +133,7 @@ impl Now<'_> {
             fell: trial.fell,
             returned,
             taken: trial.taken,
+            draws: [trial.draws[0], trial.draws[1], draw.entry],
         });
     }
 }

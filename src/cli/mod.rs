@@ -18,6 +18,7 @@ mod files;
 mod fmt;
 mod intake;
 mod opening;
+mod report;
 mod steps;
 mod table;
 mod trace;
@@ -138,6 +139,10 @@ enum Command {
     ///   halfsplit why van.case cargo lamp --json
     #[command(verbatim_doc_comment)]
     Why(why::Why),
+    /// The write-up of a case, in Markdown: for the customer, then for the next electrician
+    ///
+    /// Example: halfsplit report van.case > van.md
+    Report(report::Report),
 }
 
 /// Why a run ends without an answer.
@@ -193,6 +198,7 @@ pub fn run() -> u8 {
         Command::Import(told) => table::import(told, screen),
         Command::Export(told) => table::export(told, screen),
         Command::Why(told) => why::run(told, screen, out),
+        Command::Report(told) => report::run(told, screen, out),
     };
     match done {
         Ok(code) => code,

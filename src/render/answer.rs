@@ -55,14 +55,13 @@ pub fn current(ma: f64) -> String {
 
 /// An interval of current for reading.
 pub fn span(interval: Interval<Milliamps>) -> String {
+    let (low, high) = (current(interval.low()), current(interval.high()));
     if interval.high().is_infinite() {
-        format!("{} or more", current(interval.low()))
+        format!("{low} or more")
+    } else if low == high {
+        low
     } else {
-        format!(
-            "{} to {}",
-            current(interval.low()),
-            current(interval.high())
-        )
+        format!("{low} to {high}")
     }
 }
 

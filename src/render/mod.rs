@@ -7,6 +7,7 @@ mod intake;
 mod need;
 mod next;
 mod recorded;
+mod report;
 mod trace;
 mod tree;
 mod why;
@@ -21,6 +22,7 @@ pub use intake::{intake, intake_json};
 pub use need::need;
 pub use next::next_text;
 pub use recorded::recorded;
+pub use report::report_text;
 pub use trace::{
     Scene, trace_because, trace_end, trace_help, trace_kept, trace_list, trace_opening,
     trace_prompt, trace_refused, trace_screen, trace_unknown,

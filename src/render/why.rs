@@ -6,7 +6,7 @@ use crate::judgement::{LEAST_SOUGHT, Standing};
 use crate::ledger::{Because, End, Out};
 use crate::problem::clean;
 use crate::render::answer::number as rounded;
-use crate::render::words::{TOGETHER, count, number, plain};
+use crate::render::words::{TOGETHER, capital, count, number, plain};
 use crate::report::{About, Reasons, Says, Step};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
@@ -237,14 +237,6 @@ fn with_all(part: PartId, case: &Case<'_>) -> String {
         id.to_owned()
     } else {
         format!("{id} with all it feeds")
-    }
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    match letters.next() {
-        Some(first) => first.to_uppercase().chain(letters).collect(),
-        None => String::new(),
     }
 }
 

@@ -68,6 +68,15 @@ pub fn spelled_plainly(text: &str) -> String {
     out
 }
 
+/// With a capital first letter.
+pub(super) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    match letters.next() {
+        Some(first) => first.to_uppercase().chain(letters).collect(),
+        None => String::new(),
+    }
+}
+
 /// "1 fuse", "2 fuses", "3 switches", "2 batteries", "2 relays".
 pub(super) fn count(number: usize, word: &str) -> String {
     if number == 1 {

@@ -412,3 +412,22 @@ fn why_says_so_when_it_knows_no_such_part() {
         }
     }
 }
+
+#[test]
+fn the_write_up_says_by_its_exit_code_when_nothing_can_be_said() {
+    let (_folder, case) = board_case();
+    let open = run(&["report", &case]);
+    let text = String::from_utf8(open.stdout).unwrap();
+    assert_eq!(open.status.code(), Some(0));
+    assert!(
+        text.starts_with("# Battery drain: Teaching board"),
+        "{text}"
+    );
+    assert!(text.contains("**Not finished.**"), "{text}");
+    run(&["record", &case, "drop F5 50.0mV"]);
+    let clash = run(&["report", &case]);
+    let text = String::from_utf8(clash.stdout).unwrap();
+    assert_eq!(clash.status.code(), Some(1));
+    assert!(text.contains("These cannot all be true: entry 2"), "{text}");
+    assert_eq!(run(&["report", "no-such.case"]).status.code(), Some(3));
+}

@@ -64,3 +64,6 @@ mod stories;
 
 // The dialogue at the vehicle: whole sessions through a pipe, slips, runs that break off.
 mod trace;
+
+// The write-up: looked at for whole sessions, and what it cites suffices for its verdict.
+mod write_up;

@@ -1,0 +1,335 @@
+//! What a case ends with, why, and the readings it rests on.
+
+use crate::case::{Case, Found, Next, Reason, State};
+use crate::feeds::PartId;
+use crate::interval::Interval;
+use crate::quantity::Milliamps;
+use crate::report::Settled;
+use crate::report::reasons::{About, is_reading, reasons};
+use crate::suspects::{Cause, Suspect};
+
+/// How a case ends.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ending {
+    /// Proven, and within the limit without it.
+    Confirmed,
+    /// The branch cannot be parted further and no proof can be taken.
+    Located,
+    /// Back within the limit with nothing out.
+    Gone,
+    /// Within the limit from the start.
+    WithinLimit,
+    /// Readings that cannot all be true.
+    Contradiction,
+    /// Nothing left could take that much by itself.
+    NoSingleCause,
+    /// No limit is known for the vehicle.
+    NoLimit,
+    /// It does not: there is something to do next.
+    Open,
+}
+
+/// Something that fell silent with what was proven.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rival {
+    /// Its id in the data.
+    pub id: String,
+    /// What would have gone wrong.
+    pub cause: Cause,
+    /// What it could have taken by all that was read before, in mA.
+    pub hides: f64,
+    /// The readings that bound it.
+    pub entries: Vec<u32>,
+}
+
+/// One numbered reason of a verdict.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Ground {
+    /// The limit, in mA.
+    Limit(f64),
+    /// The settled draw found lies above the limit, or not.
+    Found(Settled),
+    /// Without what was taken out the draw fell, by at least what matters.
+    Fell {
+        /// Index in [`Verdict::found`].
+        found: usize,
+        /// The draws before and without it.
+        draws: [u32; 2],
+        /// By how much.
+        fell: Interval<Milliamps>,
+    },
+    /// Of what fell silent with it nothing else could take as much, but for what is left.
+    Alone {
+        /// Index in [`Verdict::found`].
+        found: usize,
+        /// Those that could not.
+        ruled_out: Vec<Rival>,
+        /// Those that could, and are less likely.
+        left: Vec<Rival>,
+    },
+    /// Back in, the draw returned, or it did not.
+    Returned {
+        /// Index in [`Verdict::found`].
+        found: usize,
+        /// The draw.
+        draw: u32,
+        /// Whether it did.
+        returned: bool,
+    },
+    /// The last settled draw is within the limit.
+    Within(Settled),
+    /// The last settled draw is still over the limit, or may be.
+    StillOver(Settled),
+    /// These cannot all be true.
+    Clash(Vec<u32>),
+    /// The largest that are left, each with less than a single cause takes.
+    Largest(Vec<Rival>),
+    /// What is left and cannot be parted, with the readings that bound it, and the nearest part on the
+    /// way to it in which an excess is proven: the part, at least how much in mA, the readings.
+    Left(Rival, Option<(PartId, f64, Vec<u32>)>),
+}
+
+impl Ground {
+    /// The readings it cites.
+    pub fn entries(&self) -> Vec<u32> {
+        let of = |rivals: &[Rival]| -> Vec<u32> {
+            rivals.iter().flat_map(|r| r.entries.clone()).collect()
+        };
+        match self {
+            Self::Limit(_) => Vec::new(),
+            Self::Found(draw) | Self::Within(draw) | Self::StillOver(draw) => vec![draw.entry],
+            Self::Fell { draws, .. } => draws.to_vec(),
+            Self::Alone { ruled_out, .. } => of(ruled_out),
+            Self::Returned { draw, .. } => vec![*draw],
+            Self::Clash(entries) => entries.clone(),
+            Self::Largest(rivals) => of(rivals),
+            Self::Left(rival, carrying) => {
+                let carrying = carrying.iter().flat_map(|(_, _, entries)| entries);
+                rival.entries.iter().chain(carrying).copied().collect()
+            }
+        }
+    }
+}
+
+/// What a case ends with.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Verdict {
+    /// How it ends.
+    pub ending: Ending,
+    /// The proofs taken, also those that only reset something.
+    pub found: Vec<Found>,
+    /// The ids of what was located.
+    pub located: Vec<String>,
+    /// The entries that clash.
+    pub clash: Vec<u32>,
+    /// The numbered reasons.
+    pub grounds: Vec<Ground>,
+    /// The readings it rests on, in order: with these alone it ends the same way.
+    pub rests_on: Vec<u32>,
+}
+
+/// What two verdicts must share to be the same.
+#[derive(Debug, PartialEq)]
+struct Outcome {
+    ending: Ending,
+    found: Vec<(Cause, String, bool)>,
+    located: Vec<String>,
+    clash: Vec<u32>,
+}
+
+impl Outcome {
+    fn of(next: &Next, case: &Case<'_>) -> Self {
+        let feeds = &case.setting().feeds;
+        let id = |found: &Found| {
+            let suspects = &case.setting().suspects;
+            let suspect = suspects.iter().find(|s| s.subject == found.subject);
+            suspect.map(|s| s.id(feeds)).unwrap_or_default()
+        };
+        let ending = ending(next);
+        let found = next.found.iter().map(|f| (f.cause, id(f), f.returned));
+        // What a case would go on with is no verdict.
+        let located = next.located.iter().filter(|_| ending != Ending::Open);
+        Self {
+            ending,
+            found: found.collect(),
+            located: located.map(|l| l.id.clone()).collect(),
+            clash: next.clash.clone(),
+        }
+    }
+}
+
+fn ending(next: &Next) -> Ending {
+    match (next.state, next.reason) {
+        (State::Confirmed, _) => Ending::Confirmed,
+        (State::Located, _) => Ending::Located,
+        (State::Gone, _) => Ending::Gone,
+        (State::WithinLimit, _) => Ending::WithinLimit,
+        (State::Contradiction, _) => Ending::Contradiction,
+        (State::Undecidable, Reason::NoLimit) => Ending::NoLimit,
+        (State::Undecidable, _) => Ending::NoSingleCause,
+        _ => Ending::Open,
+    }
+}
+
+/// The largest that are left are listed up to this many.
+const LARGEST: usize = 5;
+
+/// What a case ends with by what comes next, and why.
+pub fn verdict(case: &Case<'_>, next: &Next, before: Option<&Settled>) -> Verdict {
+    let outcome = Outcome::of(next, case);
+    let grounds = grounds(case, next, before, outcome.ending);
+    let rests_on = rests_on(case, &outcome, &grounds);
+    Verdict {
+        ending: outcome.ending,
+        found: next.found.clone(),
+        located: outcome.located,
+        clash: outcome.clash,
+        grounds,
+        rests_on,
+    }
+}
+
+/// The readings behind the reasons where these alone give the same verdict; else as few more as there
+/// must be, found by leaving out one after the other.
+fn rests_on(case: &Case<'_>, outcome: &Outcome, grounds: &[Ground]) -> Vec<u32> {
+    let mut cited: Vec<u32> = grounds.iter().flat_map(Ground::entries).collect();
+    cited.sort_unstable();
+    cited.dedup();
+    let counting = case.counting();
+    let mut others: Vec<u32> = case
+        .entries()
+        .iter()
+        .filter(|e| is_reading(&e.act) && counting.binary_search(&e.number).is_ok())
+        .map(|e| e.number)
+        .filter(|number| cited.binary_search(number).is_err())
+        .collect();
+    let same = |dropped: &[u32]| {
+        let fewer = case.without(dropped);
+        Outcome::of(&fewer.next(), &fewer) == *outcome
+    };
+    if same(&others) {
+        return cited;
+    }
+    let mut dropped = Vec::new();
+    for number in std::mem::take(&mut others) {
+        dropped.push(number);
+        if !same(&dropped) {
+            dropped.pop();
+            cited.push(number);
+        }
+    }
+    cited.sort_unstable();
+    cited
+}
+
+fn grounds(case: &Case<'_>, next: &Next, before: Option<&Settled>, ending: Ending) -> Vec<Ground> {
+    let mut grounds = Vec::new();
+    if ending == Ending::Contradiction {
+        return vec![Ground::Clash(next.clash.clone())];
+    }
+    let limit = case.setting().healthy.limit();
+    if limit.is_finite() {
+        grounds.push(Ground::Limit(limit));
+    }
+    if let Some(before) = before {
+        grounds.push(Ground::Found(before.clone()));
+    }
+    for (index, found) in next.found.iter().enumerate() {
+        grounds.extend(proof(case, index, found));
+    }
+    let last = case.settled_draw().map(|draw| Settled {
+        entry: draw.entry,
+        out: draw.out.clone(),
+        current: draw.current,
+    });
+    if let Some(last) = last.filter(|last| limit.is_finite() && Some(last) != before) {
+        grounds.push(if last.current.high() <= limit {
+            Ground::Within(last)
+        } else {
+            Ground::StillOver(last)
+        });
+    }
+    match ending {
+        Ending::Located => {
+            for located in &next.located {
+                let suspects = &case.setting().suspects;
+                let feeds = &case.setting().feeds;
+                let suspect = suspects.iter().find(|s| s.id(feeds) == located.id);
+                let carrying = carrying(case, &located.path);
+                grounds.extend(suspect.map(|s| Ground::Left(rival(case, s), carrying)));
+            }
+        }
+        Ending::NoSingleCause => {
+            let mut rivals: Vec<Rival> = case
+                .setting()
+                .suspects
+                .iter()
+                .map(|suspect| rival(case, suspect))
+                .collect();
+            rivals.sort_by(|a, b| b.hides.total_cmp(&a.hides).then_with(|| a.id.cmp(&b.id)));
+            rivals.truncate(LARGEST);
+            grounds.push(Ground::Largest(rivals));
+        }
+        _ => {}
+    }
+    grounds
+}
+
+/// The lowest part of a path in which an excess is proven, how much at least, and by which readings.
+fn carrying(case: &Case<'_>, path: &[PartId]) -> Option<(PartId, f64, Vec<u32>)> {
+    let judged = case.judged();
+    let proven = |part: &&PartId| judged.excess(**part).low() >= judged.matters();
+    let part = *path.iter().rev().find(proven)?;
+    let why = reasons(case, About::Part(part));
+    Some((part, judged.excess(part).low(), why.entries()))
+}
+
+/// A suspect with what bounds it.
+fn rival(case: &Case<'_>, suspect: &Suspect) -> Rival {
+    let setting = case.setting();
+    let about = About::subject(setting, &suspect.subject);
+    let why = about.map(|about| reasons(case, about));
+    Rival {
+        id: suspect.id(&setting.feeds),
+        cause: suspect.cause,
+        hides: suspect.hides(&case.judged()),
+        entries: why.map(|why| why.entries()).unwrap_or_default(),
+    }
+}
+
+/// The reasons of one proof.
+fn proof(case: &Case<'_>, index: usize, found: &Found) -> Vec<Ground> {
+    let setting = case.setting();
+    let [first, without, back] = found.draws;
+    let later: Vec<u32> = case
+        .counting()
+        .into_iter()
+        .filter(|n| *n >= without)
+        .collect();
+    let then = case.without(&later);
+    let judged = then.judged();
+    let parts: Vec<_> = found.taken.iter().flat_map(|t| t.parts.clone()).collect();
+    let silent = |s: &&Suspect| s.subject != found.subject && setting.silenced(s, &parts);
+    let rivals = setting.suspects.iter().filter(silent);
+    let (left, ruled_out): (Vec<Rival>, Vec<Rival>) = rivals
+        .map(|suspect| rival(&then, suspect))
+        .partition(|rival| rival.hides >= judged.matters());
+    let mut grounds = vec![Ground::Fell {
+        found: index,
+        draws: [first, without],
+        fell: found.fell,
+    }];
+    if !(ruled_out.is_empty() && left.is_empty()) {
+        grounds.push(Ground::Alone {
+            found: index,
+            ruled_out,
+            left,
+        });
+    }
+    grounds.push(Ground::Returned {
+        found: index,
+        draw: back,
+        returned: found.returned,
+    });
+    grounds
+}

@@ -1,0 +1,187 @@
+//! The write-up: looked at for whole sessions, and what it cites suffices for its verdict.
+
+use crate::driver::{Driver, loads, part, sample, setting_for};
+use crate::generated::Dice;
+use halfsplit::case::{Case, Setting};
+use halfsplit::quantity::Milliamps;
+use halfsplit::render::report_text;
+use halfsplit::report::{Ending, is_reading, report};
+use halfsplit::simulation::Drain;
+
+fn case<'s>(setting: &'s Setting, lines: &[String]) -> Case<'s> {
+    let mut case = Case::new(setting);
+    for line in lines {
+        case.record(line).unwrap_or_else(|r| panic!("{r}"));
+    }
+    case
+}
+
+fn typed(lines: &[&str]) -> Vec<String> {
+    lines.iter().map(|line| (*line).to_owned()).collect()
+}
+
+/// What was typed in a session that the driver went through.
+fn driven(setting: &Setting, drains: &[(&str, f64)], seed: u64) -> Vec<String> {
+    let drains = drains
+        .iter()
+        .map(|(id, ma)| Drain::Takes(part(setting, id), Milliamps::of(*ma)));
+    Driver::new(setting, drains.collect(), seed).run().entries
+}
+
+#[test]
+fn one_drain_in_the_van() {
+    let setting = sample("quarto-van");
+    let mut lines = typed(&[
+        "told days 6",
+        "told added dash camera; it blinks | and <glows>",
+        "told parked outside, key in the office",
+    ]);
+    lines.extend(driven(&setting, &[("cargo lamp", 600.0)], 5));
+    let case = case(&setting, &lines);
+    let found = report(&case);
+    assert_eq!(found.verdict.ending, Ending::Confirmed);
+    insta::assert_snapshot!(report_text(&found, &case));
+}
+
+#[test]
+fn two_drains_in_the_hatchback() {
+    let setting = sample("hatchback");
+    let lines = driven(
+        &setting,
+        &[("glovebox lamp", 410.0), ("front socket", 260.0)],
+        7,
+    );
+    let case = case(&setting, &lines);
+    let found = report(&case);
+    assert_eq!(found.verdict.ending, Ending::Confirmed);
+    assert_eq!(found.verdict.found.len(), 2);
+    insta::assert_snapshot!(report_text(&found, &case));
+}
+
+/// Other endings, each as it is typed.
+#[test]
+fn other_endings() {
+    let setting = sample("teaching-board");
+    let table: [(&str, &[&str], Ending); 6] = [
+        (
+            "within the limit",
+            &["asleep; draw 30mA by series jack mA"],
+            Ending::WithinLimit,
+        ),
+        (
+            "gone",
+            &[
+                "asleep",
+                "draw 640mA by series",
+                "drop F5 2.9mV",
+                "draw 20.0mA by series jack mA",
+            ],
+            Ending::Gone,
+        ),
+        (
+            "contradiction",
+            &[
+                "asleep; draw 640mA by series",
+                "drop F1 10.0mV",
+                "drop F5 0.0mV",
+            ],
+            Ending::Contradiction,
+        ),
+        (
+            "reset, then gone",
+            &[
+                "asleep; draw 640mA by series",
+                "unplug C7; asleep; draw 20.0mA by series jack mA",
+                "refit C7; asleep; draw 20.0mA by series jack mA",
+            ],
+            Ending::Gone,
+        ),
+        ("nothing read", &["told days 3"], Ending::Open),
+        (
+            "not finished, one reading awake, one withdrawn",
+            &[
+                "drop F1 9.0mV",
+                "asleep; draw 640mA by series",
+                "drop F6 3.0mV",
+                "withdraw 4 probe slipped",
+                "skip drop F5 no access",
+                "note the owner leaves a telephone in the socket",
+                "pull F6",
+            ],
+            Ending::Open,
+        ),
+    ];
+    let mut text = String::new();
+    for (name, lines, ending) in table {
+        let case = case(&setting, &typed(lines));
+        let found = report(&case);
+        assert_eq!(found.verdict.ending, ending, "{name} {:#?}", case.next());
+        text = format!("{text}===== {name}\n\n{}\n", report_text(&found, &case));
+    }
+    insta::assert_snapshot!(text);
+}
+
+/// A lamp that cannot be taken out is located at best.
+#[test]
+fn what_cannot_be_taken_out_is_located() {
+    let text = r#"Vehicle(format: 1, name: "Bench (invented)", limit: mA(50), settle: minutes(3),
+        battery: Battery(id: "battery", volts: V(12), feeds: [
+            Fuse(id: "F1", rating: A(10), style: Mini, never: [Pull], feeds: [
+                Load(id: "sign", kind: Lamp, plug: "C1", never: [Unplug, Look]),
+            ]),
+            Fuse(id: "F2", rating: A(10), style: Mini, feeds: [Load(id: "horn", kind: Other, plug: "C2")]),
+        ]))"#;
+    let feeds = halfsplit::feeds::load(text).0.expect("a tree");
+    let setting = Setting::new(feeds, halfsplit::instruments::Instruments::assumed_meter());
+    let lines = driven(&setting, &[("sign", 500.0)], 1);
+    let case = case(&setting, &lines);
+    let found = report(&case);
+    assert_eq!(found.verdict.ending, Ending::Located, "{lines:#?}");
+    insta::assert_snapshot!(report_text(&found, &case));
+}
+
+#[test]
+fn the_readings_cited_suffice_for_the_verdict() {
+    let (mut fewer, mut confirmed) = (0, 0);
+    for seed in 0..24 {
+        let mut dice = Dice(seed ^ 0x99);
+        let size = 8 + dice.below(40);
+        let setting = setting_for(seed, size, seed % 2 == 0, seed % 3 == 0);
+        let loads = loads(&setting.feeds);
+        let mut drains = Vec::new();
+        for _ in 0..=dice.below(2) {
+            let load = *dice.one_of(&loads);
+            drains.push(Drain::Takes(load, Milliamps::of(dice.between(80.0, 900.0))));
+        }
+        let lines = Driver::new(&setting, drains, seed).run().entries;
+        let whole = case(&setting, &lines);
+        let found = report(&whole);
+        let dropped: Vec<u32> = whole
+            .entries()
+            .iter()
+            .filter(|e| is_reading(&e.act) && !found.verdict.rests_on.contains(&e.number))
+            .map(|e| e.number)
+            .collect();
+        // Typed anew, as a person would withdraw them.
+        let mut alone = whole.clone();
+        for number in &dropped {
+            alone
+                .record(&format!("withdraw {number}"))
+                .expect("withdrawn");
+        }
+        let again = report(&alone);
+        assert_eq!(again.verdict.ending, found.verdict.ending, "{lines:#?}");
+        assert_eq!(again.verdict.located, found.verdict.located, "{lines:#?}");
+        let proofs = |r: &halfsplit::report::Report| -> Vec<_> {
+            let found = r.verdict.found.iter();
+            found
+                .map(|f| (f.cause, f.subject.clone(), f.returned))
+                .collect()
+        };
+        assert_eq!(proofs(&again), proofs(&found), "{lines:#?}");
+        fewer += usize::from(!dropped.is_empty());
+        confirmed += usize::from(found.verdict.ending == Ending::Confirmed);
+    }
+    // It would be no use if a verdict rested on everything.
+    assert!(confirmed > 20 && fewer > 10, "{confirmed} {fewer}");
+}
