@@ -18,6 +18,7 @@ mod files;
 mod fmt;
 mod intake;
 mod opening;
+mod picture;
 mod report;
 mod steps;
 mod table;
@@ -60,6 +61,13 @@ enum Command {
     ///
     /// Examples: halfsplit tree sample-vehicles/quarto-van.ron; halfsplit tree van.case
     Tree(tree::Tree),
+    /// The feed tree as a drawing on pages of A4, to be held against the manual
+    ///
+    /// SVG, or HTML by the ending of the file, which prints a page a sheet. Of a case each part has its state, in words and by its line; nothing depends on colour.
+    ///
+    /// Examples: halfsplit picture sample-vehicles/quarto-van.ron --out van.svg;
+    /// halfsplit picture van.case --out van.html
+    Picture(picture::Picture),
     /// A vehicle file laid out anew: one order of fields, a part a line; comments stay
     ///
     /// Example: halfsplit fmt blue-van.ron
@@ -188,6 +196,7 @@ pub fn run() -> u8 {
     let done = match &arguments.command {
         Command::Check { vehicle, json } => check(vehicle, *json, screen, out),
         Command::Tree(told) => tree::run(told, screen, out),
+        Command::Picture(told) => picture::run(told, screen),
         Command::Fmt(told) => fmt::run(told, screen),
         Command::Trace(told) => trace::run(told, screen, out),
         Command::Next(told) => steps::next(told, screen, out),

@@ -8,7 +8,7 @@ use crate::problem::Look;
 use crate::render::{self, Standings};
 use clap::Args;
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// What `tree` is told.
 #[derive(Args, Debug)]
@@ -25,28 +25,41 @@ pub(super) struct Tree {
 
 /// Draws the tree; the exit code is 1 when the file has errors.
 pub(super) fn run(told: &Tree, screen: Look, mut out: impl Write) -> Result<u8, Failure> {
-    if !case_file::is_case(&told.file) {
-        if told.given.is_some() {
+    of(&told.file, &told.given, screen, |feeds, standings| {
+        show(told, feeds, standings, screen, &mut out)
+    })
+}
+
+/// Does something with the tree of a vehicle file, or of a case and where its parts stand; the exit
+/// code is 1 when the file has errors.
+pub(super) fn of(
+    file: &Path,
+    given: &Given,
+    screen: Look,
+    show: impl FnOnce(&Feeds, Option<Standings<'_>>) -> Result<u8, Failure>,
+) -> Result<u8, Failure> {
+    if !case_file::is_case(file) {
+        if given.is_some() {
             let text = "--vehicle and --instruments go with a case; this is a vehicle file";
             return Err(Failure::Usage(text.to_owned()));
         }
-        let Some(feeds) = open_vehicle(&told.file, screen)? else {
+        let Some(feeds) = open_vehicle(file, screen)? else {
             return Ok(1);
         };
-        return show(told, &feeds, None, screen, &mut out);
+        return show(&feeds, None);
     }
     let Some(Opened {
         file,
         basis,
         setting,
-    }) = open(&told.file, &told.given, Access::Look, screen)?
+    }) = open(file, given, Access::Look, screen)?
     else {
         return Ok(1);
     };
     let case = file.case(&setting)?;
     file.notes(&basis).iter().for_each(|note| say(note));
-    let of = render::standings(&case);
-    show(told, &setting.feeds, Some(&of), screen, &mut out)
+    let standings = render::standings(&case);
+    show(&setting.feeds, Some(&standings))
 }
 
 fn show(

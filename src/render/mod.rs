@@ -6,6 +6,7 @@ mod check;
 mod intake;
 mod need;
 mod next;
+mod picture;
 mod recorded;
 mod report;
 mod trace;
@@ -21,6 +22,7 @@ pub use check::check;
 pub use intake::{intake, intake_json};
 pub use need::need;
 pub use next::next_text;
+pub use picture::{picture, picture_html};
 pub use recorded::recorded;
 pub use report::report_text;
 pub use trace::{

@@ -207,27 +207,26 @@ fn rails(pen: &Pen, open: &[bool], side: Side, leaf: bool, deepest: usize) -> (S
 /// The part in words; what belongs together holds together where it fits on a line.
 fn text(feeds: &Feeds, id: PartId, standing: Option<Standing>, room: usize) -> String {
     let mut said = Vec::new();
-    // Where it could hide all that may flow, the column has said so.
-    let limited = |s: &Standing| s.hides >= 0.05 && current(s.hides) != current(s.high);
-    if let Some(standing) = standing.filter(|s| s.hides.is_finite() && limited(s)) {
-        said.push(format!("can hide {} mA", current(standing.hides)));
-    }
+    said.extend(standing.and_then(hides));
     said.extend(words::particulars(feeds, id));
     // "battery  battery 12 V" would say it twice.
     let own = format!("{} ", feeds.id(id));
     if let Some(what) = said.iter_mut().find(|what| what.starts_with(&own)) {
         what.replace_range(..own.len(), "");
     }
-    let hold = |text: &str, spare: usize| {
-        let text = clean(text).replace(['\n', '\t'], " ");
-        if textwrap::core::display_width(&text) + spare <= room {
-            text.replace(' ', TOGETHER)
-        } else {
-            text
-        }
-    };
-    let said: Vec<_> = said.iter().map(|entry| hold(entry, 1)).collect();
-    format!("{}  {}", hold(feeds.id(id), 2), said.join(", "))
+    let fits = |text: &str, spare: usize| textwrap::core::display_width(text) + spare <= room;
+    let mut id = words::one_line(feeds.id(id));
+    if fits(&id, 2) {
+        id = id.replace(' ', TOGETHER);
+    }
+    format!("{id}  {}", words::joined(&said, |entry| fits(entry, 1)))
+}
+
+/// "can hide 34 mA"; nothing where it could hide all that may flow, which has been said.
+fn hides(standing: Standing) -> Option<String> {
+    let Standing { hides, high, .. } = standing;
+    let limited = hides.is_finite() && hides >= 0.05 && current(hides) != current(high);
+    limited.then(|| format!("can hide {} mA", current(hides)))
 }
 
 /// Milliamps for a narrow column: whole from 10 up.
@@ -250,6 +249,17 @@ fn span(standing: Standing) -> String {
 
 fn state_word(standing: Standing) -> String {
     standing.state.replace('_', " ")
+}
+
+/// "in question, 0..610 mA, can hide 590 mA".
+pub(super) fn standing_words(standing: Standing) -> String {
+    let mut said = vec![state_word(standing)];
+    let span = span(standing);
+    if !span.is_empty() {
+        said.push(format!("{span} mA"));
+    }
+    said.extend(hides(standing));
+    said.join(", ")
 }
 
 /// The column of standings at the left.

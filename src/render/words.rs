@@ -102,6 +102,27 @@ pub(super) fn plain(value: f64) -> String {
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
+/// Entries in one text, with commas; each holds together at its spaces where it fits a line alone.
+pub(super) fn joined(entries: &[String], fits: impl Fn(&str) -> bool) -> String {
+    let held: Vec<_> = entries
+        .iter()
+        .map(|entry| {
+            let entry = one_line(entry);
+            if fits(&entry) {
+                entry.replace(' ', TOGETHER)
+            } else {
+                entry
+            }
+        })
+        .collect();
+    held.join(", ")
+}
+
+/// The text cleaned, on one line.
+pub(super) fn one_line(text: &str) -> String {
+    clean(text).replace(['\n', '\t'], " ")
+}
+
 /// What a load is, in words; nothing for one that only says it is a load.
 const fn load_word(kind: LoadKind) -> &'static str {
     match kind {

@@ -90,6 +90,21 @@ fn exit_codes() {
             1,
         ),
         (&["import", "no-such-table.csv", "--out", "-"], 3),
+        (&["picture", "sample-vehicles/coach.ron", "--out", "-"], 0),
+        (
+            &["picture", "tests/problems/duplicate-id.ron", "--out", "-"],
+            1,
+        ),
+        (&["picture", "sample-vehicles/coach.ron"], 2),
+        (
+            &[
+                "picture",
+                "sample-vehicles/coach.ron",
+                "--out",
+                "no-such-folder/a.svg",
+            ],
+            3,
+        ),
         (&["chekc"], 2),
         (&["--help"], 0),
         (&["check", "no-such-file.ron"], 3),

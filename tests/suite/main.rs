@@ -67,3 +67,6 @@ mod trace;
 
 // The write-up: looked at for whole sessions, and what it cites suffices for its verdict.
 mod write_up;
+
+// The feed tree as a drawing: well-formed, on the paper, no text over another, black and white.
+mod picture;

@@ -15,7 +15,7 @@ fn widest(drawn: &str) -> usize {
 }
 
 /// An invented standing for each part: all states, bounds with and without an end.
-fn standing(id: PartId) -> Option<Standing> {
+pub(crate) fn standing(id: PartId) -> Option<Standing> {
     let (state, low, high, hides) = match id.0 % 6 {
         0 => ("carrying", 604.0, 676.0, 660.0),
         1 => ("in_question", 0.0, 610.0, 610.0),
@@ -52,7 +52,7 @@ fn standings_stand_in_a_column_of_their_own() {
 }
 
 /// Branches inside branches, to the deepest level of the format.
-fn deep(levels: usize) -> String {
+pub(crate) fn deep(levels: usize) -> String {
     let mut text =
         String::from("Vehicle(format: 1, name: \"deep\", battery: Battery(id: \"b\", feeds: [");
     for n in 2..levels {
@@ -65,6 +65,17 @@ fn deep(levels: usize) -> String {
     text.push_str(&"])".repeat(levels - 2));
     text.push_str("]))");
     text
+}
+
+/// A vehicle whose names are long, wide, and not what a terminal or a page expects.
+pub(crate) fn hostile() -> String {
+    let long = "漢".repeat(90);
+    format!(
+        "Vehicle(format: 1, name: \"{long}\", battery: Battery(id: \"a\\n\\tb\\u{{1b}}[31m\", feeds: [
+            Fuse(id: \"{long}\", name: \"two words\\nand a line\", note: \"x\", caution: \"{}\", feeds: [Load(id: \"x\u{a0}y\")]),
+        ]))",
+        "hands off ".repeat(30)
+    )
 }
 
 fn check_widths(what: &str, feeds: &Feeds) {
@@ -93,14 +104,7 @@ fn no_line_is_too_wide() {
         };
         check_widths("generated", &feeds::load(&vehicle(seed, recipe)).0.unwrap());
     }
-    let long = "漢".repeat(90);
-    let hostile = format!(
-        "Vehicle(format: 1, name: \"{long}\", battery: Battery(id: \"a\\n\\tb\\u{{1b}}[31m\", feeds: [
-            Fuse(id: \"{long}\", name: \"two words\\nand a line\", note: \"x\", caution: \"{}\", feeds: [Load(id: \"x\u{a0}y\")]),
-        ]))",
-        "hands off ".repeat(30)
-    );
-    let feeds = feeds::load(&hostile).0.unwrap();
+    let feeds = feeds::load(&hostile()).0.unwrap();
     check_widths("hostile", &feeds);
     assert!(!render::tree(&feeds, 60, true, None).contains('\u{1b}'));
     let feeds = feeds::load(&deep(40)).0.unwrap();

@@ -1,0 +1,37 @@
+//! `halfsplit picture`: the feed tree as a drawing in a file; of a case with the state of each part.
+
+use crate::cli::opening::Given;
+use crate::cli::{Failure, files, tree};
+use crate::problem::Look;
+use crate::render;
+use clap::Args;
+use std::ffi::OsStr;
+use std::path::PathBuf;
+
+/// What `picture` is told.
+#[derive(Args, Debug)]
+pub(super) struct Picture {
+    /// The vehicle file, or a case file: then each part has its state
+    #[arg(value_name = "VEHICLE|CASE")]
+    file: PathBuf,
+    #[command(flatten)]
+    given: Given,
+    /// The drawing to write: SVG, or HTML by its ending; `-` is standard output
+    #[arg(long, value_name = "FILE")]
+    out: PathBuf,
+}
+
+/// Writes the drawing; the exit code is 1 when the vehicle has errors.
+pub(super) fn run(told: &Picture, screen: Look) -> Result<u8, Failure> {
+    tree::of(&told.file, &told.given, screen, |feeds, standings| {
+        let ending = told.out.extension().map(OsStr::to_ascii_lowercase);
+        let page = ending.is_some_and(|e| e == "html" || e == "htm");
+        let drawing = if page {
+            render::picture_html(feeds, standings)
+        } else {
+            render::picture(feeds, standings)
+        };
+        files::write(&told.out, &drawing)?;
+        Ok(0)
+    })
+}
