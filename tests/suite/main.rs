@@ -70,3 +70,6 @@ mod write_up;
 
 // The feed tree as a drawing: well-formed, on the paper, no text over another, black and white.
 mod picture;
+
+// The descriptions in `schemas/`: what the program prints and reads is described, and nothing else.
+mod schemas;

@@ -231,7 +231,7 @@ fn part() -> impl Strategy<Value = Part> {
 }
 
 /// A vehicle with parts of any kind where each kind may stand, in tree order.
-fn any_vehicle() -> impl Strategy<Value = Vehicle> {
+pub(crate) fn any_vehicle() -> impl Strategy<Value = Vehicle> {
     let row = (part(), any::<proptest::sample::Index>(), text());
     proptest::collection::vec(row, 2..12).prop_map(|rows| {
         let mut parts: Vec<(Part, usize)> = Vec::new();
