@@ -17,16 +17,22 @@ use crate::judgement::Healthy;
 use crate::ledger::Ties;
 use crate::suspects::{Suspect, suspects};
 
+mod asked;
 mod cost;
+mod decide;
 mod fold;
 mod next;
 mod options;
 mod outlook;
 mod proof;
+mod readings;
+mod regions;
 mod table;
+mod weights;
 
+pub use asked::{Expect, TestPlan};
 pub use fold::{Draw, Found, Question, Shown, TakenOut};
-pub use next::{Clash, Expect, Located, Next, Reason, State, TestPlan, Weighed};
+pub use next::{Clash, Located, Next, Reason, State, Weighed};
 pub use outlook::{Meaning, Outlook};
 
 /// Everything about a vehicle and its instruments that a case needs at hand.

@@ -317,7 +317,7 @@ fn possible(case: &Case<'_>, judged: &Judgement<'_>, verdict: &Verdict) -> Vec<P
         .iter()
         .filter(|suspect| !proven(suspect))
         .map(|suspect| Possible {
-            id: suspect.id(&setting.feeds),
+            id: suspect.subject.id(&setting.feeds),
             cause: suspect.cause,
             hides: suspect.hides(judged),
         })

@@ -12,7 +12,6 @@
 
 use crate::feeds::{Feeds, ModuleId, Named, PartId};
 use crate::judgement::Judgement;
-use crate::quantity::Milliamps;
 use crate::vehicle::{LoadKind, PartKind, Rest};
 
 /// What has gone wrong.
@@ -73,22 +72,24 @@ pub struct Suspect {
     pub prior: f64,
 }
 
+impl Subject {
+    /// Its id in the data: a part's, module's or input's, or `unlisted at F7`.
+    pub fn id(&self, feeds: &Feeds) -> String {
+        match self {
+            Self::Part(part) => feeds.id(*part).to_owned(),
+            Self::Unlisted(part) => format!("unlisted at {}", feeds.id(*part)),
+            Self::Module(module) => feeds.module(*module).id.value.clone(),
+            Self::Input(name) => name.clone(),
+        }
+    }
+}
+
 impl Suspect {
     /// Where it sits in the tree, if anywhere.
     pub fn seat(&self) -> Option<PartId> {
         match self.subject {
             Subject::Part(part) | Subject::Unlisted(part) => Some(part),
             Subject::Module(_) | Subject::Input(_) => None,
-        }
-    }
-
-    /// Its id in the data: a part's, module's or input's, or `unlisted at F7`.
-    pub fn id(&self, feeds: &Feeds) -> String {
-        match &self.subject {
-            Subject::Part(part) => feeds.id(*part).to_owned(),
-            Subject::Unlisted(part) => format!("unlisted at {}", feeds.id(*part)),
-            Subject::Module(module) => feeds.module(*module).id.value.clone(),
-            Subject::Input(name) => name.clone(),
         }
     }
 
@@ -338,10 +339,4 @@ pub fn fit(suspect: &Suspect, judged: &Judgement<'_>) -> f64 {
         }
     }
     f64::clamp(fit, 1e-9, 1e3)
-}
-
-/// The usual draw of a coil that is held on where the file gives none: 160 mA (from memory: 150 to 180
-/// at 12 V).
-pub fn coil_draw(feeds: &Feeds, coil: PartId) -> Milliamps {
-    feeds.part(coil).draws.unwrap_or(Milliamps::of(160.0))
 }

@@ -1,18 +1,14 @@
 //! The fold: from one entry to the next state.
 
-use super::{Entry, Setting, cost, taken_by};
+use super::{Entry, Setting, cost, readings, taken_by};
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
-use crate::journal::{Act, By, Options, Point, Refusal, Seen};
-use crate::ledger::{Ledger, Observation, Observed, Out, View};
-use crate::measurement::{self, Jack, Method, Reading, Unit, Way};
-use crate::quantity::{Milliamps, Millivolts};
+use crate::journal::{Act, By, Point, Refusal, Seen};
+use crate::ledger::{Ledger, Observation, Out, View};
+use crate::measurement::{Jack, Method, Reading, Way};
+use crate::quantity::Milliamps;
 use crate::suspects::{Cause, Subject};
 use std::collections::BTreeSet;
-
-/// A voltage below which a point is dead (common practice, no source: a meter of 10 MΩ shows ghost
-/// volts on a floating wire).
-const DEAD_BELOW: f64 = 500.0;
 
 /// Why nothing can go back in.
 pub(super) const NOTHING_OUT: &str = "nothing is out";
@@ -155,7 +151,7 @@ pub(super) struct Now<'s> {
     pub(super) spent: f64,
     /// The chance that what was done since the last settle has woken the vehicle.
     pub(super) stirred: f64,
-    readings: Vec<(Method, Observation)>,
+    pub(super) readings: Vec<(Method, Observation)>,
     /// Drops that read nothing, where it is not known yet that the part is live.
     pub(super) zeros: BTreeSet<PartId>,
     /// Every reading as it was when it was taken.
@@ -209,6 +205,15 @@ impl<'s> Now<'s> {
         Out::of(&self.setting.feeds, parts)
     }
 
+    /// What is out beside proven drains.
+    pub(super) fn out_beside(&self, base: &Out) -> Vec<&TakenOut> {
+        let feeds = &self.setting.feeds;
+        self.out
+            .iter()
+            .filter(|t| !t.parts.iter().all(|p| base.cuts(feeds, *p)))
+            .collect()
+    }
+
     /// The latest settled draw of this spell with exactly this out.
     pub(super) fn draw_with(&self, out: &Out) -> Option<&Draw> {
         self.draws.iter().rev().find(|draw| draw.out == *out)
@@ -232,7 +237,6 @@ impl<'s> Now<'s> {
         jack: Option<Jack>,
         line: &str,
     ) -> Result<Act, Refusal> {
-        let feeds = &self.setting.feeds;
         match act {
             Act::Read {
                 method,
@@ -275,11 +279,6 @@ impl<'s> Now<'s> {
                     options,
                 })
             }
-            Act::Pull(points) | Act::Unplug(points) if points.is_empty() => Err(Refusal::said(
-                line,
-                "nothing is named",
-                format!("pull {}", feeds.id(PartId(0))),
-            )),
             Act::Refit(_) if self.out.is_empty() => Err(Refusal::said(line, NOTHING_OUT, "asleep")),
             Act::Refit(points) => {
                 for point in &points {
@@ -370,7 +369,7 @@ impl<'s> Now<'s> {
                 options,
             } => {
                 self.prepared = true;
-                let way = way(*method, options);
+                let way = readings::way(*method, options);
                 let part = match point {
                     Point::Part(part) => *part,
                     _ => PartId(0),
@@ -431,7 +430,7 @@ impl<'s> Now<'s> {
     }
 
     /// Opens what is closed on the way to a place.
-    fn get_at(&mut self, place: Option<PlaceId>) {
+    pub(super) fn get_at(&mut self, place: Option<PlaceId>) {
         let feeds = &self.setting.feeds;
         self.spent += cost::reach(feeds, place, &self.open);
         let Some(place) = place else { return };
@@ -495,269 +494,5 @@ impl<'s> Now<'s> {
                 self.trial = None;
             }
         }
-    }
-
-    fn draw(&mut self, entry: u32, reading: Reading, options: &Options, way: Way) {
-        let setting = self.setting;
-        self.spent += cost::minutes(Method::Draw);
-        let Some(current) = measurement::current_by(way, reading, &setting.instruments) else {
-            self.questions.push(Question::NoCurrent(PartId(0)));
-            return;
-        };
-        if !self.asleep {
-            self.questions.push(Question::NotAsleep);
-            return;
-        }
-        if reading.low < 0.0 {
-            self.questions.push(Question::LeadsRound);
-        }
-        let Some(current) = around_zero(current) else {
-            return;
-        };
-        let draw = Draw {
-            entry,
-            out: self.out_set(),
-            current,
-            way,
-        };
-        if !self.believed && !options.sure && !self.credible(&draw, reading) {
-            return;
-        }
-        self.believed = true;
-        self.doubted = None;
-        let known = self.ledger.current(&draw.out, PartId(0));
-        let same = self.draw_with(&draw.out).map(|d| d.current);
-        let returning = self.trial.is_some() && draw.out == self.base();
-        if let Some(before) = same.filter(|before| !before.touches(current)) {
-            if !returning {
-                self.questions.push(Question::Changed(before, current));
-            }
-            self.new_spell();
-        } else if !known.touches(current) && self.ledger.holds_together() {
-            self.new_spell();
-        }
-        self.draws.push(draw.clone());
-        self.fresh = true;
-        self.post(
-            Method::Draw,
-            Observation {
-                entry,
-                out: draw.out.clone(),
-                what: Observed::Current(PartId(0), current),
-            },
-        );
-        if draw.out.is_empty() && current.low() > setting.healthy.limit() {
-            self.was_over = true;
-        }
-        self.judge_trial(&draw);
-    }
-
-    /// Whether a first draw can be right; asks once where it cannot.
-    fn credible(&mut self, draw: &Draw, reading: Reading) -> bool {
-        let feeds = &self.setting.feeds;
-        let current = draw.current;
-        let modules = feeds.modules().next().is_some();
-        let high = if feeds.volts() > Millivolts::of(18_000.0) {
-            1_500.0
-        } else {
-            3_000.0
-        };
-        let jack = match draw.way {
-            Way::Series(Jack::MilliA) => self.setting.instruments.meter.and_then(|m| m.milliamps),
-            Way::Series(_) => self.setting.instruments.meter.and_then(|m| m.amps),
-            Way::Clamp { .. } => None,
-        };
-        let shown = reading.high
-            * if reading.unit == Unit::Milliamps {
-                1.0
-            } else {
-                0.0
-            };
-        let question = if let Some(most) = jack.and_then(|r| r.most).filter(|m| shown > m.value()) {
-            Question::MoreThanJack(most)
-        } else if shown > high || current.low() > high {
-            Question::Awake(current)
-        } else if modules && shown <= 10.0 && reading.unit == Unit::Milliamps {
-            Question::HardlyAnything(current)
-        } else {
-            return true;
-        };
-        if self
-            .doubted
-            .as_ref()
-            .is_some_and(|before| before.current.touches(current))
-        {
-            return true;
-        }
-        self.questions.push(question);
-        self.doubted = Some(draw.clone());
-        false
-    }
-
-    fn read(&mut self, entry: u32, method: Method, part: PartId, reading: Reading, way: Way) {
-        let setting = self.setting;
-        let feeds = &setting.feeds;
-        self.get_at(feeds.place(part));
-        self.spent += cost::minutes(method);
-        self.carry(method, feeds.place(part));
-        let out = self.out_set();
-        let observed = match method {
-            Method::Volts => {
-                let battery = feeds.volts().value();
-                if reading.high.abs() < DEAD_BELOW {
-                    Some(Observed::Dead(part))
-                } else {
-                    if reading.low < 0.8 * battery {
-                        self.questions.push(Question::Between(part));
-                    }
-                    None
-                }
-            }
-            Method::Drop => {
-                // Battery volts across a fuse: it is blown and nothing passes.
-                if reading.low > 0.5 * feeds.volts().value() {
-                    self.questions.push(Question::Blown(part));
-                    None
-                } else {
-                    let current = measurement::resistance(feeds, part).and_then(|across| {
-                        measurement::current_by_drop(&across, reading, &setting.instruments)
-                    });
-                    self.as_observed(part, current, reading)
-                }
-            }
-            _ => {
-                let current = measurement::current_by(way, reading, &setting.instruments);
-                self.as_observed(part, current, reading)
-            }
-        };
-        if !self.asleep {
-            self.questions.push(Question::NotAsleep);
-            return;
-        }
-        self.taken.insert((method, feeds.id(part).to_owned()));
-        match method {
-            Method::Drop if reading.low == 0.0 && reading.high == 0.0 => {
-                self.zeros.insert(part);
-            }
-            Method::Drop | Method::Volts => {
-                self.zeros.remove(&part);
-            }
-            _ => {}
-        }
-        if let Some(what) = observed {
-            self.post(method, Observation { entry, out, what });
-        }
-    }
-
-    /// What a reading says by itself.
-    fn shows(&self, entry: u32, method: Method, part: PartId, reading: Reading, way: Way) -> Shown {
-        let setting = self.setting;
-        let current = match method {
-            Method::Volts => None,
-            Method::Drop => measurement::resistance(&setting.feeds, part).and_then(|across| {
-                measurement::current_by_drop(&across, reading, &setting.instruments)
-            }),
-            _ => measurement::current_by(way, reading, &setting.instruments),
-        };
-        Shown {
-            entry,
-            method,
-            part,
-            out: self.out_set(),
-            current: current.and_then(around_zero),
-            asleep: self.asleep,
-            taken: false,
-        }
-    }
-
-    /// Whether a reading bounds currents now.
-    pub(super) fn counts(&self, entry: u32) -> bool {
-        let mut posted = self.ledger.observations().iter();
-        posted.any(|observation| observation.entry == entry)
-    }
-
-    fn as_observed(
-        &mut self,
-        part: PartId,
-        current: Option<Interval<Milliamps>>,
-        reading: Reading,
-    ) -> Option<Observed> {
-        let Some(current) = current else {
-            self.questions.push(Question::NoCurrent(part));
-            return None;
-        };
-        if reading.low < 0.0 {
-            self.questions.push(Question::LeadsRound);
-        }
-        around_zero(current).map(|current| Observed::Current(part, current))
-    }
-
-    fn carry(&mut self, method: Method, place: Option<PlaceId>) {
-        let at = match method {
-            Method::Clamp => &mut self.clamp_at,
-            Method::Drop | Method::Volts => &mut self.meter_at,
-            _ => return,
-        };
-        if *at != place {
-            *at = place;
-            self.spent += cost::MOVE;
-        }
-    }
-
-    /// Enters a reading; one taken again at the same point in the same way takes the place of an
-    /// earlier one that it contradicts.
-    fn post(&mut self, method: Method, observation: Observation) {
-        let disagrees = |(way, old): &(Method, Observation)| match (old.what, observation.what) {
-            (Observed::Current(a, one), Observed::Current(b, two)) => {
-                *way == method && a == b && old.out == observation.out && !one.touches(two)
-            }
-            _ => false,
-        };
-        let before = self.readings.len();
-        self.readings.retain(|reading| !disagrees(reading));
-        if self.readings.len() < before {
-            self.ledger = Ledger::new(&self.setting.feeds, &self.setting.ties);
-            for (_, reading) in &self.readings {
-                self.ledger.post(reading.clone());
-            }
-        }
-        self.ledger.post(observation.clone());
-        self.readings.push((method, observation));
-    }
-
-    /// The draw is another one: earlier readings bound nothing any more.
-    fn new_spell(&mut self) {
-        self.ledger = Ledger::new(&self.setting.feeds, &self.setting.ties);
-        self.readings.clear();
-        self.draws.clear();
-        self.taken.clear();
-        self.zeros.clear();
-        self.pulls.clear();
-    }
-}
-
-/// What a reading says that may be negative: one that could be zero is taken for the accuracy of the
-/// instrument, with leads either way round; one that is below zero for certain says nothing until it
-/// is taken again.
-fn around_zero(current: Interval<Milliamps>) -> Option<Interval<Milliamps>> {
-    if current.low() >= 0.0 {
-        return Some(current);
-    }
-    (current.high() >= 0.0).then(|| Interval::between(0.0, current.high().max(-current.low())))
-}
-
-/// How a current was taken.
-fn way(method: Method, options: &Options) -> Way {
-    let clamp = match method {
-        Method::Clamp => true,
-        Method::Series => false,
-        _ => options.by == Some(By::Clamp),
-    };
-    if clamp {
-        Way::Clamp {
-            turns: options.turns.unwrap_or(1),
-        }
-    } else {
-        Way::Series(options.jack.unwrap_or(Jack::A))
     }
 }

@@ -19,6 +19,17 @@ pub(crate) struct TakeOut {
     pub(crate) place: Option<PlaceId>,
 }
 
+impl TakeOut {
+    /// How it comes out.
+    pub(super) const fn method(&self) -> Method {
+        if self.unplugged {
+            Method::Unplug
+        } else {
+            Method::Pull
+        }
+    }
+}
+
 impl Setting {
     /// Taking a part out by the way it offers; plugs before pulling.
     pub(crate) fn ways_out_at(&self, part: PartId) -> Option<TakeOut> {

@@ -1,7 +1,8 @@
 //! The two-sided proof: out, the draw falls; back in, it returns.
 
 use super::fold::{Draw, Found, Now, Pulled, Trial};
-use super::table::{focus, rivals, weigh};
+use super::regions::focus;
+use super::weights::{rivals, weigh};
 use crate::feeds::PartId;
 use crate::interval::Interval;
 use crate::judgement::Judgement;
@@ -17,12 +18,7 @@ impl Now<'_> {
             return;
         }
         let feeds = &self.setting.feeds;
-        let extra: Vec<_> = self
-            .out
-            .iter()
-            .filter(|t| !t.parts.iter().all(|p| base.cuts(feeds, *p)))
-            .cloned()
-            .collect();
+        let extra: Vec<_> = self.out_beside(&base).into_iter().cloned().collect();
         let parts: Vec<PartId> = extra.iter().flat_map(|t| t.parts.clone()).collect();
         let Some(first) = self.draw_with(&base).map(|draw| draw.entry) else {
             return;
@@ -56,6 +52,14 @@ impl Now<'_> {
                 draws: [first, draw.entry],
             });
         }
+    }
+
+    /// Whose proof it is that what is out now is out, if anyone's.
+    pub(super) fn proven_now(&self) -> Option<(Cause, Subject)> {
+        let base = self.base();
+        let beside = self.out_beside(&base);
+        let parts: Vec<PartId> = beside.iter().flat_map(|t| t.parts.clone()).collect();
+        self.proven_by(&parts, &self.judged_base())
     }
 
     /// Whose proof it is when exactly these parts are out: the likeliest suspect that one of its ways

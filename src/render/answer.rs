@@ -5,7 +5,6 @@ use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::measurement::{Jack, Method, Way};
 use crate::quantity::{Milliamps, Millivolts};
-use crate::suspects::Subject;
 use crate::vehicle::{LoadKind, PartKind};
 use serde_json::{Map, Value, json};
 
@@ -148,19 +147,8 @@ fn located_json(located: &Located, setting: &Setting) -> Value {
     json!({"part": located.id, "path": path, "excess_ma": pair(located.excess), "unplug": located.unplug})
 }
 
-/// The id of what a cause sits in.
-pub fn subject_id(subject: &Subject, setting: &Setting) -> String {
-    let feeds = &setting.feeds;
-    match subject {
-        Subject::Part(part) => feeds.id(*part).to_owned(),
-        Subject::Unlisted(part) => format!("unlisted at {}", feeds.id(*part)),
-        Subject::Module(module) => feeds.module(*module).id.value.clone(),
-        Subject::Input(name) => name.clone(),
-    }
-}
-
 fn found_json(found: &Found, setting: &Setting) -> Value {
-    json!({"part": subject_id(&found.subject, setting), "cause": found.cause.words(),
+    json!({"part": found.subject.id(&setting.feeds), "cause": found.cause.words(),
            "fell_ma": pair(found.fell), "returned": found.returned})
 }
 

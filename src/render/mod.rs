@@ -15,9 +15,7 @@ mod why;
 mod words;
 
 pub use amps::{amps, amps_json, amps_refused, amps_unanswered, mistyped};
-pub use answer::{
-    because, cautions, current, next_json, preparation, question, span, state_word, subject_id,
-};
+pub use answer::{because, cautions, current, next_json, preparation, question, span, state_word};
 pub use check::check;
 pub use intake::{intake, intake_json};
 pub use need::need;

@@ -3,7 +3,7 @@
 use crate::case::{Expect, Next, Setting, State, TestPlan};
 use crate::measurement::Method;
 use crate::render::answer::{
-    because, cautions, current, instrument, preparation, question, span, state_word, subject_id,
+    because, cautions, current, instrument, preparation, question, span, state_word,
 };
 use crate::render::words::{number, under_heads};
 
@@ -56,7 +56,7 @@ pub fn next_text(next: &Next, setting: &Setting, width: usize) -> String {
         } else {
             "and has not returned: only reset"
         };
-        let (id, cause) = (subject_id(&found.subject, setting), found.cause.words());
+        let (id, cause) = (found.subject.id(&setting.feeds), found.cause.words());
         let fell = span(found.fell);
         lines.push(("proof", format!("{id}, {cause}: fell by {fell} {returned}")));
     }

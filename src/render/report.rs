@@ -8,7 +8,7 @@ use crate::interval::Interval;
 use crate::ledger::Out;
 use crate::problem::clean;
 use crate::quantity::{Days, Milliamps, Quantity};
-use crate::render::answer::{current, span, subject_id};
+use crate::render::answer::{current, span};
 use crate::render::why::entry_text;
 use crate::render::words::{capital, count, number, particulars, plain, plug};
 use crate::report::{Ending, Ground, Possible, Report, Rival, Row, Settled, ToDo, Worth};
@@ -121,7 +121,7 @@ impl Page<'_> {
                 "something on no sheet below {}",
                 safe(self.feeds().id(*part))
             ),
-            _ => safe(&subject_id(subject, self.case.setting())),
+            _ => safe(&subject.id(&self.case.setting().feeds)),
         }
     }
 
@@ -305,7 +305,7 @@ impl Page<'_> {
                 .map(|f| {
                     format!(
                         "{}, {}",
-                        safe(&subject_id(&f.subject, self.case.setting())),
+                        safe(&f.subject.id(&self.case.setting().feeds)),
                         f.cause.words()
                     )
                 })

@@ -143,7 +143,7 @@ impl Outcome {
         let id = |found: &Found| {
             let suspects = &case.setting().suspects;
             let suspect = suspects.iter().find(|s| s.subject == found.subject);
-            suspect.map(|s| s.id(feeds)).unwrap_or_default()
+            suspect.map(|s| s.subject.id(feeds)).unwrap_or_default()
         };
         let ending = ending(next);
         let found = next.found.iter().map(|f| (f.cause, id(f), f.returned));
@@ -254,7 +254,7 @@ fn grounds(case: &Case<'_>, next: &Next, before: Option<&Settled>, ending: Endin
             for located in &next.located {
                 let suspects = &case.setting().suspects;
                 let feeds = &case.setting().feeds;
-                let suspect = suspects.iter().find(|s| s.id(feeds) == located.id);
+                let suspect = suspects.iter().find(|s| s.subject.id(feeds) == located.id);
                 let carrying = carrying(case, &located.path);
                 grounds.extend(suspect.map(|s| Ground::Left(rival(case, s), carrying)));
             }
@@ -290,7 +290,7 @@ fn rival(case: &Case<'_>, suspect: &Suspect) -> Rival {
     let about = About::subject(setting, &suspect.subject);
     let why = about.map(|about| reasons(case, about));
     Rival {
-        id: suspect.id(&setting.feeds),
+        id: suspect.subject.id(&setting.feeds),
         cause: suspect.cause,
         hides: suspect.hides(&case.judged()),
         entries: why.map(|why| why.entries()).unwrap_or_default(),

@@ -6,7 +6,7 @@ use halfsplit::feeds::{Feeds, Named, PartId, load};
 use halfsplit::instruments::{Clamp, Instruments, Range};
 use halfsplit::measurement::{Jack, Method, Way, offered, resistance};
 use halfsplit::quantity::Milliamps;
-use halfsplit::render::{next_json, subject_id};
+use halfsplit::render::next_json;
 use halfsplit::simulation::{Drain, Simulated, shown};
 use std::collections::BTreeSet;
 
@@ -182,7 +182,7 @@ impl<'s> Driver<'s> {
                     .found
                     .iter()
                     .filter(|f| f.returned)
-                    .map(|f| subject_id(&f.subject, setting))
+                    .map(|f| f.subject.id(&setting.feeds))
                     .collect(),
                 steps,
                 minutes: next.spent,

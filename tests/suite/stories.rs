@@ -3,7 +3,7 @@
 use halfsplit::case::{Case, Question, Setting, State};
 use halfsplit::feeds::load;
 use halfsplit::instruments::Instruments;
-use halfsplit::render::{next_json, state_word, subject_id};
+use halfsplit::render::{next_json, state_word};
 
 fn sample(name: &str) -> Setting {
     let file = format!("{}/sample-vehicles/{name}.ron", env!("CARGO_MANIFEST_DIR"));
@@ -66,7 +66,7 @@ fn a_load_is_proven_and_stays_out() {
         ],
     );
     let next = case.next();
-    assert_eq!(subject_id(&next.found[0].subject, &van), "cargo lamp");
+    assert_eq!(next.found[0].subject.id(&van.feeds), "cargo lamp");
     assert!(next.found[0].returned && next.test.is_none());
     assert_eq!(next.out, ["C114"]);
     assert_eq!(next.located[0].unplug, ["C114"]);

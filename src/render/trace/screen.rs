@@ -7,9 +7,7 @@ use crate::feeds::{Named, PartId, PlaceId};
 use crate::journal::Act;
 use crate::judgement::Standing;
 use crate::measurement::{Jack, Method, Way};
-use crate::render::answer::{
-    because, cautions, current, instrument, preparation, question, span, subject_id,
-};
+use crate::render::answer::{because, cautions, current, instrument, preparation, question, span};
 use crate::render::next::expected_range;
 use crate::render::trace::Lines;
 use crate::render::words::{count, number, plug, under_heads, what};
@@ -335,7 +333,7 @@ fn located(one: &Located, setting: &Setting) -> String {
 
 /// What became of a proof.
 fn proof(found: &Found, setting: &Setting) -> String {
-    let (id, cause) = (subject_id(&found.subject, setting), found.cause.words());
+    let (id, cause) = (found.subject.id(&setting.feeds), found.cause.words());
     let fell = span(found.fell);
     if found.returned {
         format!("{id}, {cause}: without it the draw fell by {fell}, with it the draw returned")

@@ -1,0 +1,196 @@
+//! What a person is asked to do, as a value: the step with its place, minutes and instrument.
+
+use super::cost;
+use super::fold::{Now, TakenOut};
+use super::next::Located;
+use super::table::{self, Plan};
+use crate::feeds::{Named, PartId, PlaceId};
+use crate::interval::Interval;
+use crate::journal::{self, Point};
+use crate::judgement::Judgement;
+use crate::measurement::{self, Method, Way};
+use crate::quantity::Milliamps;
+use crate::suspects::Subject;
+use crate::vehicle::PartKind;
+
+/// What a display shows if the drain is there, and if it is not.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Expect {
+    /// From and to, if it is.
+    pub carrying: (f64, f64),
+    /// From and to, if it is not.
+    pub not: (f64, f64),
+    /// In mV; else in mA.
+    pub millivolts: bool,
+}
+
+/// What a person does next.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TestPlan {
+    /// How.
+    pub method: Method,
+    /// Where, as it is typed; several go together.
+    pub points: Vec<String>,
+    /// The part it is about, if one.
+    pub part: Option<PartId>,
+    /// Where one stands.
+    pub place: Option<PlaceId>,
+    /// Minutes of this step with reach.
+    pub minutes: f64,
+    /// The chance that it wakes the vehicle.
+    pub disturbs: f64,
+    /// What to type before the reading.
+    pub entry: String,
+    /// How a current is taken.
+    pub way: Option<Way>,
+    /// What the display shows if the drain is there, and if not.
+    pub expect: Option<Expect>,
+}
+
+impl TestPlan {
+    /// Something to do that is typed as `entry`, with nothing else known of it.
+    pub(super) fn new(method: Method, entry: String) -> Self {
+        Self {
+            method,
+            points: Vec::new(),
+            part: None,
+            place: None,
+            minutes: cost::minutes(method),
+            disturbs: 0.0,
+            entry,
+            way: None,
+            expect: None,
+        }
+    }
+}
+
+impl Now<'_> {
+    /// A reading at a part.
+    pub(super) fn at_part(&self, method: Method, part: PartId) -> TestPlan {
+        let feeds = &self.setting.feeds;
+        let place = feeds.place(part);
+        let id = feeds.id(part).to_owned();
+        TestPlan {
+            part: Some(part),
+            place,
+            minutes: cost::minutes(method) + cost::reach(feeds, place, &self.open),
+            points: vec![id.clone()],
+            ..TestPlan::new(method, format!("{} {id}", journal::word(method)))
+        }
+    }
+
+    /// The total, taken as suits what is expected; finely where that is asked for and possible.
+    pub(super) fn draw_test(
+        &self,
+        expected: Option<Interval<Milliamps>>,
+        fine: bool,
+    ) -> Option<TestPlan> {
+        let way = self.setting.way_of_draw(expected, fine)?;
+        Some(TestPlan {
+            points: vec![self.name(&Point::Battery)],
+            part: Some(PartId(0)),
+            place: self.setting.feeds.place(PartId(0)),
+            way: Some(way),
+            ..TestPlan::new(Method::Draw, "draw".to_owned())
+        })
+    }
+
+    /// A reading at a part, with what the display shows either way.
+    pub(super) fn reading_test(
+        &self,
+        plan: &Plan,
+        judged: &Judgement<'_>,
+        method: Method,
+        part: PartId,
+    ) -> TestPlan {
+        let (carrying, not) = table::expected(self, judged, part, &plan.focus);
+        let shown = |current| self.setting.shown(method, part, current);
+        let expect = match (shown(carrying), shown(not)) {
+            (Some(carrying), Some(not)) => Some(Expect {
+                carrying,
+                not,
+                millivolts: method == Method::Drop,
+            }),
+            _ => None,
+        };
+        TestPlan {
+            way: (method == Method::Clamp).then_some(Way::Clamp { turns: 1 }),
+            expect,
+            ..self.at_part(method, part)
+        }
+    }
+
+    /// Taking something out.
+    pub(super) fn out_test(&self, point: &Point, unplugged: bool, parts: &[PartId]) -> TestPlan {
+        let feeds = &self.setting.feeds;
+        let method = if unplugged {
+            Method::Unplug
+        } else {
+            Method::Pull
+        };
+        let place = parts.first().and_then(|p| feeds.place(*p));
+        let name = self.name(point);
+        TestPlan {
+            part: parts.first().copied(),
+            place,
+            minutes: cost::minutes(method) + cost::reach(feeds, place, &self.open),
+            disturbs: cost::chance_of_waking(feeds, parts),
+            points: vec![name.clone()],
+            ..TestPlan::new(method, format!("{} {name}", journal::word(method)))
+        }
+    }
+
+    /// Putting things back in.
+    pub(super) fn refit_test(&self, taken: &[&TakenOut]) -> TestPlan {
+        let feeds = &self.setting.feeds;
+        let names: Vec<String> = taken.iter().map(|t| t.name.clone()).collect();
+        let parts: Vec<PartId> = taken.iter().flat_map(|t| t.parts.clone()).collect();
+        let entry = format!("refit {}", names.join(", "));
+        TestPlan {
+            part: parts.first().copied(),
+            place: parts.first().and_then(|p| feeds.place(*p)),
+            minutes: cost::minutes(Method::Refit) * taken.len() as f64,
+            disturbs: cost::chance_of_waking(feeds, &parts),
+            points: names,
+            ..TestPlan::new(Method::Refit, entry)
+        }
+    }
+
+    /// The branch of a suspect: the path down to it, its excess, and the plugs to part.
+    pub(super) fn located(&self, subject: &Subject, judged: &Judgement<'_>) -> Located {
+        let feeds = &self.setting.feeds;
+        let seat = match subject {
+            Subject::Part(part) | Subject::Unlisted(part) => Some(*part),
+            Subject::Module(module) => feeds.module_feeds(*module).first().copied(),
+            Subject::Input(name) => match feeds.find(name) {
+                Some(Named::Part(part)) => Some(*part),
+                _ => None,
+            },
+        };
+        let id = subject.id(feeds);
+        let path = seat.map(|p| feeds.path(p)).unwrap_or_default();
+        let mut unplug = Vec::new();
+        for part in path.iter().rev() {
+            let written = feeds.part(*part);
+            let offered = measurement::offered(feeds, *part);
+            if !offered.contains(&Method::Unplug) {
+                continue;
+            }
+            let name = match &written.plug {
+                Some(plug) => plug.value.clone(),
+                None if written.kind == PartKind::Output => continue,
+                None => written.id.value.clone(),
+            };
+            if !unplug.contains(&name) {
+                unplug.push(name);
+            }
+        }
+        let excess = seat.map_or_else(Interval::not_negative, |p| judged.excess(p));
+        Located {
+            id,
+            path,
+            excess,
+            unplug,
+        }
+    }
+}

@@ -1,0 +1,436 @@
+//! The next step: what the state of a case asks for, from the preparation to the proof.
+
+use super::asked::TestPlan;
+use super::cost;
+use super::fold::{Draw, Now, Question, Trial};
+use super::next::{Next, Reason, State, Weighed};
+use super::table::{self, Doing, Plan};
+use super::weights::weigh;
+use crate::feeds::{PartId, PlaceId};
+use crate::interval::Interval;
+use crate::journal::Point;
+use crate::judgement::Judgement;
+use crate::ledger::{Out, View};
+use crate::measurement::{self, Jack, Method, Way};
+use crate::planner::{self, Step};
+use crate::suspects::shares;
+
+/// A draw is taken more finely when its half-width is more than this share of what is sought.
+const TOO_COARSE: f64 = 0.2;
+
+impl Now<'_> {
+    /// The state searched, with the parts that are out as they were when they were in.
+    pub(super) fn judged_in(&self) -> Judgement<'_> {
+        let feeds = &self.setting.feeds;
+        let base = self.base();
+        let mut view = self.view(&base);
+        let mut less: Vec<Out> = self.draws.iter().map(|d| d.out.clone()).collect();
+        less.push(Out::default());
+        for part in base.parts() {
+            if let Some(out) = less.iter().rev().find(|out| !out.cuts(feeds, part)) {
+                view.take_over(feeds, part, &self.view(out));
+            }
+        }
+        self.judge(&base, view)
+    }
+
+    fn judge(&self, base: &Out, view: View) -> Judgement<'_> {
+        let draw = self.total(base).unwrap_or_else(Interval::not_negative);
+        Judgement::new(&self.setting.feeds, &self.setting.healthy, view, draw)
+    }
+
+    fn bare(&self, state: State, reason: Reason) -> Next {
+        Next {
+            state,
+            test: None,
+            reason,
+            questions: self.questions.clone(),
+            open: Vec::new(),
+            suspects: Vec::new(),
+            located: Vec::new(),
+            found: self.found.clone(),
+            out: self.out.iter().map(|t| t.name.clone()).collect(),
+            clash: Vec::new(),
+            spent: self.spent,
+            expected: None,
+            at_least: None,
+        }
+    }
+
+    pub(super) fn next(&self) -> Next {
+        let mut next = self.decide(true);
+        if next.test.as_ref().is_some_and(|t| t.method == Method::Wait) {
+            next.open = self.to_open();
+        }
+        next
+    }
+
+    /// Closed places that would cost a settle, or time, later.
+    fn to_open(&self) -> Vec<PlaceId> {
+        let feeds = &self.setting.feeds;
+        feeds.places().filter(|p| !self.open.contains(p)).collect()
+    }
+
+    /// The step; with `whole` also the suspects and the floor.
+    pub(super) fn decide(&self, whole: bool) -> Next {
+        let clash = self.ledger.clash();
+        if !clash.is_empty() {
+            let mut next = self.bare(State::Contradiction, Reason::Clash);
+            next.clash = clash;
+            return next;
+        }
+        if !self.prepared {
+            let mut next = self.bare(State::Prepare, Reason::Prepare);
+            next.open = self.to_open();
+            if self.setting.instruments.assumed {
+                next.questions.push(Question::WhatElse);
+            }
+            return next;
+        }
+        if !self.believed {
+            let reason = if self.doubted.is_some() {
+                Reason::Doubted
+            } else {
+                Reason::FirstDraw
+            };
+            return self.asleep_first(|| {
+                let mut next = self.bare(State::Baseline, reason);
+                next.test = self.draw_test(None, false);
+                next
+            });
+        }
+        let feeds = &self.setting.feeds;
+        let base = self.base();
+        let out = self.out_set();
+        if let Some(trial) = &self.trial {
+            return self.go_on(trial, &out, &base);
+        }
+        for found in self.found.iter().filter(|f| f.returned) {
+            let missing = found
+                .taken
+                .iter()
+                .find(|t| !t.parts.iter().all(|p| out.cuts(feeds, *p)));
+            if let Some(taken) = missing {
+                let mut next = self.bare(State::Confirm, Reason::StaysOut);
+                next.test = Some(self.out_test(&taken.point, taken.unplugged, &taken.parts));
+                next.located = vec![self.located(&found.subject, &self.judged_in())];
+                return next;
+            }
+        }
+        // With proven drains out alone an earlier draw will do.
+        if self.draw_with(&out).is_none() || (!self.fresh && out != base) {
+            return self.asleep_first(|| self.draw_without(&base));
+        }
+        if let Some(next) = self.finer(&out, &base) {
+            return next;
+        }
+        let Some(total) = self.total(&base) else {
+            return self.all_back(&base, State::Measure);
+        };
+        let limit = self.setting.healthy.limit();
+        if !limit.is_finite() {
+            return self.bare(State::Undecidable, Reason::NoLimit);
+        }
+        if total.high() <= limit {
+            return self.within(&base);
+        }
+        self.search(&base, &out, whole)
+    }
+
+    /// The draw with what is out now: a proof's where it is one.
+    fn draw_without(&self, base: &Out) -> Next {
+        let mut next = self.bare(State::Measure, Reason::DrawWithout);
+        // With less in, no more flows than before, so the range of the last draw will do.
+        let known = self.total(base).map(|t| Interval::between(0.0, t.high()));
+        let small = self
+            .draws
+            .last()
+            .is_some_and(|draw| matches!(draw.way, Way::Series(Jack::MilliA)));
+        next.test = self.draw_test(known, small);
+        if !self.out_beside(base).is_empty()
+            && let Some((_, subject)) = self.proven_now()
+        {
+            next.state = State::Confirm;
+            next.located = vec![self.located(&subject, &self.judged_base())];
+        }
+        next
+    }
+
+    /// The draw is within the limit.
+    fn within(&self, base: &Out) -> Next {
+        if !base.is_empty() {
+            let mut next = self.bare(State::Confirmed, Reason::Proven);
+            let judged = self.judged_in();
+            next.located = self
+                .found
+                .iter()
+                .filter(|f| f.returned)
+                .map(|f| self.located(&f.subject, &judged))
+                .collect();
+            return next;
+        }
+        if !self.out_beside(base).is_empty() {
+            return self.all_back(base, State::Measure);
+        }
+        if self.was_over {
+            self.bare(State::Gone, Reason::Vanished)
+        } else {
+            self.bare(State::WithinLimit, Reason::Within)
+        }
+    }
+
+    /// A second half of a proof.
+    fn go_on(&self, trial: &Trial, out: &Out, base: &Out) -> Next {
+        let located = || vec![self.located(&trial.subject, &self.judged_in())];
+        if out != base {
+            if let Some(mut next) = self.finer(out, base) {
+                next.state = State::Confirm;
+                next.located = located();
+                return next;
+            }
+            let mut next = self.bare(State::Confirm, Reason::Returns);
+            next.test = Some(self.refit_test(&trial.taken.iter().collect::<Vec<_>>()));
+            next.located = located();
+            return next;
+        }
+        self.asleep_first(|| {
+            let mut next = self.bare(State::Confirm, Reason::Returns);
+            next.test = self.draw_test(Some(trial.before), true);
+            next.located = located();
+            next
+        })
+    }
+
+    /// A finer draw where the last one straddles the limit or is too coarse, and the instrument allows.
+    fn finer(&self, out: &Out, base: &Out) -> Option<Next> {
+        let draw: &Draw = self.draw_with(out)?;
+        let total = self.total(out)?;
+        let limit = self.setting.healthy.limit();
+        let straddles = total.low() <= limit && limit < total.high();
+        let sought = (total.low() - limit)
+            .max(self.setting.healthy.enough_alone() / 2.0)
+            .max(5.0);
+        let coarse = total.width() / 2.0 > TOO_COARSE * sought;
+        if !(straddles || coarse) || matches!(draw.way, Way::Series(Jack::MilliA)) {
+            return None;
+        }
+        let way = self.setting.way_of_draw(Some(total), true)?;
+        if way == draw.way
+            || self
+                .skipped
+                .contains(&(Method::Draw, self.name(&Point::Battery)))
+        {
+            return None;
+        }
+        let first =
+            base.is_empty() && out.is_empty() && self.found.is_empty() && self.pulls.is_empty();
+        Some(self.asleep_first(|| {
+            let state = if first {
+                State::Baseline
+            } else {
+                State::Measure
+            };
+            let mut next = self.bare(state, Reason::Finer);
+            next.test = self.draw_test(Some(total), true);
+            next
+        }))
+    }
+
+    /// The state searched, with nothing assumed of what is out.
+    pub(super) fn judged_base(&self) -> Judgement<'_> {
+        let base = self.base();
+        self.judge(&base, self.view(&base))
+    }
+
+    /// Everything beside proven drains goes back in.
+    fn all_back(&self, base: &Out, state: State) -> Next {
+        let beside = self.out_beside(base);
+        if beside.is_empty() {
+            return self.asleep_first(|| {
+                let mut next = self.bare(State::Measure, Reason::DrawWithout);
+                next.test = self.draw_test(None, false);
+                next
+            });
+        }
+        let mut next = self.bare(state, Reason::BackFirst);
+        next.test = Some(self.refit_test(&beside));
+        next
+    }
+
+    fn search(&self, base: &Out, out: &Out, whole: bool) -> Next {
+        let judged = self.judged_base();
+        let plan = table::plan(self, &judged);
+        let suspects = self.weighed(&judged);
+        let choice = planner::choose(&plan.table);
+        let mut next = match choice.as_ref().map(|c| c.step) {
+            Some(Step::Test(test)) => self.take_test(&plan, &judged, test, out, base),
+            Some(Step::Prove(row)) => self.prove(&plan, &judged, row, out, base),
+            None => {
+                if let Some(part) = self.zero_to_check(out) {
+                    self.asleep_first(|| self.check_live(part))
+                } else if plan.suspects.is_empty() {
+                    self.bare(State::Undecidable, Reason::NoSingleCause)
+                } else {
+                    let mut next = self.bare(State::Located, Reason::CannotPart);
+                    next.located = suspects
+                        .iter()
+                        .take(1)
+                        .map(|s| self.located(&s.subject, &judged))
+                        .collect();
+                    next
+                }
+            }
+        };
+        next.suspects = suspects;
+        next.expected = choice.map(|c| c.expected);
+        next.at_least = next
+            .expected
+            .filter(|_| whole)
+            .map(|_| planner::floor(&plan.table));
+        next
+    }
+
+    /// A part whose drop read nothing, the one that hides the most by it, not known yet to be live: a
+    /// probe off the tab reads 0.0 as well, so no verdict rests on it before.
+    fn zero_to_check(&self, out: &Out) -> Option<PartId> {
+        let feeds = &self.setting.feeds;
+        let across =
+            |part: PartId| measurement::resistance(feeds, part).map_or(0.0, |r| r.band.low());
+        self.zeros
+            .iter()
+            .copied()
+            .filter(|part| {
+                measurement::offered(feeds, *part).contains(&Method::Volts)
+                    && !self.is_done(Method::Volts, *part)
+                    && !out.cuts(feeds, *part)
+            })
+            .min_by(|a, b| across(*a).total_cmp(&across(*b)))
+    }
+
+    fn check_live(&self, part: PartId) -> Next {
+        let mut next = self.bare(State::Measure, Reason::LiveThere);
+        next.test = Some(self.at_part(Method::Volts, part));
+        next
+    }
+
+    /// All suspects not ruled out, likeliest first.
+    fn weighed(&self, judged: &Judgement<'_>) -> Vec<Weighed> {
+        let weights = weigh(self, judged);
+        let left: Vec<usize> = (0..weights.len())
+            .filter(|i| weights[*i].weight > 0.0)
+            .collect();
+        let logs: Vec<f64> = left.iter().map(|i| weights[*i].weight.ln()).collect();
+        let odds = shares(&logs);
+        let mut list: Vec<Weighed> = left
+            .iter()
+            .zip(odds)
+            .map(|(index, odds)| {
+                let suspect = &self.setting.suspects[*index];
+                Weighed {
+                    cause: suspect.cause,
+                    subject: suspect.subject.clone(),
+                    id: suspect.subject.id(&self.setting.feeds),
+                    odds,
+                    hides: weights[*index].hides,
+                }
+            })
+            .collect();
+        list.sort_by(|a, b| b.odds.total_cmp(&a.odds));
+        list
+    }
+
+    fn take_test(
+        &self,
+        plan: &Plan,
+        judged: &Judgement<'_>,
+        test: usize,
+        out: &Out,
+        base: &Out,
+    ) -> Next {
+        let feeds = &self.setting.feeds;
+        let left = plan.suspects.len();
+        let reason = Reason::Parts(left, plan.focus.top);
+        match &plan.tests[test] {
+            Doing::Out(way) => {
+                let mut next = self.bare(State::Measure, reason);
+                next.test = Some(self.out_test(&way.point, way.unplugged, &way.parts));
+                next
+            }
+            Doing::At(method, part) => {
+                // What is searched has been taken out: it goes back first.
+                if out.cuts(feeds, *part) && out != base {
+                    return self.all_back(base, State::Measure);
+                }
+                let place = feeds.place(*part);
+                if let Some(next) = self.open_first(place) {
+                    return next;
+                }
+                self.asleep_first(|| {
+                    let mut next = self.bare(State::Measure, reason);
+                    next.test = Some(self.reading_test(plan, judged, *method, *part));
+                    next
+                })
+            }
+        }
+    }
+
+    /// A place that wakes the vehicle is opened in a step of its own, so that it can settle after.
+    fn open_first(&self, place: Option<PlaceId>) -> Option<Next> {
+        let feeds = &self.setting.feeds;
+        let way = place.map(|p| feeds.way(p)).unwrap_or_default();
+        let wakes = way
+            .into_iter()
+            .find(|p| !self.open.contains(p) && feeds.place_as_written(*p).wakes)?;
+        let mut next = self.bare(State::Measure, Reason::OpenFirst(wakes));
+        let name = &feeds.place_as_written(wakes).id.value;
+        next.test = Some(TestPlan {
+            points: vec![name.clone()],
+            place: Some(wakes),
+            minutes: cost::reach(feeds, Some(wakes), &self.open),
+            disturbs: 1.0,
+            ..TestPlan::new(Method::Open, format!("open {name}"))
+        });
+        Some(next)
+    }
+
+    fn prove(
+        &self,
+        plan: &Plan,
+        judged: &Judgement<'_>,
+        row: usize,
+        out: &Out,
+        base: &Out,
+    ) -> Next {
+        let suspect = &self.setting.suspects[plan.suspects[row]];
+        let located = vec![self.located(&suspect.subject, judged)];
+        let Some(way) = &plan.proofs[row] else {
+            let mut next = self.bare(State::Located, Reason::CannotPart);
+            next.located = located;
+            return next;
+        };
+        if out != base {
+            let mut next = self.all_back(base, State::Confirm);
+            next.located = located;
+            return next;
+        }
+        let mut next = self.bare(State::Confirm, Reason::Prove);
+        next.test = Some(self.out_test(&way.point, way.unplugged, &way.parts));
+        next.located = located;
+        next
+    }
+
+    /// The step itself when the vehicle sleeps, else the wait before it.
+    fn asleep_first(&self, step: impl Fn() -> Next) -> Next {
+        let mut next = step();
+        if self.asleep {
+            return next;
+        }
+        next.state = State::Wait;
+        next.reason = Reason::Settle;
+        next.test = Some(TestPlan {
+            minutes: self.stirred * self.setting.feeds.settle().value(),
+            ..TestPlan::new(Method::Wait, "asleep".to_owned())
+        });
+        next
+    }
+}

@@ -1,0 +1,311 @@
+//! What a reading does to a case: whether it is believed, what it bounds, what it makes one ask.
+
+use super::cost;
+use super::fold::{Draw, Now, Question, Shown};
+use crate::feeds::{PartId, PlaceId};
+use crate::interval::Interval;
+use crate::journal::{By, Options};
+use crate::ledger::{Ledger, Observation, Observed};
+use crate::measurement::{self, Jack, Method, Reading, Unit, Way};
+use crate::quantity::{Milliamps, Millivolts};
+
+/// A voltage below which a point is dead (common practice, no source: a meter of 10 MΩ shows ghost
+/// volts on a floating wire).
+const DEAD_BELOW: f64 = 500.0;
+
+/// A point is live from this share of the nominal voltage (judgement: a flat battery still shows 10 V).
+const LIVE_FROM: f64 = 0.8;
+/// A fuse with more than this share of the nominal voltage across it is blown (judgement).
+const BLOWN_FROM: f64 = 0.5;
+/// A first draw of no more than this, in mA, is questioned on a vehicle with modules (design, section 6).
+const HARDLY_ANYTHING: f64 = 10.0;
+/// Above these, in mA, it is an awake vehicle (design, section 6).
+const AWAKE_AT_12_VOLTS: f64 = 3_000.0;
+const AWAKE_AT_24_VOLTS: f64 = 1_500.0;
+
+impl Now<'_> {
+    /// A total at the battery.
+    pub(super) fn draw(&mut self, entry: u32, reading: Reading, options: &Options, way: Way) {
+        let setting = self.setting;
+        self.spent += cost::minutes(Method::Draw);
+        let Some(current) = measurement::current_by(way, reading, &setting.instruments) else {
+            self.questions.push(Question::NoCurrent(PartId(0)));
+            return;
+        };
+        if !self.asleep {
+            self.questions.push(Question::NotAsleep);
+            return;
+        }
+        if reading.low < 0.0 {
+            self.questions.push(Question::LeadsRound);
+        }
+        let Some(current) = around_zero(current) else {
+            return;
+        };
+        let draw = Draw {
+            entry,
+            out: self.out_set(),
+            current,
+            way,
+        };
+        if !self.believed && !options.sure && !self.credible(&draw, reading) {
+            return;
+        }
+        self.believed = true;
+        self.doubted = None;
+        let known = self.ledger.current(&draw.out, PartId(0));
+        let same = self.draw_with(&draw.out).map(|d| d.current);
+        let returning = self.trial.is_some() && draw.out == self.base();
+        if let Some(before) = same.filter(|before| !before.touches(current)) {
+            if !returning {
+                self.questions.push(Question::Changed(before, current));
+            }
+            self.new_spell();
+        } else if !known.touches(current) && self.ledger.holds_together() {
+            self.new_spell();
+        }
+        self.draws.push(draw.clone());
+        self.fresh = true;
+        self.post(
+            Method::Draw,
+            Observation {
+                entry,
+                out: draw.out.clone(),
+                what: Observed::Current(PartId(0), current),
+            },
+        );
+        if draw.out.is_empty() && current.low() > setting.healthy.limit() {
+            self.was_over = true;
+        }
+        self.judge_trial(&draw);
+    }
+
+    /// Whether a first draw can be right; asks once where it cannot.
+    fn credible(&mut self, draw: &Draw, reading: Reading) -> bool {
+        let feeds = &self.setting.feeds;
+        let current = draw.current;
+        let modules = feeds.modules().next().is_some();
+        let high = if feeds.volts() > Millivolts::of(18_000.0) {
+            AWAKE_AT_24_VOLTS
+        } else {
+            AWAKE_AT_12_VOLTS
+        };
+        let jack = match draw.way {
+            Way::Series(Jack::MilliA) => self.setting.instruments.meter.and_then(|m| m.milliamps),
+            Way::Series(_) => self.setting.instruments.meter.and_then(|m| m.amps),
+            Way::Clamp { .. } => None,
+        };
+        // A clamp read on the meter shows millivolts: then the current it means is all there is.
+        let in_amps = reading.unit == Unit::Milliamps;
+        let shown = if in_amps { reading.high } else { 0.0 };
+        let question = if let Some(most) = jack.and_then(|r| r.most).filter(|m| shown > m.value()) {
+            Question::MoreThanJack(most)
+        } else if shown > high || current.low() > high {
+            Question::Awake(current)
+        } else if modules && in_amps && shown <= HARDLY_ANYTHING {
+            Question::HardlyAnything(current)
+        } else {
+            return true;
+        };
+        if self
+            .doubted
+            .as_ref()
+            .is_some_and(|before| before.current.touches(current))
+        {
+            return true;
+        }
+        self.questions.push(question);
+        self.doubted = Some(draw.clone());
+        false
+    }
+
+    /// A reading at a part.
+    pub(super) fn read(
+        &mut self,
+        entry: u32,
+        method: Method,
+        part: PartId,
+        reading: Reading,
+        way: Way,
+    ) {
+        let setting = self.setting;
+        let feeds = &setting.feeds;
+        self.get_at(feeds.place(part));
+        self.spent += cost::minutes(method);
+        self.carry(method, feeds.place(part));
+        let out = self.out_set();
+        let observed = match method {
+            Method::Volts => {
+                let battery = feeds.volts().value();
+                if reading.high.abs() < DEAD_BELOW {
+                    Some(Observed::Dead(part))
+                } else {
+                    if reading.low < LIVE_FROM * battery {
+                        self.questions.push(Question::Between(part));
+                    }
+                    None
+                }
+            }
+            Method::Drop => {
+                // Battery volts across a fuse: it is blown and nothing passes.
+                if reading.low > BLOWN_FROM * feeds.volts().value() {
+                    self.questions.push(Question::Blown(part));
+                    None
+                } else {
+                    self.as_observed(part, method, reading, way)
+                }
+            }
+            _ => self.as_observed(part, method, reading, way),
+        };
+        if !self.asleep {
+            self.questions.push(Question::NotAsleep);
+            return;
+        }
+        self.taken.insert((method, feeds.id(part).to_owned()));
+        match method {
+            Method::Drop if reading.low == 0.0 && reading.high == 0.0 => {
+                self.zeros.insert(part);
+            }
+            Method::Drop | Method::Volts => {
+                self.zeros.remove(&part);
+            }
+            _ => {}
+        }
+        if let Some(what) = observed {
+            self.post(method, Observation { entry, out, what });
+        }
+    }
+
+    /// What a reading says by itself.
+    pub(super) fn shows(
+        &self,
+        entry: u32,
+        method: Method,
+        part: PartId,
+        reading: Reading,
+        way: Way,
+    ) -> Shown {
+        Shown {
+            entry,
+            method,
+            part,
+            out: self.out_set(),
+            current: self
+                .current_of(method, part, reading, way)
+                .and_then(around_zero),
+            asleep: self.asleep,
+            taken: false,
+        }
+    }
+
+    /// The current that a reading says, where it says one.
+    fn current_of(
+        &self,
+        method: Method,
+        part: PartId,
+        reading: Reading,
+        way: Way,
+    ) -> Option<Interval<Milliamps>> {
+        let instruments = &self.setting.instruments;
+        match method {
+            Method::Volts => None,
+            Method::Drop => {
+                let across = measurement::resistance(&self.setting.feeds, part)?;
+                measurement::current_by_drop(&across, reading, instruments)
+            }
+            _ => measurement::current_by(way, reading, instruments),
+        }
+    }
+
+    /// Whether a reading bounds currents now.
+    pub(super) fn counts(&self, entry: u32) -> bool {
+        let mut posted = self.ledger.observations().iter();
+        posted.any(|observation| observation.entry == entry)
+    }
+
+    fn as_observed(
+        &mut self,
+        part: PartId,
+        method: Method,
+        reading: Reading,
+        way: Way,
+    ) -> Option<Observed> {
+        let Some(current) = self.current_of(method, part, reading, way) else {
+            self.questions.push(Question::NoCurrent(part));
+            return None;
+        };
+        if reading.low < 0.0 {
+            self.questions.push(Question::LeadsRound);
+        }
+        around_zero(current).map(|current| Observed::Current(part, current))
+    }
+
+    fn carry(&mut self, method: Method, place: Option<PlaceId>) {
+        let at = match method {
+            Method::Clamp => &mut self.clamp_at,
+            Method::Drop | Method::Volts => &mut self.meter_at,
+            _ => return,
+        };
+        if *at != place {
+            *at = place;
+            self.spent += cost::MOVE;
+        }
+    }
+
+    /// Enters a reading; one taken again at the same point in the same way takes the place of an
+    /// earlier one that it contradicts.
+    fn post(&mut self, method: Method, observation: Observation) {
+        let disagrees = |(way, old): &(Method, Observation)| match (old.what, observation.what) {
+            (Observed::Current(a, one), Observed::Current(b, two)) => {
+                *way == method && a == b && old.out == observation.out && !one.touches(two)
+            }
+            _ => false,
+        };
+        let before = self.readings.len();
+        self.readings.retain(|reading| !disagrees(reading));
+        if self.readings.len() < before {
+            self.ledger = Ledger::new(&self.setting.feeds, &self.setting.ties);
+            for (_, reading) in &self.readings {
+                self.ledger.post(reading.clone());
+            }
+        }
+        self.ledger.post(observation.clone());
+        self.readings.push((method, observation));
+    }
+
+    /// The draw is another one: earlier readings bound nothing any more.
+    fn new_spell(&mut self) {
+        self.ledger = Ledger::new(&self.setting.feeds, &self.setting.ties);
+        self.readings.clear();
+        self.draws.clear();
+        self.taken.clear();
+        self.zeros.clear();
+        self.pulls.clear();
+    }
+}
+
+/// What a reading says that may be negative: one that could be zero is taken for the accuracy of the
+/// instrument, with leads either way round; one that is below zero for certain says nothing until it
+/// is taken again.
+fn around_zero(current: Interval<Milliamps>) -> Option<Interval<Milliamps>> {
+    if current.low() >= 0.0 {
+        return Some(current);
+    }
+    (current.high() >= 0.0).then(|| Interval::between(0.0, current.high().max(-current.low())))
+}
+
+/// How a current was taken.
+pub(super) fn way(method: Method, options: &Options) -> Way {
+    let clamp = match method {
+        Method::Clamp => true,
+        Method::Series => false,
+        _ => options.by == Some(By::Clamp),
+    };
+    if clamp {
+        Way::Clamp {
+            turns: options.turns.unwrap_or(1),
+        }
+    } else {
+        Way::Series(options.jack.unwrap_or(Jack::A))
+    }
+}
