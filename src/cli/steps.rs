@@ -65,7 +65,13 @@ pub(super) fn next(told: &Next, screen: Look, mut out: impl Write) -> Result<u8,
         let object = render::next_json(&next, &setting);
         format!("{}\n", serde_json::to_string(&object)?)
     } else {
-        render::next_text(&next, &setting, screen.width)
+        let scene = render::Scene {
+            said: &[],
+            until: None,
+            width: screen.width,
+            unicode: screen.unicode,
+        };
+        render::trace_screen(&case, &next, scene)
     };
     answer(&mut out, &text)?;
     let negative = matches!(next.state, State::Contradiction | State::Undecidable);

@@ -5,7 +5,6 @@ mod answer;
 mod check;
 mod intake;
 mod need;
-mod next;
 mod picture;
 mod recorded;
 mod report;
@@ -19,7 +18,6 @@ pub use answer::{because, cautions, current, next_json, preparation, question, s
 pub use check::check;
 pub use intake::{intake, intake_json};
 pub use need::need;
-pub use next::next_text;
 pub use picture::{picture, picture_html};
 pub use recorded::recorded;
 pub use report::report_text;
