@@ -28,6 +28,7 @@ mod proof;
 mod readings;
 mod regions;
 mod table;
+mod together;
 mod weights;
 
 pub use asked::{Expect, TestPlan};

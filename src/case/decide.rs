@@ -5,7 +5,7 @@ use super::cost;
 use super::fold::{Draw, Now, Question, Trial};
 use super::next::{Next, Reason, State, Weighed};
 use super::table::{self, Doing, Plan};
-use super::weights::weigh;
+use super::weights::Odds;
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::journal::Point;
@@ -315,7 +315,7 @@ impl Now<'_> {
 
     /// All suspects not ruled out, likeliest first.
     fn weighed(&self, judged: &Judgement<'_>) -> Vec<Weighed> {
-        let weights = weigh(self, judged);
+        let weights = Odds::of(self, judged).weights;
         let left: Vec<usize> = (0..weights.len())
             .filter(|i| weights[*i].weight > 0.0)
             .collect();

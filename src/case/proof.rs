@@ -1,8 +1,8 @@
 //! The two-sided proof: out, the draw falls; back in, it returns.
 
 use super::fold::{Draw, Found, Now, Pulled, Trial};
-use super::regions::focus;
-use super::weights::{rivals, weigh};
+use super::together::Together;
+use super::weights::Odds;
 use crate::feeds::PartId;
 use crate::interval::Interval;
 use crate::judgement::Judgement;
@@ -38,10 +38,12 @@ impl Now<'_> {
             fell,
             matters,
         });
-        let subject = self.proven_by(&parts, &judged);
-        if fell.low() >= matters
-            && let Some((cause, subject)) = self.more_than_itself(subject, fell, &judged)
-        {
+        if fell.low() < matters {
+            return;
+        }
+        let named = self.proven_by(&parts, &judged);
+        let named = named.and_then(|named| self.held_or_own(named, fell, without, &judged));
+        if let Some((cause, subject)) = named {
             self.trial = Some(Trial {
                 cause,
                 subject,
@@ -70,46 +72,53 @@ impl Now<'_> {
         judged: &Judgement<'_>,
     ) -> Option<(Cause, Subject)> {
         let setting = self.setting;
-        let weighed = weigh(self, judged);
-        let sought = (judged.matters(), focus(self, judged).needed);
-        let mut best: Option<(f64, usize)> = None;
+        let odds = Odds::of(self, judged);
+        // A module's own feed before the module as a holder: which it is shows by how much falls.
+        let rank = |index: usize| {
+            let holds = setting.suspects[index].cause == Cause::HoldsAwake;
+            (!holds, odds.weights[index].weight)
+        };
+        let mut best: Option<usize> = None;
         for (index, suspect) in setting.suspects.iter().enumerate() {
-            let weight = weighed[index].weight;
-            if weight <= 0.0 || !setting.silenced(suspect, parts) {
+            if odds.weights[index].weight <= 0.0 || !setting.comes_out_as(suspect, parts) {
                 continue;
             }
-            let exact = setting.comes_out_as(suspect, parts);
             let alone = || {
-                (0..weighed.len()).all(|other| {
-                    other == index || !rivals(self, index, other, &weighed, sought, parts)
-                })
+                (0..odds.weights.len())
+                    .all(|other| other == index || !odds.rivals(self, index, other, parts))
             };
-            if exact && best.is_none_or(|(most, _)| weight > most) && alone() {
-                best = Some((weight, index));
+            if best.is_none_or(|best| rank(index) > rank(best)) && alone() {
+                best = Some(index);
             }
         }
-        best.map(|(_, index)| {
+        best.map(|index| {
             let suspect = &setting.suspects[index];
             (suspect.cause, suspect.subject.clone())
         })
     }
 
-    /// A module of which more fell than flowed through its own feeds holds others awake.
-    fn more_than_itself(
+    /// What the fall says of a module on a network: it holds others awake, it draws by itself, or
+    /// neither is proven yet.
+    ///
+    /// | fall | result |
+    /// | --- | --- |
+    /// | more than flowed through its own feeds, or so much that its partners can no longer be up | it holds them |
+    /// | less, while one of them may hold it | nobody is named |
+    /// | less, and nobody may | its own draw |
+    fn held_or_own(
         &self,
-        subject: Option<(Cause, Subject)>,
+        (cause, subject): (Cause, Subject),
         fell: Interval<Milliamps>,
+        without: Interval<Milliamps>,
         judged: &Judgement<'_>,
     ) -> Option<(Cause, Subject)> {
         let feeds = &self.setting.feeds;
-        let (cause, subject) = subject?;
-        let Subject::Part(part) = subject else {
-            return Some((cause, subject));
+        let module = match (cause, &subject) {
+            (Cause::OwnDraw, Subject::Part(part)) => feeds.module_of(*part),
+            (Cause::HoldsAwake, Subject::Module(module)) => Some(*module),
+            _ => None,
         };
-        let module = feeds
-            .module_of(part)
-            .filter(|module| feeds.network_of(*module).is_some());
-        let Some(module) = module.filter(|_| cause == Cause::OwnDraw) else {
+        let Some(module) = module.filter(|m| feeds.network_of(*m).is_some()) else {
             return Some((cause, subject));
         };
         let own: f64 = feeds
@@ -117,11 +126,13 @@ impl Now<'_> {
             .iter()
             .map(|feed| judged.view().current(*feed).high())
             .sum();
-        Some(if fell.low() >= own + judged.matters() {
-            (Cause::HoldsAwake, Subject::Module(module))
-        } else {
-            (cause, Subject::Part(part))
-        })
+        let together = Together::of(self, judged);
+        let partners = together.partners_carry(feeds, module);
+        if fell.low() >= own + judged.matters() || without.high() < partners {
+            return Some((Cause::HoldsAwake, Subject::Module(module)));
+        }
+        let undecided = cause == Cause::HoldsAwake || together.is_open(feeds, module);
+        (!undecided).then_some((cause, subject))
     }
 
     fn judge_return(&mut self, draw: &Draw) {

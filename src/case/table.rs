@@ -1,16 +1,17 @@
 //! From a case to the planner's table: suspects left with their weights, tests that can tell them apart.
 
 use super::cost;
-use super::fold::Now;
+use super::fold::{Now, Pulled};
 use super::options::TakeOut;
-use super::regions::{Region, focus, touches};
-use super::weights::{Chances, in_vain, rivals, weigh};
+use super::regions::{Region, touches};
+use super::weights::{Odds, in_vain};
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::judgement::Judgement;
 use crate::measurement::{self, Method};
 use crate::planner::table::{Class, Place, Suspect as Row, Table, Test};
 use crate::quantity::Milliamps;
+use crate::suspects::Cause;
 use crate::vehicle::LoadKind;
 
 /// What a row of the table stands for.
@@ -40,23 +41,22 @@ pub(super) struct Plan {
 pub(super) fn plan(now: &Now<'_>, judged: &Judgement<'_>) -> Plan {
     let setting = now.setting;
     let feeds = &setting.feeds;
-    let focus = focus(now, judged);
-    let weights = weigh(now, judged);
-    let needed = focus.needed;
-    let left = sought_in(now, &weights, &focus);
+    let odds = Odds::of(now, judged);
+    let needed = odds.region.needed;
+    let left = sought_in(now, &odds);
     let places = Places::of(now);
     let settle = feeds.settle().value();
     let mut proofs = Vec::new();
     let mut rows = Vec::new();
     for index in &left {
-        let way = proof_of(now, (judged.matters(), needed), *index, &weights, &left);
+        let way = proof_of(now, &odds, *index, &left);
         let chance = way
             .as_ref()
             .map_or(0.0, |w| cost::chance_of_waking(feeds, &w.parts));
         let settled = chance * settle + cost::minutes(Method::Draw);
         let handled = cost::minutes(Method::Pull);
         rows.push(Row {
-            log_odds: weights[*index].weight.ln(),
+            log_odds: odds.weights[*index].weight.ln(),
             proof: 2.0 * (handled + settled) + handled,
             failed_proof: 2.0 * handled + settled,
             proof_place: way.as_ref().and_then(|w| places.number(w.place)),
@@ -78,7 +78,7 @@ pub(super) fn plan(now: &Now<'_>, judged: &Judgement<'_>) -> Plan {
         suspects: left,
         tests: Vec::new(),
         proofs,
-        focus,
+        focus: odds.region,
     };
     add_readings(now, judged, &places, needed, &mut plan);
     add_looks(now, &places, &mut plan);
@@ -88,18 +88,17 @@ pub(super) fn plan(now: &Now<'_>, judged: &Judgement<'_>) -> Plan {
 
 /// How many causes could alone make up the draw by what was read, where the search is.
 pub(super) fn alone(now: &Now<'_>, judged: &Judgement<'_>) -> usize {
-    let (weights, focus) = (weigh(now, judged), focus(now, judged));
-    let sought = sought_in(now, &weights, &focus);
-    let enough = |i: &&usize| weights[**i].takes >= focus.needed;
-    sought.iter().filter(enough).count()
+    let odds = Odds::of(now, judged);
+    let enough = |i: &&usize| odds.weights[**i].takes >= odds.region.needed;
+    sought_in(now, &odds).iter().filter(enough).count()
 }
 
 /// The causes that are not ruled out, where the search is.
-fn sought_in(now: &Now<'_>, weights: &[Chances], focus: &Region) -> Vec<usize> {
+fn sought_in(now: &Now<'_>, odds: &Odds) -> Vec<usize> {
     let setting = now.setting;
-    let touched = |i: usize| touches(&setting.feeds, &setting.suspects[i], focus);
+    let touched = |i: usize| touches(&setting.feeds, &setting.suspects[i], &odds.region);
     (0..setting.suspects.len())
-        .filter(|i| weights[*i].weight > 0.0 && touched(*i))
+        .filter(|i| odds.weights[*i].weight > 0.0 && touched(*i))
         .collect()
 }
 
@@ -107,23 +106,23 @@ const METER: u8 = 0;
 const CLAMP: u8 = 1;
 
 /// The narrowest way to take a suspect out with which no other suspect of weight falls silent.
-fn proof_of(
-    now: &Now<'_>,
-    sought: (f64, f64),
-    index: usize,
-    weights: &[Chances],
-    left: &[usize],
-) -> Option<TakeOut> {
+fn proof_of(now: &Now<'_>, odds: &Odds, index: usize, left: &[usize]) -> Option<TakeOut> {
     let setting = now.setting;
     let suspect = &setting.suspects[index];
-    let ways = setting.ways_out(suspect);
-    ways.into_iter().find(|way| {
+    let base = now.base();
+    // While a module may be held by a partner, taking it out once more tells no more.
+    let kept_up = suspect.cause == Cause::OwnDraw
+        && suspect.seat().is_some_and(|seat| {
+            let module = setting.feeds.module_of(seat);
+            module.is_some_and(|module| odds.together.is_open(&setting.feeds, module))
+        });
+    setting.ways_out(suspect).into_iter().find(|way| {
         let name = now.name(&way.point);
-        let method = way.method();
         let mut others = left.iter().filter(|i| **i != index);
-        !now.is_skipped(method, &name)
-            && !in_vain(now, &way.parts)
-            && !others.any(|i| rivals(now, index, *i, weights, sought, &way.parts))
+        let here = |p: &Pulled| p.base == base && p.parts == way.parts;
+        let known = in_vain(now, &way.parts) || (kept_up && now.pulls.iter().any(here));
+        let named = !others.any(|i| odds.rivals(now, index, *i, &way.parts));
+        named && !known && !now.is_skipped(way.method(), &name)
     })
 }
 

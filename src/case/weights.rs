@@ -1,12 +1,13 @@
 //! How likely each suspect is by all that was read, seen and told, and whose proof a proof is.
 
 use super::fold::{Found, Now, Pulled};
-use super::regions::{focus, is_wiring, touches};
+use super::regions::{Region, focus, is_wiring, touches};
+use super::together::Together;
 use crate::feeds::PartId;
 use crate::journal::Seen;
 use crate::judgement::Judgement;
 use crate::ledger::Out;
-use crate::suspects::{self, Cause, Suspect};
+use crate::suspects::{self, Cause, Subject, Suspect};
 
 // How much what was read, seen and told moves the odds (judgement, all of them): they order the search
 // and never exclude.
@@ -36,11 +37,100 @@ pub(super) struct Chances {
     pub(super) takes: f64,
 }
 
-/// The weight of every suspect by what was read.
-pub(super) fn weigh(now: &Now<'_>, judged: &Judgement<'_>) -> Vec<Chances> {
+/// How likely every suspect is, and what that was worked out with.
+#[derive(Clone, Debug)]
+pub(super) struct Odds {
+    /// By suspect of the setting.
+    pub(super) weights: Vec<Chances>,
+    /// Where the search is.
+    pub(super) region: Region,
+    /// The excess that matters, in mA.
+    matters: f64,
+    pub(super) together: Together,
+}
+
+impl Odds {
+    /// Weighs every suspect by what was read.
+    pub(super) fn of(now: &Now<'_>, judged: &Judgement<'_>) -> Self {
+        let region = focus(now, judged);
+        let together = Together::of(now, judged);
+        Self {
+            weights: weigh(now, judged, &region, &together),
+            region,
+            matters: judged.matters(),
+            together,
+        }
+    }
+
+    /// Whether another suspect keeps a proof from naming this one: it falls silent too, is in question
+    /// itself, and is not the less likely explanation of the same thing.
+    pub(super) fn rivals(
+        &self,
+        now: &Now<'_>,
+        index: usize,
+        other: usize,
+        parts: &[PartId],
+    ) -> bool {
+        let setting = now.setting;
+        let weights = &self.weights;
+        let (this, that) = (&setting.suspects[index], &setting.suspects[other]);
+        if weights[other].weight <= 0.0 || !setting.silenced(that, parts) {
+            return false;
+        }
+        // A lamp that was seen dark takes nothing that matters.
+        let dark = |s: &Suspect| {
+            let seen = now
+                .looks
+                .iter()
+                .rev()
+                .find(|(part, _)| s.seat() == Some(*part));
+            s.cause == Cause::OwnDraw && seen.is_some_and(|(_, seen)| *seen == Seen::No)
+        };
+        if dark(that) && !dark(this) {
+            return false;
+        }
+        // What hangs on a contact is the narrower explanation.
+        if that.cause == Cause::ContactClosed && this.cause == Cause::OwnDraw {
+            return false;
+        }
+        // Of a load and the wiring on the way to it the likelier is named.
+        let feeds = &setting.feeds;
+        let same = |a: &Suspect, b: &Suspect| {
+            let seats = suspects::lives_on(feeds, a);
+            b.cause == Cause::HoldsAwake
+                && a.cause == Cause::OwnDraw
+                && suspects::lives_on(feeds, b)
+                    .iter()
+                    .any(|p| seats.contains(p))
+        };
+        if is_wiring(feeds, that) {
+            return weights[other].weight > weights[index].weight;
+        }
+        // That it holds others awake is seen by more falling than it takes itself.
+        if same(this, that) {
+            return false;
+        }
+        // A module's own feed is the narrower explanation as long as it could be one at all, but where
+        // partners are up together: then by how much falls it is seen which of the two it is.
+        if same(that, this) {
+            let open = match this.subject {
+                Subject::Module(module) => self.together.is_open(feeds, module),
+                _ => false,
+            };
+            return !open && weights[other].takes >= self.matters;
+        }
+        weights[other].takes >= self.region.needed
+    }
+}
+
+fn weigh(
+    now: &Now<'_>,
+    judged: &Judgement<'_>,
+    focus: &Region,
+    together: &Together,
+) -> Vec<Chances> {
     let setting = now.setting;
     let base = now.base();
-    let focus = focus(now, judged);
     let needed = focus.needed;
     let proven: Vec<_> = now.found.iter().filter(|f| f.returned).collect();
     setting
@@ -60,12 +150,13 @@ pub(super) fn weigh(now: &Now<'_>, judged: &Judgement<'_>) -> Vec<Chances> {
             }
             let mut weight = suspect.prior * suspects::fit(suspect, judged);
             let takes = could_take(now, &base, suspect, hides);
-            if takes < judged.matters() {
+            let holds = suspect.cause == Cause::HoldsAwake;
+            if takes < judged.matters() || (holds && together.cleared(now, suspect)) {
                 weight *= NOTHING_FELL;
             } else if takes < needed {
                 weight *= NOT_ALONE;
             }
-            if !touches(&setting.feeds, suspect, &focus) {
+            if !touches(&setting.feeds, suspect, focus) {
                 weight *= ELSEWHERE;
             }
             weight *= seen(now, suspect) * told(now, suspect) * pulled(now, suspect);
@@ -149,59 +240,4 @@ pub(super) fn could_take(now: &Now<'_>, base: &Out, suspect: &Suspect, hides: f6
         .filter(|pulled| pulled.base == *base && now.setting.silenced(suspect, &pulled.parts))
         .map(|pulled| pulled.fell.high().max(0.0))
         .fold(hides, f64::min)
-}
-
-/// Whether another suspect keeps a proof from naming this one: it falls silent too, is in question
-/// itself, and is not the less likely explanation of the same thing.
-pub(super) fn rivals(
-    now: &Now<'_>,
-    index: usize,
-    other: usize,
-    weights: &[Chances],
-    (matters, needed): (f64, f64),
-    parts: &[PartId],
-) -> bool {
-    let setting = now.setting;
-    let (this, that) = (&setting.suspects[index], &setting.suspects[other]);
-    if weights[other].weight <= 0.0 || !setting.silenced(that, parts) {
-        return false;
-    }
-    // A lamp that was seen dark takes nothing that matters.
-    let dark = |s: &Suspect| {
-        let seen = now
-            .looks
-            .iter()
-            .rev()
-            .find(|(part, _)| s.seat() == Some(*part));
-        s.cause == Cause::OwnDraw && seen.is_some_and(|(_, seen)| *seen == Seen::No)
-    };
-    if dark(that) && !dark(this) {
-        return false;
-    }
-    // What hangs on a contact is the narrower explanation.
-    if that.cause == Cause::ContactClosed && this.cause == Cause::OwnDraw {
-        return false;
-    }
-    // Of a load and the wiring on the way to it the likelier is named.
-    let feeds = &setting.feeds;
-    let same = |a: &Suspect, b: &Suspect| {
-        let seats = suspects::lives_on(feeds, a);
-        b.cause == Cause::HoldsAwake
-            && a.cause == Cause::OwnDraw
-            && suspects::lives_on(feeds, b)
-                .iter()
-                .any(|p| seats.contains(p))
-    };
-    if is_wiring(feeds, that) {
-        return weights[other].weight > weights[index].weight;
-    }
-    // That it holds others awake is seen by more falling than it takes itself.
-    if same(this, that) {
-        return false;
-    }
-    // A module's own feed is the narrower explanation as long as it could be one at all.
-    if same(that, this) {
-        return weights[other].takes >= matters;
-    }
-    weights[other].takes >= needed
 }

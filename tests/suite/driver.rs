@@ -448,6 +448,51 @@ fn causes_beside_loads_are_proven() {
     }
 }
 
+/// Three modules on one network, each behind its own fuse.
+const NETWORKED: &str = r#"Vehicle(format: 1, name: "Three modules (invented)", year: 2018, limit: mA(50), settle: minutes(20),
+    places: {"box": Place(reach: minutes(1)), "dash": Place(reach: minutes(5))},
+    networks: {"body network": Network()},
+    modules: {
+        "door module": Module(network: "body network", awake: mA(120)),
+        "seat module": Module(network: "body network", awake: mA(200)),
+        "tail module": Module(network: "body network", awake: mA(300)),
+    },
+    battery: Battery(id: "battery", at: "box", volts: V(12), feeds: [
+        Fuse(id: "F1", rating: A(5), style: Regular, at: "box", feeds: [
+            Load(id: "door feed", of: "door module", plug: "C1", at: "dash", asleep: mA(1), at_most: mA(2))]),
+        Fuse(id: "F2", rating: A(5), style: Regular, at: "box", feeds: [
+            Load(id: "seat feed", of: "seat module", plug: "C2", at: "dash", asleep: mA(1), at_most: mA(2))]),
+        Fuse(id: "F3", rating: A(5), style: Regular, at: "box", feeds: [
+            Load(id: "tail feed", of: "tail module", plug: "C3", at: "dash", asleep: mA(1), at_most: mA(2))]),
+        Fuse(id: "F4", rating: A(10), style: Regular, at: "box", feeds: [
+            Load(id: "radio", kind: Audio, plug: "C4", at: "dash", asleep: mA(1), at_most: mA(2))]),
+    ]))"#;
+
+#[test]
+fn what_holds_its_partners_awake_is_proven_and_not_what_it_keeps_up() {
+    let setting = Setting::new(
+        load(NETWORKED).0.expect("a tree"),
+        Instruments::assumed_meter(),
+    );
+    for module in setting.feeds.modules() {
+        for seed in 0..6 {
+            must_confirm(&setting, vec![Drain::HeldBy(module)], seed);
+        }
+    }
+}
+
+#[test]
+fn partners_that_draw_by_themselves_are_both_proven() {
+    let setting = Setting::new(
+        load(NETWORKED).0.expect("a tree"),
+        Instruments::assumed_meter(),
+    );
+    for (one, two) in [("door feed", "seat feed"), ("tail feed", "door feed")] {
+        let takes = |id, ma| Drain::Takes(part(&setting, id), Milliamps::of(ma));
+        must_confirm(&setting, vec![takes(one, 300.0), takes(two, 420.0)], 4);
+    }
+}
+
 /// Many more vehicles than a test run has time for: `cargo test --release wide -- --ignored --nocapture`.
 /// Every failure is printed, with how long the slowest call took against the average.
 #[test]
