@@ -231,6 +231,15 @@ impl Feeds {
         self.volts
     }
 
+    /// Nominal voltage that feeds a part: of the batteries on the way to it, so that what is tapped
+    /// between two in series has less than the whole.
+    pub fn volts_at(&self, part: PartId) -> Millivolts {
+        let way = self.path(part).into_iter().map(|p| self.part(p));
+        way.filter(|p| p.kind == PartKind::Battery)
+            .map(|p| p.volts.unwrap_or(Millivolts::of(12_000.0)))
+            .fold(Millivolts::ZERO, |sum, volts| sum + volts)
+    }
+
     /// All places in the file's order.
     pub fn places(&self) -> impl DoubleEndedIterator<Item = PlaceId> + '_ {
         (0..self.vehicle.places.len() as u32).map(PlaceId)

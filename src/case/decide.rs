@@ -3,7 +3,8 @@
 use super::asked::TestPlan;
 use super::cost;
 use super::fold::{Draw, Now, Question, Trial};
-use super::next::{Next, Reason, State, Weighed};
+use super::next::{Located, Next, Reason, State, Weighed};
+use super::options::TakeOut;
 use super::table::{self, Doing, Plan};
 use super::weights::Odds;
 use crate::feeds::{PartId, PlaceId};
@@ -17,6 +18,25 @@ use crate::suspects::shares;
 
 /// A draw is taken more finely when its half-width is more than this share of what is sought.
 const TOO_COARSE: f64 = 0.2;
+
+/// At the end without a proof those are named that are this likely together, and no more than this many.
+const NAMED_TOGETHER: f64 = 0.9;
+const NAMED_AT_MOST: usize = 5;
+
+/// The likeliest causes, likeliest first, that make up nearly all the odds.
+fn likeliest(suspects: &[Weighed]) -> impl Iterator<Item = &Weighed> {
+    let before = suspects.iter().scan(0.0, |sum, suspect| {
+        let before = *sum;
+        *sum += suspect.odds;
+        Some(before)
+    });
+    suspects
+        .iter()
+        .zip(before)
+        .take_while(|(_, before)| *before < NAMED_TOGETHER)
+        .map(|(suspect, _)| suspect)
+        .take(NAMED_AT_MOST)
+}
 
 impl Now<'_> {
     /// The state searched, with the parts that are out as they were when they were in.
@@ -262,24 +282,14 @@ impl Now<'_> {
         let plan = table::plan(self, &judged);
         let suspects = self.weighed(&judged);
         let choice = planner::choose(&plan.table);
-        let mut next = match choice.as_ref().map(|c| c.step) {
-            Some(Step::Test(test)) => self.take_test(&plan, &judged, test, out, base),
-            Some(Step::Prove(row)) => self.prove(&plan, &judged, row, out, base),
-            None => {
-                if let Some(part) = self.zero_to_check(out) {
-                    self.asleep_first(|| self.check_live(part))
-                } else if plan.suspects.is_empty() {
-                    self.bare(State::Undecidable, Reason::NoSingleCause)
-                } else {
-                    let mut next = self.bare(State::Located, Reason::CannotPart);
-                    next.located = suspects
-                        .iter()
-                        .take(1)
-                        .map(|s| self.located(&s.subject, &judged))
-                        .collect();
-                    next
-                }
+        let step = choice.as_ref().map(|c| c.step);
+        let mut next = match (step, step.and_then(|step| plan.proof(step))) {
+            (Some(Step::Test(test)), _) => self.take_test(&plan, &judged, test, out, base),
+            (_, Some((suspect, way))) => {
+                let subject = &self.setting.suspects[suspect].subject;
+                self.prove(self.located(subject, &judged), way, (out, base))
             }
+            _ => self.end(&suspects, &judged, out),
         };
         next.suspects = suspects;
         next.expected = choice.map(|c| c.expected);
@@ -287,6 +297,21 @@ impl Now<'_> {
             .expected
             .filter(|_| whole)
             .map(|_| planner::floor(&plan.table));
+        next
+    }
+
+    /// Nothing can be parted or proven any more.
+    fn end(&self, suspects: &[Weighed], judged: &Judgement<'_>, out: &Out) -> Next {
+        if let Some(part) = self.zero_to_check(out) {
+            return self.asleep_first(|| self.check_live(part));
+        }
+        if suspects.is_empty() {
+            return self.bare(State::Undecidable, Reason::NoSingleCause);
+        }
+        let mut next = self.bare(State::Located, Reason::CannotPart);
+        next.located = likeliest(suspects)
+            .map(|s| self.located(&s.subject, judged))
+            .collect();
         next
     }
 
@@ -393,29 +418,15 @@ impl Now<'_> {
         Some(next)
     }
 
-    fn prove(
-        &self,
-        plan: &Plan,
-        judged: &Judgement<'_>,
-        row: usize,
-        out: &Out,
-        base: &Out,
-    ) -> Next {
-        let suspect = &self.setting.suspects[plan.suspects[row]];
-        let located = vec![self.located(&suspect.subject, judged)];
-        let Some(way) = &plan.proofs[row] else {
-            let mut next = self.bare(State::Located, Reason::CannotPart);
-            next.located = located;
-            return next;
-        };
+    fn prove(&self, located: Located, way: &TakeOut, (out, base): (&Out, &Out)) -> Next {
         if out != base {
             let mut next = self.all_back(base, State::Confirm);
-            next.located = located;
+            next.located = vec![located];
             return next;
         }
         let mut next = self.bare(State::Confirm, Reason::Prove);
         next.test = Some(self.out_test(&way.point, way.unplugged, &way.parts));
-        next.located = located;
+        next.located = vec![located];
         next
     }
 

@@ -95,8 +95,13 @@ pub(super) struct Pulled {
     pub(super) base: Out,
     pub(super) parts: Vec<PartId>,
     pub(super) fell: Interval<Milliamps>,
+    /// What fell at least beside all that healthy parts among them may take, in mA.
+    pub(super) beyond: f64,
     /// The excess that mattered then, in mA.
     pub(super) matters: f64,
+    /// Nothing that matters fell, or no more than healthy parts among them may take and nobody's proof
+    /// began.
+    pub(super) vain: bool,
 }
 
 /// What a reading makes one ask.

@@ -7,7 +7,7 @@ use crate::feeds::PartId;
 use crate::interval::Interval;
 use crate::judgement::Judgement;
 use crate::quantity::Milliamps;
-use crate::suspects::{Cause, Subject};
+use crate::suspects::{Cause, Subject, Suspect};
 
 impl Now<'_> {
     /// What a settled draw means for a proof under way, or begins one.
@@ -32,28 +32,62 @@ impl Now<'_> {
         let fell = before.minus(without);
         let judged = Judgement::new(feeds, &self.setting.healthy, self.view(&base), before);
         let matters = judged.matters();
+        let healthy = self.healthy_among(&parts);
+        let beyond = fell.low() - healthy;
         self.pulls.push(Pulled {
             base: base.clone(),
             parts: parts.clone(),
             fell,
+            beyond,
             matters,
+            vain: fell.low() < matters,
         });
         if fell.low() < matters {
             return;
         }
         let named = self.proven_by(&parts, &judged);
+        // What healthy parts beside the suspect took is no proof against it.
+        let named = named.filter(|(_, subject)| {
+            let own = self.healthy_of(subject, &parts);
+            fell.low() - (healthy - own).max(0.0) >= matters
+        });
         let named = named.and_then(|named| self.held_or_own(named, fell, without, &judged));
-        if let Some((cause, subject)) = named {
-            self.trial = Some(Trial {
-                cause,
-                subject,
-                taken: extra,
-                before,
-                without,
-                fell,
-                draws: [first, draw.entry],
-            });
-        }
+        let Some((cause, subject)) = named else {
+            if let Some(pulled) = self.pulls.last_mut() {
+                pulled.vain = beyond < matters;
+            }
+            return;
+        };
+        self.trial = Some(Trial {
+            cause,
+            subject,
+            taken: extra,
+            before,
+            without,
+            fell,
+            draws: [first, draw.entry],
+        });
+    }
+
+    /// What healthy parts may take at most that have no feed with these out, in mA.
+    fn healthy_among(&self, parts: &[PartId]) -> f64 {
+        let feeds = &self.setting.feeds;
+        let within = |part: &PartId| {
+            let mut others = parts.iter().filter(|p| *p != part);
+            others.any(|p| feeds.is_below(*part, *p))
+        };
+        let tops = parts.iter().filter(|p| !within(p));
+        tops.map(|p| self.setting.healthy.draw(*p).high()).sum()
+    }
+
+    /// What of that the suspect itself takes when it is healthy.
+    fn healthy_of(&self, subject: &Subject, parts: &[PartId]) -> f64 {
+        let feeds = &self.setting.feeds;
+        let of = |s: &&Suspect| s.subject == *subject;
+        let raises = self.setting.suspects.iter().find(of).map(|s| &s.raises);
+        let out = |part: PartId| parts.iter().any(|p| feeds.is_below(part, *p));
+        let own = raises.into_iter().flatten().filter(|(p, _)| out(*p));
+        own.map(|(p, _)| feeds.at_most(*p).value()).sum()
     }
 
     /// Whose proof it is that what is out now is out, if anyone's.

@@ -136,7 +136,7 @@ impl Now<'_> {
         let out = self.out_set();
         let observed = match method {
             Method::Volts => {
-                let battery = feeds.volts().value();
+                let battery = feeds.volts_at(part).value();
                 if reading.high.abs() < DEAD_BELOW {
                     Some(Observed::Dead(part))
                 } else {
@@ -148,7 +148,7 @@ impl Now<'_> {
             }
             Method::Drop => {
                 // Battery volts across a fuse: it is blown and nothing passes.
-                if reading.low > BLOWN_FROM * feeds.volts().value() {
+                if reading.low > BLOWN_FROM * feeds.volts_at(part).value() {
                     self.questions.push(Question::Blown(part));
                     None
                 } else {

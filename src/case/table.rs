@@ -3,12 +3,13 @@
 use super::cost;
 use super::fold::{Now, Pulled};
 use super::options::TakeOut;
-use super::regions::{Region, touches};
-use super::weights::{Odds, in_vain};
+use super::regions::{Region, is_wiring, touches};
+use super::weights::{AT_ONCE, Odds, in_vain};
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::judgement::Judgement;
 use crate::measurement::{self, Method};
+use crate::planner::Step;
 use crate::planner::table::{Class, Place, Suspect as Row, Table, Test};
 use crate::quantity::Milliamps;
 use crate::suspects::Cause;
@@ -37,13 +38,22 @@ pub(super) struct Plan {
     pub(super) focus: Region,
 }
 
+impl Plan {
+    /// The suspect, as the setting numbers it, and its way out, where a step is a proof that can be taken.
+    pub(super) fn proof(&self, step: Step) -> Option<(usize, &TakeOut)> {
+        let Step::Prove(row) = step else { return None };
+        let way = self.proofs[row].as_ref()?;
+        Some((self.suspects[row], way))
+    }
+}
+
 /// Builds the table for the branch that is searched.
 pub(super) fn plan(now: &Now<'_>, judged: &Judgement<'_>) -> Plan {
     let setting = now.setting;
     let feeds = &setting.feeds;
     let odds = Odds::of(now, judged);
     let needed = odds.region.needed;
-    let left = sought_in(now, &odds);
+    let left = worth_a_search(now, &odds);
     let places = Places::of(now);
     let settle = feeds.settle().value();
     let mut proofs = Vec::new();
@@ -100,6 +110,19 @@ fn sought_in(now: &Now<'_>, odds: &Odds) -> Vec<usize> {
     (0..setting.suspects.len())
         .filter(|i| odds.weights[*i].weight > 0.0 && touched(*i))
         .collect()
+}
+
+/// Those among them that make up the draw alone or with one or two others; all of them where nothing
+/// but wiring could.
+fn worth_a_search(now: &Now<'_>, odds: &Odds) -> Vec<usize> {
+    let feeds = &now.setting.feeds;
+    let all = sought_in(now, odds);
+    let enough = |i: &usize| AT_ONCE * odds.weights[*i].takes >= odds.region.needed;
+    let able: Vec<usize> = all.iter().copied().filter(enough).collect();
+    let only_wiring = able
+        .iter()
+        .all(|i| is_wiring(feeds, &now.setting.suspects[*i]));
+    if only_wiring { all } else { able }
 }
 
 const METER: u8 = 0;

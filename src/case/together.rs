@@ -110,7 +110,7 @@ fn excess_at(feeds: &Feeds, judged: &Judgement<'_>, feed: PartId) -> f64 {
         let others: f64 = feeds
             .subtree(part)
             .map(PartId)
-            .filter(|p| feeds.is_leaf(*p) && !feeds.is_below(*p, feed))
+            .filter(|p| !is_wire(feeds, *p) && !feeds.is_below(*p, feed))
             .map(|p| judged.own_hides(p))
             .sum();
         if others >= judged.matters() {
@@ -120,6 +120,11 @@ fn excess_at(feeds: &Feeds, judged: &Judgement<'_>, feed: PartId) -> f64 {
         above = feeds.up(part);
     }
     least
+}
+
+/// Whether a part takes nothing itself but by a leak.
+fn is_wire(feeds: &Feeds, part: PartId) -> bool {
+    feeds.load_kind(part).is_none() && !feeds.is_leaf(part)
 }
 
 fn networks_of(feeds: &Feeds, suspect: &Suspect) -> Vec<NetworkId> {

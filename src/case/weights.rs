@@ -12,8 +12,11 @@ use crate::suspects::{self, Cause, Subject, Suspect};
 // How much what was read, seen and told moves the odds (judgement, all of them): they order the search
 // and never exclude.
 
-/// Factor on the odds of a suspect that cannot be the one cause of today's draw.
+/// Factor on the odds of a suspect for each further drain that would have to be there at the same time
+/// to make up today's draw.
 const NOT_ALONE: f64 = 0.02;
+/// That many drains at once are looked for while a cause that needs no more company is possible.
+pub(super) const AT_ONCE: f64 = 3.0;
 /// Factor on those outside the branch in which an excess is proven.
 const ELSEWHERE: f64 = 0.05;
 /// Factors on what was seen and what was not.
@@ -154,7 +157,7 @@ fn weigh(
             if takes < judged.matters() || (holds && together.cleared(now, suspect)) {
                 weight *= NOTHING_FELL;
             } else if takes < needed {
-                weight *= NOT_ALONE;
+                weight *= NOT_ALONE.powf((needed / takes).ceil() - 1.0);
             }
             if !touches(&setting.feeds, suspect, focus) {
                 weight *= ELSEWHERE;
@@ -201,7 +204,7 @@ fn pulled(now: &Now<'_>, suspect: &Suspect) -> f64 {
     let mut factor: f64 = 1.0;
     for Pulled {
         parts,
-        fell,
+        beyond,
         matters,
         ..
     } in &now.pulls
@@ -211,7 +214,7 @@ fn pulled(now: &Now<'_>, suspect: &Suspect) -> f64 {
             .raises
             .iter()
             .any(|(part, _)| parts.iter().any(|top| setting.feeds.is_below(*part, *top)));
-        if fell.low() >= *matters && !silent && !partly {
+        if beyond >= matters && !silent && !partly {
             factor *= SPOKEN_AGAINST;
         }
     }
@@ -219,7 +222,8 @@ fn pulled(now: &Now<'_>, suspect: &Suspect) -> f64 {
 }
 
 /// Whether taking exactly these parts out was tried with just the proven drains out, and would tell no
-/// more: nothing fell for certain, or it fell again and again without naming anyone.
+/// more: nothing fell for certain beside what healthy parts take, or it fell again and again without
+/// naming anyone.
 pub(super) fn in_vain(now: &Now<'_>, parts: &[PartId]) -> bool {
     let base = now.base();
     let tries: Vec<&Pulled> = now
@@ -227,10 +231,7 @@ pub(super) fn in_vain(now: &Now<'_>, parts: &[PartId]) -> bool {
         .iter()
         .filter(|pulled| pulled.base == base && pulled.parts == parts)
         .collect();
-    tries.len() > 2
-        || tries
-            .iter()
-            .any(|pulled| pulled.fell.low() < pulled.matters)
+    tries.len() > 2 || tries.iter().any(|pulled| pulled.vain)
 }
 
 /// What a suspect could take by the bounds and by the falls when it was silent, in mA.

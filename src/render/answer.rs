@@ -389,9 +389,9 @@ pub fn question(question: &Question, setting: &Setting) -> String {
         ),
         Question::WhatElse => "One plain meter is assumed: is there a clamp, a finer meter, a loop? Give them with --instruments.".into(),
         Question::Between(part) => {
-            let volts: Millivolts = feeds.volts();
+            let volts: Millivolts = feeds.volts_at(*part);
             format!(
-                "Between dead and live at {} (battery {:.0} V): no answer; probe again.",
+                "Between dead and live at {} (fed with {:.0} V): no answer; probe again.",
                 feeds.id(*part),
                 volts.value() / 1000.0
             )
