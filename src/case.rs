@@ -24,6 +24,7 @@ mod fold;
 mod next;
 mod options;
 mod outlook;
+mod planned;
 mod proof;
 mod readings;
 mod regions;
@@ -35,6 +36,7 @@ pub use asked::{Expect, TestPlan};
 pub use fold::{Draw, Found, Question, Shown, TakenOut};
 pub use next::{Clash, Located, Next, Reason, State, Weighed};
 pub use outlook::{Meaning, Outlook};
+pub use planned::{MOST_STEPS, Planned};
 
 /// Everything about a vehicle and its instruments that a case needs at hand.
 #[derive(Clone, Debug)]
@@ -60,6 +62,11 @@ impl Setting {
             instruments,
             feeds,
         }
+    }
+
+    /// The most that the vehicle may draw at rest, in mA; infinite where it is not known.
+    pub fn limit(&self) -> f64 {
+        self.healthy.limit()
     }
 
     /// The known name most like one that is not known; the battery's where none is like it.

@@ -17,7 +17,7 @@ mod rule;
 mod situation;
 mod turns;
 
-pub use chart::{Chart, Next, Node, Outcome, chart};
+pub use chart::{Chart, Next, Node, Outcome, chart, minutes_with};
 pub use floor::{floor, floor_by_cells};
 pub use habits::{Habit, habits};
 pub use rule::Candidate;

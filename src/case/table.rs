@@ -34,6 +34,8 @@ pub(super) struct Plan {
     pub(super) tests: Vec<Doing>,
     /// How each suspect would be proven.
     pub(super) proofs: Vec<Option<TakeOut>>,
+    /// The places, by number in the table.
+    pub(super) places: Vec<PlaceId>,
     /// The branch searched.
     pub(super) focus: Region,
 }
@@ -88,6 +90,7 @@ pub(super) fn plan(now: &Now<'_>, judged: &Judgement<'_>) -> Plan {
         suspects: left,
         tests: Vec::new(),
         proofs,
+        places: places.order.clone(),
         focus: odds.region,
     };
     add_readings(now, judged, &places, needed, &mut plan);

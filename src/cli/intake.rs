@@ -46,7 +46,7 @@ fn days(text: &str) -> Result<Days, String> {
     }
 }
 
-fn draw(text: &str) -> Result<Interval<Milliamps>, String> {
+pub(super) fn draw(text: &str) -> Result<Interval<Milliamps>, String> {
     let works = "this works: --draw 50mA";
     match read_quantity(text, Unit::Milliamps) {
         Ok(read)

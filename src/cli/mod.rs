@@ -19,6 +19,7 @@ mod fmt;
 mod intake;
 mod opening;
 mod picture;
+mod plan;
 mod report;
 mod steps;
 mod table;
@@ -68,6 +69,17 @@ enum Command {
     /// Examples: halfsplit picture sample-vehicles/quarto-van.ron --out van.svg;
     /// halfsplit picture van.case --out van.html
     Picture(picture::Picture),
+    /// The best plan from here: the decision chart, its expected minutes, and the floor under any plan
+    ///
+    /// Of a vehicle the plan for when it is prepared and asleep and draws too much; of a case the plan
+    /// from where it stands. Read the chart downwards: what is found goes further in, what is not found
+    /// goes on straight below.
+    ///
+    /// Examples:
+    ///   halfsplit plan sample-vehicles/quarto-van.ron --draw 640mA --compare
+    ///   halfsplit plan van.case --depth 4
+    #[command(verbatim_doc_comment)]
+    Plan(plan::Plan),
     /// A vehicle file laid out anew: one order of fields, a part a line; comments stay
     ///
     /// Example: halfsplit fmt blue-van.ron
@@ -197,6 +209,7 @@ pub fn run() -> u8 {
         Command::Check { vehicle, json } => check(vehicle, *json, screen, out),
         Command::Tree(told) => tree::run(told, screen, out),
         Command::Picture(told) => picture::run(told, screen),
+        Command::Plan(told) => plan::run(told, screen, out),
         Command::Fmt(told) => fmt::run(told, screen),
         Command::Trace(told) => trace::run(told, screen, out),
         Command::Next(told) => steps::next(told, screen, out),

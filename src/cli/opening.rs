@@ -89,6 +89,23 @@ pub(super) fn open_or_create(
     Ok(opened.map(|opened| (opened, new)))
 }
 
+/// The setting of a vehicle file by itself; `None` when it or the instruments file has errors, which
+/// standard error shows.
+pub(super) fn setting_of(
+    vehicle: &Path,
+    given: &Given,
+    screen: Look,
+) -> Result<Option<Setting>, Failure> {
+    if given.vehicle.is_some() {
+        let text = "--vehicle goes with a case; this is a vehicle file";
+        return Err(Failure::Usage(text.to_owned()));
+    }
+    let instruments = given.instruments.as_deref().map(text_of).transpose()?;
+    let read = files::read(vehicle)?;
+    let resting = rest_on((PathBuf::from(read.0), read.1), instruments, screen)?;
+    Ok(resting.map(|(_, setting)| setting))
+}
+
 fn text_of(path: &Path) -> Result<Text, Failure> {
     if files::is_stream(path) {
         let message = "a case rests on files that stay: give their names, not -";

@@ -1,14 +1,14 @@
 //! The decision chart: what to do first, and after each outcome, as a value without words.
 
-use super::Step;
-use super::choose;
+use super::exact::{Found, Search};
 use super::follow::take;
 use super::situation::{Prepared, Situation};
 use super::table::{Class, Place, Table, Test};
+use super::{SEARCH_WORK, SEARCHED, Step, choose, look_ahead};
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
-/// A decision chart. It is worked out where it is most likely to be needed first.
+/// A decision chart: a flat list of nodes that name each other by number.
 #[derive(Clone, Debug, PartialEq, Default)]
 pub struct Chart {
     /// The first is where the chart begins; what follows a node has a higher number.
@@ -62,7 +62,6 @@ pub struct Outcome {
 struct Waiting {
     chance: f64,
     node: usize,
-    depth: usize,
     situation: Situation,
 }
 
@@ -88,40 +87,94 @@ impl Ord for Waiting {
     }
 }
 
-/// The chart of the plan, at most `steps` steps worked out (each costs about what [`choose`] costs
-/// there), none more than `depth` steps down.
-pub fn chart(table: &Table, steps: usize, depth: usize) -> Chart {
-    let prepared = Prepared::new(table);
+/// A table whose plan is unfolded: the whole one, or what is left of it somewhere, with the numbers its
+/// suspects and tests have in the whole one.
+struct Ground {
+    table: Table,
+    suspects: Vec<usize>,
+    tests: Vec<usize>,
+}
+
+/// The chart of the plan, at most `steps` steps worked out, the likeliest first. As long as there are
+/// many suspects each costs what [`choose`] costs there; few suspects are searched once for all that
+/// follows.
+pub fn chart(table: &Table, steps: usize) -> Chart {
     let mut chart = Chart::default();
-    let mut waiting = BinaryHeap::new();
-    let start = prepared.start();
-    if start.left.suspects.is_empty() {
+    let mut left = steps;
+    if table.suspects.is_empty() {
         return chart;
     }
-    chart.nodes.push(node(&start, 1.0));
-    waiting.push(Waiting {
+    let whole = Ground {
+        table: table.clone(),
+        suspects: (0..table.suspects.len()).collect(),
+        tests: (0..table.tests.len()).collect(),
+    };
+    chart.nodes.push(Node {
+        suspects: whole.suspects.clone(),
         chance: 1.0,
-        node: 0,
-        depth: 0,
-        situation: start,
+        expected: 0.0,
+        next: Next::Unfolded,
     });
-    let mut worked_out = 0;
+    // Grounds of few suspects are unfolded after the one they were met in.
+    let mut grounds = vec![(0, whole)];
+    while let Some((root, ground)) = grounds.pop() {
+        unfold(&ground, root, &mut chart, &mut grounds, &mut left);
+    }
+    chart.add_up();
+    chart
+}
+
+/// Expected minutes when `step` is taken first, allowed or not, and the plan followed after it; `None`
+/// where the step parts nothing. Costs as much as the charts of what may follow.
+pub fn minutes_with(table: &Table, step: Step) -> Option<f64> {
+    let prepared = Prepared::new(table);
+    let start = prepared.start();
+    let taken = take(&prepared, &start, step)?;
+    let mut minutes = taken.minutes;
+    for (_, chance, after) in &taken.after {
+        let rest = chart(&left_over(&prepared, after), usize::MAX);
+        minutes += chance * rest.nodes.first().map_or(0.0, |root| root.expected);
+    }
+    Some(minutes)
+}
+
+/// Unfolds the plan of a ground below the node `root`.
+fn unfold(
+    ground: &Ground,
+    root: usize,
+    chart: &mut Chart,
+    grounds: &mut Vec<(usize, Ground)>,
+    steps: &mut usize,
+) {
+    let prepared = Prepared::new(&ground.table);
+    let search = searched(&prepared);
+    let mut waiting = BinaryHeap::new();
+    waiting.push(Waiting {
+        chance: chart.nodes[root].chance,
+        node: root,
+        situation: prepared.start(),
+    });
     while let Some(here) = waiting.pop() {
-        let Some(choice) = choose(&rest(&prepared, &here.situation)) else {
+        let situation = &here.situation;
+        let few = situation.left.suspects.len() <= SEARCHED;
+        if few && here.node != root && search.is_none() {
+            grounds.push((here.node, rest(&prepared, situation, ground)));
+            continue;
+        }
+        let settled = search
+            .as_ref()
+            .and_then(|search| search.settled(&search.state_of(situation)));
+        let next = settled.or_else(|| next(&prepared, situation));
+        let Some((step, expected)) = next else {
             chart.nodes[here.node].next = Next::Located;
             continue;
         };
-        chart.nodes[here.node].expected = choice.expected;
-        if worked_out == steps || here.depth == depth {
+        chart.nodes[here.node].expected = expected;
+        if *steps == 0 {
             continue;
         }
-        worked_out += 1;
-        let left = &here.situation.left;
-        let step = match choice.step {
-            Step::Test(at) => Step::Test(left.number(at)),
-            Step::Prove(at) => Step::Prove(left.suspects[at] as usize),
-        };
-        let Some(taken) = take(&prepared, &here.situation, step) else {
+        *steps -= 1;
+        let Some(taken) = take(&prepared, situation, step) else {
             continue;
         };
         let mut outcomes = Vec::new();
@@ -136,7 +189,13 @@ pub fn chart(table: &Table, steps: usize, depth: usize) -> Chart {
         for (class, chance, situation) in taken.after {
             let number = chart.nodes.len();
             let to_here = here.chance * chance;
-            chart.nodes.push(node(&situation, to_here));
+            let suspects = situation.left.suspects.iter();
+            chart.nodes.push(Node {
+                suspects: suspects.map(|s| ground.suspects[*s as usize]).collect(),
+                chance: to_here,
+                expected: 0.0,
+                next: Next::Unfolded,
+            });
             outcomes.push(Outcome {
                 class,
                 chance,
@@ -145,18 +204,66 @@ pub fn chart(table: &Table, steps: usize, depth: usize) -> Chart {
             waiting.push(Waiting {
                 chance: to_here,
                 node: number,
-                depth: here.depth + 1,
                 situation,
             });
         }
         chart.nodes[here.node].next = Next::Step {
-            step,
+            step: match step {
+                Step::Test(test) => Step::Test(ground.tests[test]),
+                Step::Prove(suspect) => Step::Prove(ground.suspects[suspect]),
+            },
             minutes: taken.minutes,
             outcomes,
         };
     }
-    chart.add_up();
-    chart
+}
+
+/// The search of a table, where it ends with the best plan.
+fn searched<'p, 't>(prepared: &'p Prepared<'t>) -> Option<Search<'p, 't>> {
+    if prepared.table.suspects.len() > SEARCHED {
+        return None;
+    }
+    let ahead = look_ahead(prepared)?.expected;
+    let mut search = Search::new(prepared, SEARCH_WORK)?;
+    // A little more than what is known to do, so that a plan is found even if that is the best.
+    match search.best(ahead * (1.0 + 1e-6) + 1e-9) {
+        Found::Better(..) => Some(search),
+        Found::NothingBetter | Found::Unknown(_) => None,
+    }
+}
+
+/// The next step in a situation by itself.
+fn next(prepared: &Prepared<'_>, situation: &Situation) -> Option<(Step, f64)> {
+    let left = &situation.left;
+    let here = left_over(prepared, situation);
+    let choice = choose(&here)?;
+    let step = match choice.step {
+        Step::Test(at) => Step::Test(left.number(at)),
+        Step::Prove(at) => Step::Prove(left.suspects[at] as usize),
+    };
+    Some((step, choice.expected))
+}
+
+/// What is left in a situation of a ground, as a ground.
+fn rest(prepared: &Prepared<'_>, situation: &Situation, ground: &Ground) -> Ground {
+    let left = &situation.left;
+    let suspects = left.suspects.iter();
+    let tests = 0..left.tests();
+    Ground {
+        table: left_over(prepared, situation),
+        suspects: suspects.map(|s| ground.suspects[*s as usize]).collect(),
+        tests: tests.map(|at| ground.tests[left.number(at)]).collect(),
+    }
+}
+
+impl Node {
+    /// The step taken here, if any.
+    pub fn step(&self) -> Option<Step> {
+        match &self.next {
+            Next::Step { step, .. } => Some(*step),
+            Next::Located | Next::Unfolded => None,
+        }
+    }
 }
 
 impl Chart {
@@ -177,22 +284,8 @@ impl Chart {
     }
 }
 
-fn node(situation: &Situation, chance: f64) -> Node {
-    Node {
-        suspects: situation
-            .left
-            .suspects
-            .iter()
-            .map(|s| *s as usize)
-            .collect(),
-        chance,
-        expected: 0.0,
-        next: Next::Unfolded,
-    }
-}
-
 /// The table that a situation is, with its suspects and tests numbered as they are listed there.
-fn rest(prepared: &Prepared<'_>, situation: &Situation) -> Table {
+fn left_over(prepared: &Prepared<'_>, situation: &Situation) -> Table {
     let (table, left) = (prepared.table, &situation.left);
     let test = |at: usize| {
         let old = &table.tests[left.number(at)];

@@ -11,7 +11,7 @@
 
 use super::Step;
 use super::charges::{Charges, Item, Parting, undominated};
-use super::situation::{Budget, Left, Map, Prepared};
+use super::situation::{Budget, Left, Map, Prepared, Situation};
 use super::turns::in_turn;
 
 /// Suspects at most.
@@ -29,7 +29,7 @@ const MOST_ON_CHARGES: u64 = 10_000_000;
 
 /// What a plan may still depend on.
 #[derive(Clone, Copy, PartialEq, Eq, Hash)]
-struct State {
+pub(crate) struct State {
     alive: u64,
     closed: u64,
     at: [u16; MOST_INSTRUMENTS],
@@ -78,6 +78,8 @@ struct Value {
     minutes: f64,
     /// Whether no fewer minutes are possible and these are; else they are only a bound from below.
     exact: bool,
+    /// What begins the best plan, where it is known and something parts the suspects.
+    first: Option<Step>,
 }
 
 /// How a search ended.
@@ -105,6 +107,9 @@ pub(crate) struct Search<'p, 't> {
     scale: Vec<f64>,
     /// Numbers of the moves among the places of `charges`: instrument, station.
     moves: Vec<(usize, u16)>,
+    /// The instruments and the stations they may be at, by number.
+    instruments: Vec<u8>,
+    stations: Vec<Option<usize>>,
     start: State,
     known: Map<State, Value>,
     budget: Budget,
@@ -173,14 +178,6 @@ impl<'p, 't> Search<'p, 't> {
             bit_of[*place] = Some(bit as u32);
         }
         drop_dominated(&mut tests);
-        let mut at = [NOWHERE; MOST_INSTRUMENTS];
-        for (instrument, place) in &table.instruments {
-            let slot = instruments.iter().position(|i| i == instrument);
-            let station = stations.iter().position(|s| s == place);
-            if let (Some(slot), Some(station)) = (slot, station) {
-                at[slot] = station as u16;
-            }
-        }
         let closed = if places.len() == 64 {
             u64::MAX
         } else {
@@ -204,10 +201,21 @@ impl<'p, 't> Search<'p, 't> {
             scale: vec![0.0; charges.budgets()],
             charges,
             moves,
-            start: State { alive, closed, at },
+            instruments,
+            stations,
+            start: State {
+                alive,
+                closed,
+                at: [NOWHERE; MOST_INSTRUMENTS],
+            },
             known: Map::default(),
             budget,
         };
+        let mut at = search.start.at;
+        for (instrument, place) in &table.instruments {
+            search.put(&mut at, *instrument, *place);
+        }
+        search.start.at = at;
         search.start = search.plain(search.start);
         Some(search)
     }
@@ -234,7 +242,13 @@ impl<'p, 't> Search<'p, 't> {
                 } else {
                     done.limit.max(done.least)
                 };
-                self.known.insert(done.state, Value { minutes, exact });
+                let first = done.first.filter(|_| exact);
+                let value = Value {
+                    minutes,
+                    exact,
+                    first,
+                };
+                self.known.insert(done.state, value);
                 let Some(waiting) = open.last_mut() else {
                     return match done.first {
                         Some(step) if exact => Found::Better(step, done.best),
@@ -266,6 +280,41 @@ impl<'p, 't> Search<'p, 't> {
                 top.next_branch();
             }
         }
+    }
+
+    /// The state that a situation is.
+    pub(crate) fn state_of(&self, situation: &Situation) -> State {
+        let mut state = State {
+            alive: 0,
+            closed: 0,
+            at: [NOWHERE; MOST_INSTRUMENTS],
+        };
+        for suspect in &situation.left.suspects {
+            state.alive |= 1 << suspect;
+        }
+        for (bit, place) in self.places.iter().enumerate() {
+            state.closed |= u64::from(!situation.is_open(*place)) << bit;
+        }
+        for (instrument, place) in situation.instruments() {
+            self.put(&mut state.at, *instrument, *place);
+        }
+        self.plain(state)
+    }
+
+    /// Notes where an instrument is, as far as that may matter.
+    fn put(&self, at: &mut [u16; MOST_INSTRUMENTS], instrument: u8, place: Option<usize>) {
+        let slot = self.instruments.iter().position(|i| *i == instrument);
+        let station = self.stations.iter().position(|s| *s == place);
+        if let (Some(slot), Some(station)) = (slot, station) {
+            at[slot] = station as u16;
+        }
+    }
+
+    /// What begins the best plan from a state, and its minutes, where an earlier search settled it and
+    /// some test parts its suspects.
+    pub(crate) fn settled(&self, state: &State) -> Option<(Step, f64)> {
+        let value = self.known.get(state).filter(|value| value.exact)?;
+        Some((value.first?, value.minutes))
     }
 
     fn is_open(&self, state: &State, place: usize) -> bool {
@@ -355,6 +404,7 @@ impl<'p, 't> Search<'p, 't> {
             Value {
                 minutes: minutes / chance * (1.0 - ROUNDING),
                 exact: false,
+                first: None,
             }
         } else {
             let left: Vec<u32> = suspects(state.alive).map(|s| s as u32).collect();
@@ -363,6 +413,7 @@ impl<'p, 't> Search<'p, 't> {
             Value {
                 minutes: in_turn(self.prepared, &left, is_open).1,
                 exact: true,
+                first: None,
             }
         };
         self.known.insert(*state, value);

@@ -134,7 +134,7 @@ pub fn next_json(next: &Next, setting: &Setting) -> Value {
 }
 
 /// Small odds keep their digits.
-fn number_fine(value: f64) -> Value {
+pub(super) fn number_fine(value: f64) -> Value {
     json!((value * 1e6).round() / 1e6)
 }
 
@@ -156,7 +156,7 @@ const fn method_word(method: Method) -> &'static str {
     crate::journal::word(method)
 }
 
-fn test_json(test: &TestPlan, setting: &Setting) -> Value {
+pub(super) fn test_json(test: &TestPlan, setting: &Setting) -> Value {
     let mut object = Map::new();
     let mut put = |key: &str, value: Value| {
         object.insert(key.to_owned(), value);

@@ -6,6 +6,7 @@ mod check;
 mod intake;
 mod need;
 mod picture;
+mod plan;
 mod recorded;
 mod report;
 mod trace;
@@ -19,6 +20,7 @@ pub use check::check;
 pub use intake::{intake, intake_json};
 pub use need::need;
 pub use picture::{picture, picture_html};
+pub use plan::{Extent, ON_A_SCREEN, PlanScene, no_plan, no_plan_json, plan, plan_json};
 pub use recorded::recorded;
 pub use report::report_text;
 pub use trace::{

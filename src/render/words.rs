@@ -90,6 +90,21 @@ pub(super) fn count(number: usize, word: &str) -> String {
     }
 }
 
+/// From and to on the display.
+pub(super) fn shown_range((low, high): (f64, f64), millivolts: bool) -> String {
+    let unit = if millivolts { "mV" } else { "mA" };
+    // A display of millivolts shows one decimal at least.
+    let show = |value: f64| match format!("{}", (value * 100.0).round() / 100.0) {
+        whole if millivolts && !whole.contains('.') => format!("{whole}.0"),
+        shown => shown,
+    };
+    if high.is_finite() {
+        format!("{} to {} {unit}", show(low), show(high))
+    } else {
+        format!("{} {unit} or more", show(low))
+    }
+}
+
 /// A number without a needless fraction.
 pub(super) fn number(value: f64) -> String {
     let text = format!("{value:.1}");

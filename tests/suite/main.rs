@@ -35,6 +35,9 @@ mod physics;
 // The next step, its expected minutes and its floor, against known values and a plain reference.
 mod planner;
 
+// The whole plan as it is printed: it adds up, reads well, and leads everywhere.
+mod planner_command;
+
 // The best plan by trying everything: shares no code with the planner.
 mod reference_planner;
 

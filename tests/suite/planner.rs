@@ -369,7 +369,7 @@ proptest! {
     /// than said.
     #[test]
     fn the_chart_is_the_plan(table in invented_tables::small()) {
-        let whole = chart(&table, 1_000, 100);
+        let whole = chart(&table, 1_000);
         let Some(choice) = choose(&table) else {
             prop_assert!(whole.nodes.iter().all(|node| node.next == Next::Located));
             return Ok(());
@@ -390,7 +390,7 @@ proptest! {
             }
         }
         prop_assert!((spent - whole.nodes[0].expected).abs() <= 1e-9 * spent.max(1.0));
-        let first = chart(&table, 1, 100);
+        let first = chart(&table, 1);
         let steps = first.nodes.iter().filter(|node| matches!(node.next, Next::Step { .. }));
         prop_assert_eq!(steps.count(), 1, "no more room than for one step");
     }
@@ -456,7 +456,7 @@ fn odd_values_are_taken_as_the_table_says() {
         );
         assert!(floor <= best * (1.0 + 1e-9), "{value}: {floor} {best}");
         assert_eq!(choice, choose(&table).unwrap(), "the same again");
-        assert!(!chart(&table, 50, 9).nodes.is_empty());
+        assert!(!chart(&table, 50).nodes.is_empty());
         assert_eq!(habits(&table).len(), Habit::ALL.len());
     }
 }

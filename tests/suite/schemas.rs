@@ -278,6 +278,30 @@ fn next_why_and_tree_print_what_is_described() {
     exact("tree", &tree);
 }
 
+#[test]
+fn plan_prints_what_is_described() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let mut plans = Vec::new();
+    for (number, (vehicle, kit, entries, _)) in CASES.iter().enumerate() {
+        let vehicle = root().join(format!("sample-vehicles/{vehicle}.ron"));
+        let kit = root().join(format!("sample-vehicles/instruments/{kit}.ron"));
+        let (vehicle, kit) = (vehicle.to_str().unwrap(), kit.to_str().unwrap());
+        let whole = ["--json", "--compare", "--table", "--instruments", kit];
+        plans.extend(run(folder, &[&["plan", vehicle][..], &whole].concat()));
+        let case = format!("{number}.case");
+        out(
+            folder,
+            &["next", &case, "--vehicle", vehicle, "--instruments", kit],
+        );
+        for entry in *entries {
+            out(folder, &["record", &case, entry]);
+            plans.extend(run(folder, &["plan", &case, "--json"]));
+        }
+    }
+    exact("plan", &plans);
+}
+
 /// RON in the form that the schemas of files describe. Only for texts that are RON.
 fn as_json(text: &str) -> Option<Value> {
     let mut pieces = tokens(text)
@@ -521,6 +545,7 @@ fn each_schema_is_held_against_something() {
         "instruments",
         "intake",
         "next",
+        "plan",
         "tree",
         "vehicle",
         "why",

@@ -9,7 +9,7 @@ use crate::judgement::Standing;
 use crate::measurement::{Jack, Method, Way};
 use crate::render::answer::{because, cautions, current, instrument, preparation, question, span};
 use crate::render::trace::Lines;
-use crate::render::words::{count, number, plug, under_heads, what};
+use crate::render::words::{count, number, plug, shown_range, under_heads, what};
 use crate::vehicle::PartKind;
 use std::fmt::Write as _;
 
@@ -242,7 +242,7 @@ fn means(test: &TestPlan, outlook: &Outlook, setting: &Setting, lines: &mut Line
             };
             let Expect { millivolts, .. } = expect;
             for (range, then) in [(expect.carrying, carrying), (expect.not, not)] {
-                let shown = expected_range(range, millivolts);
+                let shown = shown_range(range, millivolts);
                 say(format!("{shown}: {}", meaning(then, *alone, part, setting)));
             }
         }
@@ -414,20 +414,5 @@ fn again(case: &Case<'_>, next: &Next) -> String {
             "one of these readings, taken again; or withdraw {number} and why, if that one was wrong"
         ),
         None => "any other entry, or quit".to_owned(),
-    }
-}
-
-/// From and to on the display.
-fn expected_range((low, high): (f64, f64), millivolts: bool) -> String {
-    let unit = if millivolts { "mV" } else { "mA" };
-    // A display of millivolts shows one decimal at least.
-    let show = |value: f64| match format!("{}", (value * 100.0).round() / 100.0) {
-        whole if millivolts && !whole.contains('.') => format!("{whole}.0"),
-        shown => shown,
-    };
-    if high.is_finite() {
-        format!("{} to {} {unit}", show(low), show(high))
-    } else {
-        format!("{} {unit} or more", show(low))
     }
 }

@@ -1,0 +1,171 @@
+//! The whole plan from here, as a value without wording: the planner's table with a name for each of
+//! its numbers, the decision chart, its expected minutes and the floor under those of any plan.
+//!
+//! **What the chart leaves open.** What a reading shows on either side is worked out for the state the
+//! case is in now; after other readings the display will lie inside that.
+//!
+//! **Cost.** That of [`planner::chart`] and [`planner::floor()`].
+
+use super::Case;
+use super::asked::TestPlan;
+use super::fold::Now;
+use super::next::{State, Weighed};
+use super::table::{self, Doing};
+use crate::feeds::PlaceId;
+use crate::interval::Interval;
+use crate::journal::Refusal;
+use crate::planner::{self, Chart, Habit, Step};
+use crate::quantity::Milliamps;
+use crate::suspects::shares;
+
+/// The plan from where a case stands.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Planned {
+    /// What the planner was given.
+    pub table: planner::table::Table,
+    /// The suspects, by number in the table; their odds add up to 1.
+    pub suspects: Vec<Weighed>,
+    /// How each of them would be proven: what comes out. `None` where it cannot be.
+    pub proofs: Vec<Option<TestPlan>>,
+    /// The tests, by number in the table. Minutes of the reading and of getting there, without the
+    /// settle that may follow: the chart has those.
+    pub tests: Vec<TestPlan>,
+    /// The places, by number in the table.
+    pub places: Vec<PlaceId>,
+    /// What to do first, and after each outcome. Unfolded to the end unless there are more than
+    /// [`MOST_STEPS`] steps.
+    pub chart: Chart,
+    /// Expected minutes from here until the cause is proven, by the chart.
+    pub expected: f64,
+    /// Expected minutes that no plan can beat.
+    pub at_least: f64,
+    /// The settled draw that is searched for.
+    pub draw: Interval<Milliamps>,
+}
+
+/// Steps of a chart at most: more than a wall, or a person, can take.
+pub const MOST_STEPS: usize = 4_000;
+
+impl Case<'_> {
+    /// The plan from here; `None` where there is nothing to search: before a settled draw is believed,
+    /// while a proof is under way, when the readings clash, when the draw is within the limit or no
+    /// limit is known, when no suspect is left.
+    pub fn plan(&self) -> Option<Planned> {
+        let now = &self.now;
+        let draw = now.searched()?;
+        let judged = now.judged_base();
+        let plan = table::plan(now, &judged);
+        if plan.suspects.is_empty() {
+            return None;
+        }
+        let suspects = {
+            let setting = now.setting;
+            let logs: Vec<f64> = plan.table.suspects.iter().map(|row| row.log_odds).collect();
+            let odds = shares(&logs).into_iter();
+            let named = plan.suspects.iter().zip(odds).map(|(index, odds)| {
+                let suspect = &setting.suspects[*index];
+                Weighed {
+                    cause: suspect.cause,
+                    subject: suspect.subject.clone(),
+                    id: suspect.subject.id(&setting.feeds),
+                    odds,
+                    hides: suspect.hides(&judged),
+                }
+            });
+            named.collect()
+        };
+        let out =
+            |way: &super::options::TakeOut| now.out_test(&way.point, way.unplugged, &way.parts);
+        let tests = plan.tests.iter().map(|doing| match doing {
+            Doing::At(method, part) => now.reading_test(&plan, &judged, *method, *part),
+            Doing::Out(way) => out(way),
+        });
+        let tests = tests.collect();
+        let proofs = plan.proofs.iter().map(|way| way.as_ref().map(out));
+        let proofs = proofs.collect();
+        let chart = planner::chart(&plan.table, MOST_STEPS);
+        Some(Planned {
+            suspects,
+            proofs,
+            tests,
+            expected: chart.nodes.first().map_or(0.0, |root| root.expected),
+            at_least: planner::floor(&plan.table),
+            chart,
+            places: plan.places,
+            table: plan.table,
+            draw,
+        })
+    }
+
+    /// Whether a settled draw is believed, so that a search can begin.
+    pub fn has_draw(&self) -> bool {
+        self.now.believed
+    }
+
+    /// The case as it would stand with the vehicle prepared and asleep, and this draw read for sure, on
+    /// as fine a range as the instruments have.
+    ///
+    /// # Errors
+    /// Where the draw cannot be read so: more than the meter takes, for example.
+    pub fn supposing(&self, draw: Milliamps) -> Result<Self, Refusal> {
+        let mut case = self.clone();
+        // Prepared, asleep, a draw, a finer one: twice as many steps as it can take.
+        for _ in 0..8 {
+            let line = match case.now.decide(false).state {
+                State::Prepare => "prepared".to_owned(),
+                State::Wait => "asleep".to_owned(),
+                State::Baseline => format!("draw {}mA sure", draw.value()),
+                _ => break,
+            };
+            case.record(&line)?;
+        }
+        Ok(case)
+    }
+}
+
+impl Now<'_> {
+    /// The draw that a search is about; `None` where nothing is to be searched.
+    fn searched(&self) -> Option<Interval<Milliamps>> {
+        let ready = self.prepared && self.believed && self.trial.is_none();
+        if !ready || !self.ledger.clash().is_empty() {
+            return None;
+        }
+        let draw = self.total(&self.base())?;
+        (draw.high() > self.setting.healthy.limit()).then_some(draw)
+    }
+}
+
+impl Planned {
+    /// Expected minutes of each habit of the trade, from here until the cause is proven.
+    pub fn habits(&self) -> Vec<(Habit, f64)> {
+        planner::habits(&self.table)
+    }
+
+    /// What to do first; `None` when nothing is left to do.
+    pub fn first(&self) -> Option<Step> {
+        self.chart.nodes.first()?.step()
+    }
+
+    /// What a step is: the test, or what comes out for a proof.
+    pub fn test(&self, step: Step) -> Option<&TestPlan> {
+        match step {
+            Step::Test(test) => self.tests.get(test),
+            Step::Prove(suspect) => self.proofs.get(suspect)?.as_ref(),
+        }
+    }
+
+    /// The steps that begin with this entry, such as `drop F3`: a test, or the proof of a suspect, or
+    /// both.
+    pub fn steps_of<'a>(&'a self, entry: &'a str) -> impl Iterator<Item = Step> + 'a {
+        let tests = (0..self.tests.len()).map(Step::Test);
+        let proofs = (0..self.proofs.len()).map(Step::Prove);
+        let begins = move |step: &Step| self.test(*step).is_some_and(|test| test.entry == entry);
+        tests.chain(proofs).filter(begins)
+    }
+
+    /// Expected minutes from here when this step is taken first and the plan followed after it; less
+    /// [`Planned::expected`], that is what the step costs too much.
+    pub fn minutes_with(&self, step: Step) -> Option<f64> {
+        planner::minutes_with(&self.table, step)
+    }
+}

@@ -1,0 +1,194 @@
+//! `plan` as it is called: the whole chart, its words, its minutes against the floor, what it refuses.
+
+use serde_json::Value;
+use std::collections::BTreeSet;
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+
+const SAMPLES: [&str; 6] = [
+    "coach",
+    "hatchback",
+    "large-van",
+    "pickup",
+    "quarto-van",
+    "teaching-board",
+];
+
+fn halfsplit(arguments: &[&str], columns: &str) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_halfsplit"))
+        .args(arguments)
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .env("COLUMNS", columns)
+        .stdin(Stdio::null())
+        .output()
+        .unwrap()
+}
+
+fn sample(name: &str) -> String {
+    format!("sample-vehicles/{name}.ron")
+}
+
+fn printed(arguments: &[&str], columns: &str) -> String {
+    let output = halfsplit(arguments, columns);
+    assert_eq!(output.status.code(), Some(0), "{arguments:?}: {output:?}");
+    String::from_utf8(output.stdout).unwrap()
+}
+
+fn data(arguments: &[&str]) -> Value {
+    serde_json::from_str(&printed(arguments, "80")).unwrap()
+}
+
+#[test]
+fn the_chart_adds_up_to_the_minutes_said() {
+    for name in SAMPLES {
+        let plan = data(&["plan", &sample(name), "--json"]);
+        let chart = plan["chart"].as_array().unwrap();
+        let number = |value: &Value| value.as_f64().unwrap();
+        let spent: f64 = chart
+            .iter()
+            .filter_map(|node| Some(number(&node["chance"]) * node["step"]["minutes"].as_f64()?))
+            .sum();
+        let expected = number(&plan["minutes"]["expected"]);
+        // Chances are printed to a millionth, minutes to a thousandth, a node each.
+        let slack = 1e-3 + 1e-3 * chart.len() as f64;
+        assert!(
+            (spent - expected).abs() < slack,
+            "{name}: {spent} {expected}"
+        );
+        let floor = number(&plan["minutes"]["at_least"]);
+        assert!(
+            floor <= expected && floor > 0.0,
+            "{name}: {floor} {expected}"
+        );
+        assert_eq!(plan["first"], chart[0]["step"], "{name}");
+        // Every cause ends in exactly one place: proven, or among what cannot be parted.
+        let mut ended = Vec::new();
+        for node in chart {
+            assert_ne!(node["ends"], "unfolded", "{name}");
+            if node["ends"] == "located" {
+                ended.extend(node["suspects"].as_array().unwrap().iter().cloned());
+            }
+            let proven = node["outcomes"].as_array().into_iter().flatten();
+            if proven.clone().any(|outcome| outcome["node"].is_null()) {
+                ended.push(node["does"]["prove"].clone());
+            }
+        }
+        let ended: Vec<u64> = ended.iter().map(|s| s.as_u64().unwrap()).collect();
+        let apart: BTreeSet<_> = ended.iter().collect();
+        assert_eq!(apart.len(), ended.len(), "{name}: a cause ends twice");
+        let causes = plan["suspects"].as_array().unwrap();
+        assert_eq!(ended.len(), causes.len(), "{name}: a cause ends nowhere");
+    }
+}
+
+#[test]
+fn it_is_no_wider_than_the_window() {
+    for name in SAMPLES {
+        for columns in ["60", "100"] {
+            let width: usize = columns.parse().unwrap();
+            let told = ["plan", &sample(name), "--compare", "--depth", "40"];
+            let text = printed(&told, columns);
+            for line in text.lines() {
+                let wide = textwrap::core::display_width(line);
+                assert!(wide <= width, "{name}, {wide} columns: {line}");
+            }
+        }
+    }
+}
+
+/// Every "go to N" leads to a later step that is shown, every shown step but the first is led to once.
+#[test]
+fn every_step_is_led_to_once() {
+    for name in SAMPLES {
+        for depth in [None, Some("1"), Some("3"), Some("30")] {
+            let file = sample(name);
+            let mut told = vec!["plan", &file];
+            told.extend(depth.iter().flat_map(|depth| ["--depth", depth]));
+            let text = printed(&told, "120");
+            let mut steps = 0;
+            let mut led = Vec::new();
+            for line in text.lines().map(|line| line.trim_start_matches("| ")) {
+                let number = line.trim_start().split(' ').next().unwrap();
+                if number.parse() == Ok(steps + 1) && line.contains(" min") {
+                    steps += 1;
+                }
+                if let Some((_, to)) = line.split_once("go to ") {
+                    led.push(to.parse::<usize>().unwrap());
+                    assert!(led.last() > Some(&steps), "{name}: {line}");
+                }
+            }
+            led.sort_unstable();
+            let all: Vec<usize> = (2..=steps).collect();
+            assert_eq!(led, all, "{name} {depth:?}\n{text}");
+        }
+    }
+}
+
+#[test]
+fn a_vehicle_is_planned_for_the_draw_that_is_said() {
+    let board = sample("teaching-board");
+    let at = |draw: &str| {
+        let plan = data(&["plan", &board, "--json", "--draw", draw]);
+        assert_eq!(plan["supposed"], true);
+        let (low, high) = (&plan["draw_ma"][0], &plan["draw_ma"][1]);
+        (low.as_f64().unwrap(), high.as_f64().unwrap())
+    };
+    let (low, high) = at("2A");
+    assert!(low < 2000.0 && 2000.0 < high, "{low} to {high}");
+    // On the finest range that takes it.
+    let (low, high) = at("120mA");
+    assert!(low > 115.0 && high < 125.0, "{low} to {high}");
+    // Within the limit there is nothing to find; and a meter of 10 A reads no 40 A.
+    let within = printed(&["plan", &board, "--draw", "1mA"], "80");
+    assert!(within.starts_with("No plan from here."), "{within}");
+    let too_much = halfsplit(&["plan", &board, "--draw", "lots"], "80");
+    assert_eq!(too_much.status.code(), Some(2));
+}
+
+#[test]
+fn a_case_is_planned_from_where_it_stands() {
+    let folder = tempfile::tempdir().unwrap();
+    let case = folder.path().join("board.case");
+    let case = case.to_str().unwrap();
+    let board = sample("teaching-board");
+    printed(&["next", case, "--vehicle", &board], "80");
+    // Nothing read yet: the same as the vehicle by itself.
+    let minutes = |plan: &Value| plan["minutes"]["expected"].as_f64().unwrap();
+    let early = data(&["plan", case, "--json"]);
+    assert_eq!(early, data(&["plan", &board, "--json"]));
+    for entry in ["prepared", "asleep", "draw 500mA"] {
+        printed(&["record", case, entry], "80");
+    }
+    // What `next` says of the minutes is an upper end of the whole plan's.
+    for _ in 0..3 {
+        let plan = data(&["plan", case, "--json"]);
+        let next = data(&["next", case, "--json"]);
+        assert_eq!(plan["supposed"], false);
+        let said = next["minutes"]["expected"].as_f64().unwrap();
+        assert!(minutes(&plan) <= said + 1e-3, "{} {said}", minutes(&plan));
+        let first = &plan["first"];
+        let entry = first["entry"].as_str().unwrap();
+        let reads = if first["method"] == "look" {
+            "no".to_owned()
+        } else if first["method"] == "drop" {
+            format!("{:.1}mV", first["expect"]["not"][0].as_f64().unwrap())
+        } else {
+            break;
+        };
+        printed(&["record", case, &format!("{entry} {reads}")], "80");
+    }
+    let again = halfsplit(&["plan", case, "--draw", "1A"], "80");
+    assert_eq!(again.status.code(), Some(2), "the draw was read");
+}
+
+#[test]
+fn without_a_limit_there_is_no_plan() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("lorry.ron");
+    let text = "Vehicle(format: 1, name: \"invented\", battery: Battery(id: \"battery\", volts: V(24), feeds: [Fuse(id: \"F1\", rating: A(10))]))";
+    std::fs::write(&file, text).unwrap();
+    let output = halfsplit(&["plan", Path::new(&file).to_str().unwrap()], "80");
+    assert_eq!(output.status.code(), Some(1), "{output:?}");
+    let said = String::from_utf8(output.stdout).unwrap();
+    assert!(said.contains("limit"), "{said}");
+}
