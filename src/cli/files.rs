@@ -9,6 +9,12 @@ pub(super) fn is_stream(file: &Path) -> bool {
     file.as_os_str() == "-"
 }
 
+/// Whether the ending of a drawing's name asks for a page of HTML.
+pub(super) fn is_page(file: &Path) -> bool {
+    let ending = file.extension().map(std::ffi::OsStr::to_ascii_lowercase);
+    ending.is_some_and(|e| e == "html" || e == "htm")
+}
+
 /// A file's name as it was given, and its text.
 pub(super) fn read(file: &Path) -> Result<(String, String), Failure> {
     let (name, text) = if is_stream(file) {

@@ -5,7 +5,6 @@ use crate::cli::{Failure, files, tree};
 use crate::problem::Look;
 use crate::render;
 use clap::Args;
-use std::ffi::OsStr;
 use std::path::PathBuf;
 
 /// What `picture` is told.
@@ -24,9 +23,7 @@ pub(super) struct Picture {
 /// Writes the drawing; the exit code is 1 when the vehicle has errors.
 pub(super) fn run(told: &Picture, screen: Look) -> Result<u8, Failure> {
     tree::of(&told.file, &told.given, screen, |feeds, standings| {
-        let ending = told.out.extension().map(OsStr::to_ascii_lowercase);
-        let page = ending.is_some_and(|e| e == "html" || e == "htm");
-        let drawing = if page {
+        let drawing = if files::is_page(&told.out) {
             render::picture_html(feeds, standings)
         } else {
             render::picture(feeds, standings)

@@ -3,7 +3,7 @@
 use crate::case::{Case, Setting, State};
 use crate::cli::case_file::{self, Access};
 use crate::cli::opening::{Given, Opened, open, setting_of};
-use crate::cli::{Failure, answer, intake, say};
+use crate::cli::{Failure, answer, files, intake, say};
 use crate::interval::Interval;
 use crate::problem::Look;
 use crate::quantity::Milliamps;
@@ -27,6 +27,10 @@ pub(super) struct Plan {
     /// Show every step that is at most so many steps from the start; without it the likeliest ones
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..))]
     depth: Option<u16>,
+    /// Draw the chart into a file instead, for the wall: SVG, or HTML by its ending, on A4; one page
+    /// without --depth; `-` is standard output
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["json", "compare"])]
+    out: Option<PathBuf>,
     /// Set beside it what the habits of the trade would take
     #[arg(long)]
     compare: bool,
@@ -106,16 +110,25 @@ fn show(told: &Plan, case: &Case<'_>, screen: Look, mut out: impl Write) -> Resu
         let negative = matches!(next.state, State::Contradiction | State::Undecidable);
         return Ok(u8::from(negative));
     };
+    let depth = told.depth.map(usize::from);
+    if let Some(file) = &told.out {
+        let draw = if files::is_page(file) {
+            render::plan_drawing_html
+        } else {
+            render::plan_drawing
+        };
+        files::write(file, &draw(&planned, setting, supposed, depth))?;
+        return Ok(0);
+    }
     let habits = told.compare.then(|| planned.habits());
     let text = if told.json {
         let habits = habits.as_deref();
         let object = render::plan_json(&planned, setting, supposed, habits, told.table);
         format!("{}\n", serde_json::to_string(&object)?)
     } else {
-        let depth = told.depth.map(|depth| Extent::Depth(usize::from(depth)));
         let scene = PlanScene {
             supposed,
-            extent: depth.unwrap_or(Extent::Likeliest(render::ON_A_SCREEN)),
+            extent: depth.map_or(Extent::Likeliest(render::ON_A_SCREEN), Extent::Depth),
             habits: habits.as_deref(),
             width: screen.width,
             unicode: screen.unicode,

@@ -20,7 +20,10 @@ pub use check::check;
 pub use intake::{intake, intake_json};
 pub use need::need;
 pub use picture::{picture, picture_html};
-pub use plan::{Extent, ON_A_SCREEN, PlanScene, no_plan, no_plan_json, plan, plan_json};
+pub use plan::{
+    Extent, ON_A_SCREEN, PlanScene, no_plan, no_plan_json, plan, plan_drawing, plan_drawing_html,
+    plan_json,
+};
 pub use recorded::recorded;
 pub use report::report_text;
 pub use trace::{

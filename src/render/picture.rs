@@ -21,7 +21,8 @@ use crate::render::tree::Standings;
 
 mod layout;
 mod page;
-mod pen;
+pub(super) mod pen;
+pub(super) mod sheets;
 mod symbols;
 
 use layout::Layout;
@@ -31,14 +32,14 @@ use page::Pages;
 pub fn picture(feeds: &Feeds, standings: Option<Standings<'_>>) -> String {
     let layout = Layout::of(feeds, standings);
     let pages = Pages::of(feeds, &layout);
-    page::stacked(feeds, &layout, &pages)
+    page::sheets(feeds, &layout, &pages).stacked()
 }
 
 /// The drawing as an HTML page that prints on as many sheets of A4 as it has pages.
 pub fn picture_html(feeds: &Feeds, standings: Option<Standings<'_>>) -> String {
     let layout = Layout::of(feeds, standings);
     let pages = Pages::of(feeds, &layout);
-    page::html(feeds, &layout, &pages)
+    page::sheets(feeds, &layout, &pages).html()
 }
 
 /// Whether it goes on straight from the part that feeds it: the first of what that feeds.

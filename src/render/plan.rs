@@ -12,6 +12,7 @@ use std::fmt::Write as _;
 
 mod data;
 mod outline;
+mod sheet;
 
 pub use data::{no_plan_json, plan_json};
 pub use outline::Extent;
@@ -41,7 +42,7 @@ pub struct PlanScene<'p> {
 /// A plan for reading.
 pub fn plan(planned: &Planned, setting: &Setting, scene: PlanScene<'_>) -> String {
     let mut out = String::new();
-    for text in heading(planned, setting, scene.supposed) {
+    for text in heading(planned, setting, scene.supposed, true) {
         out.push_str(&textwrap::fill(&text, scene.width));
         out.push('\n');
     }
@@ -80,23 +81,47 @@ fn spelled_plainly_by_line(text: &str) -> String {
     lines.map(|line| line + "\n").collect()
 }
 
+/// The chart as one SVG: a page of A4, or as many as a depth that is asked for needs.
+pub fn plan_drawing(
+    planned: &Planned,
+    setting: &Setting,
+    supposed: bool,
+    depth: Option<usize>,
+) -> String {
+    sheet::sheets(planned, setting, supposed, depth).stacked()
+}
+
+/// The chart as an HTML page that prints on as many sheets of A4.
+pub fn plan_drawing_html(
+    planned: &Planned,
+    setting: &Setting,
+    supposed: bool,
+    depth: Option<usize>,
+) -> String {
+    sheet::sheets(planned, setting, supposed, depth).html()
+}
+
 /// Why there is no plan from here.
 pub fn no_plan(next: &Nothing, setting: &Setting, width: usize) -> String {
     let text = format!("No plan from here. {}", because(next, setting));
     format!("{}\n", textwrap::fill(&text, width))
 }
 
-/// What the plan is for, what it takes for granted, its minutes and the floor.
-fn heading(planned: &Planned, setting: &Setting, supposed: bool) -> Vec<String> {
+/// What the plan is for, what it takes for granted, its minutes and the floor; on a screen also how to
+/// suppose another draw.
+fn heading(planned: &Planned, setting: &Setting, supposed: bool, on_screen: bool) -> Vec<String> {
     let draw = span(planned.draw);
     let mut lines = vec![format!(
         "Plan for {}",
         one_line(&setting.feeds.vehicle().name)
     )];
     lines.push(if supposed {
-        format!(
-            "Supposed: prepared, asleep, one drain, and a settled draw of {draw}; --draw says another."
-        )
+        let how = if on_screen {
+            "; --draw says another"
+        } else {
+            ""
+        };
+        format!("Supposed: prepared, asleep, one drain, and a settled draw of {draw}{how}.")
     } else {
         format!("From where the case stands: a settled draw of {draw}, one drain.")
     });
@@ -118,6 +143,11 @@ fn fine(minutes: f64) -> String {
     format!("{minutes:.1}")
 }
 
+/// "2.8 min".
+fn minutes_words(minutes: f64) -> String {
+    format!("{}{TOGETHER}min", fine(minutes))
+}
+
 /// A step with its outcomes.
 fn one(
     out: &mut String,
@@ -127,7 +157,7 @@ fn one(
     width: usize,
 ) {
     let bars = "| ".repeat(step.indent.min(DEEPEST));
-    let minutes = format!("{}{TOGETHER}min", fine(step.minutes));
+    let minutes = minutes_words(step.minutes);
     let what = step_words(planned, setting, step.step);
     let text = format!("{what}, {minutes}");
     write_hung(
@@ -217,8 +247,9 @@ fn shows(planned: &Planned, step: Step, class: u32) -> String {
     };
     let taken = &planned.tests[number];
     let text = match taken.method {
-        Method::Look if found => "lit or warm",
-        Method::Look => "dark and cold",
+        // Only lamps are looked at.
+        Method::Look if found => "lit",
+        Method::Look => "dark",
         Method::Pull | Method::Unplug if found => "the draw falls",
         Method::Pull | Method::Unplug => "the draw does not fall",
         _ => match taken.expect {
@@ -250,6 +281,9 @@ fn then_words(planned: &Planned, then: Then) -> String {
         Then::Prove(suspect) => proof_words(planned, suspect),
         Then::Located(node) => {
             let names = names(planned, node, 4);
+            if planned.chart.nodes[node].suspects.len() == 1 {
+                return format!("that leaves {names}, which cannot be proven");
+            }
             format!("one of these, not to be parted or proven: {names}")
         }
         Then::Rest(node) => {

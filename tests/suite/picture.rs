@@ -8,14 +8,14 @@ use std::collections::BTreeMap;
 
 /// A text with the rectangle it takes, in mm of its page.
 #[derive(Debug)]
-struct Text {
-    page: usize,
+pub(crate) struct Text {
+    pub(crate) page: usize,
     class: String,
-    said: String,
-    left: f64,
-    right: f64,
-    top: f64,
-    bottom: f64,
+    pub(crate) said: String,
+    pub(crate) left: f64,
+    pub(crate) right: f64,
+    pub(crate) top: f64,
+    pub(crate) bottom: f64,
 }
 
 /// The moves and sizes of a `transform`, as far as the drawing uses them.
@@ -46,7 +46,7 @@ impl Move {
 }
 
 /// The texts of a drawing, and the size of its pages.
-fn texts(svg: &str) -> (Vec<Text>, (f64, f64)) {
+pub(crate) fn texts(svg: &str) -> (Vec<Text>, (f64, f64)) {
     let document = roxmltree::Document::parse(svg).unwrap();
     let number = |node: roxmltree::Node<'_, '_>, name| -> f64 {
         node.attribute(name).unwrap().parse().unwrap()
@@ -101,7 +101,7 @@ fn texts(svg: &str) -> (Vec<Text>, (f64, f64)) {
 }
 
 /// Pairs of texts on one page that lie over each other by more than a twentieth of a millimetre.
-fn overlaps(texts: &[Text]) -> Vec<(&Text, &Text)> {
+pub(crate) fn overlaps(texts: &[Text]) -> Vec<(&Text, &Text)> {
     const SLACK: f64 = 0.05;
     let mut found = Vec::new();
     for (n, a) in texts.iter().enumerate() {

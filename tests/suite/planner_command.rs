@@ -1,5 +1,6 @@
 //! `plan` as it is called: the whole chart, its words, its minutes against the floor, what it refuses.
 
+use crate::picture::{overlaps, texts};
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -191,4 +192,73 @@ fn without_a_limit_there_is_no_plan() {
     assert_eq!(output.status.code(), Some(1), "{output:?}");
     let said = String::from_utf8(output.stdout).unwrap();
     assert!(said.contains("limit"), "{said}");
+}
+
+/// One page without a depth, as many as it takes with one; texts apart, on the paper and outside the
+/// lines that lead from box to box.
+#[test]
+fn the_chart_is_drawn_to_be_read() {
+    for name in SAMPLES {
+        for depth in [None, Some("4"), Some("40")] {
+            let file = sample(name);
+            let mut told = vec!["plan", &file, "--out", "-"];
+            told.extend(depth.iter().flat_map(|depth| ["--depth", depth]));
+            let svg = printed(&told, "80");
+            let (texts, (width, height)) = texts(&svg);
+            assert!(
+                (width, height) == (210.0, 297.0),
+                "{name}: {width} x {height}"
+            );
+            let over = overlaps(&texts);
+            assert!(over.is_empty(), "{name}: {:#?}", &over[..over.len().min(3)]);
+            for text in &texts {
+                let inside = text.left >= 9.9 && text.right <= width - 9.9;
+                let inside = inside && text.top >= 9.0 && text.bottom <= height - 9.0;
+                assert!(inside, "{name}: {text:#?}");
+            }
+            let pages = 1 + texts.iter().map(|text| text.page).max().unwrap();
+            assert!(depth.is_some() || pages == 1, "{name}: {pages} pages");
+            // Boxes are numbered without a gap, and no box is named that is not there.
+            let mut boxes: Vec<usize> = texts.iter().filter_map(|t| t.said.parse().ok()).collect();
+            boxes.sort_unstable();
+            let all: Vec<usize> = (1..=boxes.len()).collect();
+            assert_eq!(boxes, all, "{name}");
+            let named = texts.iter().filter_map(|t| t.said.split_once("go to "));
+            let mut named: Vec<usize> = named.map(|(_, to)| to.parse().unwrap()).collect();
+            named.sort_unstable();
+            assert_eq!(named, all[1..], "{name} {depth:?}");
+            assert_eq!(
+                svg,
+                printed(&told, "60"),
+                "paper is not as wide as the window"
+            );
+            across(&svg, name);
+        }
+    }
+}
+
+/// No line that leads from a box to another crosses a text.
+fn across(svg: &str, name: &str) {
+    let document = roxmltree::Document::parse(svg).unwrap();
+    let (texts, _) = texts(svg);
+    let sheets = document.root_element().children();
+    let sheets = sheets.filter(|node| node.has_tag_name("g"));
+    let mut leads = 0;
+    for (page, sheet) in sheets.enumerate() {
+        for path in sheet.children().filter_map(|node| node.attribute("d")) {
+            let Some((from, to)) = path.strip_prefix('M').and_then(|p| p.split_once('L')) else {
+                continue; // a box, or the head of an arrow
+            };
+            let point =
+                |text: &str| -> Vec<f64> { text.split(' ').map(|n| n.parse().unwrap()).collect() };
+            let (from, to) = (point(from), point(to));
+            leads += 1;
+            for text in texts.iter().filter(|text| text.page == page) {
+                let beside = text.right <= from[0] || from[0] <= text.left;
+                let off = text.bottom <= from[1] || to[1] <= text.top;
+                assert!(beside || off, "{name}: {path} through {text:?}");
+            }
+        }
+    }
+    assert!(leads > 0, "{name}: no box leads to another");
 }

@@ -3,29 +3,17 @@
 use crate::feeds::{Feeds, PartId};
 use crate::render::picture::layout::{BELOW, FRAME, Frame, LEAD, Layout, Placed, STEP, TEXT};
 use crate::render::picture::on_the_row_of_its_feed;
-use crate::render::picture::pen::{Pen, SMALL, escape, wrap};
+use crate::render::picture::pen::{Pen, SMALL, wrap};
+use crate::render::picture::sheets::{A4, Sheets};
 use crate::render::picture::symbols::{LENGTH, symbol};
 use crate::render::words;
 use std::fmt::Write as _;
 
-/// A4 in mm (ISO 216).
-const A4: (f64, f64) = (210.0, 297.0);
 const MARGIN: f64 = 10.0;
 /// Room for the heading of a page, and for what says where a page goes on, in mm.
 const HEAD: f64 = 12.0;
 const GOES_ON: f64 = 7.0;
 const FOOT: f64 = 5.0;
-/// From one page to the next in one drawing.
-const GAP: f64 = 6.0;
-
-const STYLE: &str = "\
-text{font-family:'DejaVu Sans Mono','Liberation Mono',Menlo,Consolas,'Courier New',monospace;fill:#000}\
-.id{font-size:2.5px;font-weight:bold}.small,.mark{font-size:2.1px}.mark{text-anchor:middle}\
-.head{font-size:3.4px;font-weight:bold}.place{font-size:2.1px;font-style:italic}\
-path,circle,rect{fill:none;stroke:#000;stroke-width:.25}\
-.thick{stroke-width:.9}.full{fill:#000}.dash{stroke-dasharray:.8 .6}\
-.frame{stroke-width:.2;stroke-dasharray:2 .8}.paper{fill:#fff;stroke-width:.1}\
-.carrying{stroke-width:.7}.too_small{stroke-dasharray:1.6 1}.ruled_out{stroke-dasharray:.3 .8}.dead{stroke-dasharray:.3 1.6}";
 
 /// One page: its parts, which follow each other, and where they stand.
 struct Page {
@@ -384,54 +372,14 @@ fn draw_frame(pen: &mut Pen, layout: &Layout, frame: &Frame, page: &Page) {
     pen.text("place", (left + 0.6, top + FRAME - 1.2), name);
 }
 
-/// All pages below each other in one drawing.
-pub(super) fn stacked(feeds: &Feeds, layout: &Layout, pages: &Pages) -> String {
-    let (width, height) = (pages.width, pages.height);
-    let whole = pages.sheets.len() as f64 * (height + GAP) - GAP;
-    let mut out = open(feeds, width, whole);
-    for number in 0..pages.sheets.len() {
-        let y = number as f64 * (height + GAP);
-        let drawn = draw(feeds, layout, pages, number);
-        let _ = write!(
-            out,
-            "<g transform=\"translate(0 {y})\">\
-             <rect class=\"paper\" width=\"{width}\" height=\"{height}\"/>\n{drawn}</g>\n"
-        );
+/// The pages as sheets of paper.
+pub(super) fn sheets(feeds: &Feeds, layout: &Layout, pages: &Pages) -> Sheets {
+    let drawn = 0..pages.sheets.len();
+    Sheets {
+        name: feeds.vehicle().name.clone(),
+        size: (pages.width, pages.height),
+        drawn: drawn
+            .map(|number| draw(feeds, layout, pages, number))
+            .collect(),
     }
-    out.push_str("</svg>\n");
-    out
-}
-
-fn open(feeds: &Feeds, width: f64, height: f64) -> String {
-    let name = escape(&feeds.vehicle().name);
-    format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" width=\"{width}mm\" \
-         height=\"{height}mm\" viewBox=\"0 0 {width} {height}\">\n\
-         <title>{name}</title>\n<style>{STYLE}</style>\n"
-    )
-}
-
-/// A sheet of paper for each page.
-pub(super) fn html(feeds: &Feeds, layout: &Layout, pages: &Pages) -> String {
-    let (width, height) = (pages.width, pages.height);
-    let sheet = if width > height {
-        "landscape"
-    } else {
-        "portrait"
-    };
-    let name = escape(&feeds.vehicle().name);
-    let mut out = format!(
-        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
-         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
-         <title>{name}</title>\n<style>@page{{size:A4 {sheet};margin:0}}body{{margin:0}}\
-         svg{{display:block;width:100%;height:auto;break-after:page;break-inside:avoid}}</style>\n\
-         </head>\n<body>\n"
-    );
-    for number in 0..pages.sheets.len() {
-        out.push_str(&open(feeds, width, height));
-        out.push_str(&draw(feeds, layout, pages, number));
-        out.push_str("</svg>\n");
-    }
-    out.push_str("</body>\n</html>\n");
-    out
 }

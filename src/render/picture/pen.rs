@@ -5,19 +5,19 @@ use crate::render::words::TOGETHER;
 use std::fmt::Write as _;
 
 /// Height of the letters of an id, in mm (7 points).
-pub(super) const LARGE: f64 = 2.5;
+pub(in crate::render) const LARGE: f64 = 2.5;
 /// Height of all other letters, in mm (6 points).
-pub(super) const SMALL: f64 = 2.1;
+pub(in crate::render) const SMALL: f64 = 2.1;
 /// A letter's width, in its height: fonts of fixed width have 0.55 to 0.602.
 const LETTER: f64 = 0.605;
 
 /// How wide a text is at most, in mm.
-pub(super) fn width(text: &str, size: f64) -> f64 {
+pub(in crate::render) fn width(text: &str, size: f64) -> f64 {
     textwrap::core::display_width(text) as f64 * LETTER * size
 }
 
 /// The text of one line in lines of at most that many mm; a word that is longer is cut.
-pub(super) fn wrap(text: &str, room: f64, size: f64) -> Vec<String> {
+pub(in crate::render) fn wrap(text: &str, room: f64, size: f64) -> Vec<String> {
     let columns = (room / (LETTER * size)).floor().max(4.0) as usize;
     let look = textwrap::Options::new(columns)
         .wrap_algorithm(textwrap::WrapAlgorithm::FirstFit)
@@ -29,7 +29,7 @@ pub(super) fn wrap(text: &str, room: f64, size: f64) -> Vec<String> {
 }
 
 /// A text as XML takes it.
-pub(super) fn escape(text: &str) -> String {
+pub(in crate::render) fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in clean(text).chars() {
         match c {
@@ -48,8 +48,8 @@ pub(super) fn escape(text: &str) -> String {
 
 /// One drawing being made.
 #[derive(Default)]
-pub(super) struct Pen {
-    pub(super) out: String,
+pub(in crate::render) struct Pen {
+    pub(in crate::render) out: String,
 }
 
 /// A number of millimetres, to a hundredth.
@@ -59,16 +59,16 @@ fn mm(value: f64) -> f64 {
 
 impl Pen {
     /// A path in SVG's own words, with a class that says how it is drawn.
-    pub(super) fn path(&mut self, class: &str, path: &str) {
+    pub(in crate::render) fn path(&mut self, class: &str, path: &str) {
         let _ = writeln!(self.out, "<path class=\"{class}\" d=\"{path}\"/>");
     }
 
-    pub(super) fn line(&mut self, class: &str, from: (f64, f64), to: (f64, f64)) {
+    pub(in crate::render) fn line(&mut self, class: &str, from: (f64, f64), to: (f64, f64)) {
         let (x, y, to_x, to_y) = (mm(from.0), mm(from.1), mm(to.0), mm(to.1));
         self.path(class, &format!("M{x} {y}L{to_x} {to_y}"));
     }
 
-    pub(super) fn circle(&mut self, class: &str, centre: (f64, f64), radius: f64) {
+    pub(in crate::render) fn circle(&mut self, class: &str, centre: (f64, f64), radius: f64) {
         let (x, y, r) = (mm(centre.0), mm(centre.1), mm(radius));
         let _ = writeln!(
             self.out,
@@ -76,7 +76,7 @@ impl Pen {
         );
     }
 
-    pub(super) fn text(&mut self, class: &str, at: (f64, f64), text: &str) {
+    pub(in crate::render) fn text(&mut self, class: &str, at: (f64, f64), text: &str) {
         if text.is_empty() {
             return;
         }
@@ -88,7 +88,7 @@ impl Pen {
     }
 
     /// Shapes drawn round a point, moved there.
-    pub(super) fn at(&mut self, at: (f64, f64), shapes: &str) {
+    pub(in crate::render) fn at(&mut self, at: (f64, f64), shapes: &str) {
         let (x, y) = (mm(at.0), mm(at.1));
         let _ = writeln!(self.out, "<g transform=\"translate({x} {y})\">{shapes}</g>");
     }
