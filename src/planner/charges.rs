@@ -15,9 +15,18 @@ pub(crate) struct Item {
     pub(crate) held: Vec<usize>,
     /// Places of whose budget it keeps a share for itself.
     pub(crate) shared: Vec<usize>,
-    /// What parts it from others apart from the tests listed: minutes for each unit of the other's
-    /// chance, and the places on the way to it.
-    pub(crate) alone: Vec<(f64, Vec<usize>)>,
+    /// What parts it from others apart from the tests listed.
+    pub(crate) alone: Vec<Alone>,
+}
+
+/// Something that parts an item from others, paid by whichever other is the cause.
+pub(crate) struct Alone {
+    /// Minutes for each unit of the other's chance.
+    pub(crate) minutes: f64,
+    /// Places on the way to it.
+    pub(crate) way: Vec<usize>,
+    /// Done only for pairs that no other test parts.
+    pub(crate) last: bool,
 }
 
 /// A test that parts items.
@@ -27,6 +36,8 @@ pub(crate) struct Parting {
     pub(crate) way: Vec<usize>,
     /// Each item's class.
     pub(crate) shown: Vec<u32>,
+    /// The same as far as it is told apart for sure.
+    pub(crate) told: Vec<u32>,
     /// Taken only for pairs that no other test parts.
     pub(crate) last: bool,
 }
@@ -110,14 +121,15 @@ impl Charges {
                 }
                 building.places.clear();
                 let parts = |test: &Parting| test.shown[i] != test.shown[j];
-                let harmless = tests.iter().any(|test| !test.last && parts(test));
+                let tells = |test: &Parting| test.told[i] != test.told[j];
+                let harmless = tests.iter().any(|test| !test.last && tells(test));
                 for (number, test) in tests.iter().enumerate() {
                     if parts(test) && !(test.last && harmless) {
                         building.test(number, test, i, j);
                     }
                 }
-                building.alone(i, j);
-                building.alone(j, i);
+                building.alone(i, j, harmless);
+                building.alone(j, i, harmless);
                 let charges = &mut building.charges;
                 charges.pair_at.push(charges.pairs.len() as u32);
                 charges.pairs.push(charges.limits.len() as u32);
@@ -352,11 +364,11 @@ impl Building<'_> {
     }
 
     /// What parts `item` alone from `other`: paid by `other` when it is the cause.
-    fn alone(&mut self, item: usize, other: usize) {
+    fn alone(&mut self, item: usize, other: usize, harmless: bool) {
         let items = self.items;
-        for (minutes, way) in &items[item].alone {
-            self.places(way, other, item);
-            self.limit(minutes * items[other].chance);
+        for alone in items[item].alone.iter().filter(|a| !(a.last && harmless)) {
+            self.places(&alone.way, other, item);
+            self.limit(alone.minutes * items[other].chance);
         }
     }
 }

@@ -10,7 +10,7 @@
 //! reference). No recursion; work is counted, not timed.
 
 use super::Step;
-use super::charges::{Charges, Item, Parting, undominated};
+use super::charges::{Alone, Charges, Item, Parting, undominated};
 use super::situation::{Budget, Left, Map, Prepared, Situation};
 use super::turns::in_turn;
 
@@ -617,6 +617,7 @@ fn charges(
         Parting {
             minutes: test.minutes,
             way,
+            told: classes.clone().collect(),
             shown: classes.collect(),
             last: test.harms,
         }
@@ -634,7 +635,11 @@ fn charges(
         if prepared.provable(number) {
             let way = prepared.proof_way(number).to_vec();
             item.held.clone_from(&way);
-            item.alone.push((prepared.failed_proof(number), way));
+            item.alone.push(Alone {
+                minutes: prepared.failed_proof(number),
+                way,
+                last: false,
+            });
         }
         item
     };

@@ -12,11 +12,16 @@
 //! proof and of every place on its way are taken out first (M), and i then has no budget for them. The
 //! failed proof of k parts k from the rest: a budget of its minutes × p(i) for {i, k} alone.
 //!
-//! **Assumptions.** One cause with the chances of the table; each test at its cheapest (no move of an
-//! instrument), whether or not it may lose the fault; a test parts two suspects as soon as what they
-//! show differs, for sure or not; an inconclusive reading is equally likely for all; proofs do not
-//! err; two suspects neither of which can be proven and which no test parts for sure need not be
-//! parted. (`the_floor_is_never_above_the_best_plan`)
+//! **Moves and harm.** An instrument that is not at a place is brought there before its first reading
+//! there: one more place on the way of those readings. A test that may lose the fault is taken only
+//! when no harmless one tells what is left apart, so it never parts a pair that a harmless one tells
+//! apart for sure, and holds no charge of such a pair down.
+//!
+//! **Assumptions.** One cause with the chances of the table; each test at its cheapest (an instrument
+//! is brought to a place once); harm comes last; a test parts two suspects as soon as what they show
+//! differs, for sure or not; an inconclusive reading is equally likely for all; proofs do not err; two
+//! suspects neither of which can be proven and which no test parts for sure need not be parted.
+//! (`the_floor_is_never_above_the_best_plan`)
 //!
 //! **Method.** Every budget is a simplex. Dividing it by the chances of the partners is feasible and in
 //! closed form; exponentiated gradient then moves shares towards the steps that hold a pair's charge
@@ -28,7 +33,7 @@
 //! where the same begins again; so does a place of use inside cells.
 //! (`the_floor_holds_for_suspects_kept_together`)
 
-use super::charges::{Charges, Item, Parting, undominated};
+use super::charges::{Alone, Charges, Item, Parting, undominated};
 use super::situation::{Budget, Left, Map, Prepared};
 use super::table::Table;
 use std::rc::Rc;
@@ -58,9 +63,8 @@ pub fn floor(table: &Table) -> f64 {
 /// checked on small ones.
 #[doc(hidden)]
 pub fn floor_by_cells(table: &Table, single: usize) -> f64 {
-    let prepared = Prepared::new(table);
-    let proofs = proofs_that_succeed(&prepared);
-    let alike = alike(table);
+    let given = Given::new(table);
+    let proofs = proofs_that_succeed(&given.prepared);
     let whole = Part {
         left: Left::all(table, |_| true),
         depth: 0,
@@ -76,7 +80,7 @@ pub fn floor_by_cells(table: &Table, single: usize) -> f64 {
             WORK / 2 * part.left.suspects.len() as u64 / suspects
         };
         let mut budget = Budget::new(share);
-        charges += part.charge(&prepared, &alike, single, &mut budget, &mut parts);
+        charges += part.charge(&given, single, &mut budget, &mut parts);
     }
     ((proofs + charges) * (1.0 - ROUNDING)).max(0.0)
 }
@@ -95,14 +99,63 @@ fn proofs_that_succeed(prepared: &Prepared<'_>) -> f64 {
     prepared.chance.iter().enumerate().map(proof).sum()
 }
 
-/// Suspects by a number that two share when no test parts them for sure.
-fn alike(table: &Table) -> Vec<usize> {
-    let sure = Left::all(table, |class| class.sure);
-    let mut cells = Cells::new(table.suspects.len());
-    for at in 0..sure.tests() {
-        cells.split(&sure, at, usize::MAX);
+/// What is the same in every part.
+struct Given<'t> {
+    prepared: Prepared<'t>,
+    /// For each test the places with a step on its way, and behind them the first move of its
+    /// instrument to there, as one more place.
+    ways: Vec<Vec<usize>>,
+    /// Minutes of each place's own step and of each such move.
+    step: Vec<f64>,
+    /// What is told apart for sure, and where each test is listed there.
+    sure: Left,
+    listed: Vec<Option<usize>>,
+    /// Suspects by a number that two share when no test parts them for sure.
+    alike: Vec<usize>,
+}
+
+impl<'t> Given<'t> {
+    fn new(table: &'t Table) -> Self {
+        let prepared = Prepared::new(table);
+        let sure = Left::all(table, |class| class.sure);
+        let mut listed = vec![None; table.tests.len()];
+        let mut cells = Cells::new(table.suspects.len());
+        for at in 0..sure.tests() {
+            listed[sure.number(at)] = Some(at);
+            cells.split(&sure, at, usize::MAX);
+        }
+        let start = prepared.start();
+        let mut step = prepared.step.clone();
+        let mut moves: Map<(u8, Option<usize>), usize> = Map::default();
+        let mut ways = Vec::with_capacity(table.tests.len());
+        for (number, test) in table.tests.iter().enumerate() {
+            let mut way = prepared.way(test.place).to_vec();
+            if let Some(instrument) = test.instrument
+                && start.bring(&prepared, number) > 0.0
+            {
+                let known = moves.entry((instrument, test.place)).or_insert_with(|| {
+                    step.push(prepared.move_minutes);
+                    step.len() - 1
+                });
+                way.push(*known);
+            }
+            ways.push(way);
+        }
+        Self {
+            prepared,
+            ways,
+            step,
+            sure,
+            listed,
+            alike: cells.of,
+        }
     }
-    cells.of
+
+    /// What a suspect shows for sure in a test (both by number in the table).
+    fn told(&self, test: usize, suspect: u32) -> u32 {
+        // Nothing is left out of the list of suspects, so positions are numbers.
+        self.listed[test].map_or(0, |at| self.sure.class_of(at, suspect))
+    }
 }
 
 /// A partition of suspects (by position).
@@ -191,8 +244,7 @@ impl Part {
     /// Charges of its pairs; pairs inside cells are left to further parts.
     fn charge(
         &self,
-        prepared: &Prepared<'_>,
-        alike: &[usize],
+        given: &Given<'_>,
         single: usize,
         budget: &mut Budget,
         parts: &mut Vec<Part>,
@@ -205,40 +257,45 @@ impl Part {
             let cells = if self.left.suspects.len() <= most {
                 (0..self.left.suspects.len()).map(|s| vec![s]).collect()
             } else {
-                self.cells(prepared, most)
+                self.cells(given, most)
             };
             if cells.len() < 2 {
                 break;
             }
-            if let Some(charges) = self.between(prepared, alike, &cells, budget, parts) {
+            if let Some(charges) = self.between(given, &cells, budget, parts) {
                 return charges;
             }
             most /= 2;
         }
-        self.by_proofs_alone(prepared)
+        self.by_proofs_alone(given)
     }
 
     /// Minutes of a listed test as far as its budget is not given away.
-    fn minutes(&self, prepared: &Prepared<'_>, at: usize) -> f64 {
+    fn minutes(&self, given: &Given<'_>, at: usize) -> f64 {
         let number = self.left.number(at);
-        prepared.minutes[number] * self.kept[number]
+        given.prepared.minutes[number] * self.kept[number]
     }
 
-    fn test_way<'p>(&self, prepared: &'p Prepared<'_>, at: usize) -> &'p [usize] {
-        prepared.way(prepared.table.tests[self.left.number(at)].place)
+    fn test_way<'g>(&self, given: &'g Given<'_>, at: usize) -> &'g [usize] {
+        &given.ways[self.left.number(at)]
+    }
+
+    /// Whether a listed test may lose the fault, so that it is taken last.
+    fn is_last(&self, given: &Given<'_>, at: usize) -> bool {
+        given.prepared.table.tests[self.left.number(at)].harms
     }
 
     /// Cells by the tests that part most per minute.
-    fn cells(&self, prepared: &Prepared<'_>, most: usize) -> Vec<Vec<usize>> {
-        let sums = self.left.sums(&prepared.chance);
+    fn cells(&self, given: &Given<'_>, most: usize) -> Vec<Vec<usize>> {
+        let sums = self.left.sums(&given.prepared.chance);
         let mut order: Vec<(f64, usize)> = (0..self.left.tests())
             .map(|at| {
                 let reach: f64 = self
-                    .test_way(prepared, at)
+                    .test_way(given, at)
                     .iter()
-                    .map(|h| prepared.step[*h])
+                    .map(|h| given.step[*h])
                     .sum();
-                let minutes = self.minutes(prepared, at) + reach;
+                let minutes = self.minutes(given, at) + reach;
                 (self.left.pairs_parted(at, &sums) / minutes.max(1e-9), at)
             })
             .collect();
@@ -253,8 +310,7 @@ impl Part {
     /// Charges of the pairs between cells; `None` when the programme would be too large.
     fn between(
         &self,
-        prepared: &Prepared<'_>,
-        alike: &[usize],
+        given: &Given<'_>,
         cells: &[Vec<usize>],
         budget: &mut Budget,
         parts: &mut Vec<Part>,
@@ -269,27 +325,35 @@ impl Part {
                 partition.of[*member] = cell;
             }
         }
-        let mut items: Vec<Item> = cells.iter().map(|cell| self.item(prepared, cell)).collect();
+        let mut items: Vec<Item> = cells.iter().map(|cell| self.item(given, cell)).collect();
         let mut tests = Vec::new();
         let mut kept = self.kept.to_vec();
         for at in 0..left.tests() {
             if partition.kept_whole(left, at) {
                 let shown = left.classes(at);
                 tests.push(Parting {
-                    minutes: self.minutes(prepared, at),
-                    way: self.test_way(prepared, at).to_vec(),
+                    minutes: self.minutes(given, at),
+                    way: self.test_way(given, at).to_vec(),
                     shown: cells.iter().map(|cell| shown[cell[0]]).collect(),
-                    last: false,
+                    told: cells
+                        .iter()
+                        .map(|cell| given.told(left.number(at), left.suspects[cell[0]]))
+                        .collect(),
+                    last: self.is_last(given, at),
                 });
             } else {
                 let touched = partition.touched(left, at);
-                let (keeps, least) = self.least_share(prepared, at, touched.len() == 1);
+                let (keeps, least) = self.least_share(given, at, touched.len() == 1);
                 kept[left.number(at)] *= keeps;
-                let least = self.minutes(prepared, at) * least;
-                let way = self.test_way(prepared, at).to_vec();
+                let least = self.minutes(given, at) * least;
+                let way = self.test_way(given, at).to_vec();
                 for ((cell, _), _) in touched {
                     let minutes = least * items[cell].chance;
-                    items[cell].alone.push((minutes, way.clone()));
+                    items[cell].alone.push(Alone {
+                        minutes,
+                        way: way.clone(),
+                        last: self.is_last(given, at),
+                    });
                 }
             }
         }
@@ -297,22 +361,22 @@ impl Part {
         let tests = undominated(tests);
         let free: Vec<Vec<usize>> = cells
             .iter()
-            .map(|cell| self.unprovable(prepared, cell))
+            .map(|cell| self.unprovable(given, cell))
             .collect();
         let wanted = |i: usize, j: usize| {
-            let alike = |s: usize| alike[left.suspects[s] as usize];
+            let alike = |s: usize| given.alike[left.suspects[s] as usize];
             !free[i]
                 .iter()
                 .any(|a| free[j].iter().any(|b| alike(*a) == alike(*b)))
         };
         for (item, cell) in items.iter_mut().zip(cells) {
             if cell.len() > 1 {
-                let inside = item.alone.iter().flat_map(|(_, way)| way);
+                let inside = item.alone.iter().flat_map(|alone| &alone.way);
                 item.shared = inside.copied().collect();
             }
             lowest_only(&mut item.alone);
         }
-        let step = prepared.step.iter();
+        let step = given.step.iter();
         let step: Vec<f64> = step.map(|step| step * OF_PLACE.powi(self.depth)).collect();
         let mut charges =
             Charges::new(&items, &tests, (&step, 1.0 - OF_PLACE), wanted, MOST_TERMS)?;
@@ -331,15 +395,20 @@ impl Part {
     }
 
     /// A cell as one item: what one member lacks the whole cell lacks.
-    fn item(&self, prepared: &Prepared<'_>, cell: &[usize]) -> Item {
+    fn item(&self, given: &Given<'_>, cell: &[usize]) -> Item {
         let members = || cell.iter().map(|member| self.left.suspects[*member]);
+        let prepared = &given.prepared;
         let chance: f64 = members().map(|s| prepared.chance[s as usize]).sum();
         let (mut held, mut alone) = (Vec::new(), Vec::new());
         for suspect in members().filter(|s| prepared.provable(*s)) {
             held.extend_from_slice(prepared.proof_way(suspect));
             let failed = prepared.failed_proof(suspect);
             let minutes = failed * chance / prepared.chance[suspect as usize];
-            alone.push((minutes, prepared.proof_way(suspect).to_vec()));
+            alone.push(Alone {
+                minutes,
+                way: prepared.proof_way(suspect).to_vec(),
+                last: false,
+            });
         }
         held.sort_unstable();
         held.dedup();
@@ -351,8 +420,8 @@ impl Part {
         }
     }
 
-    fn unprovable(&self, prepared: &Prepared<'_>, cell: &[usize]) -> Vec<usize> {
-        let provable = |member: &usize| prepared.provable(self.left.suspects[*member]);
+    fn unprovable(&self, given: &Given<'_>, cell: &[usize]) -> Vec<usize> {
+        let provable = |member: &usize| given.prepared.provable(self.left.suspects[*member]);
         cell.iter()
             .copied()
             .filter(|member| !provable(member))
@@ -363,8 +432,8 @@ impl Part {
     /// a pair it parts between cells, per product of their chances, when the rest is divided by the
     /// chances of the partners. Whoever is in a cell it splits keeps a share; when that is only one
     /// cell, partners elsewhere have nothing to keep.
-    fn least_share(&self, prepared: &Prepared<'_>, at: usize, one_cell: bool) -> (f64, f64) {
-        let sums = self.left.sums(&prepared.chance);
+    fn least_share(&self, given: &Given<'_>, at: usize, one_cell: bool) -> (f64, f64) {
+        let sums = self.left.sums(&given.prepared.chance);
         let total = sums[sums.len() - 1];
         let mut shown: Map<u32, f64> = Map::default();
         for stretch in self.left.stretches(at) {
@@ -386,11 +455,12 @@ impl Part {
     }
 
     /// Charges that hold against failed proofs where no test parts the suspects; 0 where one does.
-    fn by_proofs_alone(&self, prepared: &Prepared<'_>) -> f64 {
+    fn by_proofs_alone(&self, given: &Given<'_>) -> f64 {
         const MOST: usize = 3_000;
         if self.left.tests() > 0 || self.left.suspects.len() > MOST {
             return 0.0;
         }
+        let prepared = &given.prepared;
         let suspects = &self.left.suspects;
         let paid = |k: u32, other: u32| {
             if prepared.provable(k) {
@@ -411,12 +481,18 @@ impl Part {
 }
 
 /// Leaves out limits that are no lower than another whose places are on their way.
-fn lowest_only(alone: &mut Vec<(f64, Vec<usize>)>) {
-    alone.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.len().cmp(&b.1.len())));
-    let mut kept: Vec<(f64, Vec<usize>)> = Vec::new();
-    for (minutes, way) in alone.drain(..) {
-        if !kept.iter().any(|(_, other)| way.starts_with(other)) {
-            kept.push((minutes, way));
+fn lowest_only(alone: &mut Vec<Alone>) {
+    alone.sort_by(|a, b| {
+        let minutes = a.minutes.total_cmp(&b.minutes);
+        minutes
+            .then(a.way.len().cmp(&b.way.len()))
+            .then(a.last.cmp(&b.last))
+    });
+    let mut kept: Vec<Alone> = Vec::new();
+    for one in alone.drain(..) {
+        let beaten = |other: &Alone| one.way.starts_with(&other.way) && other.last <= one.last;
+        if !kept.iter().any(beaten) {
+            kept.push(one);
         }
     }
     *alone = kept;

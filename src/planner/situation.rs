@@ -291,6 +291,14 @@ impl Left {
         classes
     }
 
+    /// The class that the suspect at a position shows in the test listed at `at`. O(log stretches).
+    pub(crate) fn class_of(&self, at: usize, position: u32) -> u32 {
+        let stretches = self.stretches(at);
+        let before = stretches.partition_point(|s| s.from <= position);
+        let last = before.checked_sub(1).map(|last| stretches[last]);
+        last.filter(|s| position < s.to).map_or(0, |s| s.class)
+    }
+
     /// Only the suspects at the positions where `keep` holds, and of the tests accepted by `counts`
     /// (position in the list) those that still part them. O(suspects + stretches).
     pub(crate) fn only(&self, keep: &[bool], counts: impl Fn(usize) -> bool) -> Self {
