@@ -211,6 +211,14 @@ impl Feeds {
         self.coils_of.get(&relay).map_or(&[], Vec::as_slice)
     }
 
+    /// The relay whose contact a coil moves.
+    pub fn moved_by(&self, coil: PartId) -> Option<PartId> {
+        match self.find(&self.part(coil).moves.as_ref()?.value) {
+            Some(Named::Part(relay)) => Some(*relay),
+            _ => None,
+        }
+    }
+
     /// The settled draw allowed: the file's, else 50 mA on 12 V (common practice), else none.
     pub fn limit(&self) -> Option<Milliamps> {
         self.vehicle

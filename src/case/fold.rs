@@ -95,6 +95,8 @@ pub(super) struct Pulled {
     pub(super) base: Out,
     pub(super) parts: Vec<PartId>,
     pub(super) fell: Interval<Milliamps>,
+    /// The draw without them.
+    pub(super) without: Interval<Milliamps>,
     /// What fell at least beside all that healthy parts among them may take, in mA.
     pub(super) beyond: f64,
     /// The excess that mattered then, in mA.

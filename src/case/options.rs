@@ -89,11 +89,7 @@ impl Setting {
             },
             // The relay of a coil takes the coil with it.
             (Subject::Part(part), Cause::CoilHeld) => {
-                let relay = feeds.part(*part).moves.as_ref();
-                let relay = relay.and_then(|moves| match feeds.find(&moves.value) {
-                    Some(crate::feeds::Named::Part(relay)) => Some(*relay),
-                    _ => None,
-                });
+                let relay = feeds.moved_by(*part);
                 let own = relay.and_then(|relay| self.ways_out_at(relay));
                 let above = feeds.path(*part).into_iter().rev();
                 return own
@@ -127,9 +123,14 @@ impl Setting {
                 .any(|way| sorted(&way.parts) == wanted)
     }
 
+    /// Whether a part has no feed with these out.
+    pub(crate) fn takes_out(&self, parts: &[PartId], part: PartId) -> bool {
+        parts.iter().any(|top| self.feeds.is_below(part, *top))
+    }
+
     /// What one suspect does without these parts: nothing, if it has lost its feed or all it raises.
     pub(crate) fn silenced(&self, suspect: &Suspect, parts: &[PartId]) -> bool {
-        let cut = |part: PartId| parts.iter().any(|top| self.feeds.is_below(part, *top));
+        let cut = |part: PartId| self.takes_out(parts, part);
         match suspect.cause {
             Cause::HoldsAwake => {
                 let lives = crate::suspects::lives_on(&self.feeds, suspect);

@@ -1,13 +1,22 @@
 //! The two-sided proof: out, the draw falls; back in, it returns.
 
 use super::fold::{Draw, Found, Now, Pulled, Trial};
-use super::together::Together;
-use super::weights::Odds;
-use crate::feeds::PartId;
+use super::options::TakeOut;
+use super::weights::{Odds, in_vain};
+use crate::feeds::{ModuleId, PartId};
 use crate::interval::Interval;
 use crate::judgement::Judgement;
 use crate::quantity::Milliamps;
 use crate::suspects::{Cause, Subject, Suspect};
+
+/// Which of two falls is part of the other.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Overlap {
+    /// The partner's is part of this one.
+    Holds,
+    /// This one is part of the partner's.
+    Held,
+}
 
 impl Now<'_> {
     /// What a settled draw means for a proof under way, or begins one.
@@ -29,33 +38,24 @@ impl Now<'_> {
         let Some(without) = self.total(&draw.out) else {
             return;
         };
-        let fell = before.minus(without);
         let judged = Judgement::new(feeds, &self.setting.healthy, self.view(&base), before);
+        let fell = before.minus(without);
         let matters = judged.matters();
-        let healthy = self.healthy_among(&parts);
-        let beyond = fell.low() - healthy;
-        self.pulls.push(Pulled {
-            base: base.clone(),
-            parts: parts.clone(),
+        let mut pulled = Pulled {
+            base,
+            beyond: fell.low() - self.healthy_among(&parts),
+            parts,
             fell,
-            beyond,
+            without,
             matters,
             vain: fell.low() < matters,
-        });
-        if fell.low() < matters {
-            return;
-        }
-        let named = self.proven_by(&parts, &judged);
-        // What healthy parts beside the suspect took is no proof against it.
-        let named = named.filter(|(_, subject)| {
-            let own = self.healthy_of(subject, &parts);
-            fell.low() - (healthy - own).max(0.0) >= matters
-        });
-        let named = named.and_then(|named| self.held_or_own(named, fell, without, &judged));
-        let Some((cause, subject)) = named else {
-            if let Some(pulled) = self.pulls.last_mut() {
-                pulled.vain = beyond < matters;
-            }
+        };
+        self.pulls.push(pulled.clone());
+        let odds = Odds::of(self, &judged);
+        let Some((cause, subject)) = self.named_by(&pulled, &judged, &odds) else {
+            pulled.vain |= pulled.beyond < matters;
+            self.pulls.pop();
+            self.pulls.push(pulled);
             return;
         };
         self.trial = Some(Trial {
@@ -67,6 +67,60 @@ impl Now<'_> {
             fell,
             draws: [first, draw.entry],
         });
+    }
+
+    /// What came of taking exactly these parts out, the last time, with just the proven drains out.
+    fn was_out(&self, parts: &[PartId]) -> Option<&Pulled> {
+        let base = self.base();
+        let mut pulls = self.pulls.iter().rev();
+        pulls.find(|pulled| pulled.base == base && pulled.parts == parts)
+    }
+
+    /// The narrowest way to take a suspect out with which no other suspect of these falls silent, and
+    /// that may still name somebody.
+    pub(super) fn way_to_prove(
+        &self,
+        index: usize,
+        left: &[usize],
+        judged: &Judgement<'_>,
+        odds: &Odds,
+    ) -> Option<TakeOut> {
+        let setting = self.setting;
+        let ways = setting.ways_out(&setting.suspects[index]).into_iter();
+        let fits = |way: &TakeOut| {
+            let mut others = left.iter().filter(|i| **i != index);
+            let alone = !others.any(|i| odds.rivals(self, index, *i, &way.parts));
+            // What was out and named nobody is taken out again only if it would name somebody by now.
+            let before = self.was_out(&way.parts);
+            let known = before.is_some_and(|b| self.named_by(b, judged, odds).is_none());
+            let name = self.name(&way.point);
+            alone && !known && !in_vain(self, &way.parts) && !self.is_skipped(way.method(), &name)
+        };
+        ways.into_iter().find(fits)
+    }
+
+    /// Whose proof begins with a fall, if anyone's.
+    fn named_by(
+        &self,
+        pulled: &Pulled,
+        judged: &Judgement<'_>,
+        odds: &Odds,
+    ) -> Option<(Cause, Subject)> {
+        let Pulled { parts, fell, .. } = pulled;
+        if fell.low() < pulled.matters {
+            return None;
+        }
+        let index = self.proven_by(parts, odds)?;
+        let suspect = &self.setting.suspects[index];
+        // What healthy parts beside the suspect took is no proof against it.
+        let beside = self.healthy_among(parts) - self.healthy_of(suspect, parts);
+        if fell.low() - beside.max(0.0) < pulled.matters {
+            return None;
+        }
+        if self.may_be_shared(index, *fell, judged, odds) {
+            return None;
+        }
+        self.held_or_own(suspect, pulled, judged, odds)
     }
 
     /// What healthy parts may take at most that have no feed with these out, in mA.
@@ -81,13 +135,11 @@ impl Now<'_> {
     }
 
     /// What of that the suspect itself takes when it is healthy.
-    fn healthy_of(&self, subject: &Subject, parts: &[PartId]) -> f64 {
-        let feeds = &self.setting.feeds;
-        let of = |s: &&Suspect| s.subject == *subject;
-        let raises = self.setting.suspects.iter().find(of).map(|s| &s.raises);
-        let out = |part: PartId| parts.iter().any(|p| feeds.is_below(part, *p));
-        let own = raises.into_iter().flatten().filter(|(p, _)| out(*p));
-        own.map(|(p, _)| feeds.at_most(*p).value()).sum()
+    fn healthy_of(&self, suspect: &Suspect, parts: &[PartId]) -> f64 {
+        let raised = suspect.raises.iter().map(|(part, _)| *part);
+        let own = raised.filter(|part| self.setting.takes_out(parts, *part));
+        own.map(|part| self.setting.feeds.at_most(part).value())
+            .sum()
     }
 
     /// Whose proof it is that what is out now is out, if anyone's.
@@ -95,18 +147,15 @@ impl Now<'_> {
         let base = self.base();
         let beside = self.out_beside(&base);
         let parts: Vec<PartId> = beside.iter().flat_map(|t| t.parts.clone()).collect();
-        self.proven_by(&parts, &self.judged_base())
+        let odds = Odds::of(self, &self.judged_base());
+        let suspect = &self.setting.suspects[self.proven_by(&parts, &odds)?];
+        Some((suspect.cause, suspect.subject.clone()))
     }
 
-    /// Whose proof it is when exactly these parts are out: the likeliest suspect that one of its ways
-    /// out takes so, with nothing else in question among them.
-    pub(super) fn proven_by(
-        &self,
-        parts: &[PartId],
-        judged: &Judgement<'_>,
-    ) -> Option<(Cause, Subject)> {
+    /// Whose proof it is when exactly these parts are out, as the setting numbers the suspects: the
+    /// likeliest that one of its ways out takes so, with nothing else in question among them.
+    fn proven_by(&self, parts: &[PartId], odds: &Odds) -> Option<usize> {
         let setting = self.setting;
-        let odds = Odds::of(self, judged);
         // A module's own feed before the module as a holder: which it is shows by how much falls.
         let rank = |index: usize| {
             let holds = setting.suspects[index].cause == Cause::HoldsAwake;
@@ -125,9 +174,38 @@ impl Now<'_> {
                 best = Some(index);
             }
         }
-        best.map(|index| {
-            let suspect = &setting.suspects[index];
-            (suspect.cause, suspect.subject.clone())
+        best
+    }
+
+    /// Whether something likelier, which would raise more than just fell, could be behind this and can
+    /// be proven: a closed contact with more loads, somebody who holds several awake.
+    fn may_be_shared(
+        &self,
+        index: usize,
+        fell: Interval<Milliamps>,
+        judged: &Judgement<'_>,
+        odds: &Odds,
+    ) -> bool {
+        let setting = self.setting;
+        let this = &setting.suspects[index];
+        let Some(seat) = this.seat().filter(|_| this.cause == Cause::OwnDraw) else {
+            return false;
+        };
+        // With its only feed out a module is out: which of the two it is shows by how much fell.
+        let module = setting.feeds.module_of(seat);
+        let whole = module.filter(|m| setting.feeds.module_feeds(*m).len() == 1);
+        let whole = whole.map(Subject::Module);
+        // As a cause of all there is, the load needs company for the rest.
+        let all = |index: usize| odds.weight_of_all(index);
+        let left = odds.left();
+        left.iter().any(|other| {
+            let that = &setting.suspects[*other];
+            matches!(that.cause, Cause::ContactClosed | Cause::HoldsAwake)
+                && Some(&that.subject) != whole.as_ref()
+                && that.raises.iter().any(|(part, _)| *part == seat)
+                && all(*other) > all(index)
+                && odds.weights[*other].takes >= fell.high() + judged.matters()
+                && self.way_to_prove(*other, &left, judged, odds).is_some()
         })
     }
 
@@ -137,36 +215,95 @@ impl Now<'_> {
     /// | fall | result |
     /// | --- | --- |
     /// | more than flowed through its own feeds, or so much that its partners can no longer be up | it holds them |
+    /// | what fell when a partner was out is part of it | it holds that partner |
+    /// | it is part of what fell when a partner was out | nobody is named |
     /// | less, while one of them may hold it | nobody is named |
     /// | less, and nobody may | its own draw |
     fn held_or_own(
         &self,
-        (cause, subject): (Cause, Subject),
-        fell: Interval<Milliamps>,
-        without: Interval<Milliamps>,
+        suspect: &Suspect,
+        pulled: &Pulled,
         judged: &Judgement<'_>,
+        odds: &Odds,
     ) -> Option<(Cause, Subject)> {
         let feeds = &self.setting.feeds;
-        let module = match (cause, &subject) {
+        let as_it_is = Some((suspect.cause, suspect.subject.clone()));
+        let module = match (suspect.cause, &suspect.subject) {
             (Cause::OwnDraw, Subject::Part(part)) => feeds.module_of(*part),
             (Cause::HoldsAwake, Subject::Module(module)) => Some(*module),
             _ => None,
         };
         let Some(module) = module.filter(|m| feeds.network_of(*m).is_some()) else {
-            return Some((cause, subject));
+            return as_it_is;
         };
-        let own: f64 = feeds
-            .module_feeds(module)
-            .iter()
-            .map(|feed| judged.view().current(*feed).high())
+        let taken = pulled.parts.iter();
+        let own: f64 = taken
+            .map(|part| self.carries_at_most(*part, pulled, judged))
             .sum();
-        let together = Together::of(self, judged);
+        let together = &odds.together;
         let partners = together.partners_carry(feeds, module);
-        if fell.low() >= own + judged.matters() || without.high() < partners {
+        let overlap = self.overlap(module, pulled, judged);
+        let holds = pulled.fell.low() >= own + judged.matters()
+            || pulled.without.high() < partners
+            || overlap == Some(Overlap::Holds);
+        if holds {
             return Some((Cause::HoldsAwake, Subject::Module(module)));
         }
-        let undecided = cause == Cause::HoldsAwake || together.is_open(feeds, module);
-        (!undecided).then_some((cause, subject))
+        let undecided = suspect.cause == Cause::HoldsAwake
+            || overlap == Some(Overlap::Held)
+            || together.is_open(feeds, module);
+        as_it_is.filter(|_| !undecided)
+    }
+
+    /// What flowed at most in something taken out, by the bounds and by what fell when it was out and
+    /// others of these were not.
+    fn carries_at_most(&self, part: PartId, but: &Pulled, judged: &Judgement<'_>) -> f64 {
+        let setting = self.setting;
+        let apart = self.pulls.iter().filter(|pulled| {
+            pulled.base == but.base
+                && pulled.parts != but.parts
+                && setting.takes_out(&pulled.parts, part)
+        });
+        apart
+            .map(|pulled| pulled.fell.high().max(0.0))
+            .fold(judged.view().current(part).high(), f64::min)
+    }
+
+    /// Two falls that are more together than all there is: the smaller one is part of the larger.
+    fn overlap(
+        &self,
+        module: ModuleId,
+        pulled: &Pulled,
+        judged: &Judgement<'_>,
+    ) -> Option<Overlap> {
+        let feeds = &self.setting.feeds;
+        let base = self.base();
+        let total = self.total(&base)?;
+        let own = feeds.module_feeds(module);
+        let partner = |part: PartId| {
+            let of = feeds.module_of(part).filter(|m| *m != module);
+            of.is_some_and(|m| feeds.network_of(m) == feeds.network_of(module))
+        };
+        let apart = |other: &&Pulled| {
+            let meets = |a: PartId, b: PartId| feeds.is_below(a, b) || feeds.is_below(b, a);
+            let mut parts = other.parts.iter();
+            other.base == base
+                && other.beyond >= judged.matters()
+                && parts.clone().any(|p| partner(*p))
+                && parts.all(|p| own.iter().all(|feed| !meets(*p, *feed)))
+        };
+        // Both falls are from the same total, so with `without` its accuracy counts once.
+        self.pulls.iter().filter(apart).find_map(|partner| {
+            if total.low() <= partner.without.high() + pulled.without.high() {
+                None
+            } else if partner.without.above(pulled.without) {
+                Some(Overlap::Holds)
+            } else if pulled.without.above(partner.without) {
+                Some(Overlap::Held)
+            } else {
+                None
+            }
+        })
     }
 
     fn judge_return(&mut self, draw: &Draw) {

@@ -57,7 +57,7 @@ pub(super) fn focus(now: &Now<'_>, judged: &Judgement<'_>) -> Region {
         now.setting.suspects.iter().any(|suspect| {
             touches(feeds, suspect, region)
                 && !is_wiring(feeds, suspect)
-                && could_take(now, &base, suspect, suspect.hides(judged)) >= judged.matters()
+                && could_take(now, judged, suspect) >= judged.matters()
                 && (!here
                     || now
                         .setting
@@ -82,13 +82,16 @@ fn regions(now: &Now<'_>, judged: &Judgement<'_>) -> Vec<Region> {
     let healthy = &now.setting.healthy;
     let matters = judged.matters();
     let carrying = |part: PartId| judged.excess(part).low() >= matters;
+    let contacts = open_contacts(now, judged);
+    // What hangs on a contact that may be closed is searched together with the contact.
+    let hangs = |part: PartId| contacts.iter().any(|c| feeds.is_below(part, *c));
     let mut found = Vec::new();
     // The nearest carrying branches below each part, handed upwards.
     let mut below: Vec<Vec<PartId>> = vec![Vec::new(); feeds.len()];
     for part in feeds.parts().rev() {
         let holes = std::mem::take(&mut below[part.index()]);
         let mut is_region = false;
-        if carrying(part) || part == PartId(0) {
+        if (carrying(part) && !hangs(part)) || part == PartId(0) {
             let current = judged.view().current(part);
             let elsewhere: f64 = holes.iter().map(|h| judged.view().current(*h).high()).sum();
             let own = current.low() - elsewhere - healthy.draw(part).high();
@@ -116,6 +119,22 @@ fn regions(now: &Now<'_>, judged: &Judgement<'_>) -> Vec<Region> {
         }
     }
     found
+}
+
+/// Contacts that should be open, may be closed with several loads behind them, and were not found sound.
+fn open_contacts(now: &Now<'_>, judged: &Judgement<'_>) -> Vec<PartId> {
+    let setting = now.setting;
+    let several = |suspect: &&Suspect| {
+        let could =
+            |(part, _): &&(PartId, Option<f64>)| judged.own_hides(*part) >= judged.matters();
+        suspect.cause == Cause::ContactClosed && suspect.raises.iter().filter(could).count() > 1
+    };
+    let open = |suspect: &&Suspect| {
+        let ways = setting.ways_out(suspect);
+        ways.first().is_some_and(|way| !in_vain(now, &way.parts))
+    };
+    let contacts = setting.suspects.iter().filter(several).filter(open);
+    contacts.filter_map(Suspect::seat).collect()
 }
 
 /// Whether a suspect could raise anything in a region.

@@ -1,10 +1,10 @@
 //! From a case to the planner's table: suspects left with their weights, tests that can tell them apart.
 
 use super::cost;
-use super::fold::{Now, Pulled};
+use super::fold::Now;
 use super::options::TakeOut;
 use super::regions::{Region, is_wiring, touches};
-use super::weights::{AT_ONCE, Odds, in_vain};
+use super::weights::{AT_ONCE, Odds};
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::judgement::Judgement;
@@ -13,7 +13,7 @@ use crate::planner::Step;
 use crate::planner::table::{Class, Place, Suspect as Row, Table, Test};
 use crate::quantity::Milliamps;
 use crate::suspects::Cause;
-use crate::vehicle::LoadKind;
+use crate::vehicle::{LoadKind, PartKind};
 
 /// What a row of the table stands for.
 #[derive(Clone, Debug)]
@@ -61,7 +61,7 @@ pub(super) fn plan(now: &Now<'_>, judged: &Judgement<'_>) -> Plan {
     let mut proofs = Vec::new();
     let mut rows = Vec::new();
     for index in &left {
-        let way = proof_of(now, &odds, *index, &left);
+        let way = now.way_to_prove(*index, &left, judged, &odds);
         let chance = way
             .as_ref()
             .map_or(0.0, |w| cost::chance_of_waking(feeds, &w.parts));
@@ -130,27 +130,6 @@ fn worth_a_search(now: &Now<'_>, odds: &Odds) -> Vec<usize> {
 
 const METER: u8 = 0;
 const CLAMP: u8 = 1;
-
-/// The narrowest way to take a suspect out with which no other suspect of weight falls silent.
-fn proof_of(now: &Now<'_>, odds: &Odds, index: usize, left: &[usize]) -> Option<TakeOut> {
-    let setting = now.setting;
-    let suspect = &setting.suspects[index];
-    let base = now.base();
-    // While a module may be held by a partner, taking it out once more tells no more.
-    let kept_up = suspect.cause == Cause::OwnDraw
-        && suspect.seat().is_some_and(|seat| {
-            let module = setting.feeds.module_of(seat);
-            module.is_some_and(|module| odds.together.is_open(&setting.feeds, module))
-        });
-    setting.ways_out(suspect).into_iter().find(|way| {
-        let name = now.name(&way.point);
-        let mut others = left.iter().filter(|i| **i != index);
-        let here = |p: &Pulled| p.base == base && p.parts == way.parts;
-        let known = in_vain(now, &way.parts) || (kept_up && now.pulls.iter().any(here));
-        let named = !others.any(|i| odds.rivals(now, index, *i, &way.parts));
-        named && !known && !now.is_skipped(way.method(), &name)
-    })
-}
 
 /// The places as the planner numbers them: outer before inner.
 struct Places {
@@ -334,23 +313,31 @@ fn add_readings(
     }
 }
 
-/// A lamp that is alight and a relay that is warm can be seen.
+/// A lamp that is alight, a relay that is warm and a switch that is on can be seen.
 fn add_looks(now: &Now<'_>, places: &Places, plan: &mut Plan) {
     let feeds = &now.setting.feeds;
-    let rows: Vec<(u32, PartId)> = plan
-        .suspects
-        .iter()
-        .enumerate()
-        .filter_map(|(row, index)| Some((row as u32, now.setting.suspects[*index].seat()?)))
+    let looked_at = |row: usize| {
+        let suspect = &now.setting.suspects[plan.suspects[row]];
+        let seat = suspect.seat()?;
+        let shows = match suspect.cause {
+            Cause::OwnDraw => feeds.load_kind(seat) == Some(LoadKind::Lamp),
+            Cause::CoilHeld => return feeds.moved_by(seat),
+            Cause::ContactClosed => feeds.part(seat).kind == PartKind::Switch,
+            _ => false,
+        };
+        shows.then_some(seat)
+    };
+    let rows: Vec<(u32, PartId)> = (0..plan.suspects.len())
+        .filter_map(|row| Some((row as u32, looked_at(row)?)))
         .collect();
-    for (row, seat) in rows {
-        let lamp = feeds.load_kind(seat) == Some(LoadKind::Lamp);
-        if !lamp || now.is_done(Method::Look, seat) || now.out_set().cuts(feeds, seat) {
+    for (row, part) in rows {
+        let offered = measurement::offered(feeds, part).contains(&Method::Look);
+        if !offered || now.is_done(Method::Look, part) || now.out_set().cuts(feeds, part) {
             continue;
         }
         plan.table.tests.push(Test {
             minutes: cost::minutes(Method::Look),
-            place: places.number(feeds.place(seat)),
+            place: places.number(feeds.place(part)),
             instrument: None,
             classes: vec![Class {
                 suspects: std::iter::once(row..row + 1).collect(),
@@ -359,7 +346,7 @@ fn add_looks(now: &Now<'_>, places: &Places, plan: &mut Plan) {
             inconclusive: 0.0,
             harms: false,
         });
-        plan.tests.push(Doing::At(Method::Look, seat));
+        plan.tests.push(Doing::At(Method::Look, part));
     }
 }
 

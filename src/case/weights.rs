@@ -6,8 +6,8 @@ use super::together::Together;
 use crate::feeds::PartId;
 use crate::journal::Seen;
 use crate::judgement::Judgement;
-use crate::ledger::Out;
-use crate::suspects::{self, Cause, Subject, Suspect};
+use crate::suspects::{self, Cause, Suspect};
+use crate::vehicle::PartKind;
 
 // How much what was read, seen and told moves the odds (judgement, all of them): they order the search
 // and never exclude.
@@ -47,8 +47,10 @@ pub(super) struct Odds {
     pub(super) weights: Vec<Chances>,
     /// Where the search is.
     pub(super) region: Region,
-    /// The excess that matters, in mA.
-    matters: f64,
+    /// What a single cause of all there is takes at least, in mA.
+    whole: f64,
+    /// Leaves with a proven excess.
+    carrying: Vec<PartId>,
     pub(super) together: Together,
 }
 
@@ -60,9 +62,29 @@ impl Odds {
         Self {
             weights: weigh(now, judged, &region, &together),
             region,
-            matters: judged.matters(),
+            whole: judged.needed(),
+            carrying: now
+                .setting
+                .feeds
+                .parts()
+                .filter(|p| {
+                    now.setting.feeds.is_leaf(*p) && judged.excess(*p).low() >= judged.matters()
+                })
+                .collect(),
             together,
         }
+    }
+
+    /// The suspects that are not ruled out.
+    pub(super) fn left(&self) -> Vec<usize> {
+        let all = 0..self.weights.len();
+        all.filter(|i| self.weights[*i].weight > 0.0).collect()
+    }
+
+    /// How likely a suspect is as a cause of all there is, and not of what the search is after.
+    pub(super) fn weight_of_all(&self, index: usize) -> f64 {
+        let Chances { weight, takes, .. } = self.weights[index];
+        weight * company(self.whole, takes) / company(self.region.needed, takes)
     }
 
     /// Whether another suspect keeps a proof from naming this one: it falls silent too, is in question
@@ -98,32 +120,37 @@ impl Odds {
         }
         // Of a load and the wiring on the way to it the likelier is named.
         let feeds = &setting.feeds;
-        let same = |a: &Suspect, b: &Suspect| {
-            let seats = suspects::lives_on(feeds, a);
-            b.cause == Cause::HoldsAwake
-                && a.cause == Cause::OwnDraw
-                && suspects::lives_on(feeds, b)
-                    .iter()
-                    .any(|p| seats.contains(p))
-        };
         if is_wiring(feeds, that) {
             return weights[other].weight > weights[index].weight;
         }
-        // That it holds others awake is seen by more falling than it takes itself.
-        if same(this, that) {
+        // Whether a module holds others awake or draws by itself is seen by how much falls.
+        let of_one = |a: &Suspect, b: &Suspect| {
+            let fed_by = |seat: PartId| suspects::lives_on(feeds, a).contains(&seat);
+            let own = b.cause == Cause::OwnDraw;
+            a.cause == Cause::HoldsAwake && own && b.seat().is_some_and(fed_by)
+        };
+        if of_one(this, that) || of_one(that, this) {
             return false;
         }
-        // A module's own feed is the narrower explanation as long as it could be one at all, but where
-        // partners are up together: then by how much falls it is seen which of the two it is.
-        if same(that, this) {
-            let open = match this.subject {
-                Subject::Module(module) => self.together.is_open(feeds, module),
-                _ => false,
-            };
-            return !open && weights[other].takes >= self.matters;
+        // Of several loads that draw behind one contact none is the whole story.
+        let behind = |part: PartId| this.raises.iter().any(|(p, _)| *p == part);
+        let another = |p: &PartId| that.seat() != Some(*p) && behind(*p);
+        if this.cause == Cause::ContactClosed && self.carrying.iter().any(another) {
+            return false;
         }
-        weights[other].takes >= self.region.needed
+        // Who holds others awake explains more than the branch that is searched.
+        let explains = if this.cause == Cause::HoldsAwake {
+            self.whole.max(self.region.needed)
+        } else {
+            self.region.needed
+        };
+        weights[other].takes >= explains.max(fell_with(now, parts))
     }
+}
+
+/// Factor for the others that must be there at the same time to make up what is needed.
+fn company(needed: f64, takes: f64) -> f64 {
+    NOT_ALONE.powf((needed / takes.max(1.0)).ceil().max(1.0) - 1.0)
 }
 
 fn weigh(
@@ -152,12 +179,12 @@ fn weigh(
                 };
             }
             let mut weight = suspect.prior * suspects::fit(suspect, judged);
-            let takes = could_take(now, &base, suspect, hides);
+            let takes = could_take(now, judged, suspect);
             let holds = suspect.cause == Cause::HoldsAwake;
             if takes < judged.matters() || (holds && together.cleared(now, suspect)) {
                 weight *= NOTHING_FELL;
             } else if takes < needed {
-                weight *= NOT_ALONE.powf((needed / takes).ceil() - 1.0);
+                weight *= company(needed, takes);
             }
             if !touches(&setting.feeds, suspect, focus) {
                 weight *= ELSEWHERE;
@@ -180,12 +207,17 @@ fn seen(now: &Now<'_>, suspect: &Suspect) -> f64 {
     let feeds = &now.setting.feeds;
     let mut factor = 1.0;
     for (part, seen) in &now.looks {
-        let coil_of = || {
-            suspect.seat().is_some_and(|seat| {
-                feeds.coils_of(*part).contains(&seat) && suspect.cause == Cause::CoilHeld
-            })
+        let shows_it = match (suspect.cause, suspect.seat()) {
+            (Cause::CoilHeld, Some(coil)) => coil == *part || feeds.moved_by(coil) == Some(*part),
+            // Whether a relay's contact is closed cannot be seen; that of a switch can, and what is lit
+            // behind either.
+            (Cause::ContactClosed, Some(contact)) => {
+                let switch = feeds.part(contact).kind == PartKind::Switch;
+                contact == *part && switch || suspect.raises.iter().any(|(p, _)| p == part)
+            }
+            (_, seat) => seat == Some(*part),
         };
-        if suspect.seat() == Some(*part) && suspect.cause != Cause::ContactClosed || coil_of() {
+        if shows_it {
             factor *= if *seen == Seen::Yes { SEEN } else { NOT_SEEN };
         }
     }
@@ -234,11 +266,36 @@ pub(super) fn in_vain(now: &Now<'_>, parts: &[PartId]) -> bool {
     tries.len() > 2 || tries.iter().any(|pulled| pulled.vain)
 }
 
-/// What a suspect could take by the bounds and by the falls when it was silent, in mA.
-pub(super) fn could_take(now: &Now<'_>, base: &Out, suspect: &Suspect, hides: f64) -> f64 {
+/// What fell at least whenever just these parts were out, beside what healthy ones among them may
+/// take, in mA: whoever is to explain that takes as much.
+fn fell_with(now: &Now<'_>, parts: &[PartId]) -> f64 {
+    let base = now.base();
     now.pulls
         .iter()
-        .filter(|pulled| pulled.base == *base && now.setting.silenced(suspect, &pulled.parts))
-        .map(|pulled| pulled.fell.high().max(0.0))
-        .fold(hides, f64::min)
+        .filter(|pulled| pulled.base == base && pulled.parts == parts)
+        .map(|pulled| pulled.beyond)
+        .fold(0.0, f64::max)
+}
+
+/// What a suspect could take by the bounds and by the falls when it was silent, in mA; a contact no
+/// more than the loads behind it.
+pub(super) fn could_take(now: &Now<'_>, judged: &Judgement<'_>, suspect: &Suspect) -> f64 {
+    let base = now.base();
+    let least_fall = |is_silent: &dyn Fn(&[PartId]) -> bool, most: f64| {
+        now.pulls
+            .iter()
+            .filter(|pulled| pulled.base == base && is_silent(&pulled.parts))
+            .map(|pulled| pulled.fell.high().max(0.0))
+            .fold(most, f64::min)
+    };
+    let silent = |parts: &[PartId]| now.setting.silenced(suspect, parts);
+    let own = least_fall(&silent, suspect.hides(judged));
+    if suspect.cause != Cause::ContactClosed {
+        return own;
+    }
+    let each = |part: PartId| {
+        let gone = |parts: &[PartId]| now.setting.takes_out(parts, part);
+        least_fall(&gone, judged.own_hides(part))
+    };
+    own.min(suspect.raises.iter().map(|(part, _)| each(*part)).sum())
 }
