@@ -569,6 +569,14 @@ enum Kind {
     NotEntered,
 }
 
+const KINDS: [Kind; 5] = [
+    Kind::Holder,
+    Kind::Coil,
+    Kind::Contact,
+    Kind::Splice,
+    Kind::NotEntered,
+];
+
 /// A fault of that kind in a vehicle, with what must be found; `None` where the vehicle has no place for it.
 fn fault_of(kind: Kind, setting: &Setting, dice: &mut Dice) -> Option<(Drain, Vec<String>)> {
     let feeds = &setting.feeds;
@@ -655,6 +663,14 @@ fn cause_is_found(kind: Kind, seed: u64, clamp: bool) -> Option<Outcome> {
     Some(outcome)
 }
 
+#[test]
+fn causes_in_generated_vehicles_are_proven() {
+    for kind in KINDS {
+        let ran = (0..10).filter(|seed| cause_is_found(kind, *seed, seed % 2 == 0).is_some());
+        assert!(ran.count() > 1, "{kind:?}");
+    }
+}
+
 /// Causes beside loads in many vehicles: `cargo test --release causes_sweep -- --ignored --nocapture`.
 #[test]
 #[ignore = "takes minutes; run by hand"]
@@ -668,13 +684,7 @@ fn causes_sweep() {
             .unwrap_or(other)
     };
     let (first, count) = (number("FIRST", 1000_u64), number("COUNT", 50_u64));
-    for kind in [
-        Kind::Holder,
-        Kind::Coil,
-        Kind::Contact,
-        Kind::Splice,
-        Kind::NotEntered,
-    ] {
+    for kind in KINDS {
         for clamp in [false, true] {
             let (mut runs, mut failures) = (0, Vec::new());
             for seed in first..first + count {
