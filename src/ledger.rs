@@ -170,7 +170,7 @@ impl<'f> Ledger<'f> {
 
     /// Enters a reading and draws every conclusion from it.
     pub fn post(&mut self, observation: Observation) {
-        let state = self.state(&observation.out);
+        let (state, mut stirred) = self.state(&observation.out);
         let index = self.observations.len();
         let what = observation.what;
         self.observations.push(observation);
@@ -186,22 +186,24 @@ impl<'f> Ledger<'f> {
                 self.narrow(state, part, End::High, 0.0, Kind::Read(index));
             }
         }
-        self.settle(state);
+        stirred.insert(state);
+        self.settle(stirred);
     }
 
     /// The vehicle was in this state, whether or not anything was read in it: what two other states
     /// share may be seen only through it.
     pub fn visit(&mut self, out: &Out) {
-        let state = self.state(out);
+        let (_, stirred) = self.state(out);
         if self.crossed.is_none() {
-            self.settle(state);
+            self.settle(stirred);
         }
     }
 
-    /// Where the state with exactly these parts out is kept; made when it is new.
-    fn state(&mut self, out: &Out) -> usize {
+    /// Where the state with exactly these parts out is kept; made when it is new. With it the states
+    /// whose bounds moved by that, for `settle`.
+    fn state(&mut self, out: &Out) -> (usize, BTreeSet<usize>) {
         if let Some(known) = self.states.iter().position(|s| s.out == *out) {
-            return known;
+            return (known, BTreeSet::new());
         }
         let parts = self.feeds.len();
         self.states.push(State {
@@ -217,11 +219,14 @@ impl<'f> Ledger<'f> {
             self.narrow(state, part, End::High, 0.0, Kind::TakenOut);
         }
         self.sweep(state);
+        let mut stirred = BTreeSet::from([state]);
         for other in 0..state {
-            self.join(other, state);
+            if self.join(other, state).0 {
+                stirred.insert(other);
+            }
         }
         self.sweep(state);
-        state
+        (state, stirred)
     }
 
     /// Moves a bound inwards; `true` when it moved.
@@ -279,8 +284,7 @@ impl<'f> Ledger<'f> {
     }
 
     /// Sweeps and joins until nothing moves any more (or the ends cross).
-    fn settle(&mut self, changed: usize) {
-        let mut dirty = BTreeSet::from([changed]);
+    fn settle(&mut self, mut dirty: BTreeSet<usize>) {
         // Every round narrows something; the cap only guards against creeping by rounding.
         for _ in 0..20 * self.states.len().max(1) {
             let Some(state) = dirty.pop_first() else {
@@ -319,8 +323,8 @@ impl<'f> Ledger<'f> {
             return View::of(state);
         }
         let mut copy = self.clone();
-        let state = copy.state(out);
-        copy.settle(state);
+        let (state, stirred) = copy.state(out);
+        copy.settle(stirred);
         View::of(&copy.states[state])
     }
 }

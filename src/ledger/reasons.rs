@@ -155,8 +155,8 @@ impl Ledger<'_> {
             return self.lines(state, part, end);
         }
         let mut copy = self.clone();
-        let state = copy.state(out);
-        copy.settle(state);
+        let (state, stirred) = copy.state(out);
+        copy.settle(stirred);
         copy.lines(state, part, end)
     }
 
