@@ -18,7 +18,7 @@ mod situation;
 mod turns;
 
 pub use chart::{Chart, Next, Node, Outcome, chart, minutes_with};
-pub use floor::{floor, floor_by_cells};
+pub use floor::{Effort, floor, floor_with, proof_minutes, quick_floor};
 pub use habits::{Habit, habits};
 pub use rule::Candidate;
 
@@ -58,8 +58,10 @@ pub struct Choice {
     pub candidates: Vec<Candidate>,
 }
 
-/// Candidates followed to the end.
+/// Candidates followed to the end; with more than [`MANY`] suspects only the best.
 const LOOKED_AT: usize = 8;
+/// Suspects beyond which a step would take too long otherwise: more than any vehicle has.
+const MANY: usize = 1_500;
 /// Of these at most so many that begin in the same place.
 const LOOKED_AT_IN_A_PLACE: usize = 3;
 /// Suspects up to which the best of all plans is looked for.
@@ -184,6 +186,9 @@ fn look_ahead(prepared: &Prepared<'_>) -> Option<Choice> {
 
 /// The candidates to follow to the end: the best ones, but not all in one place.
 fn worth_a_look(table: &Table, candidates: &[Candidate]) -> Vec<usize> {
+    if table.suspects.len() > MANY {
+        return (0..candidates.len().min(1)).collect();
+    }
     let place = |candidate: &Candidate| match candidate.step {
         Step::Test(number) => (0, table.tests[number].place),
         Step::Prove(number) => (1, table.suspects[number].proof_place),

@@ -296,7 +296,7 @@ impl Now<'_> {
         next.at_least = next
             .expected
             .filter(|_| whole)
-            .map(|_| planner::floor(&plan.table));
+            .map(|_| planner::quick_floor(&plan.table));
         next
     }
 

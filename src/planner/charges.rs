@@ -113,6 +113,16 @@ impl Charges {
             budget_of: Map::default(),
             places: Vec::new(),
         };
+        // Only tests in which one of the two shows something else than class 0 can part them.
+        let mut showing: Vec<Vec<u32>> = vec![Vec::new(); items.len()];
+        for (number, test) in tests.iter().enumerate() {
+            for (item, class) in test.shown.iter().enumerate() {
+                if *class != 0 {
+                    showing[item].push(number as u32);
+                }
+            }
+        }
+        let mut parting: Vec<u32> = Vec::new();
         for j in 1..items.len() {
             for i in 0..j {
                 if !wanted(i, j) {
@@ -120,12 +130,22 @@ impl Charges {
                     continue;
                 }
                 building.places.clear();
-                let parts = |test: &Parting| test.shown[i] != test.shown[j];
-                let tells = |test: &Parting| test.told[i] != test.told[j];
-                let harmless = tests.iter().any(|test| !test.last && tells(test));
-                for (number, test) in tests.iter().enumerate() {
-                    if parts(test) && !(test.last && harmless) {
-                        building.test(number, test, i, j);
+                parting.clear();
+                parting.extend_from_slice(&showing[i]);
+                let other = showing[j].iter();
+                let alone = other.filter(|number| tests[**number as usize].shown[i] == 0);
+                parting.extend(alone);
+                parting.retain(|number| {
+                    let shown = &tests[*number as usize].shown;
+                    shown[i] != shown[j]
+                });
+                let test = |number: &u32| &tests[*number as usize];
+                let tells = |test: &Parting| !test.last && test.told[i] != test.told[j];
+                let harmless = parting.iter().map(test).any(tells);
+                for number in &parting {
+                    let test = test(number);
+                    if !(test.last && harmless) {
+                        building.test(*number as usize, test, i, j);
                     }
                 }
                 building.alone(i, j, harmless);

@@ -40,12 +40,41 @@ use std::rc::Rc;
 
 /// Taken off for rounding.
 const ROUNDING: f64 = 1e-9;
-/// Operations of a floor.
-const WORK: u64 = 10_000_000;
-/// Terms of one programme at most.
-const MOST_TERMS: usize = 1_000_000;
-/// Suspects looked at one by one; more are kept together in at most so many cells.
-const SINGLE: usize = 100;
+/// How much is done for a floor.
+#[derive(Clone, Copy, Debug)]
+pub struct Effort {
+    /// Suspects looked at one by one; more are kept together in at most so many cells.
+    pub single: usize,
+    /// Operations, a nanosecond or two each in an optimised build.
+    pub work: u64,
+}
+
+impl Effort {
+    /// For a plan: a tenth of a second for 100 suspects, a second for 800.
+    pub const WHOLE: Self = Self {
+        single: 800,
+        work: 600_000_000,
+    };
+
+    /// Beside a step: at most 30 ms. Fewer cells where building them would take that long.
+    const fn quick(suspects: usize) -> Self {
+        Self {
+            single: if suspects <= 600 { 100 } else { 40 },
+            work: 12_000_000,
+        }
+    }
+
+    /// Terms of one programme at most.
+    const fn terms(self) -> usize {
+        let terms = self.work / 8;
+        if terms > 20_000_000 {
+            20_000_000
+        } else {
+            terms as usize
+        }
+    }
+}
+
 /// Shares kept for the inside of cells: of the budgets of a place, of a test that splits one cell (where
 /// partners in other cells have nothing to keep), of a test that splits several. Tried out on invented
 /// vehicles of 100 to 1,500 loads; every choice between 0 and 1 is valid.
@@ -54,17 +83,23 @@ const OF_ONE: f64 = 0.98;
 const OF_SEVERAL: f64 = 0.5;
 
 /// Expected minutes, proof included, that no plan for this table can beat (see above for what that
-/// takes for granted). Bounded work: tables of many hundred suspects get a lower, still valid, number.
+/// takes for granted). Bounded work ([`Effort::WHOLE`]): beyond 800 suspects a lower, still valid,
+/// number.
 pub fn floor(table: &Table) -> f64 {
-    floor_by_cells(table, SINGLE)
+    floor_with(table, Effort::WHOLE)
 }
 
-/// The same with at most `single` suspects looked at one by one: how the method for large tables is
-/// checked on small ones.
+/// The same in at most 30 ms, to stand beside a step: up to 100 suspects hardly lower, beyond that by 2
+/// to 4 % on invented vehicles.
+pub fn quick_floor(table: &Table) -> f64 {
+    floor_with(table, Effort::quick(table.suspects.len()))
+}
+
+/// The same with a chosen effort: how the method for large tables is checked on small ones.
 #[doc(hidden)]
-pub fn floor_by_cells(table: &Table, single: usize) -> f64 {
+pub fn floor_with(table: &Table, effort: Effort) -> f64 {
     let given = Given::new(table);
-    let proofs = proofs_that_succeed(&given.prepared);
+    let proofs = proof_minutes_of(&given.prepared);
     let whole = Part {
         left: Left::all(table, |_| true),
         depth: 0,
@@ -73,20 +108,32 @@ pub fn floor_by_cells(table: &Table, single: usize) -> f64 {
     let suspects = table.suspects.len().max(1) as u64;
     let mut charges = 0.0;
     let mut parts = vec![whole];
+    // Pairs that are left out carry no charge: still a floor.
+    let mut all = Budget::new(4 * effort.work);
     while let Some(part) = parts.pop() {
+        all.spend(50 * part.left.size());
+        if all.is_spent() {
+            break;
+        }
         let share = if part.depth == 0 {
-            WORK / 2
+            effort.work / 2
         } else {
-            WORK / 2 * part.left.suspects.len() as u64 / suspects
+            effort.work / 2 * part.left.suspects.len() as u64 / suspects
         };
         let mut budget = Budget::new(share);
-        charges += part.charge(&given, single, &mut budget, &mut parts);
+        charges += part.charge(&given, effort, &mut budget, &mut parts);
     }
     ((proofs + charges) * (1.0 - ROUNDING)).max(0.0)
 }
 
+/// The part of every plan's minutes that no choice changes: the proof of the true suspect, with the
+/// places on its way.
+pub fn proof_minutes(table: &Table) -> f64 {
+    proof_minutes_of(&Prepared::new(table))
+}
+
 /// M: expected minutes of the proof of the true suspect, with the places on its way.
-fn proofs_that_succeed(prepared: &Prepared<'_>) -> f64 {
+fn proof_minutes_of(prepared: &Prepared<'_>) -> f64 {
     let proof = |(suspect, chance): (usize, &f64)| {
         let suspect = suspect as u32;
         if !prepared.provable(suspect) {
@@ -245,14 +292,14 @@ impl Part {
     fn charge(
         &self,
         given: &Given<'_>,
-        single: usize,
+        effort: Effort,
         budget: &mut Budget,
         parts: &mut Vec<Part>,
     ) -> f64 {
         if self.left.suspects.len() < 2 {
             return 0.0;
         }
-        let mut most = single.max(2);
+        let mut most = effort.single.max(2);
         while most >= 2 {
             let cells = if self.left.suspects.len() <= most {
                 (0..self.left.suspects.len()).map(|s| vec![s]).collect()
@@ -262,7 +309,7 @@ impl Part {
             if cells.len() < 2 {
                 break;
             }
-            if let Some(charges) = self.between(given, &cells, budget, parts) {
+            if let Some(charges) = self.between(given, &cells, effort, budget, parts) {
                 return charges;
             }
             most /= 2;
@@ -312,6 +359,7 @@ impl Part {
         &self,
         given: &Given<'_>,
         cells: &[Vec<usize>],
+        effort: Effort,
         budget: &mut Budget,
         parts: &mut Vec<Part>,
     ) -> Option<f64> {
@@ -326,15 +374,18 @@ impl Part {
             }
         }
         let mut items: Vec<Item> = cells.iter().map(|cell| self.item(given, cell)).collect();
+        let sums = left.sums(&given.prepared.chance);
         let mut tests = Vec::new();
         let mut kept = self.kept.to_vec();
         for at in 0..left.tests() {
             if partition.kept_whole(left, at) {
-                let shown = left.classes(at);
                 tests.push(Parting {
                     minutes: self.minutes(given, at),
                     way: self.test_way(given, at).to_vec(),
-                    shown: cells.iter().map(|cell| shown[cell[0]]).collect(),
+                    shown: cells
+                        .iter()
+                        .map(|cell| left.class_of(at, cell[0] as u32))
+                        .collect(),
                     told: cells
                         .iter()
                         .map(|cell| given.told(left.number(at), left.suspects[cell[0]]))
@@ -343,7 +394,7 @@ impl Part {
                 });
             } else {
                 let touched = partition.touched(left, at);
-                let (keeps, least) = self.least_share(given, at, touched.len() == 1);
+                let (keeps, least) = self.least_share(at, &sums, touched.len() == 1);
                 kept[left.number(at)] *= keeps;
                 let least = self.minutes(given, at) * least;
                 let way = self.test_way(given, at).to_vec();
@@ -378,8 +429,13 @@ impl Part {
         }
         let step = given.step.iter();
         let step: Vec<f64> = step.map(|step| step * OF_PLACE.powi(self.depth)).collect();
-        let mut charges =
-            Charges::new(&items, &tests, (&step, 1.0 - OF_PLACE), wanted, MOST_TERMS)?;
+        let mut charges = Charges::new(
+            &items,
+            &tests,
+            (&step, 1.0 - OF_PLACE),
+            wanted,
+            effort.terms(),
+        )?;
         for cell in cells.iter().filter(|cell| cell.len() > 1) {
             let mut keep = vec![false; left.suspects.len()];
             for member in cell {
@@ -432,8 +488,7 @@ impl Part {
     /// a pair it parts between cells, per product of their chances, when the rest is divided by the
     /// chances of the partners. Whoever is in a cell it splits keeps a share; when that is only one
     /// cell, partners elsewhere have nothing to keep.
-    fn least_share(&self, given: &Given<'_>, at: usize, one_cell: bool) -> (f64, f64) {
-        let sums = self.left.sums(&given.prepared.chance);
+    fn least_share(&self, at: usize, sums: &[f64], one_cell: bool) -> (f64, f64) {
         let total = sums[sums.len() - 1];
         let mut shown: Map<u32, f64> = Map::default();
         for stretch in self.left.stretches(at) {

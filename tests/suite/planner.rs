@@ -4,7 +4,8 @@ use crate::invented_tables::{self, Dice};
 use crate::reference_planner::{self, AS_PLANNED, Terms};
 use halfsplit::planner::table::{Class, Place, Suspect, Table, Test};
 use halfsplit::planner::{
-    Grounds, Habit, Next, Step, candidates, chart, choose, exact, floor, floor_by_cells, habits,
+    Effort, Grounds, Habit, Next, Step, candidates, chart, choose, exact, floor, floor_with,
+    habits, quick_floor,
 };
 use proptest::prelude::*;
 
@@ -265,7 +266,7 @@ proptest! {
     fn the_floor_holds_for_suspects_kept_together(table in invented_tables::small()) {
         let best = reference_planner::optimum(&table, SEES_ALL);
         for single in [2, 3, 4] {
-            let floor = floor_by_cells(&table, single);
+            let floor = floor_with(&table, Effort { single, work: 10_000_000 });
             prop_assert!(floor <= best, "{single} at once: floor {floor}, best {best}");
         }
     }
@@ -593,14 +594,14 @@ fn measure_plans() {
     println!(
         "| loads | tests | expected / floor | habits / floor | grounds | choose ms | floor ms |"
     );
-    for loads in [10, 20, 50, 100, 200, 400, 600, 1500] {
+    for loads in [10, 20, 50, 100, 200, 400, 600, 1500, 5000, 10000] {
         for seed in 0..3 {
             let table = invented_tables::vehicle(loads, seed);
             let start = std::time::Instant::now();
             let choice = choose(&table).unwrap();
             let chosen = start.elapsed().as_secs_f64() * 1e3;
             let start = std::time::Instant::now();
-            let floor = floor(&table);
+            let floor = quick_floor(&table);
             let floored = start.elapsed().as_secs_f64() * 1e3;
             let habits: Vec<String> = habits(&table)
                 .iter()
