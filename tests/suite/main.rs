@@ -76,3 +76,6 @@ mod picture;
 
 // The descriptions in `schemas/`: what the program prints and reads is described, and nothing else.
 mod schemas;
+
+// A circuit simulator as referee: its node voltages against ours, and the true current inside every time.
+mod referee;
