@@ -216,6 +216,7 @@ impl Now<'_> {
     /// | --- | --- |
     /// | more than flowed through its own feeds, or so much that its partners can no longer be up | it holds them |
     /// | what fell when a partner was out is part of it | it holds that partner |
+    /// | all there is; none of its feeds alone can be it, and a partner may be up | it holds them: the other way there are several drains in one module |
     /// | it is part of what fell when a partner was out | nobody is named |
     /// | less, while one of them may hold it | nobody is named |
     /// | less, and nobody may | its own draw |
@@ -245,7 +246,8 @@ impl Now<'_> {
         let overlap = self.overlap(module, pulled, judged);
         let holds = pulled.fell.low() >= own + judged.matters()
             || pulled.without.high() < partners
-            || overlap == Some(Overlap::Holds);
+            || overlap == Some(Overlap::Holds)
+            || (overlap.is_none() && self.explains_alone(suspect, module, pulled, judged));
         if holds {
             return Some((Cause::HoldsAwake, Subject::Module(module)));
         }
@@ -253,6 +255,28 @@ impl Now<'_> {
             || overlap == Some(Overlap::Held)
             || together.is_open(feeds, module);
         as_it_is.filter(|_| !undecided)
+    }
+
+    /// Whether all there is goes with a module out, while none of its feeds can be the whole of it and a
+    /// partner may be up.
+    fn explains_alone(
+        &self,
+        holder: &Suspect,
+        module: ModuleId,
+        pulled: &Pulled,
+        judged: &Judgement<'_>,
+    ) -> bool {
+        let feeds = &self.setting.feeds;
+        let most = |feed: PartId| self.carries_at_most(feed, pulled, judged);
+        let own = feeds.module_feeds(module);
+        let up = |(feed, raised): &(PartId, Option<f64>)| {
+            let raised = raised.map_or(judged.matters(), |r| (0.5 * r).max(judged.matters()));
+            !own.contains(feed) && most(*feed) >= raised
+        };
+        holder.cause == Cause::HoldsAwake
+            && pulled.fell.low() >= judged.needed()
+            && own.iter().all(|feed| most(*feed) < judged.needed())
+            && holder.raises.iter().any(up)
     }
 
     /// What flowed at most in something taken out, by the bounds and by what fell when it was out and
