@@ -1,0 +1,226 @@
+//! How good the plans are and how long they take, in one run: `cargo bench --bench planner`, or one
+//! part of it by name: `cargo bench --bench planner -- small`.
+//!
+//! Vehicles and odds are invented. Ratios depend on the numbers behind the vehicles alone; times on the
+//! machine.
+#![allow(clippy::unwrap_used, clippy::print_stdout, missing_docs)]
+
+#[path = "../suite/generated.rs"]
+#[allow(dead_code)] // the suite uses the rest
+mod generated;
+#[path = "../suite/invented_tables.rs"]
+#[allow(dead_code)]
+mod invented_tables;
+
+mod wrong_readings;
+
+use generated::Recipe;
+use halfsplit::case::{Case, Setting};
+use halfsplit::feeds;
+use halfsplit::instruments::Instruments;
+use halfsplit::planner::table::Table;
+use halfsplit::planner::{
+    Grounds, Habit, chart, choose, exact, floor, habits, proof_minutes, quick_floor,
+};
+use std::time::Instant;
+
+fn main() {
+    let wanted: Vec<String> = std::env::args().skip(1).collect();
+    let wanted: Vec<&str> = wanted
+        .iter()
+        .map(String::as_str)
+        .filter(|word| !word.starts_with('-'))
+        .collect();
+    let parts: [(&str, fn()); 5] = [
+        ("small", small),
+        ("proven", proven),
+        ("large", large),
+        ("growth", growth),
+        ("wrong", wrong_readings::print),
+    ];
+    for (name, part) in parts {
+        if wanted.is_empty() || wanted.contains(&name) {
+            part();
+            println!();
+        }
+    }
+}
+
+/// Minutes since then.
+fn since(start: Instant) -> f64 {
+    start.elapsed().as_secs_f64() * 1e3
+}
+
+/// Mean and worst.
+#[derive(Default)]
+struct Ratios(Vec<f64>);
+
+impl Ratios {
+    fn mean(&self) -> f64 {
+        self.0.iter().sum::<f64>() / self.0.len() as f64
+    }
+
+    fn worst(&self) -> f64 {
+        self.0.iter().copied().fold(0.0, f64::max)
+    }
+
+    fn show(&self) -> String {
+        format!("{:.4} / {:.4}", self.mean(), self.worst())
+    }
+}
+
+fn planned(table: &Table) -> f64 {
+    chart(table, usize::MAX).nodes[0].expected
+}
+
+/// What the plan, one step looked ahead, and the habits take, over what no plan can beat.
+#[derive(Default)]
+struct Against {
+    plan: Ratios,
+    step: Ratios,
+    habits: [Ratios; 4],
+}
+
+impl Against {
+    fn add(&mut self, table: &Table, plan: f64, least: f64) {
+        self.plan.0.push(plan / least);
+        self.step.0.push(choose(table).unwrap().expected / least);
+        for (habit, minutes) in habits(table) {
+            let at = Habit::ALL.iter().position(|h| *h == habit).unwrap();
+            self.habits[at].0.push(minutes / least);
+        }
+    }
+
+    fn show(&self, against: &str) {
+        println!("minutes over {against}, mean / worst");
+        println!("  the plan               {}", self.plan.show());
+        println!("  said beside a step     {}", self.step.show());
+        for (habit, ratios) in Habit::ALL.iter().zip(&self.habits) {
+            println!("  {:<22} {}", format!("{habit:?}"), ratios.show());
+        }
+    }
+}
+
+/// Vehicles of 6 to 14 loads against the proven optimum.
+fn small() {
+    let mut against = Against::default();
+    let (mut floors, mut quick, mut unproven, mut off) =
+        (Ratios::default(), Ratios::default(), 0, 0);
+    let mut asked = 0;
+    for loads in 6..=14 {
+        for seed in 0..25 {
+            let table = invented_tables::vehicle(loads, 1_000 + seed);
+            asked += 1;
+            let Some((_, best)) = exact(&table, 4_000_000_000) else {
+                unproven += 1;
+                continue;
+            };
+            let plan = planned(&table);
+            off += usize::from((plan - best).abs() > 1e-6 * best);
+            floors.0.push(best / floor(&table));
+            quick.0.push(best / quick_floor(&table));
+            against.add(&table, plan, best);
+        }
+    }
+    println!("== {asked} vehicles of 6 to 14 loads; {unproven} not proven in the work given");
+    println!("plans that are not the optimum: {off}");
+    against.show("the optimum");
+    println!("optimum over the floor       {}", floors.show());
+    println!("optimum over the quick floor {}", quick.show());
+}
+
+/// How many suspects are searched to the proven best, and in which time.
+fn proven() {
+    println!("== the step proven to begin the best plan, of 20 vehicles each");
+    println!("loads  by choose, mean ms   by a long search, within 1 s   expected / floor");
+    for loads in [10, 20, 30, 40, 50, 60] {
+        let (mut quick, mut long, mut ms) = (0, 0, 0.0);
+        let mut gap = Ratios::default();
+        for seed in 0..20 {
+            let table = invented_tables::vehicle(loads, 2_000 + seed);
+            let start = Instant::now();
+            let choice = choose(&table).unwrap();
+            ms += since(start);
+            quick += usize::from(choice.grounds == Grounds::Best);
+            let start = Instant::now();
+            // About a second of work at most.
+            let found = exact(&table, 400_000_000);
+            long += usize::from(found.is_some() && since(start) <= 1_000.0);
+            gap.0.push(choice.expected / floor(&table));
+        }
+        println!(
+            "{loads:>5}  {quick:>9} {:>9.1}   {long:>28}   {}",
+            ms / 20.0,
+            gap.show()
+        );
+    }
+}
+
+/// Vehicles of 100 to 800 loads against the floor.
+fn large() {
+    let (mut against, mut finding) = (Against::default(), Ratios::default());
+    println!("== vehicles of 100 to 800 loads");
+    println!("loads   plan ms  floor ms  step ms  quick floor ms   plan / floor");
+    for loads in [100, 200, 400, 800] {
+        for seed in 0..4 {
+            let table = invented_tables::vehicle(loads, 3_000 + seed);
+            let start = Instant::now();
+            let plan = planned(&table);
+            let plan_ms = since(start);
+            let start = Instant::now();
+            let least = floor(&table);
+            let floor_ms = since(start);
+            let start = Instant::now();
+            let _ = choose(&table);
+            let step_ms = since(start);
+            let start = Instant::now();
+            let _ = quick_floor(&table);
+            let quick_ms = since(start);
+            println!(
+                "{loads:>5} {plan_ms:>9.0} {floor_ms:>9.0} {step_ms:>8.1} {quick_ms:>15.1}   {:.4}",
+                plan / least
+            );
+            against.add(&table, plan, least);
+            let proofs = proof_minutes(&table);
+            finding.0.push((plan - proofs) / (least - proofs));
+        }
+    }
+    against.show("the floor");
+    println!("  the plan, proofs left out {}", finding.show());
+}
+
+/// From 1,000 to 1,000,000 parts: reading a file against planning a step from a table of as many loads
+/// as that vehicle has.
+fn growth() {
+    println!("== growth: a step against reading the file, invented vehicles");
+    println!("parts     read ms   whole case: next ms   step from the table ms   quick floor ms");
+    for loads in [600, 6_000, 60_000, 600_000] {
+        let recipe = Recipe {
+            loads,
+            modules: false,
+        };
+        let text = generated::vehicle(7, recipe);
+        let start = Instant::now();
+        let feeds = feeds::load(&text).0.unwrap();
+        let read = since(start);
+        let parts = feeds.len();
+        let next = if parts <= 20_000 {
+            let setting = Setting::new(feeds, Instruments::assumed_meter());
+            let mut case = Case::new(&setting);
+            case.record("prepared; asleep; draw 900mA sure").unwrap();
+            let start = Instant::now();
+            let _ = case.next();
+            format!("{:.1}", since(start))
+        } else {
+            "-".to_owned()
+        };
+        let table = invented_tables::vehicle(loads, 7);
+        let start = Instant::now();
+        assert!(choose(&table).is_some(), "there is always a next step");
+        let step = since(start);
+        let start = Instant::now();
+        let _ = quick_floor(&table);
+        let quick = since(start);
+        println!("{parts:>8} {read:>9.1} {next:>21} {step:>24.1} {quick:>16.1}");
+    }
+}
