@@ -13,6 +13,8 @@ use std::collections::BinaryHeap;
 pub struct Chart {
     /// The first is where the chart begins; what follows a node has a higher number.
     pub nodes: Vec<Node>,
+    /// It is known to be the best of all plans: the search came to its end.
+    pub proven: bool,
 }
 
 /// A point of the chart.
@@ -87,6 +89,9 @@ impl Ord for Waiting {
     }
 }
 
+/// Operations of the search for the best of all plans from the start of a chart.
+const SEARCH_WORK_OF_PLAN: u64 = 300_000_000;
+
 /// A table whose plan is unfolded: the whole one, or what is left of it somewhere, with the numbers its
 /// suspects and tests have in the whole one.
 struct Ground {
@@ -147,7 +152,13 @@ fn unfold(
     steps: &mut usize,
 ) {
     let prepared = Prepared::new(&ground.table);
-    let search = searched(&prepared);
+    let work = if root == 0 {
+        SEARCH_WORK_OF_PLAN
+    } else {
+        SEARCH_WORK
+    };
+    let search = searched(&prepared, work);
+    chart.proven |= root == 0 && search.is_some();
     let mut waiting = BinaryHeap::new();
     waiting.push(Waiting {
         chance: chart.nodes[root].chance,
@@ -219,12 +230,12 @@ fn unfold(
 }
 
 /// The search of a table, where it ends with the best plan.
-fn searched<'p, 't>(prepared: &'p Prepared<'t>) -> Option<Search<'p, 't>> {
+fn searched<'p, 't>(prepared: &'p Prepared<'t>, work: u64) -> Option<Search<'p, 't>> {
     if prepared.table.suspects.len() > SEARCHED {
         return None;
     }
     let ahead = look_ahead(prepared)?.expected;
-    let mut search = Search::new(prepared, SEARCH_WORK)?;
+    let mut search = Search::new(prepared, work)?;
     // A little more than what is known to do, so that a plan is found even if that is the best.
     match search.best(ahead * (1.0 + 1e-6) + 1e-9) {
         Found::Better(..) => Some(search),

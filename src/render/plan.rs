@@ -133,6 +133,11 @@ fn heading(planned: &Planned, setting: &Setting, supposed: bool, on_screen: bool
 fn minutes_line(planned: &Planned) -> String {
     let causes = count(planned.suspects.len(), "possible cause");
     let (expected, least) = (fine(planned.expected), fine(planned.at_least));
+    if planned.chart.proven {
+        return format!(
+            "{causes}. Expected {expected} min until one is proven; all plans were searched, and none does better on average."
+        );
+    }
     format!(
         "{causes}. Expected {expected} min until one is proven; no plan can do better than {least} on average."
     )
@@ -352,8 +357,15 @@ fn compared(planned: &Planned, habits: &[(Habit, f64)], width: usize) -> String 
         .map(|(habit, minutes)| (habit_name(*habit), *minutes))
         .collect();
     rows.sort_by(|a, b| b.1.total_cmp(&a.1));
-    rows.push(("this plan", planned.expected));
-    rows.push(("no plan takes less than", planned.at_least));
+    let ours = if planned.chart.proven {
+        "this plan, the best"
+    } else {
+        "this plan"
+    };
+    rows.push((ours, planned.expected));
+    if !planned.chart.proven {
+        rows.push(("no plan takes less than", planned.at_least));
+    }
     let mut out = String::from("Minutes on average until the cause is proven:\n");
     for (name, minutes) in rows {
         let _ = writeln!(out, "  {name:<24}{:>8}", fine(minutes));

@@ -22,6 +22,7 @@ pub fn plan_json(
         "at_least": number(planned.at_least),
     });
     object.insert("minutes".into(), minutes);
+    object.insert("proven".into(), json!(planned.chart.proven));
     if let Some(first) = planned.chart.nodes.first()
         && let Some(test) = step_json(planned, setting, first)
     {

@@ -129,6 +129,7 @@ proptest! {
         prop_assert!(whole.nodes[0].expected <= choice.expected * (1.0 + 1e-9));
         let best = reference_planner::optimum(&table, AS_PLANNED);
         prop_assert!(whole.nodes[0].expected >= best * (1.0 - 1e-9));
+        prop_assert!(whole.proven && whole.nodes[0].expected <= best * (1.0 + 1e-6));
         let mut spent = 0.0;
         for node in &whole.nodes {
             prop_assert!(node.next != Next::Unfolded, "there is room for all of it");
