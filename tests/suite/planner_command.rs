@@ -1,10 +1,14 @@
 //! `plan` as it is called: the whole chart, its words, its minutes against the floor, what it refuses.
 
 use crate::picture::{overlaps, texts};
+use halfsplit::case::{Case, Planned, Setting};
+use halfsplit::quantity::Milliamps;
+use halfsplit::render::{self, Extent, PlanScene};
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
+use std::sync::OnceLock;
 
 const SAMPLES: [&str; 6] = [
     "coach",
@@ -37,6 +41,32 @@ fn printed(arguments: &[&str], columns: &str) -> String {
 
 fn data(arguments: &[&str]) -> Value {
     serde_json::from_str(&printed(arguments, "80")).unwrap()
+}
+
+/// The plan of every sample, worked out once: what is asked of its drawings is asked many times.
+fn plans() -> &'static [(&'static str, Setting, Planned)] {
+    static PLANS: OnceLock<Vec<(&str, Setting, Planned)>> = OnceLock::new();
+    PLANS.get_or_init(|| {
+        let plan = |name: &&'static str| {
+            let setting = crate::driver::sample(name);
+            let case = Case::new(&setting).supposing(Milliamps::of(640.0)).unwrap();
+            let planned = case.plan().unwrap();
+            (*name, setting, planned)
+        };
+        SAMPLES.iter().map(plan).collect()
+    })
+}
+
+fn told(planned: &Planned, setting: &Setting, extent: Extent, width: usize) -> String {
+    let habits = planned.habits();
+    let scene = PlanScene {
+        supposed: true,
+        extent,
+        habits: Some(&habits),
+        width,
+        unicode: true,
+    };
+    render::plan(planned, setting, scene)
 }
 
 #[test]
@@ -84,11 +114,9 @@ fn the_chart_adds_up_to_the_minutes_said() {
 
 #[test]
 fn it_is_no_wider_than_the_window() {
-    for name in SAMPLES {
-        for columns in ["60", "100"] {
-            let width: usize = columns.parse().unwrap();
-            let told = ["plan", &sample(name), "--compare", "--depth", "40"];
-            let text = printed(&told, columns);
+    for (name, setting, planned) in plans() {
+        for width in [60, 100] {
+            let text = told(planned, setting, Extent::Depth(40), width);
             for line in text.lines() {
                 let wide = textwrap::core::display_width(line);
                 assert!(wide <= width, "{name}, {wide} columns: {line}");
@@ -100,12 +128,10 @@ fn it_is_no_wider_than_the_window() {
 /// Every "go to N" leads to a later step that is shown, every shown step but the first is led to once.
 #[test]
 fn every_step_is_led_to_once() {
-    for name in SAMPLES {
-        for depth in [None, Some("1"), Some("3"), Some("30")] {
-            let file = sample(name);
-            let mut told = vec!["plan", &file];
-            told.extend(depth.iter().flat_map(|depth| ["--depth", depth]));
-            let text = printed(&told, "120");
+    for (name, setting, planned) in plans() {
+        let likeliest = [1, 16, 50].map(Extent::Likeliest);
+        for extent in likeliest.into_iter().chain([1, 3, 30].map(Extent::Depth)) {
+            let text = told(planned, setting, extent, 120);
             let mut steps = 0;
             let mut led = Vec::new();
             for line in text.lines().map(|line| line.trim_start_matches("| ")) {
@@ -120,7 +146,7 @@ fn every_step_is_led_to_once() {
             }
             led.sort_unstable();
             let all: Vec<usize> = (2..=steps).collect();
-            assert_eq!(led, all, "{name} {depth:?}\n{text}");
+            assert_eq!(led, all, "{name} {extent:?}\n{text}");
         }
     }
 }
@@ -183,6 +209,20 @@ fn a_case_is_planned_from_where_it_stands() {
 }
 
 #[test]
+fn the_drawing_goes_into_a_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let board = sample("teaching-board");
+    let svg = printed(&["plan", &board, "--out", "-"], "80");
+    assert!(svg.starts_with("<svg "), "{svg}");
+    let file = folder.path().join("chart.html");
+    printed(&["plan", &board, "--out", file.to_str().unwrap()], "60");
+    let html = std::fs::read_to_string(&file).unwrap();
+    assert_eq!(html.matches("<svg ").count(), 1, "one sheet");
+    let both = halfsplit(&["plan", &board, "--out", "-", "--json"], "80");
+    assert_eq!(both.status.code(), Some(2));
+}
+
+#[test]
 fn without_a_limit_there_is_no_plan() {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("lorry.ron");
@@ -198,12 +238,9 @@ fn without_a_limit_there_is_no_plan() {
 /// lines that lead from box to box.
 #[test]
 fn the_chart_is_drawn_to_be_read() {
-    for name in SAMPLES {
-        for depth in [None, Some("4"), Some("40")] {
-            let file = sample(name);
-            let mut told = vec!["plan", &file, "--out", "-"];
-            told.extend(depth.iter().flat_map(|depth| ["--depth", depth]));
-            let svg = printed(&told, "80");
+    for (name, setting, planned) in plans() {
+        for depth in [None, Some(4), Some(40)] {
+            let svg = render::plan_drawing(planned, setting, true, depth);
             let (texts, (width, height)) = texts(&svg);
             assert!(
                 (width, height) == (210.0, 297.0),
@@ -227,11 +264,6 @@ fn the_chart_is_drawn_to_be_read() {
             let mut named: Vec<usize> = named.map(|(_, to)| to.parse().unwrap()).collect();
             named.sort_unstable();
             assert_eq!(named, all[1..], "{name} {depth:?}");
-            assert_eq!(
-                svg,
-                printed(&told, "60"),
-                "paper is not as wide as the window"
-            );
             across(&svg, name);
         }
     }
