@@ -18,6 +18,8 @@ pub mod feeds;
 
 pub mod table;
 
+pub mod growth;
+
 pub mod reference;
 
 pub mod instruments;

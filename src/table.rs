@@ -32,7 +32,7 @@ use columns::COLUMNS;
 pub fn read(text: &str, start: &Vehicle) -> (Option<Feeds>, Vec<Problem>) {
     let table = rows::Table::read(text);
     let mut problems = Vec::new();
-    let columns = columns::headings(&table, &mut problems);
+    let columns = columns::headings(&table, &["id", "fed by"], &mut problems);
     if !problems.iter().any(Problem::is_error) {
         let (feeds, found) = draft::Draft::of(&table, &columns, start).read();
         problems.extend(found);
@@ -40,6 +40,35 @@ pub fn read(text: &str, start: &Vehicle) -> (Option<Feeds>, Vec<Problem>) {
         return (feeds.filter(|_| usable), in_file_order(problems));
     }
     (None, in_file_order(problems))
+}
+
+/// Reads a table of parts that a vehicle is to get besides its own: a row may be fed by a part of the
+/// vehicle, and a row that says nothing is fed by `under`.
+///
+/// What comes back holds the new parts below stand-ins for those that feed them (in tree order, each
+/// with the id of the part it stands for), and all places and modules of the vehicle, the new ones
+/// last. A coil may be about what the vehicle has, so that is left to a check of the whole.
+pub fn read_below(
+    text: &str,
+    vehicle: &Vehicle,
+    under: Option<&str>,
+) -> (Option<Vehicle>, Vec<Problem>) {
+    let table = rows::Table::read(text);
+    let mut problems = Vec::new();
+    // Where all are fed by one part, no column need say so.
+    let needed: &[&str] = if under.is_some() {
+        &["id"]
+    } else {
+        &["id", "fed by"]
+    };
+    let columns = columns::headings(&table, needed, &mut problems);
+    let mut read = None;
+    if !problems.iter().any(Problem::is_error) {
+        let (new, found) = draft::Draft::below(&table, &columns, vehicle, under).read_below();
+        problems.extend(found);
+        read = new.filter(|_| !problems.iter().any(Problem::is_error));
+    }
+    (read, in_file_order(problems))
 }
 
 /// The parts of a vehicle as a table with commas, a heading first, in tree order.

@@ -9,12 +9,14 @@ use crate::quantity::{
 };
 
 mod comments;
+mod patch;
 mod read;
 mod write;
 pub use comments::Comments;
+pub use patch::{Patch, lines_of};
 pub use read::{DEEPEST, read};
-pub(crate) use write::quoted;
 pub use write::write;
+pub(crate) use write::{module_entry, place_entry, quoted};
 
 /// An enum whose variants are the very words of the file.
 macro_rules! words {

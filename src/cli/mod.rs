@@ -12,6 +12,7 @@ use clap::{Parser, Subcommand};
 use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
+mod add;
 mod amps;
 mod case_file;
 mod files;
@@ -146,6 +147,16 @@ enum Command {
     ///
     /// Example: halfsplit import box.csv --out blue-van.ron
     Import(table::Import),
+    /// New parts in a vehicle file, below a part that is there; also in the middle of a case
+    ///
+    /// Around the new lines the file stays as it is, comments and layout and all. What does not pass
+    /// the check is shown, and nothing is written. An open case goes on with all its readings.
+    ///
+    /// Examples:
+    ///   halfsplit add blue-van.ron --under F7 'Load(id: "clock", kind: Other, plug: "C7")'
+    ///   halfsplit add blue-van.ron --table rear-box.csv
+    #[command(verbatim_doc_comment)]
+    Add(add::Add),
     /// The parts of a vehicle as a table
     ///
     /// Example: halfsplit export sample-vehicles/quarto-van.ron --out parts.csv
@@ -217,6 +228,7 @@ pub fn run() -> u8 {
         Command::Undo(told) => steps::undo(told, screen, out),
         Command::Amps(told) => amps::run(told, screen, out),
         Command::Intake(told) => intake::run(told, screen, out),
+        Command::Add(told) => add::run(told, screen),
         Command::Import(told) => table::import(told, screen),
         Command::Export(told) => table::export(told, screen),
         Command::Why(told) => why::run(told, screen, out),

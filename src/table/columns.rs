@@ -244,8 +244,13 @@ pub(super) fn cell_name(row: usize, number: usize) -> String {
     format!("{}{row}", letters(number))
 }
 
-/// What each column of a table is; notes headings that are not known, given twice or lacking.
-pub(super) fn headings(table: &Table, problems: &mut Vec<Problem>) -> Vec<Heading> {
+/// What each column of a table is; notes headings that are not known, given twice, or lacking though
+/// needed.
+pub(super) fn headings(
+    table: &Table,
+    needed: &[&str],
+    problems: &mut Vec<Problem>,
+) -> Vec<Heading> {
     const EXAMPLE: &str = "type the first row as id,kind,fed by,rating,place";
     let Some((row, cells)) = table.rows.first() else {
         problems.push(Problem::new(
@@ -290,8 +295,8 @@ pub(super) fn headings(table: &Table, problems: &mut Vec<Problem>) -> Vec<Headin
         }
         found.push(this);
     }
-    for needed in ["id", "fed by"] {
-        if !firsts.iter().any(|(name, _)| *name == needed) {
+    for needed in needed {
+        if !firsts.iter().any(|(name, _)| name == needed) {
             let at = cells.first().map_or(0..0, |cell| cell.at.clone());
             let message = format!("no column is called `{needed}`");
             problems.push(Problem::new(Fault::NoColumn, at, message, EXAMPLE));

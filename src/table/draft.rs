@@ -99,16 +99,115 @@ impl Draft {
             .map(|(number, cells)| draft.row(*number, cells, columns))
             .collect();
         draft.battery(&mut rows);
-        let (up, order) = draft.tree(&rows);
-        draft.kinds(&mut rows, &up);
-        draft.head(&rows, start);
-        draft.body(&rows, &up, &order);
+        draft.lay_out(rows, start, &BTreeSet::new());
         draft
+    }
+
+    /// For rows that a vehicle is to get besides its own parts.
+    pub(super) fn below(
+        table: &Table,
+        columns: &[Heading],
+        vehicle: &Vehicle,
+        under: Option<&str>,
+    ) -> Self {
+        let mut draft = Self {
+            out: String::new(),
+            origins: Vec::new(),
+            problems: Vec::new(),
+        };
+        let rows = table.rows.iter().skip(1);
+        let mut rows: Vec<_> = rows
+            .map(|(number, cells)| draft.row(*number, cells, columns))
+            .collect();
+        draft.stand_ins(&mut rows, vehicle, under);
+        let there = vehicle.parts.iter().map(|part| part.id.value.clone());
+        draft.lay_out(rows, vehicle, &there.collect());
+        draft
+    }
+
+    /// `there`: ids of parts that are in no row.
+    fn lay_out(&mut self, mut rows: Vec<Row>, start: &Vehicle, there: &BTreeSet<String>) {
+        let (up, order) = self.tree(&rows);
+        self.kinds(&mut rows, &up);
+        self.head(&rows, start, there);
+        self.body(&rows, &up, &order);
+    }
+
+    /// Rows for the parts of a vehicle that feed what is in the table: its battery, and below that
+    /// all others.
+    fn stand_ins(&mut self, rows: &mut Vec<Row>, vehicle: &Vehicle, under: Option<&str>) {
+        let Some((battery, first)) = vehicle.parts.first().zip(rows.first()) else {
+            return;
+        };
+        let first = first.origin.clone();
+        let there = vehicle.parts.iter().map(|part| part.id.value.as_str());
+        let there: BTreeSet<&str> = there.collect();
+        let mut needed: BTreeSet<String> = BTreeSet::new();
+        for row in rows.iter_mut() {
+            if there.contains(row.id.as_str()) {
+                let message = format!("`{}` is in the vehicle already", notation::short(&row.id));
+                let help = "take this row out, or give the new part a name of its own";
+                self.note(Fault::DuplicateId, &row.origin, message, help);
+            }
+            match (&row.fed_by, under) {
+                (None, Some(under)) => {
+                    row.fed_by = Some((under.to_owned(), row.origin.clone()));
+                }
+                (None, None) => {
+                    let message = format!("nothing feeds `{}`", notation::short(&row.id));
+                    let help =
+                        "type the part of the vehicle that feeds it, or say --under PART for all";
+                    self.note(Fault::UnknownFeed, &row.origin, message, help);
+                }
+                _ => {}
+            }
+            let fed_by = row.fed_by.iter().map(|(id, _)| id.clone());
+            needed.extend(fed_by.filter(|id| there.contains(id.as_str())));
+        }
+        let top = battery.id.value.clone();
+        needed.remove(&top);
+        let mut invented = vec![(top.clone(), PartKind::Battery, None)];
+        let others = needed.into_iter();
+        invented.extend(others.map(|id| (id, PartKind::Splice, Some(top.clone()))));
+        for (id, kind, fed_by) in invented {
+            rows.push(Row {
+                origin: first.clone(),
+                kind: Some(kind),
+                fed_by: fed_by.map(|id| (id, first.clone())),
+                fields: vec![Field {
+                    name: "id",
+                    value: quoted(&id),
+                    text: id.clone(),
+                    origin: first.clone(),
+                }],
+                id,
+                invented: true,
+                ..Row::default()
+            });
+        }
+    }
+
+    /// The new parts below stand-ins, with every problem at its cell but for those that only the
+    /// whole vehicle can answer.
+    pub(super) fn read_below(self) -> (Option<Vehicle>, Vec<Problem>) {
+        let (vehicle, mut found) = vehicle::read(&self.out);
+        if let Some(vehicle) = &vehicle {
+            let (_, mut more) = Feeds::check(vehicle.clone());
+            let whole = [Fault::CoilTarget, Fault::CoilCommand, Fault::NoLimit];
+            more.retain(|problem| whole.iter().all(|fault| fault.code() != problem.code));
+            found.extend(more);
+        }
+        (vehicle, self.at_cells(found))
     }
 
     /// The tree, with every problem at its cell.
     pub(super) fn read(self) -> (Option<Feeds>, Vec<Problem>) {
         let (feeds, found) = feeds::load(&self.out);
+        (feeds, self.at_cells(found))
+    }
+
+    /// All problems, those found in the draft at the cells behind them.
+    fn at_cells(self, found: Vec<Problem>) -> Vec<Problem> {
         // A piece of the draft that no cell stands behind belongs to the cell before it.
         let origin = |at: usize| {
             let behind = self.origins.partition_point(|(start, _)| *start <= at);
@@ -131,7 +230,7 @@ impl Draft {
                 .and_then(|(at, word)| origin(at.start).map(|origin| (origin.at, word)));
             problems.push(problem);
         }
-        (feeds, problems)
+        problems
     }
 
     fn note(
@@ -257,7 +356,8 @@ impl Draft {
             by_id.insert(&row.id, number);
         }
         let find = |is: &dyn Fn(&Row) -> bool| rows.iter().position(is);
-        let Some(top) = find(&|row| row.is_battery() && row.fed_by.is_none())
+        let Some(top) = find(&|row| row.is_battery() && row.invented)
+            .or_else(|| find(&|row| row.is_battery() && row.fed_by.is_none()))
             .or_else(|| find(&|row| plain(&row.id) == "battery"))
             .or_else(|| find(&Row::is_battery))
         else {
@@ -386,7 +486,7 @@ impl Draft {
     }
 
     /// The vehicle's own fields, with the places and modules that only the table names.
-    fn head(&mut self, rows: &[Row], start: &Vehicle) {
+    fn head(&mut self, rows: &[Row], start: &Vehicle, there: &BTreeSet<String>) {
         let mut head = Vehicle {
             parts: Vec::new(),
             ..start.clone()
@@ -398,6 +498,7 @@ impl Draft {
         let mut modules = names(&mut head.modules.iter().map(|module| &module.id));
         let mut commands = names(&mut head.modules.iter().flat_map(|m| &m.held_by));
         commands.extend(rows.iter().map(|row| row.id.clone()));
+        commands.extend(there.iter().cloned());
         // The number of each new entry of its map, with the cell that names it first.
         let (mut new_places, mut new_modules) = (Vec::new(), Vec::new());
         for field in rows.iter().flat_map(|row| &row.fields) {

@@ -247,6 +247,16 @@ fn length(length: Metres) -> String {
     quantity(length, "m")
 }
 
+/// An entry of `places`, without indentation.
+pub(crate) fn place_entry(place: &Place) -> String {
+    format!("{}: {},", quoted(&place.id.value), place_text(place))
+}
+
+/// An entry of `modules`, without indentation.
+pub(crate) fn module_entry(module: &Module) -> String {
+    format!("{}: {},", quoted(&module.id.value), module_text(module))
+}
+
 fn place_text(place: &Place) -> String {
     let mut fields = Vec::new();
     if place.reach_given {

@@ -105,6 +105,27 @@ fn exit_codes() {
             ],
             3,
         ),
+        (&["add", "sample-vehicles/teaching-board.ron"], 2),
+        (
+            &[
+                "add",
+                "no-such-file.ron",
+                "--under",
+                "F1",
+                "Load(id: \"a\")",
+            ],
+            3,
+        ),
+        (
+            &[
+                "add",
+                "tests/problems/no-id.ron",
+                "--under",
+                "F1",
+                "Load(id: \"a\")",
+            ],
+            1,
+        ),
         (&["chekc"], 2),
         (&["--help"], 0),
         (&["check", "no-such-file.ron"], 3),

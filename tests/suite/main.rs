@@ -14,6 +14,9 @@ mod problems;
 // A vehicle's parts as a table, there and back, and everything that can be wrong with one.
 mod table;
 
+// A vehicle file that grows: nothing but the new lines changes, and an open case goes on.
+mod growth;
+
 // Every sample vehicle is sound.
 mod samples;
 

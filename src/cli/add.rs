@@ -1,0 +1,150 @@
+//! `halfsplit add`: new parts in a vehicle file, whose text stays as it is around them.
+
+use crate::cli::{Failure, files, report, say};
+use crate::feeds::{self, Named};
+use crate::growth::{self, Refused};
+use crate::notation;
+use crate::problem::{Look, Problem, show};
+use crate::vehicle::Part;
+use clap::Args;
+use std::io::Write;
+use std::path::PathBuf;
+
+/// What `add` is told.
+#[derive(Args, Debug)]
+pub(super) struct Add {
+    /// The vehicle file
+    vehicle: PathBuf,
+    /// New parts as they are written in a vehicle file; `-` is standard input
+    #[arg(
+        value_name = "PART",
+        required_unless_present = "table",
+        conflicts_with = "table"
+    )]
+    parts: Vec<String>,
+    /// The part that feeds them; rows of a table may name their own
+    #[arg(long, value_name = "PART", required_unless_present = "table")]
+    under: Option<String>,
+    /// A table of new parts instead, a row each, as `import` takes it; `-` is standard input
+    #[arg(long, value_name = "TABLE")]
+    table: Option<PathBuf>,
+    /// Write there instead of into the file; `-` is standard output
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+}
+
+/// Adds the parts; the exit code is 1 when they, or the vehicle with them, have errors, and then
+/// nothing is written.
+pub(super) fn run(told: &Add, screen: Look) -> Result<u8, Failure> {
+    if files::is_stream(&told.vehicle) {
+        let text = "the vehicle file is changed where it stands: give its name, not -";
+        return Err(Failure::Usage(text.to_owned()));
+    }
+    let (name, text) = files::read(&told.vehicle)?;
+    let (feeds, problems) = feeds::load(&text);
+    let Some(feeds) = feeds else {
+        report(&name, &text, problems, screen)?;
+        say("mend these first; nothing was added");
+        return Ok(1);
+    };
+    let under = match &told.under {
+        None => None,
+        Some(id) => match feeds.find(id) {
+            Some(Named::Part(part)) => Some(feeds.part(*part)),
+            _ => return refused(&feeds, id),
+        },
+    };
+    let (given_name, given) = match &told.table {
+        Some(table) => files::read(table)?,
+        None => typed(&told.parts)?,
+    };
+    let grown = match (&told.table, under) {
+        (None, Some(under)) => growth::typed(&text, &feeds, under, &given),
+        _ => growth::tabled(&text, &feeds, under, &given),
+    };
+    let draw = |name: &str, text: &str, problems: &[Problem]| -> Result<(), Failure> {
+        if !problems.is_empty() {
+            writeln!(anstream::stderr(), "{}", show(name, text, problems, screen))?;
+        }
+        Ok(())
+    };
+    let grown = match grown {
+        Ok(grown) => grown,
+        Err(Refused::Given(problems)) => {
+            draw(&given_name, &given, &problems)?;
+            say("nothing was added");
+            return Ok(1);
+        }
+        Err(Refused::Whole(whole, problems)) => {
+            report(
+                &format!("{name} with the new parts"),
+                &whole,
+                problems,
+                screen,
+            )?;
+            say("nothing was added");
+            return Ok(1);
+        }
+    };
+    draw(&given_name, &given, &grown.doubts)?;
+    draw(
+        &format!("{name} with the new parts"),
+        &grown.text,
+        &grown.warnings,
+    )?;
+    files::write(told.out.as_deref().unwrap_or(&told.vehicle), &grown.text)?;
+    say(&told_added(&grown, under));
+    Ok(0)
+}
+
+/// What was added, in a sentence.
+fn told_added(grown: &growth::Grown, under: Option<&Part>) -> String {
+    const NAMED: usize = 8;
+    let mut text = format!("added {}", list(&grown.parts, NAMED));
+    if let Some(under) = under {
+        text = format!("{text}, under {}", under.id.value);
+    }
+    for (what, names) in [("place", &grown.places), ("module", &grown.modules)] {
+        if !names.is_empty() {
+            let s = if names.len() == 1 { "" } else { "s" };
+            text = format!("{text}; new {what}{s}: {}", list(names, NAMED));
+        }
+    }
+    text
+}
+
+/// Some names, then how many more.
+fn list(names: &[String], most: usize) -> String {
+    let shown = names[..names.len().min(most)].join(", ");
+    match names.len().saturating_sub(most) {
+        0 => shown,
+        more => format!("{shown} and {more} more"),
+    }
+}
+
+/// The parts given as arguments, or on standard input.
+fn typed(parts: &[String]) -> Result<(String, String), Failure> {
+    if let [only] = parts
+        && only == "-"
+    {
+        return files::read(&PathBuf::from("-"));
+    }
+    let parts = parts.iter().map(|part| part.trim().trim_end_matches(','));
+    Ok((
+        "new parts".to_owned(),
+        parts.collect::<Vec<_>>().join(",\n"),
+    ))
+}
+
+fn refused(feeds: &feeds::Feeds, id: &str) -> Result<u8, Failure> {
+    let ids = feeds.parts().map(|part| feeds.id(part));
+    let help = notation::nearest(id, ids).map_or_else(
+        || "type the id of a part as it stands in the file".to_owned(),
+        |near| format!("did you mean {near}?"),
+    );
+    say(&format!(
+        "no part is called `{}`; {help}",
+        notation::short(id)
+    ));
+    Ok(1)
+}
