@@ -22,6 +22,7 @@ mod opening;
 mod picture;
 mod plan;
 mod report;
+mod shell;
 mod steps;
 mod table;
 mod trace;
@@ -174,6 +175,14 @@ enum Command {
     ///
     /// Example: halfsplit report van.case > van.md
     Report(report::Report),
+    /// What a shell needs to complete the commands, on standard output
+    ///
+    /// Example: halfsplit completions bash > ~/.local/share/bash-completion/completions/halfsplit
+    Completions(shell::Completions),
+    /// The pages for man, one for each command
+    ///
+    /// Example: halfsplit manual ~/.local/share/man/man1
+    Manual(shell::Manual),
 }
 
 /// Why a run ends without an answer.
@@ -233,6 +242,8 @@ pub fn run() -> u8 {
         Command::Export(told) => table::export(told, screen),
         Command::Why(told) => why::run(told, screen, out),
         Command::Report(told) => report::run(told, screen, out),
+        Command::Completions(told) => shell::completions(told, out),
+        Command::Manual(told) => shell::manual(told),
     };
     match done {
         Ok(code) => code,

@@ -467,3 +467,33 @@ fn the_write_up_says_by_its_exit_code_when_nothing_can_be_said() {
     assert!(text.contains("These cannot all be true: entry 2"), "{text}");
     assert_eq!(run(&["report", "no-such.case"]).status.code(), Some(3));
 }
+
+/// Made from the arguments themselves: every command is in both.
+#[test]
+fn completions_and_manual_know_every_command() {
+    let help = String::from_utf8(run(&["--help"]).stdout).unwrap();
+    let commands = help.split("Commands:").nth(1).unwrap();
+    let commands = commands.split("Options:").next().unwrap().lines();
+    let names: Vec<_> = commands
+        .filter(|line| line.starts_with("  ") && !line.starts_with("   "))
+        .filter_map(|line| line.split_whitespace().next())
+        .filter(|name| *name != "help")
+        .collect();
+    assert!(names.len() > 15 && names.contains(&"check"), "{names:?}");
+    let folder = tempfile::tempdir().unwrap();
+    let pages = folder.path().join("pages/man1");
+    assert!(run(&["manual", pages.to_str().unwrap()]).status.success());
+    for shell in ["bash", "zsh", "fish"] {
+        let script = String::from_utf8(run(&["completions", shell]).stdout).unwrap();
+        for name in &names {
+            assert!(script.contains(name), "{shell}: {name}");
+        }
+    }
+    for name in &names {
+        let page = pages.join(format!("halfsplit-{name}.1"));
+        let page = std::fs::read_to_string(&page).unwrap_or_default();
+        assert!(page.contains("NAME") && page.contains(name), "{name}");
+    }
+    assert_eq!(run(&["completions", "abacus"]).status.code(), Some(2));
+    assert_eq!(run(&["manual", "Cargo.toml"]).status.code(), Some(3));
+}
