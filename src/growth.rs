@@ -43,7 +43,9 @@ pub enum Refused {
 /// `text` is the file of `feeds`, `under` the part that is to feed them.
 pub fn typed(text: &str, feeds: &Feeds, under: &Part, given: &str) -> Result<Grown, Refused> {
     const HEAD: &str = "Vehicle(format: 1, name: \"new\", battery: Battery(id: \"new\", feeds: [\n";
-    closes(given).map_err(|problem| Refused::Given(vec![problem]))?;
+    if let Some(problem) = stray_end(given) {
+        return Err(Refused::Given(vec![problem]));
+    }
     let whole = format!("{HEAD}{given}\n]))");
     let (read, found) = vehicle::read(&whole);
     let found = found.into_iter().map(|mut problem| {
@@ -147,21 +149,22 @@ fn fed_by(new: &Vehicle, feeder: usize, there: &BTreeMap<&str, &Part>) -> Vehicl
 }
 
 /// A bracket that closes what was not opened would end the list that the new parts go into.
-fn closes(given: &str) -> Result<(), Problem> {
+fn stray_end(given: &str) -> Option<Problem> {
     let mut depth = 0usize;
     for (token, at) in tokens(given) {
         match token {
             Token::Mark('(' | '[' | '{') => depth += 1,
             Token::Mark(mark @ (')' | ']' | '}')) => {
-                depth = depth.checked_sub(1).ok_or_else(|| {
+                if depth == 0 {
                     let message = format!("`{mark}` closes what was not opened");
-                    Problem::new(Fault::Syntax, at, message, "take it out")
-                })?;
+                    return Some(Problem::new(Fault::Syntax, at, message, "take it out"));
+                }
+                depth -= 1;
             }
             _ => {}
         }
     }
-    Ok(())
+    None
 }
 
 /// What has grown, when the whole passes the check.

@@ -47,13 +47,14 @@ pub(super) fn run(told: &Add, screen: Look) -> Result<u8, Failure> {
         say("mend these first; nothing was added");
         return Ok(1);
     };
-    let under = match &told.under {
-        None => None,
-        Some(id) => match feeds.find(id) {
-            Some(Named::Part(part)) => Some(feeds.part(*part)),
-            _ => return refused(&feeds, id),
-        },
-    };
+    let mut under = None;
+    if let Some(id) = &told.under {
+        let Some(Named::Part(part)) = feeds.find(id) else {
+            unknown(&feeds, id);
+            return Ok(1);
+        };
+        under = Some(feeds.part(*part));
+    }
     let (given_name, given) = match &told.table {
         Some(table) => files::read(table)?,
         None => typed(&told.parts)?,
@@ -136,7 +137,7 @@ fn typed(parts: &[String]) -> Result<(String, String), Failure> {
     ))
 }
 
-fn refused(feeds: &feeds::Feeds, id: &str) -> Result<u8, Failure> {
+fn unknown(feeds: &feeds::Feeds, id: &str) {
     let ids = feeds.parts().map(|part| feeds.id(part));
     let help = notation::nearest(id, ids).map_or_else(
         || "type the id of a part as it stands in the file".to_owned(),
@@ -146,5 +147,4 @@ fn refused(feeds: &feeds::Feeds, id: &str) -> Result<u8, Failure> {
         "no part is called `{}`; {help}",
         notation::short(id)
     ));
-    Ok(1)
 }

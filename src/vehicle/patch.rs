@@ -90,33 +90,30 @@ impl<'t> Patch<'t> {
         };
         let mut inside = self.brackets[own..].iter();
         let feeds = inside.find(|b| b.outer == Some(own) && b.field == "feeds" && b.mark == '[');
-        match feeds {
-            Some(Bracket {
-                close, last, free, ..
-            }) => self.append((*last, *free), *close, lines),
-            None => {
-                let Bracket {
-                    close, last, free, ..
-                } = self.brackets[own];
-                let indent = self.indent(self.brackets[own].open).to_owned();
-                let inner = Self::indented(lines, &format!("{indent}    "));
-                let end = self.line_end();
-                let list = format!("feeds: [{end}{}{end}{indent}]", inner.join(end));
-                let comma = if free { "" } else { "," };
-                // Nothing but white space between: the list follows at once.
-                if self.text[last..close].trim().is_empty() {
-                    let blank = if self.text[..last].ends_with('(') {
-                        ""
-                    } else {
-                        " "
-                    };
-                    self.edits
-                        .push((last..close, format!("{comma}{blank}{list}")));
-                } else {
-                    self.edits.push((last..last, comma.to_owned()));
-                    self.edits.push((close..close, list));
-                }
-            }
+        if let Some(list) = feeds {
+            let (last, free, close) = (list.last, list.free, list.close);
+            return self.append((last, free), close, lines);
+        }
+        let Bracket {
+            close, last, free, ..
+        } = self.brackets[own];
+        let indent = self.indent(self.brackets[own].open).to_owned();
+        let inner = Self::indented(lines, &format!("{indent}    "));
+        let end = self.line_end();
+        let list = format!("feeds: [{end}{}{end}{indent}]", inner.join(end));
+        let comma = if free { "" } else { "," };
+        // Nothing but white space between: the list follows at once.
+        if self.text[last..close].trim().is_empty() {
+            let blank = if self.text[..last].ends_with('(') {
+                ""
+            } else {
+                " "
+            };
+            self.edits
+                .push((last..close, format!("{comma}{blank}{list}")));
+        } else {
+            self.edits.push((last..last, comma.to_owned()));
+            self.edits.push((close..close, list));
         }
     }
 

@@ -105,27 +105,6 @@ fn exit_codes() {
             ],
             3,
         ),
-        (&["add", "sample-vehicles/teaching-board.ron"], 2),
-        (
-            &[
-                "add",
-                "no-such-file.ron",
-                "--under",
-                "F1",
-                "Load(id: \"a\")",
-            ],
-            3,
-        ),
-        (
-            &[
-                "add",
-                "tests/problems/no-id.ron",
-                "--under",
-                "F1",
-                "Load(id: \"a\")",
-            ],
-            1,
-        ),
         (&["chekc"], 2),
         (&["--help"], 0),
         (&["check", "no-such-file.ron"], 3),
@@ -496,4 +475,39 @@ fn completions_and_manual_know_every_command() {
     }
     assert_eq!(run(&["completions", "abacus"]).status.code(), Some(2));
     assert_eq!(run(&["manual", "Cargo.toml"]).status.code(), Some(3));
+}
+
+#[test]
+fn exit_codes_of_add() {
+    let new = "Load(id: \"a\")";
+    let table: &[(&[&str], i32)] = &[
+        (&["add", "sample-vehicles/teaching-board.ron"], 2),
+        (&["add", "sample-vehicles/teaching-board.ron", new], 2),
+        (&["add", "-", "--under", "F1", new], 2),
+        (&["add", "no-such-file.ron", "--under", "F1", new], 3),
+        (
+            &["add", "tests/problems/no-id.ron", "--under", "F1", new],
+            1,
+        ),
+        (
+            &["add", "sample-vehicles/quarto-van.ron", "--under", "X", new],
+            1,
+        ),
+        (
+            &[
+                "add",
+                "sample-vehicles/quarto-van.ron",
+                "--under",
+                "F7",
+                new,
+                "--out",
+                "-",
+            ],
+            0,
+        ),
+    ];
+    for (arguments, expected) in table {
+        let code = run(arguments).status.code();
+        assert_eq!(code, Some(*expected), "{arguments:?}");
+    }
 }

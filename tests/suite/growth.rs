@@ -77,6 +77,9 @@ fn nothing_else_changes() {
     assert!(grew > 100 && refused > 20, "{grew} grew, {refused} refused");
 }
 
+/// A new part as it is laid out.
+const NEW: &str = "Load(id: \"new\", kind: Lamp),";
+
 /// As people lay lists out: before, the new part, after.
 #[test]
 fn every_layout_takes_it() {
@@ -108,7 +111,6 @@ fn every_layout_takes_it() {
             "Fuse(id: \"F\", note: \"feeds: [ ) ]\", feeds: [\n    NEW\n])",
         ),
     ];
-    const NEW: &str = "Load(id: \"new\", kind: Lamp),";
     let whole = |fuse: &str| {
         format!(
             "Vehicle(format: 1, name: \"x\", battery: Battery(id: \"b\", feeds: [\n{fuse},\n]))\n"
