@@ -30,6 +30,7 @@ mod readings;
 mod regions;
 mod table;
 mod together;
+mod verify;
 mod weights;
 
 pub use asked::{Expect, TestPlan};
@@ -37,6 +38,7 @@ pub use fold::{Draw, Found, Question, Shown, TakenOut};
 pub use next::{Clash, Located, Next, Reason, State, Weighed};
 pub use outlook::{Meaning, Outlook};
 pub use planned::{MOST_STEPS, Planned};
+pub use verify::Repair;
 
 /// Everything about a vehicle and its instruments that a case needs at hand.
 #[derive(Clone, Debug)]

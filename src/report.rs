@@ -9,7 +9,7 @@
 //!
 //! **Cost.** The write-up plans at most a few times, and judges every suspect once for each proof.
 
-use crate::case::{Case, Entry, Located, Shown, TakenOut};
+use crate::case::{Case, Entry, Located, Repair, Shown, TakenOut};
 use crate::feeds::PartId;
 use crate::interval::Interval;
 use crate::journal::{Act, Seen};
@@ -90,6 +90,30 @@ pub struct Cleared {
     pub dead: Vec<PartId>,
 }
 
+/// A repair, and what was read after it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Repaired {
+    /// What was done, by entry.
+    pub entries: Vec<u32>,
+    /// Settled draws after it with everything in: within the limit, or the one that was not.
+    pub draws: Vec<Settled>,
+    /// What they say.
+    pub verified: Verified,
+}
+
+/// Whether a repair was verified.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verified {
+    /// No settled draw was read with everything in that says so.
+    NotRead,
+    /// It is within the limit; it was not watched.
+    Unwatched,
+    /// It is within the limit, and still was after it had been watched.
+    Watched,
+    /// It is still over the limit.
+    StillOver,
+}
+
 /// What is left to do.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum ToDo {
@@ -99,6 +123,8 @@ pub enum ToDo {
     PutBack,
     /// Prepare, settle and read again after the repair, as long as the fault's interval.
     Verify,
+    /// Watch the draw after the repair, as long as the fault's interval.
+    Watch,
     /// Take one of the readings again.
     ReadAgain(Vec<u32>),
     /// Go on with the case: it is not finished.
@@ -136,6 +162,8 @@ pub struct Report {
     pub skipped: Vec<u32>,
     /// What was repaired and what was noted, by entry.
     pub notes: Vec<u32>,
+    /// What was mended, in order, and what became of the draw.
+    pub repairs: Vec<Repaired>,
     /// What is out now.
     pub out: Vec<TakenOut>,
     /// What is left to do, in order.
@@ -144,17 +172,24 @@ pub struct Report {
     pub spent: f64,
 }
 
-/// Writes up a case.
+/// Writes up a case. What was read after a repair that holds says nothing of the fault: the verdict is
+/// that of the search before it.
 pub fn report(case: &Case<'_>) -> Report {
-    let next = case.next();
-    let before = before(case);
-    let verdict = verdict(case, &next, before.as_ref());
-    let judged = against(case, before.as_ref());
+    let counting = case.counting();
+    let holds = case.repairs().last().filter(|r| r.over.is_none());
+    let until = holds.and_then(|repair| repair.entries.first().copied());
+    let later = |n: &u32| until.is_some_and(|until| *n >= until);
+    let after_it: Vec<u32> = counting.iter().copied().filter(later).collect();
+    let search = case.without(&after_it);
+    let next = search.next();
+    let before = before(&search);
+    let verdict = verdict(&search, &next, before.as_ref());
+    let judged = against(&search, before.as_ref());
     let located: Vec<Located> = if verdict.ending == Ending::Located {
         next.located.clone()
     } else {
         let proven = verdict.found.iter().filter(|f| f.returned);
-        proven.map(|f| case.branch(&f.subject)).collect()
+        proven.map(|f| search.branch(&f.subject)).collect()
     };
     let proven = verdict.found.iter().flat_map(parts_of);
     let seats = located.iter().filter_map(|l| l.path.last().copied());
@@ -166,7 +201,6 @@ pub fn report(case: &Case<'_>) -> Report {
             Ending::Gone | Ending::WithinLimit | Ending::Contradiction
         )
     });
-    let counting = case.counting();
     let counted = || {
         let counts = |e: &&Entry| counting.binary_search(&e.number).is_ok();
         case.entries().iter().filter(counts)
@@ -179,23 +213,28 @@ pub fn report(case: &Case<'_>) -> Report {
         let found = counted().filter(|e| wanted(&e.act));
         found.map(|e| e.number).collect()
     };
-    let after = case.settled_draw().map(|draw| Settled {
+    let after = search.settled_draw().map(|draw| Settled {
         entry: draw.entry,
         out: draw.out.clone(),
         current: draw.current,
     });
+    let mut rows: Vec<Row> = rows(&search);
+    rows.retain(|row| !later(&row.entry));
+    rows.extend(self::rows(case).into_iter().filter(|row| later(&row.entry)));
+    let repairs: Vec<Repaired> = case.repairs().iter().map(|r| repaired(case, r)).collect();
     Report {
         told: told.collect(),
         after: after.filter(|a| before.as_ref().is_some_and(|b| b.entry != a.entry)),
         located,
-        rows: rows(case, &counting),
-        cleared: judged.as_ref().map(|j| cleared(case, j, &held)),
-        possible: judged.map_or_else(Vec::new, |j| possible(case, &j, &verdict)),
+        rows,
+        cleared: judged.as_ref().map(|j| cleared(&search, j, &held)),
+        possible: judged.map_or_else(Vec::new, |j| possible(&search, &j, &verdict)),
         skipped: numbers(|act| matches!(act, Act::Skip { .. })),
         notes: numbers(|act| matches!(act, Act::Repaired { .. } | Act::Note(_))),
         out: case.taken_out().to_vec(),
-        to_do: to_do(case, &verdict),
-        spent: next.spent,
+        to_do: to_do(case, &verdict, repairs.last()),
+        repairs,
+        spent: case.spent(),
         before,
         verdict,
     }
@@ -236,7 +275,8 @@ fn against<'c>(case: &'c Case<'_>, before: Option<&Settled>) -> Option<Judgement
     Some(Judgement::new(&setting.feeds, &setting.healthy, view, draw))
 }
 
-fn rows(case: &Case<'_>, counting: &[u32]) -> Vec<Row> {
+fn rows(case: &Case<'_>) -> Vec<Row> {
+    let counting = case.counting();
     let shown = |number: u32| case.readings().iter().find(|s| s.entry == number);
     let readings = case.entries().iter().filter(|e| is_reading(&e.act));
     readings
@@ -258,6 +298,29 @@ fn rows(case: &Case<'_>, counting: &[u32]) -> Vec<Row> {
             }
         })
         .collect()
+}
+
+/// A repair with the draws read after it.
+fn repaired(case: &Case<'_>, repair: &Repair) -> Repaired {
+    let draws = repair.draws.iter().chain(&repair.over);
+    let settled = draws.filter_map(|entry| {
+        let shown = case.readings().iter().find(|s| s.entry == *entry)?;
+        Some(Settled {
+            entry: *entry,
+            out: shown.out.clone(),
+            current: shown.current?,
+        })
+    });
+    Repaired {
+        entries: repair.entries.clone(),
+        draws: settled.collect(),
+        verified: match repair {
+            Repair { over: Some(_), .. } => Verified::StillOver,
+            repair if repair.is_watched() => Verified::Watched,
+            Repair { draws, .. } if draws.is_empty() => Verified::NotRead,
+            _ => Verified::Unwatched,
+        },
+    }
 }
 
 /// What has become of a reading that bounds nothing now.
@@ -327,7 +390,20 @@ fn possible(case: &Case<'_>, judged: &Judgement<'_>, verdict: &Verdict) -> Vec<P
     list
 }
 
-fn to_do(case: &Case<'_>, verdict: &Verdict) -> Vec<ToDo> {
+fn to_do(case: &Case<'_>, verdict: &Verdict, repaired: Option<&Repaired>) -> Vec<ToDo> {
+    let held = repaired.map(|r| r.verified);
+    if let Some(held) = held.filter(|held| *held != Verified::StillOver) {
+        let mut list = Vec::new();
+        if !case.taken_out().is_empty() {
+            list.push(ToDo::PutBack);
+        }
+        match held {
+            Verified::NotRead => list.push(ToDo::Verify),
+            Verified::Unwatched => list.push(ToDo::Watch),
+            Verified::Watched | Verified::StillOver => {}
+        }
+        return list;
+    }
     let proven: Vec<Subject> = verdict
         .found
         .iter()

@@ -56,10 +56,21 @@ impl Now<'_> {
 
     fn judge(&self, base: &Out, view: View) -> Judgement<'_> {
         let draw = self.total(base).unwrap_or_else(Interval::not_negative);
+        let draw = self.sought().map_or(draw, |sought| sought.current);
         Judgement::new(&self.setting.feeds, &self.setting.healthy, view, draw)
     }
 
-    fn bare(&self, state: State, reason: Reason) -> Next {
+    /// The draw that was searched for, once that is over: what could not have been the drain stays so
+    /// when the drain is out, or mended.
+    pub(super) fn sought(&self) -> Option<&Draw> {
+        let base = self.base();
+        let limit = self.setting.healthy.limit();
+        let without = !base.is_empty() && self.total(&base).is_some_and(|t| t.high() <= limit);
+        let over = without || self.repair().is_some();
+        self.over.as_ref().filter(|_| over)
+    }
+
+    pub(super) fn bare(&self, state: State, reason: Reason) -> Next {
         Next {
             state,
             test: None,
@@ -68,7 +79,7 @@ impl Now<'_> {
             open: Vec::new(),
             suspects: Vec::new(),
             located: Vec::new(),
-            found: self.found.clone(),
+            found: self.mended.iter().chain(&self.found).cloned().collect(),
             out: self.out.iter().map(|t| t.name.clone()).collect(),
             clash: Vec::new(),
             spent: self.spent,
@@ -97,6 +108,9 @@ impl Now<'_> {
         if !clash.is_empty() {
             let mut next = self.bare(State::Contradiction, Reason::Clash);
             next.clash = clash;
+            return next;
+        }
+        if let Some(next) = self.verify() {
             return next;
         }
         if !self.prepared {
@@ -192,7 +206,7 @@ impl Now<'_> {
         if !self.out_beside(base).is_empty() {
             return self.all_back(base, State::Measure);
         }
-        if self.was_over {
+        if self.over.is_some() {
             self.bare(State::Gone, Reason::Vanished)
         } else {
             self.bare(State::WithinLimit, Reason::Within)

@@ -1,5 +1,6 @@
 //! The fold: from one entry to the next state.
 
+use super::verify::Repair;
 use super::{Entry, Setting, cost, readings, taken_by};
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
@@ -119,6 +120,8 @@ pub enum Question {
     LeadsRound,
     /// The vehicle was not asleep.
     NotAsleep,
+    /// The draw is still over the limit after the repair.
+    NotMended(Interval<Milliamps>),
     /// The draw changed though nothing was done.
     Changed(Interval<Milliamps>, Interval<Milliamps>),
     /// Near battery volts across a fuse: it is blown.
@@ -150,11 +153,15 @@ pub(super) struct Now<'s> {
     pub(super) pulls: Vec<Pulled>,
     pub(super) told: Vec<String>,
     pub(super) believed: bool,
-    pub(super) was_over: bool,
+    /// The latest settled draw over the limit with nothing out: what the search is for.
+    pub(super) over: Option<Draw>,
     pub(super) doubted: Option<Draw>,
     pub(super) questions: Vec<Question>,
     pub(super) trial: Option<Trial>,
     pub(super) found: Vec<Found>,
+    /// Proofs from before the latest repair.
+    pub(super) mended: Vec<Found>,
+    pub(super) repairs: Vec<Repair>,
     pub(super) spent: f64,
     /// The chance that what was done since the last settle has woken the vehicle.
     pub(super) stirred: f64,
@@ -185,11 +192,13 @@ impl<'s> Now<'s> {
             pulls: Vec::new(),
             told: Vec::new(),
             believed: false,
-            was_over: false,
+            over: None,
             doubted: None,
             questions: Vec::new(),
             trial: None,
             found: Vec::new(),
+            mended: Vec::new(),
+            repairs: Vec::new(),
             spent: 0.0,
             stirred: 1.0,
             readings: Vec::new(),
@@ -405,8 +414,9 @@ impl<'s> Now<'s> {
                 self.skipped.insert((*method, name));
             }
             Act::Told { text, .. } => self.told.push(text.clone()),
+            Act::Repaired { .. } => self.repaired(entry.number),
             // Kept for the write-up; they say nothing about a current.
-            Act::Repaired { .. } | Act::Note(_) | Act::Undo | Act::Withdraw { .. } => {}
+            Act::Note(_) | Act::Undo | Act::Withdraw { .. } => {}
         }
     }
 

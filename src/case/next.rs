@@ -3,6 +3,7 @@
 use super::Case;
 use super::asked::TestPlan;
 use super::fold::{Draw, Found, Question, Shown};
+use super::verify::Repair;
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::judgement::{Judgement, Standing};
@@ -72,6 +73,18 @@ pub enum Reason {
     CannotPart,
     /// No limit is known.
     NoLimit,
+    /// Everything goes back in before the repair is judged.
+    RepairedBackIn,
+    /// The vehicle is prepared anew after the repair.
+    PrepareAgain,
+    /// The settled draw after the repair.
+    AfterRepair,
+    /// Within the limit after the repair: it is watched.
+    Watch,
+    /// Within the limit after the repair, and still so when it had been watched.
+    Mended,
+    /// Within the limit after the repair, and not watched.
+    MendedUnwatched,
 }
 
 /// A suspect with its share of the odds.
@@ -226,6 +239,16 @@ impl Case<'_> {
         self.now.counts(entry)
     }
 
+    /// Minutes spent, by the tool's own count.
+    pub fn spent(&self) -> f64 {
+        self.now.spent
+    }
+
+    /// Repairs after which the draw was to be read again, in order.
+    pub fn repairs(&self) -> &[Repair] {
+        &self.now.repairs
+    }
+
     /// What is out now.
     pub fn out_now(&self) -> Out {
         self.now.out_set()
@@ -236,10 +259,16 @@ impl Case<'_> {
         self.now.base()
     }
 
-    /// The settled draw that everything is judged against: the latest with proven drains alone out;
+    /// The settled draw: the latest with proven drains alone out;
     /// `None` before there is one.
     pub fn settled_draw(&self) -> Option<&Draw> {
         self.now.draw_with(&self.now.base())
+    }
+
+    /// The draw that parts are judged by: the settled one, or that which was searched for where the
+    /// drain is out or mended and the vehicle within its limit.
+    pub fn judged_by(&self) -> Option<&Draw> {
+        self.now.sought().or_else(|| self.settled_draw())
     }
 
     /// The judgement of the state the search is in.

@@ -23,6 +23,8 @@ pub enum Outlook {
     },
     /// Of the first settled draw: the limit it is judged by, in mA.
     First(f64),
+    /// Of a settled draw after the repair: the limit it is judged by, in mA.
+    Repaired(f64),
     /// Of a draw with something out: the draw before, and the least fall that matters, in mA.
     Fall(Interval<Milliamps>, f64),
     /// Of a draw with the suspect back in: the draw before it came out, and without it.
@@ -52,6 +54,10 @@ impl Case<'_> {
         let now = &self.now;
         let base = now.base();
         if test.method == Method::Draw {
+            if now.repair().is_some() {
+                let limit = now.setting.healthy.limit();
+                return limit.is_finite().then_some(Outlook::Repaired(limit));
+            }
             if let Some(trial) = &now.trial {
                 let back = now.out_set() == base;
                 return back.then_some(Outlook::Return(trial.before, trial.without));

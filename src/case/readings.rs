@@ -75,9 +75,13 @@ impl Now<'_> {
             },
         );
         if draw.out.is_empty() && current.low() > setting.healthy.limit() {
-            self.was_over = true;
+            self.over = Some(draw.clone());
         }
-        self.judge_trial(&draw);
+        if self.repair().is_some() {
+            self.judge_repair(&draw);
+        } else {
+            self.judge_trial(&draw);
+        }
     }
 
     /// Whether a first draw can be right; asks once where it cannot.
@@ -274,7 +278,7 @@ impl Now<'_> {
     }
 
     /// The draw is another one: earlier readings bound nothing any more.
-    fn new_spell(&mut self) {
+    pub(super) fn new_spell(&mut self) {
         self.ledger = Ledger::new(&self.setting.feeds, &self.setting.ties);
         self.readings.clear();
         self.draws.clear();

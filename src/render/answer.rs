@@ -81,7 +81,7 @@ pub fn next_json(next: &Next, setting: &Setting) -> Value {
         .iter()
         .map(|q| question(q, setting))
         .collect();
-    if next.state == State::Prepare {
+    if next.state == State::Prepare || next.reason == Reason::PrepareAgain {
         let mut list = preparation(next, setting);
         list.append(&mut questions);
         questions = list;
@@ -352,6 +352,12 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::Clash => "These readings cannot all be true; take one of them again.".into(),
         Reason::NoSingleCause => "Nothing left could take that much by itself: there is no single cause, or a reading is wrong.".into(),
         Reason::CannotPart => "What is left cannot be parted further, and no proof can be taken; it is still live.".into(),
+        Reason::RepairedBackIn => "The repair is judged with everything back in, as the owner leaves the vehicle.".into(),
+        Reason::PrepareAgain => "After a repair everything is prepared anew and settles in full; nothing read before says how it draws now.".into(),
+        Reason::AfterRepair => "The settled draw with everything in shows whether the repair holds.".into(),
+        Reason::Watch => "It is within the limit now. One reading says nothing of a drain that comes and goes.".into(),
+        Reason::Mended => "With everything in the draw is within the limit, and still was when it had been watched.".into(),
+        Reason::MendedUnwatched => "With everything in the draw is within the limit; it was not watched, so a drain that comes and goes is not excluded.".into(),
         Reason::NoLimit => "Without the maker's limit for this vehicle there is no verdict; enter it as limit: mA(…).".into(),
     }
 }
@@ -377,6 +383,10 @@ pub fn question(question: &Question, setting: &Setting) -> String {
         Question::Changed(before, now) => format!(
             "The draw was {}, now it is {}, and nothing was done: earlier readings no longer count. Did it wake?",
             span(*before),
+            span(*now)
+        ),
+        Question::NotMended(now) => format!(
+            "{} with everything in, after the repair: that is still over the limit, so the search goes on from here. A second drain, or not the cause? If the vehicle woke, undo and let it settle.",
             span(*now)
         ),
         Question::Blown(part) => format!(

@@ -11,7 +11,9 @@ use crate::quantity::{Days, Milliamps, Quantity};
 use crate::render::answer::{current, span};
 use crate::render::why::entry_text;
 use crate::render::words::{capital, count, number, particulars, plain, plug};
-use crate::report::{Ending, Ground, Possible, Report, Rival, Row, Settled, ToDo, Worth};
+use crate::report::{
+    Ending, Ground, Possible, Repaired, Report, Rival, Row, Settled, ToDo, Verified, Worth,
+};
 use crate::suspects::{Cause, Subject};
 use crate::vehicle::PartKind;
 use std::fmt::Write as _;
@@ -35,6 +37,7 @@ pub fn report_text(report: &Report, case: &Case<'_>) -> String {
     section("### Complaint and conditions", page.conditions());
     section("### Instruments", page.instruments());
     section("### Before and after", page.before_and_after());
+    section("### After the repair", page.repairs());
     section("### Where it is", page.located());
     section("### Readings", page.readings());
     section("### Ruled out", page.cleared());
@@ -246,11 +249,66 @@ impl Page<'_> {
                 listed(&names)
             ));
         }
-        let repaired = self.entry_texts(|text| text.starts_with("repaired"));
-        if !repaired.is_empty() {
-            text.push(format!("Done: {}.", repaired.join("; ")));
-        }
+        text.extend(self.report.repairs.iter().map(|r| self.done(r)));
         text.join(" ")
+    }
+
+    /// What was mended, and how the draw was after it, in plain words.
+    fn done(&self, repaired: &Repaired) -> String {
+        let what: Vec<String> = repaired
+            .entries
+            .iter()
+            .map(|entry| capital(&self.text(*entry)))
+            .collect();
+        let last = repaired.draws.last().map(|draw| span(draw.current));
+        let after = match (repaired.verified, last) {
+            (Verified::Watched, Some(last)) => format!(
+                "After that, prepared and settled anew with everything in, it takes {last}, which is in order, and it still did when it had been watched."
+            ),
+            (Verified::Unwatched, Some(last)) => format!(
+                "After that, prepared and settled anew with everything in, it takes {last}, which is in order; it was not watched for longer."
+            ),
+            (Verified::StillOver, Some(last)) => {
+                format!("After that it still took {last}, which is too much.")
+            }
+            _ => "The draw has not been measured since, so it is not known yet whether that mended it."
+                .to_owned(),
+        };
+        format!("{}. {after}", what.join("; "))
+    }
+
+    /// Each repair with what was read after it.
+    fn repairs(&self) -> String {
+        let lines: Vec<String> = self
+            .report
+            .repairs
+            .iter()
+            .map(|repaired| {
+                let what: Vec<String> = repaired
+                    .entries
+                    .iter()
+                    .map(|entry| format!("{} (entry {entry})", capital(&self.text(*entry))))
+                    .collect();
+                let draws: Vec<String> = repaired.draws.iter().map(|d| self.settled(d)).collect();
+                let read = match repaired.verified {
+                    Verified::NotRead => "the settled draw was **not** measured again: not verified".to_owned(),
+                    Verified::Unwatched => format!(
+                        "prepared and settled anew, everything in: {}; within the limit. **Not** watched as long as the fault's interval",
+                        listed(&draws)
+                    ),
+                    Verified::Watched => format!(
+                        "prepared and settled anew, everything in: {}; within the limit both before and after it was watched",
+                        listed(&draws)
+                    ),
+                    Verified::StillOver => format!(
+                        "settled anew: {}; still over the limit, so this was not the cause, or not the only one",
+                        listed(&draws)
+                    ),
+                };
+                format!("{}: {read}.", what.join("; "))
+            })
+            .collect();
+        bullets(&lines)
     }
 
     fn within(&self) -> String {
@@ -521,6 +579,9 @@ impl Page<'_> {
         };
         row("before", &self.report.before);
         row("after", &self.report.after);
+        for draw in self.report.repairs.iter().filter_map(|r| r.draws.last()) {
+            row("after the repair", &Some(draw.clone()));
+        }
         if out.is_empty() {
             return "No settled draw was read.".to_owned();
         }
@@ -784,6 +845,7 @@ impl Page<'_> {
                 "After the repair prepare the vehicle anew, let it settle in full ({} min) with everything in and read the draw; log it as long as the fault's interval.",
                 plain(self.feeds().settle().value())
             ),
+            ToDo::Watch => "Watch the draw with everything in at least as long as the fault took to show, and read it again.".to_owned(),
             ToDo::ReadAgain(clash) => format!(
                 "Take one of these again: {}; withdraw the one that was wrong.",
                 entries(clash)

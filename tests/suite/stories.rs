@@ -1,8 +1,9 @@
 //! Cases as they go at the vehicle: what is typed, and where the case stands after it.
 
-use halfsplit::case::{Case, Question, Setting, State};
+use halfsplit::case::{Case, Question, Reason, Setting, State};
 use halfsplit::feeds::load;
 use halfsplit::instruments::Instruments;
+use halfsplit::judgement::Standing;
 use halfsplit::render::{next_json, state_word};
 
 fn sample(name: &str) -> Setting {
@@ -91,6 +92,126 @@ fn a_fault_that_does_not_return_has_gone() {
         ],
     );
     assert!(!case.next().found[0].returned);
+}
+
+/// To a proven drain: the cargo lamp of the van.
+const PROVEN: [(&str, &str); 12] = [
+    ("prepared", "wait"),
+    ("asleep", "baseline"),
+    ("draw 640mA by series", "measure"),
+    ("drop F3 2.1mV", "measure"),
+    ("unplug C114", "wait"),
+    ("asleep", "confirm"),
+    ("draw 0.03A by series", "confirm"),
+    ("draw 30.1mA by series", "confirm"),
+    ("refit C114", "wait"),
+    ("asleep", "confirm"),
+    ("draw 640mA by series", "confirm"),
+    ("unplug C114", "confirmed"),
+];
+
+/// What each step after a repair asks for, till it holds.
+#[test]
+fn a_repair_is_verified_with_everything_in() {
+    let van = sample("quarto-van");
+    let mut story = PROVEN.to_vec();
+    story.push(("repaired C114 lamp switch adjusted", "verify"));
+    let mut case = goes(&van, &story);
+    // (what is asked, why, what is typed)
+    let table = [
+        ("refit C114", Reason::RepairedBackIn, "refit C114"),
+        ("asleep", Reason::PrepareAgain, "prepared"),
+        ("asleep", Reason::Settle, "asleep"),
+        ("draw", Reason::AfterRepair, "draw 0.03A by series"),
+        ("draw", Reason::Finer, "draw 31.2mA by series"),
+        ("draw", Reason::Watch, "draw 30.6mA by series"),
+    ];
+    let spent = case.next().spent;
+    for (entry, reason, typed) in table {
+        let next = case.next();
+        let test = next.test.as_ref().expect(entry);
+        assert_eq!(
+            (next.state, test.entry.as_str(), next.reason),
+            (State::Verify, entry, reason)
+        );
+        let recorded = case.record(typed).unwrap_or_else(|r| panic!("{r}"));
+        assert_eq!(recorded.questions, [], "{typed}");
+    }
+    let end = case.next();
+    assert_eq!((end.state, end.reason), (State::Verify, Reason::Mended));
+    assert!(end.test.is_none() && end.out.is_empty());
+    // The settle after a repair is a whole one.
+    assert!(end.spent - spent >= van.feeds.settle().value());
+    // The proof is not forgotten.
+    assert_eq!(end.found[0].subject.id(&van.feeds), "cargo lamp");
+}
+
+/// Every slip of a verification: what is entered after the repair, and what it comes to.
+#[test]
+fn a_repair_that_does_not_hold_goes_on() {
+    let van = sample("quarto-van");
+    let mended = |story: &[(&'static str, &'static str)]| {
+        let mut all = PROVEN.to_vec();
+        all.extend([
+            ("repaired C114 lamp switch adjusted", "verify"),
+            ("refit C114", "verify"),
+            ("asleep", "verify"),
+        ]);
+        all.extend_from_slice(story);
+        goes(&van, &all)
+    };
+    // Still over the limit: the search goes on from this draw, with nothing taken for proven.
+    let case = mended(&[("!draw 280mA by series", "measure")]);
+    assert!(case.next().test.is_some());
+    assert_eq!(case.repairs()[0].over, Some(16));
+    // The bridge left on is asked about as for the first draw.
+    let case = mended(&[("!draw 4.0mA by series", "verify")]);
+    assert_eq!(case.next().reason, Reason::Doubted);
+    // It comes back while it is watched: the draw changed, and is over the limit.
+    mended(&[
+        ("draw 31.2mA by series", "verify"),
+        ("!draw 280mA by series", "measure"),
+    ]);
+    // Nobody can wait: said, not hidden.
+    let case = mended(&[
+        ("draw 31.2mA by series", "verify"),
+        ("skip draw no time", "verify"),
+    ]);
+    assert_eq!(case.next().reason, Reason::MendedUnwatched);
+    // Mended once more before it was read: verified anew, as one repair.
+    let case = mended(&[
+        ("draw 31.2mA by series", "verify"),
+        ("repaired earth strap", "verify"),
+    ]);
+    assert_eq!(case.next().reason, Reason::PrepareAgain);
+    assert_eq!(case.repairs().len(), 1);
+    // Undone, it is as it was before.
+    let mut case = mended(&[]);
+    for _ in 0..3 {
+        case.record("undo").expect("taken");
+    }
+    assert_eq!(case.next().state, State::Confirmed);
+    // What was done before anything was found is only kept.
+    goes(
+        &van,
+        &[("prepared", "wait"), ("repaired earth strap", "wait")],
+    );
+}
+
+/// A part that could not have been the drain stays ruled out when that is out, and when it is mended.
+#[test]
+fn what_was_ruled_out_stays_so_when_the_drain_is_out() {
+    let van = sample("quarto-van");
+    let of = |case: &Case<'_>, id: &str| {
+        let part = case.part(id).expect(id);
+        let all = case.standing();
+        all.iter().find(|s| s.0 == part).expect("it stands").1
+    };
+    let case = goes(&van, &PROVEN);
+    for id in ["F7", "F9"] {
+        assert_eq!(of(&case, id), Standing::RuledOut, "{id}");
+    }
+    assert_eq!(of(&case, "cargo lamp"), Standing::Carrying);
 }
 
 /// A first draw, and whether a question is the one it must raise.

@@ -135,14 +135,24 @@ done
 asleep
 0.64A
 done
+";
+
+/// The repair, and that it holds.
+const REPAIR: &str = "\
 repaired C114 lamp switch adjusted
+done
+prepared
+asleep
+0.03A
+31.0mA
+30.8mA
 ";
 
 #[test]
 fn a_whole_session_is_looked_at() {
     for columns in [60, 100] {
         let bench = Bench::new();
-        let run = bench.piped(&["quarto-van.ron"], SESSION, columns);
+        let run = bench.piped(&["quarto-van.ron"], &format!("{SESSION}{REPAIR}"), columns);
         assert_eq!((run.code, run.err.as_str()), (Some(0), ""), "{run:?}");
         insta::assert_snapshot!(format!("session_{columns}"), run.out);
     }

@@ -5,7 +5,7 @@ use crate::generated::Dice;
 use halfsplit::case::{Case, Setting};
 use halfsplit::quantity::Milliamps;
 use halfsplit::render::report_text;
-use halfsplit::report::{Ending, is_reading, report};
+use halfsplit::report::{Ending, Verified, is_reading, report};
 use halfsplit::simulation::Drain;
 
 fn case<'s>(setting: &'s Setting, lines: &[String]) -> Case<'s> {
@@ -117,6 +117,72 @@ fn other_endings() {
         let found = report(&case);
         assert_eq!(found.verdict.ending, ending, "{name} {:#?}", case.next());
         text = format!("{text}===== {name}\n\n{}\n", report_text(&found, &case));
+    }
+    insta::assert_snapshot!(text);
+}
+
+/// After a proof: what was mended, and whether the draw was measured again and watched.
+#[test]
+fn a_repair_is_written_up_by_what_was_read_after_it() {
+    let setting = sample("teaching-board");
+    let mut proven = driven(&setting, &[("boot lamp", 600.0)], 3);
+    assert_eq!(
+        report(&case(&setting, &proven)).verdict.ending,
+        Ending::Confirmed
+    );
+    let out = report(&case(&setting, &proven)).out[0].name.clone();
+    proven.push(format!("repaired {out} wire no longer chafes"));
+    let back = format!("refit {out}");
+    let table: [(&str, Verified, &[&str]); 4] = [
+        ("not read", Verified::NotRead, &[]),
+        (
+            "not watched",
+            Verified::Unwatched,
+            &[&back, "prepared", "asleep", "draw 21.0mA by series jack mA"],
+        ),
+        (
+            "watched",
+            Verified::Watched,
+            &[
+                &back,
+                "prepared",
+                "asleep",
+                "draw 21.0mA by series jack mA",
+                "draw 20.8mA by series jack mA",
+            ],
+        ),
+        (
+            "still over",
+            Verified::StillOver,
+            &[&back, "prepared", "asleep", "draw 0.28A by series"],
+        ),
+    ];
+    let mut text = String::new();
+    for (name, verified, lines) in table {
+        let mut all = proven.clone();
+        all.extend(typed(lines));
+        let case = case(&setting, &all);
+        let found = report(&case);
+        assert_eq!(found.repairs.len(), 1, "{name}");
+        assert_eq!(found.repairs[0].verified, verified, "{name}");
+        // A repair takes nothing from the proof before it.
+        let over = verified == Verified::StillOver;
+        assert_eq!(found.verdict.ending == Ending::Confirmed, !over, "{name}");
+        assert_eq!(found.verdict.found.len(), 1, "{name}");
+        assert_eq!(
+            found.to_do.is_empty(),
+            verified == Verified::Watched,
+            "{name}"
+        );
+        let whole = report_text(&found, &case);
+        let parts = whole.split("\n#").filter(|part| {
+            let head = ["# For the customer", "## After", "## Left", "## Before"];
+            head.iter().any(|head| part.starts_with(head))
+        });
+        text = format!(
+            "{text}===== {name}\n\n#{}\n",
+            parts.collect::<Vec<_>>().join("\n#")
+        );
     }
     insta::assert_snapshot!(text);
 }

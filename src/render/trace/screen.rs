@@ -1,7 +1,8 @@
 //! One screen: the step asked for, with what its answers would mean.
 
 use crate::case::{
-    Case, Expect, Found, Located, Meaning, Next, Outlook, Question, Setting, State, TestPlan,
+    Case, Expect, Found, Located, Meaning, Next, Outlook, Question, Reason, Setting, State,
+    TestPlan,
 };
 use crate::feeds::{Named, PartId, PlaceId};
 use crate::journal::Act;
@@ -33,9 +34,13 @@ pub struct Scene<'a> {
 pub fn trace_screen(case: &Case<'_>, next: &Next, scene: Scene<'_>) -> String {
     let setting = case.setting();
     let mut lines: Lines = Vec::new();
-    if next.state == State::Prepare {
+    if next.state == State::Prepare || next.reason == Reason::PrepareAgain {
         let items = preparation(next, setting);
         lines.extend(items.into_iter().map(|item| ("do", item)));
+    }
+    if next.reason == Reason::Watch {
+        let watch = "Watch it at least as long as the fault took to show; then:";
+        lines.push(("do", watch.to_owned()));
     }
     if let Some(test) = &next.test {
         to_do(test, setting, scene.until, &mut lines);
@@ -250,6 +255,13 @@ fn means(test: &TestPlan, outlook: &Outlook, setting: &Setting, lines: &mut Line
             "up to {} is within the limit; what is above it has to be found",
             current(*limit)
         )),
+        Outlook::Repaired(limit) => {
+            say(format!(
+                "up to {}: the draw is in order again",
+                current(*limit)
+            ));
+            say("above it: not mended, or another drain; the search goes on".to_owned());
+        }
         Outlook::Fall(before, matters) => {
             say(format!(
                 "down by {} or more from {}: the drain needs what is out",
@@ -365,9 +377,12 @@ pub(super) fn likely(
 fn afterwards(next: &Next) -> Option<String> {
     let text = match next.state {
         State::Confirmed => {
-            "Mend it, put it back in, let it settle in full and read the draw again. Then enter what was mended: repaired, with the plug or part and what was done."
+            "Mend it. Then enter what was done, such as: repaired C114 chafed wire. The draw is verified after that, with everything back in."
         }
         State::Located => "Part it at the plug named, or hand over with what is not proven.",
+        State::Verify if next.test.is_none() => {
+            "Put everything back as it was and write it up: halfsplit report, with this case."
+        }
         State::Gone => {
             "Put the vehicle back into the state in which it goes flat, and read the draw over a longer time."
         }
