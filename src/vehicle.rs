@@ -11,10 +11,12 @@ use crate::quantity::{
 mod comments;
 mod patch;
 mod read;
+mod starter;
 mod write;
 pub use comments::Comments;
 pub use patch::{Patch, lines_of};
 pub use read::{DEEPEST, read};
+pub use starter::Starter;
 pub use write::write;
 pub(crate) use write::{module_entry, place_entry, quoted};
 

@@ -18,6 +18,7 @@ mod case_file;
 mod files;
 mod fmt;
 mod intake;
+mod new;
 mod opening;
 mod picture;
 mod plan;
@@ -140,6 +141,16 @@ enum Command {
     /// halfsplit intake --draw 50mA --reserve 100min; halfsplit intake --days 6 --draw 640mA
     /// --vehicle sample-vehicles/quarto-van.ron
     Intake(intake::Told),
+    /// A commented starter file for a 12 V car, a 24 V truck or coach, or a teaching board
+    ///
+    /// From flags, or from a few questions at a terminal. It passes the check as it is; its parts are
+    /// examples to overwrite. A file that is there is left alone.
+    ///
+    /// Examples:
+    ///   halfsplit new blue-van.ron --for car --capacity 70Ah --limit 50mA
+    ///   halfsplit new blue-van.ron
+    #[command(verbatim_doc_comment)]
+    New(new::New),
     /// A vehicle file from a table, one row a part: a spreadsheet saved as CSV
     ///
     /// Comma, semicolon or tab; with units or without; columns in any order, named by the first row.
@@ -237,6 +248,7 @@ pub fn run() -> u8 {
         Command::Undo(told) => steps::undo(told, screen, out),
         Command::Amps(told) => amps::run(told, screen, out),
         Command::Intake(told) => intake::run(told, screen, out),
+        Command::New(told) => new::run(told, out),
         Command::Add(told) => add::run(told, screen),
         Command::Import(told) => table::import(told, screen),
         Command::Export(told) => table::export(told, screen),

@@ -2,7 +2,7 @@
 //! fields in one order, what it feeds below it and further in.
 
 use crate::notation::{Spelled, in_unit};
-use crate::quantity::{Metres, Milliamps, Milliohms, Millivolts, Minutes};
+use crate::quantity::{AmpHours, Metres, Milliamps, Milliohms, Millivolts, Minutes};
 use crate::vehicle::comments::{Comments, Said, Thing};
 use crate::vehicle::{Metal, Module, Part, PartKind, Place, Vehicle, Wire, WireSize};
 
@@ -226,9 +226,14 @@ fn quantity<Q: Spelled>(quantity: Q, wanted: &str) -> String {
 }
 
 /// A current of the size a draw has: in milliamps below 1 A.
-fn draw(current: Milliamps) -> String {
+pub(super) fn draw(current: Milliamps) -> String {
     let whole = current.value() % 100.0 == 0.0 && current >= Milliamps::of(1000.0);
     quantity(current, if whole { "A" } else { "mA" })
+}
+
+/// A battery's capacity.
+pub(super) fn capacity(capacity: AmpHours) -> String {
+    quantity(capacity, "Ah")
 }
 
 fn volts(volts: Millivolts) -> String {
@@ -338,7 +343,7 @@ fn part_fields(part: &Part) -> Vec<String> {
         ("wire", part.wire.as_ref().map(wire_text)),
         ("at", located(&part.at)),
         ("volts", part.volts.map(volts)),
-        ("capacity", part.capacity.map(|c| quantity(c, "Ah"))),
+        ("capacity", part.capacity.map(capacity)),
         ("reserve", part.reserve.map(minutes)),
         ("asleep", part.asleep.map(draw)),
         ("at_most", part.at_most.map(draw)),

@@ -2,7 +2,8 @@
 
 use halfsplit::feeds::{self, Feeds};
 use halfsplit::growth::{self, Grown, Refused};
-use halfsplit::vehicle::{self, Comments, Part, Vehicle};
+use halfsplit::quantity::{AmpHours, Milliamps};
+use halfsplit::vehicle::{self, Comments, Part, Starter, Vehicle};
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
 
@@ -247,4 +248,53 @@ fn an_open_case_goes_on_with_all_its_readings() {
             assert_eq!(new["state"], old["state"], "{old} {new}");
         }
     }
+}
+
+/// What `new` writes passes the check, says what was given, and keeps a name that is no plain word.
+#[test]
+fn every_starter_is_sound() {
+    for (word, starter) in Starter::TABLE {
+        let name = "a \"LIMIT\" NAME \\ CAPACITY";
+        for (size, limit) in [(None, None), (Some(70.0), Some(35.0))] {
+            let (size, limit) = (size.map(AmpHours::of), limit.map(Milliamps::of));
+            let text = starter.text(name, size, limit);
+            let (read, problems) = feeds::load(&text);
+            let feeds = read.unwrap();
+            // Without a figure for 24 V the check asks for one.
+            let codes: Vec<_> = problems.iter().map(|p| p.code).collect();
+            let asks = *word == "truck" && limit.is_none();
+            assert_eq!(codes, if asks { vec!["no-limit"] } else { vec![] });
+            let there = feeds.vehicle();
+            assert_eq!(there.name, name);
+            assert_eq!(there.limit.as_ref().map(|l| l.value), limit);
+            assert_eq!(there.parts[0].capacity, size);
+            assert!(Comments::read(&text).count() > 5, "{word}");
+        }
+    }
+}
+
+#[test]
+fn new_overwrites_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let new = ["new", "van.ron", "--for", "car", "--limit", "30mA"];
+    assert_eq!(run(folder, &new).status.code(), Some(0));
+    assert_eq!(run(folder, &["check", "van.ron"]).status.code(), Some(0));
+    let text = std::fs::read_to_string(folder.join("van.ron")).unwrap();
+    let again = ["new", "van.ron", "--for", "truck"];
+    assert_eq!(run(folder, &again).status.code(), Some(1));
+    assert_eq!(
+        std::fs::read_to_string(folder.join("van.ron")).unwrap(),
+        text
+    );
+    // No terminal to ask at, no such kind, no unit, no folder.
+    for (arguments, code) in [
+        (vec!["new", "b.ron"], 2),
+        (vec!["new", "b.ron", "--for", "boat"], 2),
+        (vec!["new", "b.ron", "--for", "car", "--limit", "30"], 2),
+        (vec!["new", "no/b.ron", "--for", "car"], 3),
+    ] {
+        assert_eq!(run(folder, &arguments).status.code(), Some(code));
+    }
+    assert!(!folder.join("b.ron").exists());
 }
