@@ -71,6 +71,9 @@ mod stories;
 // The dialogue at the vehicle: whole sessions through a pipe, slips, runs that break off.
 mod trace;
 
+// The dialogue at a real terminal: prompts, Ctrl-C, a kill, the end of the input.
+mod terminal;
+
 // The write-up: looked at for whole sessions, and what it cites suffices for its verdict.
 mod write_up;
 

@@ -11,10 +11,10 @@ use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
 
 /// A folder with the sample vehicles; gone at the end.
-struct Bench(tempfile::TempDir);
+pub(crate) struct Bench(tempfile::TempDir);
 
 impl Bench {
-    fn new() -> Self {
+    pub(crate) fn new() -> Self {
         let bench = Self(tempfile::tempdir().unwrap());
         let samples = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-vehicles");
         for file in fs::read_dir(samples).unwrap() {
@@ -30,7 +30,7 @@ impl Bench {
         bench
     }
 
-    fn path(&self, name: &str) -> PathBuf {
+    pub(crate) fn path(&self, name: &str) -> PathBuf {
         self.0.path().join(name)
     }
 
@@ -60,7 +60,7 @@ impl Bench {
     }
 
     /// The texts of the entries in a case file.
-    fn entries(&self, name: &str) -> Vec<String> {
+    pub(crate) fn entries(&self, name: &str) -> Vec<String> {
         let text = fs::read_to_string(self.path(name)).unwrap();
         let lines = text.lines().filter(|line| line.starts_with("Entry("));
         let texts = lines.map(|line| {
@@ -419,7 +419,7 @@ fn a_closed_pipe_ends_it_quietly() {
 }
 
 /// What a truthful person would type on a sample vehicle with one load drawing too much.
-fn truthful(name: &str) -> String {
+pub(crate) fn truthful(name: &str) -> String {
     let setting = sample(name);
     let feeds = &setting.feeds;
     let guilty = loads(feeds)
