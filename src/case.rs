@@ -15,7 +15,7 @@ use crate::instruments::Instruments;
 use crate::journal::{self, Act, Context, Names, Point, Refusal, Wrong};
 use crate::judgement::Healthy;
 use crate::ledger::Ties;
-use crate::suspects::{Suspect, suspects};
+use crate::suspects::{Cause, Suspect, suspects};
 
 mod asked;
 mod cost;
@@ -50,16 +50,21 @@ pub struct Setting {
     pub(crate) ties: Ties,
     pub(crate) healthy: Healthy,
     pub(crate) suspects: Vec<Suspect>,
+    /// Those that are a closed contact, by number.
+    pub(crate) contacts: Vec<usize>,
     pub(crate) names: Names,
 }
 
 impl Setting {
     /// Works out once what depends on the vehicle alone.
     pub fn new(feeds: Feeds, instruments: Instruments) -> Self {
+        let suspects = suspects(&feeds);
+        let contact = |index: &usize| suspects[*index].cause == Cause::ContactClosed;
         Self {
             ties: Ties::of(&feeds),
             healthy: Healthy::of(&feeds),
-            suspects: suspects(&feeds),
+            contacts: (0..suspects.len()).filter(contact).collect(),
+            suspects,
             names: Names::of(&feeds),
             instruments,
             feeds,

@@ -128,6 +128,28 @@ impl Setting {
         parts.iter().any(|top| self.feeds.is_below(part, *top))
     }
 
+    /// Those of the suspects `left`, ascending, that could fall silent without these parts, some of them
+    /// twice: those that sit below, at none, or are a contact. O(log suspects) and what it finds.
+    pub(crate) fn near<'a>(
+        &'a self,
+        parts: &'a [PartId],
+        left: &'a [usize],
+    ) -> impl Iterator<Item = usize> + 'a {
+        // Suspects are in tree order; those that sit at no part are last.
+        let from = move |part: u32| {
+            let seat = |index: usize| self.suspects[index].seat().map_or(u32::MAX, |p| p.0);
+            left.partition_point(|index| seat(*index) < part)
+        };
+        let below = parts.iter().flat_map(move |part| {
+            let range = self.feeds.subtree(*part);
+            &left[from(range.start)..from(range.end)]
+        });
+        let contacts = self.contacts.iter();
+        let contacts = contacts.filter(move |index| left.binary_search(index).is_ok());
+        let seatless = left[from(u32::MAX)..].iter();
+        below.chain(seatless).chain(contacts).copied()
+    }
+
     /// What one suspect does without these parts: nothing, if it has lost its feed or all it raises.
     pub(crate) fn silenced(&self, suspect: &Suspect, parts: &[PartId]) -> bool {
         let cut = |part: PartId| self.takes_out(parts, part);

@@ -88,8 +88,8 @@ impl Now<'_> {
         let setting = self.setting;
         let ways = setting.ways_out(&setting.suspects[index]).into_iter();
         let fits = |way: &TakeOut| {
-            let mut others = left.iter().filter(|i| **i != index);
-            let alone = !others.any(|i| odds.rivals(self, index, *i, &way.parts));
+            let mut others = setting.near(&way.parts, left).filter(|i| *i != index);
+            let alone = !others.any(|i| odds.rivals(self, index, i, &way.parts));
             // What was out and named nobody is taken out again only if it would name somebody by now.
             let before = self.was_out(&way.parts);
             let known = before.is_some_and(|b| self.named_by(b, judged, odds).is_none());
