@@ -34,6 +34,7 @@ mod verify;
 mod weights;
 
 pub use asked::{Expect, TestPlan};
+pub use cost::chance_of_waking;
 pub use fold::{Draw, Found, Question, Shown, TakenOut};
 pub use next::{Clash, Located, Next, Reason, State, Weighed};
 pub use outlook::{Meaning, Outlook};

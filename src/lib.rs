@@ -46,6 +46,8 @@ pub mod report;
 
 pub mod simulation;
 
+pub mod drill;
+
 pub mod render;
 
 #[cfg(feature = "cli")]

@@ -1,8 +1,8 @@
-//! A small simulated vehicle: it hides a fault and answers what is asked, nothing else.
+//! A simulated vehicle: it hides a fault and answers what is asked, nothing else.
 //!
 //! **Model.** Every load takes its sleeping draw; faults add to that. Whatever needs a choice (how
 //! much each load takes, how far a fuse is off its nominal, where within its accuracy the meter
-//! shows) is given by the caller as numbers, so that this room has no randomness. There is no clock.
+//! shows) is given by the caller as numbers, so that this room has no randomness. [`Simulated`] has no clock; [`Parked`] stands round it with one.
 //!
 //! **Cost.** The currents of one state are one backward loop over the parts.
 
@@ -10,6 +10,9 @@ use crate::feeds::{Feeds, ModuleId, NetworkId, PartId};
 use crate::quantity::Milliamps;
 use crate::vehicle::PartKind;
 use std::collections::BTreeSet;
+
+mod parked;
+pub use parked::{Cannot, Happened, Hidden, Parked, Traps};
 
 /// One hidden fault.
 #[derive(Clone, Debug, PartialEq)]
@@ -91,6 +94,15 @@ impl<'f> Simulated<'f> {
 
     /// The current in the feed conductor of every part with these parts out, in mA, by part.
     pub fn currents(&self, out: &BTreeSet<PartId>) -> Vec<f64> {
+        self.currents_while(out, |_| false)
+    }
+
+    /// The same while some modules are not asleep yet.
+    pub fn currents_while(
+        &self,
+        out: &BTreeSet<PartId>,
+        up: impl Fn(ModuleId) -> bool,
+    ) -> Vec<f64> {
         let feeds = self.feeds;
         let mut fed = vec![true; feeds.len()];
         for part in feeds.parts() {
@@ -98,6 +110,11 @@ impl<'f> Simulated<'f> {
             fed[part.index()] = above && !out.contains(&part);
         }
         let mut own = self.asleep.clone();
+        for module in feeds.modules().filter(|module| up(*module)) {
+            for feed in feeds.module_feeds(module) {
+                own[feed.index()] = self.awake(module, *feed);
+            }
+        }
         for drain in &self.drains {
             match drain {
                 Drain::Takes(part, current) => own[part.index()] += current.value(),

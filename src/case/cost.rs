@@ -20,7 +20,7 @@ pub(super) const fn minutes(method: Method) -> f64 {
 pub(super) const MOVE: f64 = 1.0;
 
 /// The chance that taking these out, or putting them back, wakes the vehicle.
-pub(super) fn chance_of_waking(feeds: &Feeds, parts: &[PartId]) -> f64 {
+pub fn chance_of_waking(feeds: &Feeds, parts: &[PartId]) -> f64 {
     let mut chance: f64 = 0.0;
     for part in parts {
         let below = || feeds.subtree(*part).map(PartId);

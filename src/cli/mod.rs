@@ -15,6 +15,7 @@ use std::path::{Path, PathBuf};
 mod add;
 mod amps;
 mod case_file;
+mod drill;
 mod files;
 mod fmt;
 mod intake;
@@ -182,6 +183,19 @@ enum Command {
     ///   halfsplit why van.case cargo lamp --json
     #[command(verbatim_doc_comment)]
     Why(why::Why),
+    /// Teaching: a vehicle with a hidden fault answers; at the end each step is judged
+    ///
+    /// Type the entries of trace without their readings (drop F3, draw, pull F7, asleep); the vehicle
+    /// gives those. Nothing is suggested unless you type hint. End with answer, the part and its
+    /// connector: answer cargo lamp at C114 proven. The same number hides the same fault.
+    /// Without a terminal it takes its lines from standard input. Exit code 1: the answer was wrong
+    /// or none was given.
+    ///
+    /// Examples:
+    ///   halfsplit drill sample-vehicles/teaching-board.ron --number 7
+    ///   halfsplit drill sample-vehicles/quarto-van.ron --attempt mine.drill
+    #[command(verbatim_doc_comment)]
+    Drill(drill::Told),
     /// The write-up of a case, in Markdown: for the customer, then for the next electrician
     ///
     /// Example: halfsplit report van.case > van.md
@@ -253,6 +267,7 @@ pub fn run() -> u8 {
         Command::Import(told) => table::import(told, screen),
         Command::Export(told) => table::export(told, screen),
         Command::Why(told) => why::run(told, screen, out),
+        Command::Drill(told) => drill::run(told, screen, out),
         Command::Report(told) => report::run(told, screen, out),
         Command::Completions(told) => shell::completions(told, out),
         Command::Manual(told) => shell::manual(told),

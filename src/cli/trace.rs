@@ -188,13 +188,13 @@ impl Dialogue<'_> {
 }
 
 /// What is typed, line by line.
-struct Input {
+pub(super) struct Input {
     lines: std::io::StdinLock<'static>,
     terminal: bool,
 }
 
 impl Input {
-    fn new() -> Self {
+    pub(super) fn new() -> Self {
         let input = std::io::stdin();
         Self {
             terminal: input.is_terminal(),
@@ -204,7 +204,11 @@ impl Input {
 
     /// The next line without the spaces round it; at a terminal asked for with a prompt. `None` at the
     /// end.
-    fn line(&mut self, prompt: &str, out: &mut impl Write) -> Result<Option<String>, Failure> {
+    pub(super) fn line(
+        &mut self,
+        prompt: &str,
+        out: &mut impl Write,
+    ) -> Result<Option<String>, Failure> {
         if self.terminal {
             write!(out, "{prompt}")?;
             out.flush()?;

@@ -3,6 +3,7 @@
 mod amps;
 mod answer;
 mod check;
+mod drill;
 mod intake;
 mod need;
 mod picture;
@@ -17,6 +18,7 @@ mod words;
 pub use amps::{amps, amps_json, amps_refused, amps_unanswered, mistyped};
 pub use answer::{because, cautions, current, next_json, preparation, question, span, state_word};
 pub use check::check;
+pub use drill::{debrief, debrief_json, drill_help, drill_opening, drill_said};
 pub use intake::{intake, intake_json};
 pub use need::need;
 pub use picture::{picture, picture_html};

@@ -1,0 +1,450 @@
+//! A drill: a learner works at a simulated vehicle with the entries of a session, without the readings;
+//! the vehicle gives those. At the end each step is judged by the minutes it lost.
+//!
+//! **Model.** What was typed is a list of lines, and all else follows from it: the same exercise and the
+//! same lines give the same drill. The vehicle is [`Parked`]; what the readings mean is a [`Case`] of
+//! its own, so that a learner is judged by the same rules as a session at a real vehicle.
+//!
+//! **Invariants.** A line that is refused changes nothing but where nobody may touch what it names: that
+//! is kept as a caution ignored. Nothing is random but by the exercise's number ([`Chance`]).
+//!
+//! **Cost.** A line costs what recording its entry does; judging plans once a step.
+
+use crate::case::{Case, Setting, State, TestPlan};
+use crate::journal::{self, Act, By, Context, Point, Refusal, Wrong, word};
+use crate::measurement::{Jack, Method, Way};
+use crate::simulation::{Cannot, Happened, Hidden, Parked, Traps};
+
+mod chance;
+mod debrief;
+mod faults;
+mod played;
+
+pub use chance::{Chance, GENERATOR};
+pub use debrief::{Debrief, FULL_WITHIN, Judged, Misconception, Verdict};
+pub use faults::{answers_to, pick};
+pub use played::{Played, played};
+
+/// What is hidden, and what else is wrong.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Exercise {
+    /// All choices follow from it.
+    pub number: u64,
+    /// The faults.
+    pub hidden: Vec<Hidden>,
+    /// Traps of the set-up.
+    pub traps: Traps,
+}
+
+/// What the learner names at the end.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Answer {
+    /// The parts, as they are called in the data.
+    pub parts: Vec<String>,
+    /// The connectors named with them.
+    pub plugs: Vec<String>,
+    /// The learner says that it is proven.
+    pub claims_proof: bool,
+}
+
+/// One line that was taken.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Step {
+    /// What was typed, in canonical words and without the reading: `drop F3`.
+    pub typed: String,
+    /// The entry as it went into the case; absent for what is none, such as a hint.
+    pub entry: Option<String>,
+    /// How many entries the case had before.
+    pub before: usize,
+    /// Minutes on the vehicle's clock.
+    pub minutes: f64,
+    /// What came of it.
+    pub happened: Vec<Happened>,
+    /// The vehicle was asleep when it was done.
+    pub asleep: bool,
+}
+
+/// What a line is answered with.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Said {
+    /// It was done.
+    Done(Step),
+    /// The step to take, which cost minutes.
+    Hint(Option<Box<TestPlan>>, State),
+    /// It cannot be read or done, with a line that works.
+    Refused(Refusal),
+    /// It cannot be done at that part.
+    Cannot(Cannot),
+    /// The answer is in: the drill has ended.
+    Ended,
+}
+
+/// A hint costs this many minutes (judgement).
+pub const HINT_MINUTES: f64 = 3.0;
+/// Checking bridge, leads and the meter's fuse costs this many minutes (judgement).
+pub const SET_UP_MINUTES: f64 = 1.0;
+/// The line that checks the set-up.
+pub const CHECK_SET_UP: &str = "check set-up";
+
+/// A drill under way.
+#[derive(Clone)]
+pub struct Drill<'s> {
+    setting: &'s Setting,
+    exercise: &'s Exercise,
+    case: Case<'s>,
+    parked: Parked<'s>,
+    steps: Vec<Step>,
+    hints: u32,
+    touched: Vec<String>,
+    answer: Option<Answer>,
+}
+
+impl<'s> Drill<'s> {
+    /// A drill at its beginning; `choice` is the exercise's [`Chance::at`].
+    pub fn new(
+        setting: &'s Setting,
+        exercise: &'s Exercise,
+        choice: &'s dyn Fn(&str) -> f64,
+    ) -> Self {
+        Self {
+            setting,
+            exercise,
+            case: Case::new(setting),
+            parked: Parked::new(setting, exercise.hidden.clone(), exercise.traps, choice),
+            steps: Vec::new(),
+            hints: 0,
+            touched: Vec::new(),
+            answer: None,
+        }
+    }
+
+    /// What the readings mean so far.
+    pub fn case(&self) -> &Case<'s> {
+        &self.case
+    }
+
+    /// The vehicle.
+    pub fn parked(&self) -> &Parked<'s> {
+        &self.parked
+    }
+
+    /// What was done so far.
+    pub fn steps(&self) -> &[Step] {
+        &self.steps
+    }
+
+    /// The answer, once it is given.
+    pub fn answer(&self) -> Option<&Answer> {
+        self.answer.as_ref()
+    }
+
+    /// Takes a line; each changes something or is refused.
+    pub fn take(&mut self, line: &str) -> Said {
+        let line = line.trim();
+        let lower = line.to_lowercase();
+        if self.answer.is_some() {
+            let refusal = Refusal::said(line, "the answer is in", "quit");
+            return Said::Refused(refusal);
+        }
+        if lower == "hint" {
+            return self.hint();
+        }
+        if let Some(minutes) = lower.strip_prefix("wait") {
+            return self.wait(line, minutes.trim());
+        }
+        if lower == CHECK_SET_UP {
+            let mut step = self.step(CHECK_SET_UP.to_owned());
+            self.parked.pass(SET_UP_MINUTES);
+            step.happened.push(self.parked.check_set_up());
+            return self.keep(step);
+        }
+        if let Some(rest) = lower.strip_prefix("answer ") {
+            return match self.read_answer(&line[line.len() - rest.len()..]) {
+                Ok(answer) => {
+                    self.answer = Some(answer);
+                    Said::Ended
+                }
+                Err(refusal) => Said::Refused(refusal),
+            };
+        }
+        self.entry(line)
+    }
+
+    fn step(&self, typed: String) -> Step {
+        Step {
+            typed,
+            entry: None,
+            before: self.case.entries().len(),
+            minutes: self.parked.minutes(),
+            happened: Vec::new(),
+            asleep: self.parked.is_asleep(),
+        }
+    }
+
+    /// Keeps a step; `minutes` of it held the clock when it began.
+    fn keep(&mut self, mut step: Step) -> Said {
+        step.minutes = self.parked.minutes() - step.minutes;
+        self.steps.push(step.clone());
+        Said::Done(step)
+    }
+
+    fn hint(&mut self) -> Said {
+        let next = self.case.next();
+        let step = self.step("hint".to_owned());
+        self.parked.pass(HINT_MINUTES);
+        self.hints += 1;
+        let _ = self.keep(step);
+        Said::Hint(next.test.map(Box::new), next.state)
+    }
+
+    fn wait(&mut self, line: &str, minutes: &str) -> Said {
+        let number = minutes.trim_end_matches("minutes").trim_end_matches("min");
+        match number.trim().parse::<f64>() {
+            Ok(minutes) if (0.0..=600.0).contains(&minutes) => {
+                let step = self.step(format!("wait {minutes} min"));
+                self.parked.pass(minutes);
+                self.keep(step)
+            }
+            _ => Said::Refused(Refusal::said(
+                line,
+                "this needs minutes; to wait until it sleeps type asleep",
+                "wait 10 min",
+            )),
+        }
+    }
+
+    /// An entry of a session, without its reading.
+    fn entry(&mut self, line: &str) -> Said {
+        let names = &self.setting.names;
+        let context = Context::default();
+        let (act, way) = match journal::parse_with(line, names, &context) {
+            Ok(mut acts) if acts.len() == 1 => (acts.remove(0), None),
+            Ok(_) => {
+                let text = "one entry a line here, so that each has its minutes";
+                return Said::Refused(Refusal::said(line, text, "drop F3"));
+            }
+            Err(refusal) => match self.completed(line) {
+                Some(found) => found,
+                None => return Said::Refused(without_reading(refusal)),
+            },
+        };
+        match &act {
+            Act::Read { .. } | Act::Look { .. } if way.is_none() => {
+                let typed = typed_of(&act, &self.setting.names);
+                let text = "the vehicle gives the reading";
+                Said::Refused(Refusal::said(line, text, typed))
+            }
+            Act::Undo | Act::Withdraw { .. } | Act::Awake => {
+                let text = "what was done at the vehicle stays done";
+                Said::Refused(Refusal::said(line, text, "draw"))
+            }
+            Act::Read { .. } | Act::Look { .. } => self.reading(line, &act, way.flatten()),
+            _ => self.doing(&act, line),
+        }
+    }
+
+    /// A test typed without its reading: some reading is put in to see what is meant, and thrown away.
+    /// The second value is how a current is taken.
+    fn completed(&self, line: &str) -> Option<(Act, Option<Option<Way>>)> {
+        let cut = [" by ", " turns ", " jack ", " sure"];
+        let at = cut
+            .iter()
+            .filter_map(|c| line.find(c))
+            .min()
+            .unwrap_or(line.len());
+        let (test, options) = line.split_at(at);
+        let try_with = |reading: &str| {
+            let text = format!("{test} {reading}{options}");
+            let acts = journal::parse_with(&text, &self.setting.names, &Context::default());
+            acts.ok()
+                .filter(|acts| acts.len() == 1)
+                .map(|mut acts| acts.remove(0))
+        };
+        let act = ["1.0mA", "1.0mV", "1.0V", "yes"]
+            .into_iter()
+            .find_map(try_with)?;
+        let way = match &act {
+            Act::Read {
+                method: Method::Clamp,
+                ..
+            } => Some(Way::Clamp { turns: 1 }),
+            Act::Read {
+                method, options, ..
+            } if matches!(method, Method::Draw | Method::Series) => {
+                let clamp = self.setting.instruments.clamp.is_some();
+                let by = options.by.unwrap_or(if *method == Method::Draw && clamp {
+                    By::Clamp
+                } else {
+                    By::Series
+                });
+                Some(match by {
+                    By::Clamp => Way::Clamp { turns: 1 },
+                    By::Series => Way::Series(options.jack.unwrap_or_else(|| self.jack())),
+                })
+            }
+            _ => None,
+        };
+        Some((act, Some(way)))
+    }
+
+    /// The jack for a draw where none is named: the one the case asks for, else the large one.
+    fn jack(&self) -> Jack {
+        let meter = self.setting.instruments.meter;
+        let has_large = meter.is_some_and(|m| m.amps.is_some());
+        match self.case.next().test.and_then(|test| test.way) {
+            Some(Way::Series(jack)) => jack,
+            _ if has_large => Jack::A,
+            _ => Jack::MilliA,
+        }
+    }
+
+    fn reading(&mut self, line: &str, act: &Act, way: Option<Way>) -> Said {
+        let (method, point) = match act {
+            Act::Read { method, point, .. } => (*method, point),
+            Act::Look { point, .. } => (Method::Look, point),
+            _ => return Said::Cannot(Cannot::NoPart),
+        };
+        let mut step = self.step(typed_of(act, &self.setting.names));
+        let mut parked = self.parked.clone();
+        let (reading, happened) = match parked.read(method, point, way) {
+            Ok(read) => read,
+            Err(cannot) => return self.refused(line, cannot),
+        };
+        step.happened = happened;
+        step.asleep = parked.is_asleep();
+        let text = format!("{} {reading}", step.typed);
+        self.finish(step, parked, &text)
+    }
+
+    fn doing(&mut self, act: &Act, line: &str) -> Said {
+        let mut step = self.step(journal::write_with(act, &self.setting.names));
+        let mut parked = self.parked.clone();
+        match parked.act(act) {
+            Ok(happened) => step.happened = happened,
+            Err(cannot) => return self.refused(line, cannot),
+        }
+        if *act == Act::Asleep {
+            parked.settle();
+        }
+        let text = step.typed.clone();
+        self.finish(step, parked, &text)
+    }
+
+    /// Puts the entry into the case; what the case counts for it passes on the clock, but for waiting,
+    /// which has passed already.
+    fn finish(&mut self, mut step: Step, parked: Parked<'s>, text: &str) -> Said {
+        let spent = self.case.spent();
+        // A vehicle that woke, or is awake still, is seen to be so.
+        let mut case = self.case.clone();
+        let woke = step.happened.contains(&Happened::Woke);
+        match case.record(text) {
+            Ok(recorded) => step.entry = recorded.entries.first().map(|e| e.text.clone()),
+            Err(refusal) => return Said::Refused(without_reading(refusal)),
+        }
+        let took = if step.typed == "asleep" {
+            0.0
+        } else {
+            case.spent() - spent
+        };
+        if woke {
+            let _ = case.record("awake");
+        }
+        self.case = case;
+        self.parked = parked;
+        self.parked.pass(took);
+        self.keep(step)
+    }
+
+    /// What cannot be done; touching what nobody may touch is remembered.
+    fn refused(&mut self, line: &str, cannot: Cannot) -> Said {
+        if cannot == Cannot::Forbidden {
+            self.touched.push(line.to_owned());
+        }
+        Said::Cannot(cannot)
+    }
+
+    /// `PART [and PART] [at PLUG [and PLUG]] [proven]`.
+    fn read_answer(&self, text: &str) -> Result<Answer, Refusal> {
+        let feeds = &self.setting.feeds;
+        let (text, claims_proof) = match text.trim().strip_suffix("proven") {
+            Some(rest) if !rest.trim_end().ends_with("not") => (rest.trim(), true),
+            Some(rest) => (rest.trim_end().trim_end_matches("not").trim(), false),
+            None => (text.trim(), false),
+        };
+        let known = |name: &str| -> Result<String, Refusal> {
+            let (ahead, id) = match name.to_lowercase().strip_prefix("unlisted at ") {
+                Some(rest) => ("unlisted at ", &name[name.len() - rest.len()..]),
+                None => ("", name),
+            };
+            match self.setting.names.meant(id.trim()) {
+                Some((found, _)) => Ok(format!("{ahead}{found}")),
+                None => {
+                    let like = self.setting.nearest_name(id);
+                    let wrong = format!("nothing is called {name}");
+                    Err(Refusal::said(text, wrong, format!("answer {like}")))
+                }
+            }
+        };
+        let list = |text: &str| text.split(" and ").map(|n| known(n.trim())).collect();
+        // A name may hold " at ": the longest first part that is known wins.
+        let cuts = text.rmatch_indices(" at ").map(|(at, _)| at);
+        if let Ok(parts) = list(text) {
+            return Ok(Answer {
+                parts,
+                plugs: Vec::new(),
+                claims_proof,
+            });
+        }
+        for at in cuts {
+            if let (Ok(parts), Ok(plugs)) = (list(&text[..at]), list(&text[at + 4..])) {
+                return Ok(Answer {
+                    parts,
+                    plugs,
+                    claims_proof,
+                });
+            }
+        }
+        let _ = feeds;
+        list(text).map(|parts| Answer {
+            parts,
+            plugs: Vec::new(),
+            claims_proof,
+        })
+    }
+}
+
+/// A test in canonical words, without its reading.
+fn typed_of(act: &Act, names: &journal::Names) -> String {
+    let (method, point) = match act {
+        Act::Read { method, point, .. } => (*method, point),
+        Act::Look { point, .. } => (Method::Look, point),
+        _ => return String::new(),
+    };
+    if *point == Point::Battery {
+        return "draw".to_owned();
+    }
+    let skip = Act::Skip {
+        method,
+        point: point.clone(),
+        reason: String::new(),
+    };
+    let text = journal::write_with(&skip, names);
+    text.strip_prefix("skip ")
+        .unwrap_or_else(|| word(method))
+        .trim()
+        .to_owned()
+}
+
+/// A refusal whose line that works has no reading: here the vehicle gives it.
+fn without_reading(mut refusal: Refusal) -> Refusal {
+    if let Wrong::NoPoint { .. } = refusal.wrong {
+        return refusal;
+    }
+    let words: Vec<&str> = refusal.works.split(' ').collect();
+    if let Some((last, rest)) = words.split_last()
+        && last.starts_with(|c: char| c.is_ascii_digit())
+    {
+        refusal.works = rest.join(" ");
+    }
+    refusal
+}

@@ -1,0 +1,86 @@
+//! A fault that follows from a number, and the names by which a hidden fault may be called.
+
+use super::Chance;
+use crate::case::Setting;
+use crate::feeds::{Feeds, PartId};
+use crate::measurement::{Method, offered};
+use crate::quantity::Milliamps;
+use crate::simulation::{Drain, Hidden};
+use crate::vehicle::PartKind;
+
+/// One fault: mostly a load of its own, else a coil, something on no sheet, or what holds its partners
+/// awake, as far as the vehicle has them (shares are judgement). 80 to 1000 mA.
+pub fn pick(setting: &Setting, chance: Chance) -> Hidden {
+    let feeds = &setting.feeds;
+    let of = |fits: &dyn Fn(PartId) -> bool| feeds.parts().filter(|p| fits(*p)).collect::<Vec<_>>();
+    let loads =
+        of(&|p| feeds.load_kind(p).is_some() && offered(feeds, p).contains(&Method::Unplug));
+    let coils = of(&|p| feeds.part(p).kind == PartKind::Coil);
+    let bare = of(&|p| feeds.part(p).kind == PartKind::Fuse && feeds.is_leaf(p));
+    let holders: Vec<_> = feeds
+        .modules()
+        .filter(|m| {
+            feeds
+                .network_of(*m)
+                .is_some_and(|n| feeds.partners(n).count() > 1)
+        })
+        .collect();
+    // Three figures at most: nobody reads more off a sheet.
+    let current = Milliamps::of((80.0 + 920.0 * chance.at("fault current")).round());
+    let kind = chance.at("fault kind");
+    let drain = if kind > 0.9 && !holders.is_empty() {
+        Drain::HeldBy(holders[chance.one_of("fault", holders.len())])
+    } else if kind > 0.8 && !bare.is_empty() {
+        Drain::Takes(bare[chance.one_of("fault", bare.len())], current)
+    } else if kind > 0.7 && !coils.is_empty() {
+        Drain::CoilHeld(coils[chance.one_of("fault", coils.len())])
+    } else {
+        let from = if loads.is_empty() {
+            of(&|p| p != PartId(0))
+        } else {
+            loads
+        };
+        let part = from.get(chance.one_of("fault", from.len()));
+        Drain::Takes(part.copied().unwrap_or(PartId(0)), current)
+    };
+    Hidden {
+        drain,
+        lost_by_break: false,
+    }
+}
+
+/// The names that are right for a hidden fault, the best first.
+pub fn answers_to(feeds: &Feeds, drain: &Drain) -> Vec<String> {
+    let id = |p: PartId| feeds.id(p).to_owned();
+    match drain {
+        Drain::Takes(part, _) if feeds.load_kind(*part).is_some() => vec![id(*part)],
+        Drain::Takes(part, _) => {
+            let mut names = vec![format!("unlisted at {}", id(*part)), id(*part)];
+            // A leak in a splice and one in the fuse right above it come out together.
+            if feeds.part(*part).kind == PartKind::Splice {
+                names.reverse();
+                names.extend(feeds.up(*part).map(|up| format!("unlisted at {}", id(up))));
+            }
+            names
+        }
+        Drain::CoilHeld(coil) => vec![id(*coil)],
+        Drain::Contact(relay, _) => {
+            let below = feeds.subtree(*relay).map(PartId);
+            let loads: Vec<_> = below.filter(|p| feeds.load_kind(*p).is_some()).collect();
+            let mut names = vec![id(*relay)];
+            // Behind the contact one load: it is what can be taken out alone.
+            names.extend(loads.first().filter(|_| loads.len() == 1).map(|p| id(*p)));
+            names
+        }
+        Drain::HeldBy(module) => vec![feeds.module(*module).id.value.clone()],
+    }
+}
+
+/// The parts whose connectors are a fault's.
+pub(super) fn seats(feeds: &Feeds, drain: &Drain) -> Vec<PartId> {
+    match drain {
+        Drain::Takes(part, _) | Drain::CoilHeld(part) => vec![*part],
+        Drain::Contact(relay, _) => feeds.subtree(*relay).map(PartId).collect(),
+        Drain::HeldBy(module) => feeds.module_feeds(*module).to_vec(),
+    }
+}

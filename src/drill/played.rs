@@ -1,0 +1,77 @@
+//! The tool itself at the same vehicle: the best plan from the same start, step by step.
+
+use super::{CHECK_SET_UP, Drill, Exercise, Said};
+use crate::case::{Reason, Setting, State};
+use crate::journal::By;
+use crate::measurement::{Jack, Method, Way};
+
+/// How the best plan went.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Played {
+    /// What is typed, step by step.
+    pub lines: Vec<String>,
+    /// Minutes on the vehicle's clock.
+    pub minutes: f64,
+    /// Where it ended.
+    pub state: State,
+    /// What was proven.
+    pub proven: Vec<String>,
+}
+
+/// Follows the plan at a vehicle until the case ends.
+pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f64) -> Played {
+    let mut drill = Drill::new(setting, exercise, choice);
+    let mut lines = Vec::new();
+    let mut checked = false;
+    // More than any case takes; a plan that goes round in rings ends here.
+    for _ in 0..300 {
+        let next = drill.case.next();
+        let line = match (&next.test, next.state) {
+            (_, State::Prepare) => "prepared".to_owned(),
+            (None, _) => break,
+            (Some(_), _) if next.reason == Reason::Doubted && !checked => {
+                checked = true;
+                CHECK_SET_UP.to_owned()
+            }
+            (Some(test), _) => match test.method {
+                Method::Wait => "asleep".to_owned(),
+                _ => format!("{}{}", test.entry, how(test.way)),
+            },
+        };
+        match drill.take(&line) {
+            Said::Done(_) => lines.push(line),
+            _ => {
+                // It cannot be done here: the plan goes on without it.
+                let test = next.test.map_or(String::new(), |t| t.entry);
+                if !matches!(drill.take(&format!("skip {test} no access")), Said::Done(_)) {
+                    break;
+                }
+            }
+        }
+    }
+    let next = drill.case.next();
+    let proven = next.found.iter().filter(|f| f.returned);
+    Played {
+        lines,
+        minutes: drill.parked.minutes(),
+        state: next.state,
+        proven: proven.map(|f| f.subject.id(&setting.feeds)).collect(),
+    }
+}
+
+/// How a draw is taken, as it is typed.
+fn how(way: Option<Way>) -> String {
+    let by = match way {
+        Some(Way::Series(_)) => By::Series,
+        _ => return String::new(),
+    };
+    let jack = if way == Some(Way::Series(Jack::MilliA)) {
+        " jack mA"
+    } else {
+        " jack A"
+    };
+    match by {
+        By::Series => format!(" by series{jack}"),
+        By::Clamp => String::new(),
+    }
+}

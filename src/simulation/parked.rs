@@ -1,0 +1,483 @@
+//! A parked vehicle with a clock: it falls asleep module by module, wakes when it is disturbed, and is
+//! read through the instruments at hand.
+//!
+//! **Model.** Modules fall asleep one after another in the file's order, the last when the file's
+//! settle is over (the spread is judgement). Taking something out or putting it back wakes the vehicle
+//! with the chance the planner reckons with; a place that wakes and was not opened before does so
+//! always. A meter's burden is not modelled: the loads are taken as drawing their current whatever the
+//! meter takes off the supply.
+//!
+//! **Invariants.** Before the instrument's error the currents add up at every part, and a drop is that
+//! current times a resistance inside its band. Whatever needs a choice is asked of `choice` by a name
+//! that does not depend on what was done before, so that the same test gives the same error on every
+//! way through the vehicle.
+
+use super::{Drain, Simulated, shown};
+use crate::case::{Setting, chance_of_waking, taken_by};
+use crate::feeds::{Feeds, ModuleId, PartId, PlaceId};
+use crate::instruments::Range;
+use crate::journal::{Act, Point};
+use crate::measurement::{Jack, Method, Way, offered, resistance};
+use crate::quantity::Quantity;
+use crate::vehicle::LoadKind;
+use std::collections::BTreeSet;
+
+/// A hidden fault.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Hidden {
+    /// What it does.
+    pub drain: Drain,
+    /// It is gone for good once it has lost its feed.
+    pub lost_by_break: bool,
+}
+
+/// What else is wrong with the set-up.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[allow(clippy::struct_excessive_bools)] // independent traps
+pub struct Traps {
+    /// The bridge lead was left on: in series the meter shows a hundredth of the draw.
+    pub bridge_on: bool,
+    /// The fuse of the meter's mA jack is blown: that jack shows nothing.
+    pub blown_fuse: bool,
+    /// The leads are the wrong way round in series.
+    pub leads_round: bool,
+    /// Telematics call home for 45 s every 10 min and take 160 mA more (a maker's service text: 80 to
+    /// 240 mA for 45 s every 9 to 10 min).
+    pub bursts: bool,
+    /// The clamp drifts by 0.4 mA a minute since it was last zeroed (judgement).
+    pub drift: bool,
+}
+
+/// What came of something that was done.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Happened {
+    /// The vehicle woke up.
+    Woke,
+    /// The mA jack's fuse went.
+    FuseWent,
+    /// Something was wrong with the set-up, and is put right.
+    PutRight,
+    /// Nothing was wrong with the set-up.
+    SetUpSound,
+}
+
+/// Why a test gives no reading.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Cannot {
+    /// The part does not offer that test.
+    NotOffered,
+    /// Nobody may touch that: airbag, high voltage, protected.
+    Forbidden,
+    /// The instrument is not at hand.
+    NoInstrument,
+    /// Only a part can be read so.
+    NoPart,
+}
+
+/// A parked vehicle.
+#[derive(Clone)]
+pub struct Parked<'s> {
+    setting: &'s Setting,
+    vehicle: Simulated<'s>,
+    hidden: Vec<Hidden>,
+    traps: Traps,
+    choice: &'s dyn Fn(&str) -> f64,
+    minutes: f64,
+    stirred: f64,
+    zeroed: f64,
+    open: BTreeSet<PlaceId>,
+    prepared: bool,
+    out: Vec<(Point, Vec<PartId>)>,
+    wakes: u32,
+}
+
+/// The share of the settle after which the first module sleeps (judgement).
+const FIRST_SLEEPS: f64 = 0.5;
+
+impl<'s> Parked<'s> {
+    /// A vehicle just left, all its modules awake. `choice` gives from 0 to 1 for each name.
+    pub fn new(
+        setting: &'s Setting,
+        hidden: Vec<Hidden>,
+        traps: Traps,
+        choice: &'s dyn Fn(&str) -> f64,
+    ) -> Self {
+        let mut parked = Self {
+            setting,
+            vehicle: Simulated::new(&setting.feeds, Vec::new(), |_| 0.0),
+            hidden,
+            traps,
+            choice,
+            minutes: 0.0,
+            stirred: 0.0,
+            zeroed: 0.0,
+            open: BTreeSet::new(),
+            prepared: false,
+            out: Vec::new(),
+            wakes: 0,
+        };
+        parked.hide();
+        parked
+    }
+
+    /// The loads as they sleep, all together at most four fifths of the limit, and what is hidden.
+    fn hide(&mut self) {
+        let feeds = &self.setting.feeds;
+        let share = |part: PartId| (self.choice)(&format!("asleep {}", feeds.id(part)));
+        let sum = |factor: f64| {
+            let healthy = Simulated::new(feeds, Vec::new(), |p| factor * share(p));
+            healthy.currents(&BTreeSet::new())[0]
+        };
+        let (least, most, room) = (sum(0.0), sum(1.0), 0.8 * self.setting.limit());
+        let factor = if most > room && most > least {
+            ((room - least) / (most - least)).max(0.0)
+        } else {
+            1.0
+        };
+        let drains = self.hidden.iter().map(|h| h.drain.clone()).collect();
+        self.vehicle = Simulated::new(feeds, drains, |p| factor * share(p));
+    }
+
+    /// Minutes since the vehicle was left.
+    pub fn minutes(&self) -> f64 {
+        self.minutes
+    }
+
+    /// How often it was woken.
+    pub fn wakes(&self) -> u32 {
+        self.wakes
+    }
+
+    /// Whether every module that can sleep is asleep.
+    pub fn is_asleep(&self) -> bool {
+        self.minutes + 1e-9 >= self.stirred + self.setting.feeds.settle().value()
+    }
+
+    /// Time passes.
+    pub fn pass(&mut self, minutes: f64) {
+        self.minutes += minutes.max(0.0);
+    }
+
+    /// Waits until the settle is over; the minutes it took.
+    pub fn settle(&mut self) -> f64 {
+        let until = self.stirred + self.setting.feeds.settle().value();
+        let took = (until - self.minutes).max(0.0);
+        self.minutes += took;
+        took
+    }
+
+    /// Bridge, leads and the meter's fuse are looked at and put right.
+    pub fn check_set_up(&mut self) -> Happened {
+        let traps = self.traps;
+        let wrong = traps.bridge_on || traps.blown_fuse || traps.leads_round;
+        self.traps = Traps {
+            bridge_on: false,
+            blown_fuse: false,
+            leads_round: false,
+            ..traps
+        };
+        if wrong {
+            Happened::PutRight
+        } else {
+            Happened::SetUpSound
+        }
+    }
+
+    /// What is out now.
+    pub fn out(&self) -> BTreeSet<PartId> {
+        self.out
+            .iter()
+            .flat_map(|(_, parts)| parts.clone())
+            .collect()
+    }
+
+    /// The true current at every part now, in mA.
+    pub fn currents(&self) -> Vec<f64> {
+        let feeds = &self.setting.feeds;
+        let (count, settle) = (feeds.modules().count() as f64, feeds.settle().value());
+        let since = self.minutes - self.stirred;
+        let up = |module: ModuleId| {
+            let turn = (f64::from(module.0) + 1.0) / count;
+            since + 1e-9 < settle * (FIRST_SLEEPS + (1.0 - FIRST_SLEEPS) * turn)
+        };
+        let mut vehicle = self.vehicle.clone();
+        if self.traps.bursts && (self.minutes + 10.0 * (self.choice)("burst")) % 10.0 < 0.75 {
+            let phone = |p: &PartId| feeds.load_kind(*p) == Some(LoadKind::Telematics);
+            let phones = feeds.parts().filter(phone);
+            let more = crate::quantity::Milliamps::of(160.0);
+            vehicle.drains.extend(phones.map(|p| Drain::Takes(p, more)));
+        }
+        vehicle.currents_while(&self.out(), up)
+    }
+
+    fn wake(&mut self) -> Happened {
+        self.stirred = self.minutes;
+        self.wakes += 1;
+        Happened::Woke
+    }
+
+    /// Gets at a place; opening one that wakes after the preparation wakes the vehicle.
+    fn reach(&mut self, place: Option<PlaceId>) -> Option<Happened> {
+        let mut woke = None;
+        let asleep = self.is_asleep();
+        for place in place.map_or_else(Vec::new, |p| self.setting.feeds.way(p)) {
+            let wakes = self.setting.feeds.place_as_written(place).wakes;
+            if self.open.insert(place) && wakes && asleep {
+                woke = Some(self.wake());
+            }
+        }
+        woke
+    }
+
+    /// Does what an act says, as far as the vehicle feels it.
+    ///
+    /// # Errors
+    /// Where it must not or cannot be done; then nothing has changed.
+    pub fn act(&mut self, act: &Act) -> Result<Vec<Happened>, Cannot> {
+        let feeds = &self.setting.feeds;
+        let mut happened = Vec::new();
+        match act {
+            Act::Prepared => {
+                self.prepared = true;
+                for place in feeds.places() {
+                    if feeds.place_as_written(place).wakes {
+                        self.open.extend(feeds.way(place));
+                    }
+                }
+            }
+            Act::Open(place) => happened.extend(self.reach(Some(*place))),
+            Act::Zero(_) => self.zeroed = self.minutes,
+            Act::Pull(points) | Act::Unplug(points) => {
+                let unplugged = matches!(act, Act::Unplug(_));
+                let taken: Vec<_> = points
+                    .iter()
+                    .map(|point| (point.clone(), taken_by(feeds, point, unplugged)))
+                    .collect();
+                for (_, parts) in &taken {
+                    may_come_out(feeds, parts, unplugged)?;
+                }
+                for (point, parts) in taken {
+                    happened.extend(self.reach(parts.first().and_then(|p| feeds.place(*p))));
+                    happened.extend(self.stir(&parts, "out"));
+                    self.out.push((point, parts));
+                }
+                self.lose();
+            }
+            Act::Refit(points) => {
+                let (back, stay) = self.out.clone().into_iter().partition(|(point, parts)| {
+                    let same = |p: &Point| {
+                        p == point
+                            || [true, false].iter().any(|u| {
+                                let taken = taken_by(feeds, p, *u);
+                                !taken.is_empty() && taken.iter().all(|t| parts.contains(t))
+                            })
+                    };
+                    points.is_empty() || points.iter().any(same)
+                });
+                self.out = stay;
+                let back: Vec<(Point, Vec<PartId>)> = back;
+                for (_, parts) in back {
+                    happened.extend(self.stir(&parts, "in"));
+                }
+            }
+            _ => {}
+        }
+        Ok(happened)
+    }
+
+    fn stir(&mut self, parts: &[PartId], way: &str) -> Option<Happened> {
+        let feeds = &self.setting.feeds;
+        let name = parts.first().map_or("", |p| feeds.id(*p));
+        let roll = (self.choice)(&format!("wake {way} {name}"));
+        (roll < chance_of_waking(feeds, parts)).then(|| self.wake())
+    }
+
+    /// Faults that do not survive the loss of their feed.
+    fn lose(&mut self) {
+        let feeds = &self.setting.feeds;
+        let out = self.out();
+        let dead = |part: PartId| feeds.path(part).iter().any(|p| out.contains(p));
+        let gone = |hidden: &Hidden| {
+            hidden.lost_by_break
+                && match &hidden.drain {
+                    Drain::Takes(part, _) | Drain::CoilHeld(part) | Drain::Contact(part, _) => {
+                        dead(*part)
+                    }
+                    Drain::HeldBy(module) => feeds.module_feeds(*module).iter().all(|f| dead(*f)),
+                }
+        };
+        self.hidden.retain(|hidden| !gone(hidden));
+        self.vehicle.drains = self.hidden.iter().map(|h| h.drain.clone()).collect();
+    }
+
+    /// What is typed behind a test: the reading as the display shows it, with its unit, and what came
+    /// of taking it.
+    ///
+    /// # Errors
+    /// Where the test cannot be done.
+    pub fn read(
+        &mut self,
+        method: Method,
+        point: &Point,
+        way: Option<Way>,
+    ) -> Result<(String, Vec<Happened>), Cannot> {
+        let feeds = &self.setting.feeds;
+        let part = match point {
+            Point::Part(part) => *part,
+            Point::Battery => PartId(0),
+            Point::Plug(_, parts) if method == Method::Look => {
+                *parts.first().ok_or(Cannot::NoPart)?
+            }
+            _ => return Err(Cannot::NoPart),
+        };
+        if method != Method::Draw && part != PartId(0) && !offered(feeds, part).contains(&method) {
+            return Err(if forbidden(feeds, part) {
+                Cannot::Forbidden
+            } else {
+                Cannot::NotOffered
+            });
+        }
+        let mut happened: Vec<Happened> = if method == Method::Draw {
+            Vec::new()
+        } else {
+            self.reach(feeds.place(part)).into_iter().collect()
+        };
+        let current = self.currents()[part.index()];
+        let name = format!("{method:?} {}", feeds.id(part));
+        let place = 2.0 * (self.choice)(&name) - 1.0;
+        let text = match method {
+            Method::Drop => {
+                let range = self.setting.instruments.meter.and_then(|m| m.millivolts);
+                let range = range.ok_or(Cannot::NoInstrument)?;
+                let band = resistance(feeds, part).ok_or(Cannot::NotOffered)?.band;
+                let share = (self.choice)(&format!("resistance {}", feeds.id(part)));
+                let ohms = band.low() + share * (band.high() - band.low());
+                let volts = current * ohms / 1000.0;
+                format!("{}mV", on_display(volts, &range, place))
+            }
+            Method::Volts => {
+                let meter = self.setting.instruments.meter;
+                meter.ok_or(Cannot::NoInstrument)?;
+                let out = self.out();
+                let fed = feeds.path(part).iter().all(|p| !out.contains(p));
+                let volts = 1.04 * feeds.volts_at(part).value() / 1000.0;
+                format!("{:.1}V", if fed { volts } else { 0.0 })
+            }
+            Method::Look => self.seen(part).to_owned(),
+            _ => self.amps(current, way, place, &mut happened)?,
+        };
+        Ok((text, happened))
+    }
+
+    /// What is to be seen or felt at a part.
+    fn seen(&self, part: PartId) -> &'static str {
+        let feeds = &self.setting.feeds;
+        let shows = self.hidden.iter().any(|hidden| match hidden.drain {
+            Drain::Takes(p, _) => p == part,
+            Drain::CoilHeld(coil) => coil == part || feeds.moved_by(coil) == Some(part),
+            Drain::Contact(relay, _) => feeds.is_below(part, relay) && part != relay,
+            Drain::HeldBy(_) => false,
+        });
+        match (feeds.load_kind(part).is_some(), shows) {
+            (true, true) => "lit",
+            (true, false) => "dark",
+            (false, true) => "warm",
+            (false, false) => "cold",
+        }
+    }
+
+    fn amps(
+        &mut self,
+        current: f64,
+        way: Option<Way>,
+        place: f64,
+        happened: &mut Vec<Happened>,
+    ) -> Result<String, Cannot> {
+        let instruments = &self.setting.instruments;
+        let Some(Way::Series(jack)) = way else {
+            let clamp = instruments.clamp.ok_or(Cannot::NoInstrument)?;
+            let drift = if self.traps.drift {
+                0.4 * (self.minutes - self.zeroed)
+            } else {
+                0.0
+            };
+            return Ok(format!(
+                "{}mA by clamp",
+                on_display(current + drift, &clamp.range, place)
+            ));
+        };
+        let meter = instruments.meter.ok_or(Cannot::NoInstrument)?;
+        let range = if jack == Jack::MilliA {
+            meter.milliamps
+        } else {
+            meter.amps
+        };
+        let range = range.ok_or(Cannot::NoInstrument)?;
+        let mut through = current;
+        if self.traps.bridge_on {
+            through *= 0.01;
+        }
+        if self.traps.leads_round {
+            through = -through;
+        }
+        if jack == Jack::MilliA {
+            if range.most.is_some_and(|most| through.abs() > most.value()) {
+                happened.push(Happened::FuseWent);
+                self.traps.blown_fuse = true;
+            }
+            if self.traps.blown_fuse {
+                through = 0.0;
+            }
+            let place = if self.traps.blown_fuse { 0.0 } else { place };
+            let shown = on_display(through, &range, place);
+            return Ok(format!("{shown}mA by series jack mA"));
+        }
+        let step = range.step.value();
+        let value = shown(through, step, range.percent, range.counts, place) / 1000.0;
+        let decimals = if step < 5.0 { 3 } else { 2 };
+        Ok(format!("{value:.decimals$}A by series jack A"))
+    }
+
+    /// What is still hidden in it.
+    pub fn hidden(&self) -> &[Hidden] {
+        &self.hidden
+    }
+}
+
+/// What a range shows of a value: a whole number of its steps, with their decimals.
+fn on_display<Q: Quantity>(truth: f64, range: &Range<Q>, place: f64) -> String {
+    let step = range.step.value();
+    let value = shown(truth, step, range.percent, range.counts, place);
+    let decimals = if step < 0.05 {
+        2
+    } else {
+        usize::from(step < 0.95)
+    };
+    format!("{value:.decimals$}")
+}
+
+/// Nobody touches these at the load.
+fn forbidden(feeds: &Feeds, part: PartId) -> bool {
+    use LoadKind::{Airbag, HighVoltage, Protected};
+    matches!(
+        feeds.load_kind(part),
+        Some(Airbag | HighVoltage | Protected)
+    )
+}
+
+fn may_come_out(feeds: &Feeds, parts: &[PartId], unplugged: bool) -> Result<(), Cannot> {
+    if parts.iter().any(|p| forbidden(feeds, *p)) {
+        return Err(Cannot::Forbidden);
+    }
+    let way = if unplugged {
+        Method::Unplug
+    } else {
+        Method::Pull
+    };
+    let comes = parts.iter().any(|p| offered(feeds, *p).contains(&way));
+    if comes {
+        Ok(())
+    } else {
+        Err(Cannot::NotOffered)
+    }
+}
