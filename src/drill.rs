@@ -218,7 +218,15 @@ impl<'s> Drill<'s> {
         let names = &self.setting.names;
         let context = Context::default();
         let (act, way) = match journal::parse_with(line, names, &context) {
-            Ok(mut acts) if acts.len() == 1 => (acts.remove(0), None),
+            Ok(mut acts) if acts.len() == 1 => {
+                let act = acts.remove(0);
+                if matches!(act, Act::Read { .. } | Act::Look { .. }) {
+                    let typed = typed_of(&act, &self.setting.names);
+                    let text = "the vehicle gives the reading";
+                    return Said::Refused(Refusal::said(line, text, typed));
+                }
+                (act, None)
+            }
             Ok(_) => {
                 let text = "one entry a line here, so that each has its minutes";
                 return Said::Refused(Refusal::said(line, text, "drop F3"));
@@ -229,23 +237,18 @@ impl<'s> Drill<'s> {
             },
         };
         match &act {
-            Act::Read { .. } | Act::Look { .. } if way.is_none() => {
-                let typed = typed_of(&act, &self.setting.names);
-                let text = "the vehicle gives the reading";
-                Said::Refused(Refusal::said(line, text, typed))
-            }
             Act::Undo | Act::Withdraw { .. } | Act::Awake => {
                 let text = "what was done at the vehicle stays done";
                 Said::Refused(Refusal::said(line, text, "draw"))
             }
-            Act::Read { .. } | Act::Look { .. } => self.reading(line, &act, way.flatten()),
+            Act::Read { .. } | Act::Look { .. } => self.reading(line, &act, way),
             _ => self.doing(&act, line),
         }
     }
 
     /// A test typed without its reading: some reading is put in to see what is meant, and thrown away.
     /// The second value is how a current is taken.
-    fn completed(&self, line: &str) -> Option<(Act, Option<Option<Way>>)> {
+    fn completed(&self, line: &str) -> Option<(Act, Option<Way>)> {
         let cut = [" by ", " turns ", " jack ", " sure"];
         let at = cut
             .iter()
@@ -254,8 +257,8 @@ impl<'s> Drill<'s> {
             .unwrap_or(line.len());
         let (test, options) = line.split_at(at);
         let try_with = |reading: &str| {
-            let text = format!("{test} {reading}{options}");
-            let acts = journal::parse_with(&text, &self.setting.names, &Context::default());
+            let whole = format!("{test} {reading}{options}");
+            let acts = journal::parse_with(&whole, &self.setting.names, &Context::default());
             acts.ok()
                 .filter(|acts| acts.len() == 1)
                 .map(|mut acts| acts.remove(0))
@@ -284,7 +287,7 @@ impl<'s> Drill<'s> {
             }
             _ => None,
         };
-        Some((act, Some(way)))
+        Some((act, way))
     }
 
     /// The jack for a draw where none is named: the one the case asks for, else the large one.
@@ -365,7 +368,6 @@ impl<'s> Drill<'s> {
 
     /// `PART [and PART] [at PLUG [and PLUG]] [proven]`.
     fn read_answer(&self, text: &str) -> Result<Answer, Refusal> {
-        let feeds = &self.setting.feeds;
         let (text, claims_proof) = match text.trim().strip_suffix("proven") {
             Some(rest) if !rest.trim_end().ends_with("not") => (rest.trim(), true),
             Some(rest) => (rest.trim_end().trim_end_matches("not").trim(), false),
@@ -376,14 +378,12 @@ impl<'s> Drill<'s> {
                 Some(rest) => ("unlisted at ", &name[name.len() - rest.len()..]),
                 None => ("", name),
             };
-            match self.setting.names.meant(id.trim()) {
-                Some((found, _)) => Ok(format!("{ahead}{found}")),
-                None => {
-                    let like = self.setting.nearest_name(id);
-                    let wrong = format!("nothing is called {name}");
-                    Err(Refusal::said(text, wrong, format!("answer {like}")))
-                }
+            if let Some((found, _)) = self.setting.names.meant(id.trim()) {
+                return Ok(format!("{ahead}{found}"));
             }
+            let like = self.setting.nearest_name(id);
+            let wrong = format!("nothing is called {name}");
+            Err(Refusal::said(text, wrong, format!("answer {like}")))
         };
         let list = |text: &str| text.split(" and ").map(|n| known(n.trim())).collect();
         // A name may hold " at ": the longest first part that is known wins.
@@ -404,7 +404,6 @@ impl<'s> Drill<'s> {
                 });
             }
         }
-        let _ = feeds;
         list(text).map(|parts| Answer {
             parts,
             plugs: Vec::new(),
@@ -442,7 +441,7 @@ fn without_reading(mut refusal: Refusal) -> Refusal {
     }
     let words: Vec<&str> = refusal.works.split(' ').collect();
     if let Some((last, rest)) = words.split_last()
-        && last.starts_with(|c: char| c.is_ascii_digit())
+        && (last.starts_with(|c: char| c.is_ascii_digit()) || *last == "yes")
     {
         refusal.works = rest.join(" ");
     }

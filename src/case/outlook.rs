@@ -126,11 +126,6 @@ impl Case<'_> {
         })
     }
 
-    /// Minutes spent so far, a settle counted by its chance of being needed.
-    pub fn spent(&self) -> f64 {
-        self.now.spent
-    }
-
     /// What is out now, in the order it came out.
     pub fn taken_out(&self) -> &[TakenOut] {
         &self.now.out

@@ -2,7 +2,6 @@
 
 use super::{CHECK_SET_UP, Drill, Exercise, Said};
 use crate::case::{Reason, Setting, State};
-use crate::journal::By;
 use crate::measurement::{Jack, Method, Way};
 
 /// How the best plan went.
@@ -38,15 +37,14 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
                 _ => format!("{}{}", test.entry, how(test.way)),
             },
         };
-        match drill.take(&line) {
-            Said::Done(_) => lines.push(line),
-            _ => {
-                // It cannot be done here: the plan goes on without it.
-                let test = next.test.map_or(String::new(), |t| t.entry);
-                if !matches!(drill.take(&format!("skip {test} no access")), Said::Done(_)) {
-                    break;
-                }
-            }
+        if let Said::Done(_) = drill.take(&line) {
+            lines.push(line);
+            continue;
+        }
+        // It cannot be done here: the plan goes on without it.
+        let test = next.test.map_or(String::new(), |t| t.entry);
+        if !matches!(drill.take(&format!("skip {test} no access")), Said::Done(_)) {
+            break;
         }
     }
     let next = drill.case.next();
@@ -61,17 +59,9 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
 
 /// How a draw is taken, as it is typed.
 fn how(way: Option<Way>) -> String {
-    let by = match way {
-        Some(Way::Series(_)) => By::Series,
-        _ => return String::new(),
-    };
-    let jack = if way == Some(Way::Series(Jack::MilliA)) {
-        " jack mA"
-    } else {
-        " jack A"
-    };
-    match by {
-        By::Series => format!(" by series{jack}"),
-        By::Clamp => String::new(),
+    match way {
+        Some(Way::Series(Jack::MilliA)) => " by series jack mA".to_owned(),
+        Some(Way::Series(_)) => " by series jack A".to_owned(),
+        _ => String::new(),
     }
 }

@@ -2,7 +2,8 @@
 
 use crate::case::{Setting, State};
 use crate::drill::{
-    CHECK_SET_UP, Debrief, Exercise, GENERATOR, HINT_MINUTES, Misconception, Said, Step, Verdict,
+    CHECK_SET_UP, Debrief, Exercise, GENERATOR, HINT_MINUTES, Judged, Misconception, Said, Step,
+    Verdict,
 };
 use crate::feeds::PartId;
 use crate::problem::clean;
@@ -181,6 +182,33 @@ const fn misconception_words(what: Misconception) -> &'static str {
     }
 }
 
+/// A step with its judgement.
+fn judged(index: usize, step: &Judged) -> String {
+    let mut text = format!(
+        "{}. {}: {}",
+        index + 1,
+        step.entry,
+        verdict_word(step.verdict)
+    );
+    if step.lost > 0.0 {
+        text = format!("{text}, {} lost", minutes(step.lost));
+    }
+    if let (Some(better), true) = (&step.better, step.verdict != Verdict::Good) {
+        text = format!("{text}; better {better}");
+    }
+    if !step.ruled_out.is_empty() {
+        let some: Vec<&str> = step.ruled_out.iter().take(4).map(String::as_str).collect();
+        let more = step.ruled_out.len().saturating_sub(4);
+        let more = if more > 0 {
+            format!(" and {more} more")
+        } else {
+            String::new()
+        };
+        text = format!("{text}; ruled out {}{more}", some.join(", "));
+    }
+    text
+}
+
 /// The debrief in words.
 pub fn debrief(debrief: &Debrief, setting: &Setting, width: usize) -> String {
     let named = if debrief.named.is_empty() {
@@ -250,7 +278,7 @@ pub fn debrief(debrief: &Debrief, setting: &Setting, width: usize) -> String {
         } else {
             "not named, or another"
         };
-        lines.push(("connector", format!(" {text}; {}", plugs.join(" and "))));
+        lines.push(("plug", format!("{text}; {}", plugs.join(" and "))));
     }
     for what in &debrief.misconceptions {
         lines.push((
@@ -262,37 +290,8 @@ pub fn debrief(debrief: &Debrief, setting: &Setting, width: usize) -> String {
             ),
         ));
     }
-    for (index, step) in debrief.steps.iter().enumerate() {
-        let mut text = format!(
-            "{}. {}: {}",
-            index + 1,
-            step.entry,
-            verdict_word(step.verdict)
-        );
-        if step.lost > 0.0 {
-            text = format!("{text}, {} lost", minutes(step.lost));
-        }
-        if let (Some(better), true) = (&step.better, step.verdict != Verdict::Good) {
-            text = format!("{text}; better {better}");
-        }
-        if !step.ruled_out.is_empty() {
-            let some = step
-                .ruled_out
-                .iter()
-                .take(4)
-                .cloned()
-                .collect::<Vec<_>>()
-                .join(", ");
-            let more = step.ruled_out.len().saturating_sub(4);
-            let more = if more > 0 {
-                format!(" and {more} more")
-            } else {
-                String::new()
-            };
-            text = format!("{text}; ruled out {some}{more}");
-        }
-        lines.push(("steps", text));
-    }
+    let steps = debrief.steps.iter().enumerate();
+    lines.extend(steps.map(|(index, step)| ("steps", judged(index, step))));
     for (index, line) in debrief.best.lines.iter().enumerate() {
         lines.push(("best path", format!("{}. {line}", index + 1)));
     }
@@ -301,7 +300,7 @@ pub fn debrief(debrief: &Debrief, setting: &Setting, width: usize) -> String {
 
 /// The debrief as data.
 pub fn debrief_json(debrief: &Debrief, exercise: &Exercise) -> Value {
-    let step = |s: &crate::drill::Judged| {
+    let step = |s: &Judged| {
         let mut object = json!({
             "entry": s.entry,
             "verdict": verdict_word(s.verdict),

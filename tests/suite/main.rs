@@ -59,6 +59,9 @@ mod tree;
 // A truthful driver: it hides drains, answers what `next` asks, and counts.
 mod driver;
 
+// Drills: the simulated vehicle keeps its laws, the best play gets full marks, bad checks are named.
+mod drill;
+
 // A case on the disk: kept line by line, opened by one run at a time, whole whatever breaks off.
 mod case_files;
 

@@ -302,6 +302,44 @@ fn plan_prints_what_is_described() {
     exact("plan", &plans);
 }
 
+#[test]
+fn drill_prints_what_is_described() {
+    let folder = tempfile::tempdir().unwrap();
+    let play = |vehicle: &str, number: &str, lines: &str| {
+        let vehicle = root().join(format!("sample-vehicles/{vehicle}.ron"));
+        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_halfsplit"));
+        command.args([
+            "drill",
+            vehicle.to_str().unwrap(),
+            "--number",
+            number,
+            "--json",
+        ]);
+        command.current_dir(folder.path());
+        command.stdin(std::process::Stdio::piped());
+        command.stdout(std::process::Stdio::piped());
+        command.stderr(std::process::Stdio::null());
+        let mut child = command.spawn().unwrap();
+        std::io::Write::write_all(&mut child.stdin.take().unwrap(), lines.as_bytes()).unwrap();
+        let out = String::from_utf8(child.wait_with_output().unwrap().stdout).unwrap();
+        serde_json::from_str(out.lines().last().unwrap()).unwrap()
+    };
+    let values: [Value; 3] = [
+        play(
+            "teaching-board",
+            "7",
+            "prepared\nasleep\ndraw\ndrop F5\npull F6\nanswer blower at C9\n",
+        ),
+        play(
+            "teaching-board",
+            "7",
+            "drop F2\nhint\nanswer siren at C5 proven\n",
+        ),
+        play("quarto-van", "3", "prepared\n"),
+    ];
+    exact("drill", &values);
+}
+
 /// RON in the form that the schemas of files describe. Only for texts that are RON.
 fn as_json(text: &str) -> Option<Value> {
     let mut pieces = tokens(text)
@@ -542,6 +580,7 @@ fn each_schema_is_held_against_something() {
     let held = [
         "amps",
         "check",
+        "drill",
         "instruments",
         "intake",
         "next",
