@@ -32,7 +32,7 @@ impl Chance {
     }
 }
 
-/// FNV-1a, 64 bits (the constants of its reference, from memory; `the_stream_never_changes` pins them).
+/// FNV-1a, 64 bits (the constants of its reference, from memory).
 fn hash(text: &str) -> u64 {
     let mut hash: u64 = 0xcbf2_9ce4_8422_2325;
     for byte in text.bytes() {
