@@ -28,6 +28,8 @@ pub mod measurement;
 
 pub mod battery;
 
+pub mod log;
+
 pub mod ledger;
 
 pub mod judgement;

@@ -19,6 +19,7 @@ mod drill;
 mod files;
 mod fmt;
 mod intake;
+mod log;
 mod new;
 mod opening;
 mod picture;
@@ -152,6 +153,13 @@ enum Command {
     ///   halfsplit new blue-van.ron
     #[command(verbatim_doc_comment)]
     New(new::New),
+    /// What a current log says: settle, plateau, bursts, steps, and whether the vehicle is asleep
+    ///
+    /// A table of times and currents as a logger saves it: comma, semicolon or tab, decimal point or
+    /// comma, seconds, minutes, clock times or dates.
+    ///
+    /// Example: halfsplit log night.csv --vehicle sample-vehicles/quarto-van.ron
+    Log(log::Log),
     /// A vehicle file from a table, one row a part: a spreadsheet saved as CSV
     ///
     /// Comma, semicolon or tab; with units or without; columns in any order, named by the first row.
@@ -264,6 +272,7 @@ pub fn run() -> u8 {
         Command::Intake(told) => intake::run(told, screen, out),
         Command::New(told) => new::run(told, out),
         Command::Add(told) => add::run(told, screen),
+        Command::Log(told) => log::run(told, screen, out),
         Command::Import(told) => table::import(told, screen),
         Command::Export(told) => table::export(told, screen),
         Command::Why(told) => why::run(told, screen, out),

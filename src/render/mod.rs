@@ -5,6 +5,7 @@ mod answer;
 mod check;
 mod drill;
 mod intake;
+mod log;
 mod need;
 mod picture;
 mod plan;
@@ -20,6 +21,7 @@ pub use answer::{because, cautions, current, next_json, preparation, question, s
 pub use check::check;
 pub use drill::{debrief, debrief_json, drill_help, drill_opening, drill_said};
 pub use intake::{intake, intake_json};
+pub use log::{log_json, log_text};
 pub use need::need;
 pub use picture::{picture, picture_html};
 pub use plan::{

@@ -88,3 +88,6 @@ mod schemas;
 
 // A circuit simulator as referee: its node voltages against ours, and the true current inside every time.
 mod referee;
+
+// Current logs whose truth is known: settle, plateau, bursts and steps are found in any way of writing.
+mod log;

@@ -1,0 +1,200 @@
+//! Current logs whose truth is known: what was put in is found, in any unit and any way of writing.
+
+use halfsplit::log::{Findings, Rows, Sample, find};
+use halfsplit::quantity::Milliamps;
+use std::io::Write as _;
+use std::process::{Command, Stdio};
+
+/// A draw every two seconds for three hours: 5 A awake, asleep from 25 min at 30 mA; telematics +160 mA
+/// for 45 s every 9.5 min (as makers' tables have it); from 120 min something takes 300 mA more.
+fn night(with_step: bool) -> Vec<Sample> {
+    (0..5400)
+        .map(|at| {
+            let min = f64::from(at) / 30.0;
+            // Noise of a milliamp either way, the same every time.
+            let noise = f64::from((at * 7919) % 21 - 10) / 10.0;
+            let level = if min < 25.0 { 5000.0 } else { 30.0 };
+            let burst = if min >= 25.0 && min % 9.5 < 0.75 {
+                160.0
+            } else {
+                0.0
+            };
+            let step = if with_step && min >= 120.0 {
+                300.0
+            } else {
+                0.0
+            };
+            let ma = level + burst + step + noise;
+            Sample { min, ma }
+        })
+        .collect()
+}
+
+fn found(samples: Vec<Sample>) -> Findings {
+    find(samples, Milliamps::of(50.0)).unwrap()
+}
+
+fn near(value: f64, truth: f64, off: f64) {
+    assert!(
+        (value - truth).abs() <= off,
+        "{value}, truth {truth} ± {off}"
+    );
+}
+
+#[test]
+fn settle_plateau_bursts_and_a_step() {
+    for with_step in [false, true] {
+        let said = found(night(with_step));
+        assert!(said.asleep, "{said:?}");
+        near(said.settle_min.unwrap(), 25.0, 1.0);
+        near(said.plateau_ma, 30.0, 1.0);
+        assert_eq!(said.bursts.len(), 1, "{said:?}");
+        let burst = said.bursts[0];
+        near(burst.period_min.unwrap(), 9.5, 0.1);
+        near(burst.size_ma, 160.0, 3.0);
+        near(burst.length_s, 45.0, 4.0);
+        assert!((15..=17).contains(&burst.count), "{said:?}");
+        assert_eq!(said.steps.len(), usize::from(with_step), "{said:?}");
+        for step in said.steps {
+            near(step.at_min, 120.0, 1.0);
+            near(step.change_ma, 300.0, 3.0);
+        }
+    }
+}
+
+#[test]
+fn what_never_settles_is_not_called_asleep() {
+    let flat = |ma: f64| {
+        (0..3600).map(move |at| Sample {
+            min: f64::from(at) / 60.0,
+            ma,
+        })
+    };
+    assert!(found(flat(30.0).collect()).asleep);
+    assert!(!found(flat(640.0).collect()).asleep);
+    let awake: Vec<_> = night(false).into_iter().filter(|s| s.min < 20.0).collect();
+    assert!(!found(awake).asleep);
+    assert!(find(flat(30.0).take(9).collect(), Milliamps::of(50.0)).is_none());
+}
+
+#[test]
+fn a_burst_that_comes_three_times_at_odd_times_has_no_period() {
+    let at_odd = |min: f64| {
+        [20.0, 31.0, 77.0]
+            .iter()
+            .any(|at| (*at..at + 2.0).contains(&min))
+    };
+    let samples = (0..3600).map(|at| {
+        let min = f64::from(at) / 30.0;
+        let ma = if at_odd(min) { 530.0 } else { 30.0 };
+        Sample { min, ma }
+    });
+    let said = found(samples.collect());
+    assert_eq!(said.bursts.len(), 1, "{said:?}");
+    assert_eq!((said.bursts[0].period_min, said.bursts[0].count), (None, 3));
+    near(said.bursts[0].length_s, 120.0, 4.0);
+    assert!(said.steps.is_empty(), "{said:?}");
+}
+
+/// The same two rows, 30 mA then 31 mA a minute later, as loggers write them.
+#[test]
+fn each_way_of_writing_is_read() {
+    let table: [(&[&str], &[&str], &[&str]); 8] = [
+        (&["time s", "current mA"], &["0", "30"], &["60", "31"]),
+        (
+            &["Time (min)", "I [A]"],
+            &["0,0", "0,030"],
+            &["1,0", "0,031"],
+        ),
+        (
+            &["nr", "t [s]", "I (mA)"],
+            &["1", "0", "30"],
+            &["2", "60", "31"],
+        ),
+        (
+            &["time", "draw"],
+            &["23:59:30", "30 mA"],
+            &["00:00:30", "0.031 A"],
+        ),
+        (
+            &["stamp", "mA"],
+            &["2026-02-28T23:59:30Z", "30"],
+            &["2026-03-01T00:00:30Z", "31"],
+        ),
+        (
+            &["Datum", "Zeit", "Strom mA"],
+            &["31.12.2026", "23:59:30", "30"],
+            &["01.01.2027", "00:00:30", "31"],
+        ),
+        (
+            &["date time", "A"],
+            &["12/31/2026 23:59:30", "3.0E-2"],
+            &["01/01/2027 00:00:30", "3.1E-2"],
+        ),
+        (
+            &["elapsed ms", "current uA"],
+            &["0", "30000"],
+            &["60000", "31000"],
+        ),
+    ];
+    for (head, first, second) in table {
+        let mut rows = Rows::new(None);
+        assert_eq!(rows.row(head), Ok(None), "{head:?}");
+        let one = rows
+            .row(first)
+            .unwrap()
+            .unwrap_or_else(|| panic!("{first:?}"));
+        let two = rows
+            .row(second)
+            .unwrap()
+            .unwrap_or_else(|| panic!("{second:?}"));
+        near(two.min - one.min, 1.0, 1e-6);
+        near(one.ma, 30.0, 1e-9);
+        near(two.ma, 31.0, 1e-9);
+    }
+    assert!(
+        Rows::new(None).row(&["0", "30"]).is_err(),
+        "a current without a unit"
+    );
+    assert!(Rows::new(Some(1000.0)).row(&["0", "0.03"]).is_ok());
+}
+
+fn run(input: &[u8], arguments: &[&str]) -> (Option<i32>, String) {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_halfsplit"))
+        .args(arguments)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    // A run that refuses early does not read to the end.
+    let _ = child.stdin.take().unwrap().write_all(input);
+    let done = child.wait_with_output().unwrap();
+    (done.status.code(), String::from_utf8(done.stdout).unwrap())
+}
+
+#[test]
+fn a_log_through_a_pipe_is_answered_as_the_schema_says() {
+    let mut text = "logger 3\ntime s;current A\n".to_owned();
+    for sample in night(true) {
+        let row = format!("{:.0};{:.4}\n", sample.min * 60.0, sample.ma / 1000.0);
+        text.push_str(&row.replace('.', ","));
+    }
+    text.push_str("OL;OL\n\"\n");
+    let (code, out) = run(text.as_bytes(), &["log", "-", "--json"]);
+    assert_eq!(code, Some(0));
+    crate::schemas::exact("log", &[serde_json::from_str(&out).unwrap()]);
+    let van = "sample-vehicles/quarto-van.ron";
+    let (code, out) = run(text.as_bytes(), &["log", "-", "--vehicle", van]);
+    assert_eq!(code, Some(0));
+    assert!(out.contains("every 9.5 min"), "{out}");
+    for hostile in [
+        &b""[..],
+        b"\xff\xfe\x00;\x1b[2J",
+        b"a,b\nc,d\n",
+        b"1,2\n3,4\n",
+        b";;;\n;;\n",
+    ] {
+        assert_eq!(run(hostile, &["log", "-"]).0, Some(1), "{hostile:?}");
+    }
+}
