@@ -15,7 +15,7 @@ use std::path::PathBuf;
 pub(super) struct Amps {
     /// drop READING across WHAT, clamp READING [turns N] [scale 1mV/10mA], series READING [jack mA],
     /// or CURRENT across WHAT
-    #[arg(required = true, allow_hyphen_values = true)]
+    #[arg(required = true)]
     question: Vec<String>,
     /// What is at hand; without it one plain meter of 6000 counts, and a clamp where one is asked about
     #[arg(long, value_name = "FILE")]
