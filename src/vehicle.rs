@@ -18,7 +18,7 @@ pub use patch::{Patch, lines_of};
 pub use read::{DEEPEST, read};
 pub use starter::Starter;
 pub use write::write;
-pub(crate) use write::{module_entry, place_entry, quoted};
+pub(crate) use write::{fields_of, module_entry, place_entry, quoted, vehicle_fields};
 
 /// An enum whose variants are the very words of the file.
 macro_rules! words {

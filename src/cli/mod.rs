@@ -15,6 +15,7 @@ use std::path::{Path, PathBuf};
 mod add;
 mod amps;
 mod case_file;
+mod compare;
 mod drill;
 mod files;
 mod fmt;
@@ -178,6 +179,14 @@ enum Command {
     ///   halfsplit add blue-van.ron --table rear-box.csv
     #[command(verbatim_doc_comment)]
     Add(add::Add),
+    /// What two vehicle files say differently: parts added, removed, fed from elsewhere, changed
+    ///
+    /// For two model years, or before and after a body builder. Parts are the same when they have the
+    /// same id; one that was renamed is removed and added. As with other comparisons the exit code is
+    /// 0 when nothing differs, 1 when something does; 3 also when one of the files has errors.
+    ///
+    /// Example: halfsplit compare van-2016.ron van-2018.ron
+    Compare(compare::Compare),
     /// The parts of a vehicle as a table
     ///
     /// Example: halfsplit export sample-vehicles/quarto-van.ron --out parts.csv
@@ -273,6 +282,7 @@ pub fn run() -> u8 {
         Command::New(told) => new::run(told, out),
         Command::Add(told) => add::run(told, screen),
         Command::Log(told) => log::run(told, screen, out),
+        Command::Compare(told) => compare::run(told, screen, out),
         Command::Import(told) => table::import(told, screen),
         Command::Export(told) => table::export(told, screen),
         Command::Why(told) => why::run(told, screen, out),

@@ -3,6 +3,7 @@
 mod amps;
 mod answer;
 mod check;
+mod difference;
 mod drill;
 mod intake;
 mod log;
@@ -19,6 +20,7 @@ mod words;
 pub use amps::{amps, amps_json, amps_refused, amps_unanswered, mistyped};
 pub use answer::{because, cautions, current, next_json, preparation, question, span, state_word};
 pub use check::check;
+pub use difference::difference;
 pub use drill::{debrief, debrief_json, drill_help, drill_opening, drill_said};
 pub use intake::{intake, intake_json};
 pub use log::{log_json, log_text};

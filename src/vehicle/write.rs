@@ -308,8 +308,30 @@ fn wire_text(wire: &Wire) -> String {
     format!("Wire({})", fields.join(", "))
 }
 
-/// A part's own fields in the order of every file, `feeds` apart.
-fn part_fields(part: &Part) -> Vec<String> {
+/// A vehicle's own fields as they are written, with an entry of a map under its field and its key.
+pub(crate) fn vehicle_fields(vehicle: &Vehicle) -> Vec<(String, String)> {
+    let limit = vehicle.limit.as_ref();
+    let fields = [
+        ("name", Some(quoted(&vehicle.name))),
+        ("note", vehicle.note.as_deref().map(quoted)),
+        ("year", vehicle.year.map(|year| year.to_string())),
+        ("limit", limit.map(|limit| draw(limit.value))),
+        ("settle", vehicle.settle.map(minutes)),
+    ];
+    let given = fields.into_iter();
+    let given = given.filter_map(|(name, value)| Some((name.to_owned(), value?)));
+    let key = |field: &str, name: &str| format!("{field} {}", quoted(name));
+    let places = vehicle.places.iter();
+    let places = places.map(|place| (key("places", &place.id.value), place_text(place)));
+    let networks = vehicle.networks.iter();
+    let networks = networks.map(|id| (key("networks", &id.value), "Network()".to_owned()));
+    let modules = vehicle.modules.iter();
+    let modules = modules.map(|module| (key("modules", &module.id.value), module_text(module)));
+    given.chain(places).chain(networks).chain(modules).collect()
+}
+
+/// A part's own fields as they are written, in the order of every file, `feeds` apart.
+pub(crate) fn fields_of(part: &Part) -> Vec<(&'static str, String)> {
     let words = |kinds: &[crate::vehicle::TestKind]| {
         let words: Vec<_> = kinds.iter().map(|kind| kind.word()).collect();
         (!words.is_empty()).then(|| format!("[{}]", words.join(", ")))
@@ -359,7 +381,7 @@ fn part_fields(part: &Part) -> Vec<String> {
     ];
     let given = fields.into_iter();
     given
-        .filter_map(|(name, value)| value.map(|value| format!("{name}: {value}")))
+        .filter_map(|(name, value)| Some((name, value?)))
         .collect()
 }
 
@@ -374,7 +396,10 @@ fn part_text(part: &Part, is_battery: bool, depth: usize, feeds: bool) -> String
     let further = " ".repeat(LEVEL * depth + head.len());
     let mut out = head.clone();
     let mut line = head.chars().count();
-    let mut fields = part_fields(part);
+    let fields = fields_of(part).into_iter();
+    let mut fields: Vec<_> = fields
+        .map(|(name, value)| format!("{name}: {value}"))
+        .collect();
     if feeds {
         fields.push("feeds: [".to_owned());
     }

@@ -17,6 +17,9 @@ mod table;
 // A vehicle file that grows: nothing but the new lines changes, and an open case goes on.
 mod growth;
 
+// Two vehicle files compared: nothing differs from itself; turned round, what came went.
+mod difference;
+
 // Every sample vehicle is sound.
 mod samples;
 

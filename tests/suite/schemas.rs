@@ -128,6 +128,30 @@ pub(crate) fn exact(name: &str, values: &[Value]) {
 }
 
 #[test]
+fn compare_prints_what_is_described() {
+    let van = "sample-vehicles/quarto-van.ron";
+    let folder = tempfile::tempdir().unwrap();
+    let text = std::fs::read_to_string(root().join(van)).unwrap();
+    // A splice comes between L1 and K4.
+    let moved = text.replace(
+        "Relay(id: \"K4\"",
+        "Splice(id: \"S4\", feeds: [Relay(id: \"K4\"",
+    );
+    let moved = moved.replace("at: \"bonnet box\")]),", "at: \"bonnet box\")])]),");
+    assert_ne!(moved, text);
+    let file = folder.path().join("moved.ron");
+    std::fs::write(&file, moved).unwrap();
+    let pairs = [
+        (van, van),
+        (van, "sample-vehicles/teaching-board.ron"),
+        (van, file.to_str().unwrap()),
+    ];
+    let found = pairs.map(|(a, b)| run(root(), &["compare", a, b, "--json"]).unwrap());
+    assert_eq!(found[2]["refed"][0]["id"], "K4");
+    exact("compare", &found);
+}
+
+#[test]
 fn check_amps_and_intake_print_what_is_described() {
     let files = |folder: &str| {
         let files = std::fs::read_dir(root().join(folder)).unwrap();
