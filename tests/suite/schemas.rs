@@ -606,6 +606,7 @@ fn each_schema_is_held_against_something() {
         "amps",
         "check",
         "drill",
+        "compare",
         "instruments",
         "intake",
         "log",
