@@ -214,7 +214,7 @@ impl Now<'_> {
     ///
     /// | fall | result |
     /// | --- | --- |
-    /// | more than flowed through its own feeds, or so much that its partners can no longer be up | it holds them |
+    /// | more than flowed through its own feeds, or so much that what flowed elsewhere is gone too | it holds that |
     /// | what fell when a partner was out is part of it | it holds that partner |
     /// | all there is; none of its feeds alone can be it, and a partner may be up | it holds them: the other way there are several drains in one module |
     /// | it is part of what fell when a partner was out | nobody is named |
@@ -242,10 +242,9 @@ impl Now<'_> {
             .map(|part| self.carries_at_most(*part, pulled, judged))
             .sum();
         let together = &odds.together;
-        let partners = together.partners_carry(feeds, module);
         let overlap = self.overlap(module, pulled, judged);
         let holds = pulled.fell.low() >= own + judged.matters()
-            || pulled.without.high() < partners
+            || pulled.without.high() < self.outside_at_least(&pulled.parts, judged)
             || overlap == Some(Overlap::Holds)
             || (overlap.is_none() && self.explains_alone(suspect, module, pulled, judged));
         if holds {
@@ -255,6 +254,27 @@ impl Now<'_> {
             || overlap == Some(Overlap::Held)
             || together.is_open(feeds, module);
         as_it_is.filter(|_| !undecided)
+    }
+
+    /// What flows at least outside these parts by the readings with them in, in mA.
+    fn outside_at_least(&self, parts: &[PartId], judged: &Judgement<'_>) -> f64 {
+        let feeds = &self.setting.feeds;
+        let mut meets = vec![false; feeds.len()];
+        for part in parts.iter().flat_map(|part| feeds.path(*part)) {
+            meets[part.index()] = true;
+        }
+        let mut least = vec![0.0; feeds.len()];
+        for part in feeds.parts().rev() {
+            if !meets[part.index()] {
+                least[part.index()] = judged.view().current(part).low();
+            } else if self.setting.takes_out(parts, part) {
+                least[part.index()] = 0.0;
+            }
+            if let Some(up) = feeds.up(part) {
+                least[up.index()] += least[part.index()];
+            }
+        }
+        least[0]
     }
 
     /// Whether all there is goes with a module out, while none of its feeds can be the whole of it and a

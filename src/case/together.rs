@@ -82,17 +82,6 @@ impl Together {
             .network_of(module)
             .is_some_and(|network| self.left[network.0 as usize])
     }
-
-    /// What the carrying partners of a module take too much at least, in mA, without itself.
-    pub(super) fn partners_carry(&self, feeds: &Feeds, module: ModuleId) -> f64 {
-        feeds.network_of(module).map_or(0.0, |network| {
-            let others = self.carrying[network.0 as usize].iter();
-            others
-                .filter(|(other, _)| *other != module)
-                .map(|(_, excess)| excess)
-                .sum()
-        })
-    }
 }
 
 /// The least excess through a module's own feeds, in mA.

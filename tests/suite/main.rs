@@ -59,11 +59,16 @@ mod ledger;
 // The feed tree drawn for a terminal: nothing too wide, nothing left out, read back as it was.
 mod tree;
 
-// A truthful driver: it hides drains, answers what `next` asks, and counts.
+// A truthful driver: it answers what `next` asks, and counts.
 mod driver;
 
 // Drills: the simulated vehicle keeps its laws, the best play gets full marks, bad checks are named.
 mod drill;
+// Drains of every kind hidden in many vehicles: each must be proven, and nobody else.
+mod hidden;
+
+// What may happen at the vehicle, on every sample vehicle: skips, slips, undo, a kill, a lost fault.
+mod manners;
 
 // A case on the disk: kept line by line, opened by one run at a time, whole whatever breaks off.
 mod case_files;
