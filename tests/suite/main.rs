@@ -64,6 +64,7 @@ mod driver;
 
 // Drills: the simulated vehicle keeps its laws, the best play gets full marks, bad checks are named.
 mod drill;
+
 // Drains of every kind hidden in many vehicles: each must be proven, and nobody else.
 mod hidden;
 
