@@ -17,6 +17,9 @@ pub(super) struct Report {
     case: PathBuf,
     #[command(flatten)]
     given: Given,
+    /// Print one JSON object instead
+    #[arg(long)]
+    json: bool,
 }
 
 /// Writes up a case; exit code 1 when its readings contradict each other or decide nothing.
@@ -32,7 +35,15 @@ pub(super) fn run(told: &Report, screen: Look, mut out: impl Write) -> Result<u8
     let case = file.case(&setting)?;
     file.notes(&basis).iter().for_each(|note| say(note));
     let found = report(&case);
-    answer(&mut out, &render::report_text(&found, &case))?;
+    let text = if told.json {
+        format!(
+            "{}\n",
+            serde_json::to_string(&render::report_json(&found, &case))?
+        )
+    } else {
+        render::report_text(&found, &case)
+    };
+    answer(&mut out, &text)?;
     let negative = matches!(
         found.verdict.ending,
         Ending::Contradiction | Ending::NoSingleCause | Ending::NoLimit

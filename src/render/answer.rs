@@ -17,7 +17,7 @@ pub(super) fn number(value: f64) -> Value {
     }
 }
 
-fn pair(current: Interval<Milliamps>) -> Value {
+pub(super) fn pair(current: Interval<Milliamps>) -> Value {
     json!([number(current.low()), number(current.high())])
 }
 
@@ -142,12 +142,12 @@ fn place(place: PlaceId, setting: &Setting) -> String {
     setting.feeds.place_as_written(place).id.value.clone()
 }
 
-fn located_json(located: &Located, setting: &Setting) -> Value {
+pub(super) fn located_json(located: &Located, setting: &Setting) -> Value {
     let path: Vec<_> = located.path.iter().map(|p| setting.feeds.id(*p)).collect();
     json!({"part": located.id, "path": path, "excess_ma": pair(located.excess), "unplug": located.unplug})
 }
 
-fn found_json(found: &Found, setting: &Setting) -> Value {
+pub(super) fn found_json(found: &Found, setting: &Setting) -> Value {
     json!({"part": found.subject.id(&setting.feeds), "cause": found.cause.words(),
            "fell_ma": pair(found.fell), "returned": found.returned})
 }

@@ -31,7 +31,7 @@ pub use plan::{
     plan_json,
 };
 pub use recorded::recorded;
-pub use report::report_text;
+pub use report::{report_json, report_text};
 pub use trace::{
     Scene, trace_because, trace_end, trace_help, trace_kept, trace_list, trace_opening,
     trace_prompt, trace_refused, trace_screen, trace_unknown,

@@ -18,6 +18,10 @@ use crate::suspects::{Cause, Subject};
 use crate::vehicle::PartKind;
 use std::fmt::Write as _;
 
+mod data;
+
+pub use data::report_json;
+
 /// Lists of suspects are cut after this many.
 const MOST: usize = 12;
 

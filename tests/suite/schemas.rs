@@ -268,10 +268,11 @@ const CASES: &[(&str, &str, &[&str], &[&str])] = &[
 ];
 
 #[test]
-fn next_why_and_tree_print_what_is_described() {
+fn next_why_tree_and_report_print_what_is_described() {
     let folder = tempfile::tempdir().unwrap();
     let folder = folder.path();
     let (mut next, mut why, mut tree) = (Vec::new(), Vec::new(), Vec::new());
+    let mut reports = Vec::new();
     for (number, (vehicle, kit, entries, asked)) in CASES.iter().enumerate() {
         let vehicle = root().join(format!("sample-vehicles/{vehicle}.ron"));
         let kit = root().join(format!("sample-vehicles/instruments/{kit}.ron"));
@@ -296,7 +297,27 @@ fn next_why_and_tree_print_what_is_described() {
             why.extend(run(folder, &["why", &case, part, "--json"]));
         }
         tree.extend(run(folder, &["tree", vehicle, "--json"]));
+        reports.extend(run(folder, &["report", &case, "--json"]));
+        // Told, mended, read again: what only some cases have.
+        for entry in [
+            "told days 6",
+            "repaired F3 chafed wire",
+            "refit all",
+            "asleep",
+            "draw 21.0mA by series",
+        ] {
+            // Not every case has something out.
+            let mut record = Command::new(env!("CARGO_BIN_EXE_halfsplit"));
+            record
+                .args(["record", &case, entry])
+                .current_dir(folder)
+                .output()
+                .unwrap();
+            next.extend(run(folder, &["next", &case, "--json"]));
+        }
+        reports.extend(run(folder, &["report", &case, "--json"]));
     }
+    exact("report", &reports);
     exact("next", &next);
     exact("why", &why);
     exact("tree", &tree);
@@ -612,6 +633,7 @@ fn each_schema_is_held_against_something() {
         "log",
         "next",
         "plan",
+        "report",
         "tree",
         "vehicle",
         "why",

@@ -1,0 +1,126 @@
+//! The write-up as data.
+
+use crate::case::Case;
+use crate::ledger::Out;
+use crate::render::answer::{found_json, located_json, number, pair};
+use crate::report::{Ending, Report, Settled, ToDo, Verified, Worth};
+use serde_json::{Map, Value, json};
+
+/// The object that `report --json` prints.
+pub fn report_json(report: &Report, case: &Case<'_>) -> Value {
+    let setting = case.setting();
+    let feeds = &setting.feeds;
+    let verdict = &report.verdict;
+    let ids = |out: &Out| -> Vec<&str> { out.parts().map(|p| feeds.id(p)).collect() };
+    let settled = |draw: &Settled| json!({"entry": draw.entry, "out": ids(&draw.out), "ma": pair(draw.current)});
+    let mut object = Map::new();
+    let mut put = |key: &str, value: Value| object.insert(key.to_owned(), value);
+    put("ending", json!(ending_word(verdict.ending)));
+    put("limit_ma", number(setting.limit()));
+    let told = report.told.iter();
+    let told = told.map(|(key, text)| json!({"key": key, "text": text}));
+    put("told", told.collect());
+    for (key, draw) in [("before", &report.before), ("after", &report.after)] {
+        if let Some(draw) = draw {
+            put(key, settled(draw));
+        }
+    }
+    let located = report.located.iter().map(|l| located_json(l, setting));
+    put("located", located.collect());
+    let found = verdict.found.iter().map(|f| {
+        let mut one = found_json(f, setting);
+        one["entries"] = json!(f.draws);
+        one
+    });
+    put("found", found.collect());
+    put("rests_on", json!(verdict.rests_on));
+    put("clash", json!(verdict.clash));
+    let text = |entry: u32| {
+        let mut entries = case.entries().iter();
+        let found = entries.find(|e| e.number == entry);
+        found.map(|e| e.text.as_str()).unwrap_or_default()
+    };
+    let readings = report.rows.iter().map(|row| {
+        json!({"entry": row.entry, "text": text(row.entry), "out": ids(&row.out),
+               "ma": row.current.map(pair), "worth": worth_word(row.worth)})
+    });
+    put("readings", readings.collect());
+    if let Some(cleared) = &report.cleared {
+        let parts = cleared.parts.iter();
+        let parts =
+            parts.map(|(p, hides)| json!({"part": feeds.id(*p), "hides_ma": number(*hides)}));
+        let dead: Vec<&str> = cleared.dead.iter().map(|p| feeds.id(*p)).collect();
+        put(
+            "ruled_out",
+            json!({"matters_ma": number(cleared.matters), "together_ma": number(cleared.together),
+                   "parts": parts.collect::<Value>(), "dead": dead}),
+        );
+    }
+    let possible = report
+        .possible
+        .iter()
+        .map(|p| json!({"part": p.id, "cause": p.cause.words(), "hides_ma": number(p.hides)}));
+    put("not_ruled_out", possible.collect());
+    put("skipped", json!(report.skipped));
+    let repairs = report.repairs.iter().map(|repaired| {
+        let draws: Value = repaired.draws.iter().map(settled).collect();
+        json!({"entries": repaired.entries, "draws": draws, "verified": verified_word(repaired.verified)})
+    });
+    put("repairs", repairs.collect());
+    let out: Vec<&str> = report.out.iter().map(|t| t.name.as_str()).collect();
+    put("out", json!(out));
+    put(
+        "to_do",
+        report.to_do.iter().map(|t| json!(to_do_word(t))).collect(),
+    );
+    put("minutes", json!({"spent": number(report.spent)}));
+    Value::Object(object)
+}
+
+const fn ending_word(ending: Ending) -> &'static str {
+    match ending {
+        Ending::Confirmed => "confirmed",
+        Ending::Located => "located",
+        Ending::Gone => "gone",
+        Ending::WithinLimit => "within_limit",
+        Ending::Contradiction => "contradiction",
+        Ending::NoSingleCause => "no_single_cause",
+        Ending::NoLimit => "no_limit",
+        Ending::Open => "open",
+    }
+}
+
+const fn worth_word(worth: Worth) -> &'static str {
+    match worth {
+        Worth::Counts => "counts",
+        Worth::Earlier => "superseded",
+        Worth::Awake => "awake",
+        Worth::Seen => "seen",
+        Worth::NotTaken => "not_relied_on",
+        Worth::Withdrawn => "withdrawn",
+    }
+}
+
+const fn verified_word(verified: Verified) -> &'static str {
+    match verified {
+        Verified::NotRead => "not_read",
+        Verified::Unwatched => "not_watched",
+        Verified::Watched => "watched",
+        Verified::StillOver => "still_over",
+    }
+}
+
+const fn to_do_word(to_do: &ToDo) -> &'static str {
+    match to_do {
+        ToDo::Repair(_) => "repair",
+        ToDo::PutBack => "put_back",
+        ToDo::Verify => "verify",
+        ToDo::Watch => "watch",
+        ToDo::ReadAgain(_) => "read_again",
+        ToDo::GoOn => "go_on",
+        ToDo::PartFurther => "part_further",
+        ToDo::Log => "log",
+        ToDo::SmallOnes => "small_ones",
+        ToDo::FindLimit => "find_limit",
+    }
+}
