@@ -46,7 +46,6 @@ fn verdicts(debrief: &Debrief) -> Vec<(&str, Verdict)> {
 }
 
 #[test]
-#[ignore = "written and compiled, never run yet: run with --ignored, then take this line away"]
 fn currents_add_up_and_every_reading_agrees_with_what_is_concluded() {
     for name in ["teaching-board", "quarto-van"] {
         let setting = sample(name);
@@ -68,7 +67,9 @@ fn currents_add_up_and_every_reading_agrees_with_what_is_concluded() {
                         assert!(own.abs() < 1e-9, "the battery takes nothing itself");
                     }
                 }
+                // Once a drain is proven the case speaks of the vehicle without it.
                 if drill.case().has_draw()
+                    && drill.case().next().found.is_empty()
                     && drill.parked().out().is_empty()
                     && drill.parked().is_asleep()
                 {
@@ -76,7 +77,7 @@ fn currents_add_up_and_every_reading_agrees_with_what_is_concluded() {
                         let truth = Milliamps::of(current[p.index()]);
                         assert!(
                             known.widened(1e-6).holds(truth),
-                            "{name} {number} {line}: {}",
+                            "{name} {number} {line}: {} {truth:?} {known:?}",
                             feeds.id(p)
                         );
                     }
@@ -87,7 +88,6 @@ fn currents_add_up_and_every_reading_agrees_with_what_is_concluded() {
 }
 
 #[test]
-#[ignore = "written and compiled, never run yet: run with --ignored, then take this line away"]
 fn the_best_play_gets_full_marks() {
     for name in ["teaching-board", "quarto-van"] {
         let setting = sample(name);
@@ -116,7 +116,6 @@ fn the_best_play_gets_full_marks() {
 }
 
 #[test]
-#[ignore = "written and compiled, never run yet: run with --ignored, then take this line away"]
 fn planted_bad_checks_are_named() {
     let setting = sample("teaching-board");
     let lamp = exercise(
@@ -148,7 +147,6 @@ fn planted_bad_checks_are_named() {
 }
 
 #[test]
-#[ignore = "written and compiled, never run yet: run with --ignored, then take this line away"]
 fn misconceptions_are_named() {
     let setting = sample("teaching-board");
     let takes = |id, ma| Drain::Takes(part(&setting, id), Milliamps::of(ma));
@@ -187,7 +185,6 @@ fn misconceptions_are_named() {
 }
 
 #[test]
-#[ignore = "written and compiled, never run yet: run with --ignored, then take this line away"]
 fn guessing_earns_little() {
     let setting = sample("teaching-board");
     let loads: Vec<PartId> = setting
@@ -207,7 +204,6 @@ fn guessing_earns_little() {
 }
 
 #[test]
-#[ignore = "written and compiled, never run yet: run with --ignored, then take this line away"]
 fn a_line_that_is_refused_changes_nothing() {
     let setting = sample("teaching-board");
     let exercise = exercise(4, vec![pick(&setting, Chance(4)).drain]);

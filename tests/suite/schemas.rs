@@ -348,7 +348,6 @@ fn plan_prints_what_is_described() {
 }
 
 #[test]
-#[ignore = "written and compiled, never run yet: run with --ignored, then take this line away"]
 fn drill_prints_what_is_described() {
     let folder = tempfile::tempdir().unwrap();
     let play = |vehicle: &str, number: &str, lines: &str| {
