@@ -224,3 +224,21 @@ fn a_line_that_is_refused_changes_nothing() {
     assert!(drill.steps().is_empty() && drill.case().entries().is_empty());
     assert!(drill.parked().minutes() == 0.0);
 }
+
+/// The same number must give the same vehicle on every build. Values by a second implementation, of
+/// ChaCha with 8 rounds (D. J. Bernstein, "ChaCha, a variant of Salsa20", 2008) and FNV-1a, written apart.
+#[test]
+fn a_number_gives_the_same_choices_on_every_build() {
+    let table = [
+        (0, "", 0.073_889_279_667_687_44),
+        (7, "drop F3", 0.842_427_716_235_861_9),
+        (1_000_000_007, "draw", 0.685_553_824_247_314_8),
+    ];
+    for (number, question, value) in table {
+        let chance = Chance(number).at(question);
+        assert!(
+            (chance - value).abs() < 1e-15,
+            "{number} {question}: {chance}"
+        );
+    }
+}
