@@ -226,7 +226,7 @@ fn a_line_that_is_refused_changes_nothing() {
 }
 
 /// The same number must give the same vehicle on every build. Values by a second implementation, of
-/// ChaCha with 8 rounds (D. J. Bernstein, "ChaCha, a variant of Salsa20", 2008) and FNV-1a, written apart.
+/// `ChaCha` with 8 rounds (D. J. Bernstein, "`ChaCha`, a variant of Salsa20", 2008) and FNV-1a, written apart.
 #[test]
 fn a_number_gives_the_same_choices_on_every_build() {
     let table = [
