@@ -1,12 +1,13 @@
 //! What each answer to a test would mean, tried out on a copy of the case.
 
+use super::regions::focus;
 use super::table;
-use super::{Case, Entry, TakenOut, TestPlan};
+use super::{Case, Entry, Located, TakenOut, TestPlan};
 use crate::feeds::PartId;
 use crate::interval::Interval;
 use crate::journal::{Act, Options, Point};
 use crate::judgement::Standing;
-use crate::measurement::{Method, Reading, Unit};
+use crate::measurement::{Method, Need, Reading, Unit, would_need};
 use crate::quantity::Milliamps;
 
 /// What the answers to a test would mean.
@@ -82,6 +83,32 @@ impl Case<'_> {
             not: self.if_shown(test, part, expect.not.1)?,
             alone: table::alone(now, &now.judged_in()),
         })
+    }
+
+    /// Where the search has ended without a proof: for each of these branches the part nearest to its end
+    /// that nothing at hand can read well enough, and what would. Costs some hundred trials a part.
+    pub fn would_tell(&self, located: &[Located]) -> Vec<(PartId, Vec<Need>)> {
+        let now = &self.now;
+        let setting = self.setting;
+        let judged = now.judged_base();
+        let region = focus(now, &judged);
+        let needs_at = |part: PartId| {
+            let (carrying, not) = table::expected(now, &judged, part, &region);
+            let needs = would_need(&setting.feeds, part, carrying, not, &setting.instruments);
+            (!needs.is_empty()).then_some((part, needs))
+        };
+        let mut found: Vec<(PartId, Vec<Need>)> = Vec::new();
+        for one in located {
+            // Above what is seen to carry nothing more has to be told.
+            let unseen = |part: &PartId| judged.excess(*part).low() < judged.matters();
+            let mut upward = one.path.iter().copied().rev().take_while(unseen);
+            if let Some(new) = upward.find_map(needs_at)
+                && !found.iter().any(|(part, _)| *part == new.0)
+            {
+                found.push(new);
+            }
+        }
+        found
     }
 
     fn if_shown(&self, test: &TestPlan, part: PartId, shown: f64) -> Option<Meaning> {

@@ -2,10 +2,10 @@
 
 use crate::driver::{Driver, Outcome, loads, part, sample, setting_for};
 use crate::generated::Dice;
-use halfsplit::case::{Setting, State};
+use halfsplit::case::{Case, Setting, State};
 use halfsplit::feeds::{PartId, load};
 use halfsplit::instruments::Instruments;
-use halfsplit::measurement::{Method, offered};
+use halfsplit::measurement::{Method, Need, offered};
 use halfsplit::quantity::Milliamps;
 use halfsplit::simulation::Drain;
 use halfsplit::vehicle::{PartKind, Rest};
@@ -451,4 +451,30 @@ fn samples_sweep() {
                 .collect::<Vec<_>>()
         );
     }
+}
+
+#[test]
+fn what_is_only_located_says_what_would_tell_and_with_it_it_is_told() {
+    let mut setting = sample("hatchback");
+    let starter = part(&setting, "starter");
+    let drain = || vec![Drain::Takes(starter, Milliamps::of(600.0))];
+    let outcome = Driver::new(&setting, drain(), 11).run();
+    assert_eq!(outcome.state, State::Located, "{:#?}", outcome.log);
+    let case = Case::reopen(&setting, outcome.entries).expect("the same case");
+    let needs = case.would_tell(&case.next().located);
+    let clamp = needs.iter().find_map(|(at, needs)| {
+        needs.iter().find_map(|need| match need {
+            Need::Clamp {
+                clamp, turns: 1, ..
+            } if *at == starter => Some(*clamp),
+            _ => None,
+        })
+    });
+    setting.instruments.clamp = Some(clamp.expect("a clamp at the starter"));
+    let outcome = Driver::new(&setting, drain(), 11).run();
+    assert_eq!(outcome.located, ["starter"], "{:#?}", outcome.log);
+    let case = Case::reopen(&setting, outcome.entries).expect("the same case");
+    let next = case.next();
+    assert!(next.located[0].excess.low() > 500.0, "{:?}", next.located);
+    assert_eq!(case.would_tell(&next.located), []);
 }

@@ -9,6 +9,7 @@ use crate::journal::Act;
 use crate::judgement::Standing;
 use crate::measurement::{Jack, Method, Way};
 use crate::render::answer::{because, cautions, current, instrument, preparation, question, span};
+use crate::render::need::need;
 use crate::render::trace::Lines;
 use crate::render::words::{count, number, plug, shown_range, under_heads, what};
 use crate::vehicle::PartKind;
@@ -53,6 +54,14 @@ pub fn trace_screen(case: &Case<'_>, next: &Next, scene: Scene<'_>) -> String {
     clash(case, next, &mut lines);
     for one in &next.located {
         lines.push(("located", located(one, setting)));
+    }
+    if next.state == State::Located {
+        for (part, needs) in case.would_tell(&next.located) {
+            let given = setting.feeds.part(part).wire.is_some();
+            let all: Vec<String> = needs.iter().map(|one| need(one, given)).collect();
+            let id = setting.feeds.id(part);
+            lines.push(("lacking", format!("To read {id}: {}.", all.join("; or "))));
+        }
     }
     lines.extend(
         next.found
@@ -180,8 +189,9 @@ fn how(test: &TestPlan, point: &str, setting: &Setting) -> String {
             "Read the draw: meter in the negative lead, over the bridge.".to_owned()
         }
         (Method::Look, _) => match kind {
-            Some(PartKind::Relay | PartKind::Coil) => {
-                format!("Feel {point}: is its relay warm?")
+            Some(PartKind::Relay) => format!("Feel {point}: is it warm?"),
+            Some(PartKind::Coil) => {
+                format!("Feel the relay of {point}: is it warm?")
             }
             Some(PartKind::Switch) => format!("Look at {point}: is it on?"),
             _ => format!("Look at {point}: is it lit, warm or running?"),
