@@ -1,0 +1,140 @@
+//! What the owner of the vehicle reads: a paragraph in plain words.
+
+use super::{Page, listed, safe};
+use crate::battery;
+use crate::feeds::PartId;
+use crate::interval::Interval;
+use crate::quantity::{Days, Milliamps};
+use crate::render::answer::{current, span};
+use crate::render::words::{capital, number};
+use crate::report::{Ending, Repaired, Verified};
+use crate::vehicle::PartKind;
+use std::fmt::Write as _;
+
+impl Page<'_> {
+    pub(super) fn days(&self, draw: Interval<Milliamps>) -> Option<Interval<Days>> {
+        let feeds = self.feeds();
+        let batteries = feeds
+            .parts()
+            .filter(|p| feeds.part(*p).kind == PartKind::Battery);
+        let written = feeds.part(PartId(0));
+        let capacity = written
+            .capacity
+            .or_else(|| written.reserve.map(battery::capacity_of_reserve))?;
+        (batteries.count() == 1).then(|| battery::days_at(draw, capacity))
+    }
+
+    pub(super) fn customer(&self) -> String {
+        let mut text = Vec::new();
+        let ending = self.report.verdict.ending;
+        if let Some(before) = &self.report.before {
+            let mut found = format!(
+                "Parked and asleep, this vehicle took {} from its battery",
+                span(before.current)
+            );
+            if self.limit().is_finite() {
+                let _ = write!(found, "; up to {} is in order", current(self.limit()));
+            }
+            found.push('.');
+            text.push(found);
+            let over = before.current.low() > self.limit();
+            let days = self
+                .days(before.current)
+                .filter(|d| over && d.high().is_finite());
+            if let Some(days) = days {
+                let (low, high, unit) = if days.high() < 2.0 {
+                    (days.low() * 24.0, days.high() * 24.0, "hours")
+                } else {
+                    (days.low(), days.high(), "days")
+                };
+                text.push(format!(
+                    "A full battery is then too weak to start it, or wholly flat, after about {} to {} {unit}.",
+                    number(low),
+                    number(high)
+                ));
+            }
+        }
+        text.push(match ending {
+            Ending::Confirmed => {
+                let head = match self.proven().count() {
+                    1 => "The cause is found and proven".to_owned(),
+                    more => format!("{more} causes are found and proven"),
+                };
+                self.causes(&head) + &self.within()
+            }
+            Ending::Located => format!(
+                "The cause is narrowed down, but not proven: it is at {}.",
+                self.located_names()
+            ),
+            Ending::Gone => "Then the draw went back within the limit though nothing was out: the fault went away by itself, and nothing about it is proven. It may come back.".to_owned(),
+            Ending::WithinLimit => "That is in order: there was no drain while we looked. One that comes and goes is not ruled out by this.".to_owned(),
+            Ending::Contradiction => "Our readings contradict each other, so there is no result yet; at least one has to be taken again.".to_owned(),
+            Ending::NoSingleCause => "No single part takes that much: several small ones may add up, or a reading was wrong.".to_owned(),
+            Ending::NoLimit => "How much this vehicle may take is not known to us, so there is no verdict yet.".to_owned(),
+            Ending::Open => "The search is not finished.".to_owned(),
+        });
+        if ending != Ending::Confirmed && self.proven().next().is_some() {
+            text.push(self.causes("Proven so far"));
+        }
+        for found in self.report.verdict.found.iter().filter(|f| !f.returned) {
+            text.push(format!(
+                "The draw fell when {} was out and stayed down with it back in: it was reset, not repaired.",
+                self.called(&found.subject)
+            ));
+        }
+        if !self.report.out.is_empty() {
+            let names: Vec<String> = self.report.out.iter().map(|t| safe(&t.name)).collect();
+            let (is, does) = if names.len() == 1 {
+                ("is", "it feeds does")
+            } else {
+                ("are", "they feed does")
+            };
+            text.push(format!(
+                "{} {is} out for now, so what {does} not work.",
+                listed(&names)
+            ));
+        }
+        text.extend(self.report.repairs.iter().map(|r| self.done(r)));
+        text.join(" ")
+    }
+
+    /// What was mended, and how the draw was after it, in plain words.
+    pub(super) fn done(&self, repaired: &Repaired) -> String {
+        let what: Vec<String> = repaired
+            .entries
+            .iter()
+            .map(|entry| capital(&self.text(*entry)))
+            .collect();
+        let last = repaired.draws.last().map(|draw| span(draw.current));
+        let after = match (repaired.verified, last) {
+            (Verified::Watched, Some(last)) => format!(
+                "After that, prepared and settled anew with everything in, it takes {last}, which is in order, and it still did when it had been watched."
+            ),
+            (Verified::Unwatched, Some(last)) => format!(
+                "After that, prepared and settled anew with everything in, it takes {last}, which is in order; it was not watched for longer."
+            ),
+            (Verified::StillOver, Some(last)) => {
+                format!("After that it still took {last}, which is too much.")
+            }
+            _ => "The draw has not been measured since, so it is not known yet whether that mended it."
+                .to_owned(),
+        };
+        format!("{}. {after}", what.join("; "))
+    }
+
+    pub(super) fn within(&self) -> String {
+        let last = self.report.after.as_ref().or(self.report.before.as_ref());
+        let within = last.filter(|last| last.current.high() <= self.limit());
+        within.map_or_else(String::new, |last| {
+            let it = if self.proven().count() == 1 {
+                "it"
+            } else {
+                "them"
+            };
+            format!(
+                " Without {it} the vehicle takes {}, which is in order.",
+                span(last.current)
+            )
+        })
+    }
+}

@@ -1,0 +1,210 @@
+//! What was ruled out, what was not proven, what is still out and what is left to do.
+
+use super::{MOST, Page, bullets, cause, entries, listed, more, safe};
+use crate::render::answer::{current, span};
+use crate::render::words::plain;
+use crate::report::{Ending, Ground, Possible, ToDo};
+use crate::suspects::Subject;
+use crate::vehicle::PartKind;
+use std::fmt::Write as _;
+
+impl Page<'_> {
+    pub(super) fn cleared(&self) -> String {
+        let Some(cleared) = &self.report.cleared else {
+            let why = match self.report.verdict.ending {
+                Ending::Contradiction => "Nothing, while the readings contradict each other.",
+                Ending::Gone => {
+                    "Nothing: the fault has gone, and readings from then on prove nothing about it."
+                }
+                Ending::WithinLimit => "Nothing needed to be: the draw is in order.",
+                _ => "Nothing: no settled draw was read.",
+            };
+            return why.to_owned();
+        };
+        let feeds = self.feeds();
+        let mut out = String::new();
+        if cleared.parts.is_empty() && cleared.dead.is_empty() {
+            return "Nothing.".to_owned();
+        }
+        if !cleared.parts.is_empty() {
+            let list: Vec<String> = cleared
+                .parts
+                .iter()
+                .map(|(part, hides)| {
+                    let below = if feeds.is_leaf(*part) {
+                        ""
+                    } else {
+                        " with all it feeds"
+                    };
+                    format!(
+                        "{}{below}: could hide {}",
+                        safe(feeds.id(*part)),
+                        current(*hides)
+                    )
+                })
+                .collect();
+            let _ = writeln!(
+                out,
+                "As the cause of the draw before: each could hide less than {}, all of them together {}.\n",
+                current(cleared.matters),
+                current(cleared.together)
+            );
+            out.push_str(&bullets(&list));
+        }
+        if !cleared.dead.is_empty() {
+            let names: Vec<String> = cleared.dead.iter().map(|p| safe(feeds.id(*p))).collect();
+            let _ = writeln!(out, "\nNo current can pass: {}.", listed(&names));
+        }
+        out
+    }
+
+    pub(super) fn not_proven(&self) -> String {
+        let mut lines = Vec::new();
+        for found in self.report.verdict.found.iter().filter(|f| !f.returned) {
+            lines.push(format!(
+                "{}: the draw fell by {} without it but did not return with it; it was reset, not proven.",
+                self.called(&found.subject),
+                span(found.fell)
+            ));
+        }
+        let possible = &self.report.possible;
+        if !possible.is_empty() {
+            let shown: Vec<String> = possible
+                .iter()
+                .take(MOST)
+                .map(
+                    |Possible {
+                         id,
+                         cause: why,
+                         hides,
+                     }| {
+                        format!("{} ({})", cause(id, *why), current(*hides))
+                    },
+                )
+                .collect();
+            lines.push(format!(
+                "Not ruled out, with what each could hide: {}{}.",
+                shown.join("; "),
+                more(possible.len())
+            ));
+        }
+        for ground in &self.report.verdict.grounds {
+            if let Ground::Alone { found, left, .. } = ground
+                && !left.is_empty()
+                && self
+                    .report
+                    .verdict
+                    .found
+                    .get(*found)
+                    .is_some_and(|f| f.returned)
+            {
+                let names: Vec<String> = left
+                    .iter()
+                    .take(MOST)
+                    .map(|r| cause(&r.id, r.cause))
+                    .collect();
+                let found = &self.report.verdict.found[*found];
+                lines.push(format!(
+                    "The same proof would fit, though less likely: {}{}, in place of {}.",
+                    names.join("; "),
+                    more(left.len()),
+                    self.called(&found.subject)
+                ));
+            }
+        }
+        for found in self.proven() {
+            let taken: Vec<String> = found.taken.iter().map(|t| safe(&t.name)).collect();
+            lines.push(format!(
+                "With {} out the proof is for all that hangs behind it: {} itself, or its wire from there on.",
+                listed(&taken),
+                self.called(&found.subject)
+            ));
+        }
+        for entry in &self.report.skipped {
+            lines.push(format!("Not done (entry {entry}): {}.", self.text(*entry)));
+        }
+        lines.push(
+            "Whether a drain comes and goes: the readings are of the time they were taken."
+                .to_owned(),
+        );
+        bullets(&lines)
+    }
+
+    pub(super) fn still_out(&self) -> String {
+        let mut lines: Vec<String> = self
+            .report
+            .out
+            .iter()
+            .map(|taken| {
+                let feeds = self.feeds();
+                let place = taken.parts.first().and_then(|p| feeds.place(*p));
+                let at = place.map(|p| format!(" ({})", safe(&feeds.place_as_written(p).id.value)));
+                let how = if taken.unplugged {
+                    "unplugged"
+                } else {
+                    "pulled"
+                };
+                format!("{}, {how}{}", safe(&taken.name), at.unwrap_or_default())
+            })
+            .collect();
+        if lines.is_empty() {
+            lines.push("Nothing that was entered.".to_owned());
+        }
+        lines.push("Check also: latch tools and bonnet switch, bridge lead, meter (red lead back to V), keep-alive supply, covers and trim.".to_owned());
+        bullets(&lines)
+    }
+
+    pub(super) fn to_do(&self) -> String {
+        let mut out = String::new();
+        for (index, to_do) in self.report.to_do.iter().enumerate() {
+            let _ = writeln!(out, "{}. {}", index + 1, self.task(to_do));
+        }
+        out
+    }
+
+    /// What a load hangs on that is open when all is well: it may be the fault behind the load.
+    pub(super) fn switched_by(&self, subject: &Subject) -> Option<String> {
+        let Subject::Part(part) = subject else {
+            return None;
+        };
+        let feeds = self.feeds();
+        let above = feeds.path(*part).into_iter().rev().skip(1);
+        let switches = above.take_while(|p| feeds.up(*p).is_some()).find(|p| {
+            let kind = feeds.part(*p).kind;
+            matches!(kind, PartKind::Switch | PartKind::Relay | PartKind::Output)
+        })?;
+        Some(safe(feeds.id(switches)))
+    }
+
+    pub(super) fn task(&self, to_do: &ToDo) -> String {
+        match to_do {
+            ToDo::Repair(subjects) => {
+                let names: Vec<String> = subjects.iter().map(|s| self.called(s)).collect();
+                let mut switched: Vec<String> =
+                    subjects.iter().filter_map(|s| self.switched_by(s)).collect();
+                switched.dedup();
+                let look = if switched.is_empty() {
+                    String::new()
+                } else {
+                    format!(" Look first at what switches it on: {}.", listed(&switched))
+                };
+                format!("Repair or replace what was proven: {}.{look}", listed(&names))
+            }
+            ToDo::PutBack => "Put back in all that is out.".to_owned(),
+            ToDo::Verify => format!(
+                "After the repair prepare the vehicle anew, let it settle in full ({} min) with everything in and read the draw; log it as long as the fault's interval.",
+                plain(self.feeds().settle().value())
+            ),
+            ToDo::Watch => "Watch the draw with everything in at least as long as the fault took to show, and read it again.".to_owned(),
+            ToDo::ReadAgain(clash) => format!(
+                "Take one of these again: {}; withdraw the one that was wrong.",
+                entries(clash)
+            ),
+            ToDo::GoOn => "Go on with the case: the next step is known (halfsplit next).".to_owned(),
+            ToDo::PartFurther => "Part what is left by other means: the wiring sheet, a finer meter, a known good part.".to_owned(),
+            ToDo::Log => "If the complaint stands, log the draw until it shows again, in the state in which the owner leaves the vehicle.".to_owned(),
+            ToDo::SmallOnes => "Read the largest that are left with a finer instrument; several small ones may add up.".to_owned(),
+            ToDo::FindLimit => "Find the maker's limit for the settled draw and enter it in the vehicle file.".to_owned(),
+        }
+    }
+}

@@ -1,0 +1,225 @@
+//! The verdict, its numbered reasons, where it is, and the repair after it.
+
+use super::{Page, alone, bounded, bullets, entries, listed, safe};
+use crate::render::answer::{current, span};
+use crate::render::words::{capital, number, particulars, plug};
+use crate::report::{Ending, Ground, Settled, Verified};
+use std::fmt::Write as _;
+
+impl Page<'_> {
+    /// Each repair with what was read after it.
+    pub(super) fn repairs(&self) -> String {
+        let lines: Vec<String> = self
+            .report
+            .repairs
+            .iter()
+            .map(|repaired| {
+                let what: Vec<String> = repaired
+                    .entries
+                    .iter()
+                    .map(|entry| format!("{} (entry {entry})", capital(&self.text(*entry))))
+                    .collect();
+                let draws: Vec<String> = repaired.draws.iter().map(|d| self.settled(d)).collect();
+                let read = match repaired.verified {
+                    Verified::NotRead => "the settled draw was **not** measured again: not verified".to_owned(),
+                    Verified::Unwatched => format!(
+                        "prepared and settled anew, everything in: {}; within the limit. **Not** watched as long as the fault's interval",
+                        listed(&draws)
+                    ),
+                    Verified::Watched => format!(
+                        "prepared and settled anew, everything in: {}; within the limit both before and after it was watched",
+                        listed(&draws)
+                    ),
+                    Verified::StillOver => format!(
+                        "settled anew: {}; still over the limit, so this was not the cause, or not the only one",
+                        listed(&draws)
+                    ),
+                };
+                format!("{}: {read}.", what.join("; "))
+            })
+            .collect();
+        bullets(&lines)
+    }
+
+    pub(super) fn headline(&self) -> String {
+        let word = match self.report.verdict.ending {
+            Ending::Confirmed => "Confirmed",
+            Ending::Located => "Located, not proven",
+            Ending::Gone => "Gone, not proven",
+            Ending::WithinLimit => "Within the limit",
+            Ending::Contradiction => "No result: readings contradict each other",
+            Ending::NoSingleCause => "No single cause",
+            Ending::NoLimit => "No verdict: no limit known",
+            Ending::Open => "Not finished",
+        };
+        let names: Vec<String> = match self.report.verdict.ending {
+            Ending::Confirmed => self
+                .proven()
+                .map(|f| {
+                    format!(
+                        "{}, {}",
+                        safe(&f.subject.id(&self.case.setting().feeds)),
+                        f.cause.words()
+                    )
+                })
+                .collect(),
+            Ending::Located => self.report.located.iter().map(|l| safe(&l.id)).collect(),
+            _ => Vec::new(),
+        };
+        let colon = if names.is_empty() { "" } else { ": " };
+        format!(
+            "**{word}{colon}{}.** {} min at the vehicle by the tool's own count.",
+            names.join("; "),
+            number(self.report.spent)
+        )
+    }
+
+    pub(super) fn grounds(&self) -> String {
+        let mut out = String::new();
+        for (index, ground) in self.report.verdict.grounds.iter().enumerate() {
+            let _ = writeln!(out, "{}. {}", index + 1, self.ground(ground));
+        }
+        let rests = &self.report.verdict.rests_on;
+        if !rests.is_empty() {
+            let _ = writeln!(
+                out,
+                "\nThis rests on {}: with these readings alone it comes out the same (tried).",
+                entries(rests)
+            );
+        }
+        out
+    }
+
+    pub(super) fn settled(&self, draw: &Settled) -> String {
+        let out = if draw.out.is_empty() {
+            String::new()
+        } else {
+            format!(" with {} out", self.taken(&draw.out))
+        };
+        format!(
+            "{}{out} (entry {}: {})",
+            span(draw.current),
+            draw.entry,
+            self.text(draw.entry)
+        )
+    }
+
+    pub(super) fn ground(&self, ground: &Ground) -> String {
+        let verdict = &self.report.verdict;
+        let subject = |index: &usize| {
+            let found = verdict.found.get(*index);
+            found.map(|f| self.called(&f.subject)).unwrap_or_default()
+        };
+        match ground {
+            Ground::Limit(limit) => {
+                let assumed = if self.feeds().vehicle().limit.is_some() {
+                    "by the vehicle file"
+                } else {
+                    "assumed; common practice, no source"
+                };
+                format!(
+                    "The settled draw may be up to {} ({assumed}).",
+                    current(*limit)
+                )
+            }
+            Ground::Found(draw) => {
+                let over = if draw.current.low() > self.limit() {
+                    let by = draw.current.low() - self.limit();
+                    format!(", at least {} over the limit", current(by))
+                } else {
+                    String::new()
+                };
+                format!("It was {}{over}.", self.settled(draw))
+            }
+            Ground::Fell { found, draws, fell } => format!(
+                "Without {} it fell by {} ({}).",
+                subject(found),
+                span(*fell),
+                entries(draws)
+            ),
+            Ground::Alone {
+                found,
+                ruled_out,
+                left,
+            } => alone(&subject(found), ruled_out, left),
+            Ground::Returned {
+                found,
+                draw,
+                returned: true,
+            } => format!(
+                "With {} back in it returned (entry {draw}: {}).",
+                subject(found),
+                self.text(*draw)
+            ),
+            Ground::Returned { found, draw, .. } => format!(
+                "With {} back in it did **not** return (entry {draw}: {}): it was reset, not proven.",
+                subject(found),
+                self.text(*draw)
+            ),
+            Ground::Within(draw) => format!("It is within the limit now: {}.", self.settled(draw)),
+            Ground::StillOver(draw) => format!(
+                "It is not proven to be within the limit: {}.",
+                self.settled(draw)
+            ),
+            Ground::Clash(clash) => {
+                let texts: Vec<String> = clash
+                    .iter()
+                    .map(|n| format!("entry {n}, {}", self.text(*n)))
+                    .collect();
+                format!("These cannot all be true: {}.", texts.join("; "))
+            }
+            Ground::Largest(rivals) => format!(
+                "The largest that are left: {}.",
+                rivals.iter().map(bounded).collect::<Vec<_>>().join("; ")
+            ),
+            Ground::Left(rival, carrying) => {
+                let left = bounded(rival);
+                match carrying {
+                    Some((part, least, cited)) => format!(
+                        "{} carries at least {} too much ({}); what is left there: {left}.",
+                        safe(self.feeds().id(*part)),
+                        current(*least),
+                        entries(cited)
+                    ),
+                    None => format!("What is left: {left}."),
+                }
+            }
+        }
+    }
+
+    pub(super) fn located(&self) -> String {
+        let feeds = self.feeds();
+        let mut out = String::new();
+        for located in &self.report.located {
+            let _ = writeln!(
+                out,
+                "{}, {} too much; from the battery down:\n",
+                safe(&located.id),
+                span(located.excess)
+            );
+            for part in &located.path {
+                let what = particulars(feeds, *part).join(", ");
+                let _ = writeln!(out, "1. {}: {}", safe(feeds.id(*part)), safe(&what));
+            }
+            let plugs: Vec<String> = located
+                .path
+                .iter()
+                .rev()
+                .filter_map(|part| plug(feeds.part(*part)))
+                .map(|plug| safe(&plug))
+                .collect();
+            if !plugs.is_empty() {
+                let _ = writeln!(
+                    out,
+                    "\nPlugs on the way, nearest first: {}.",
+                    plugs.join(", ")
+                );
+            } else if !located.unplug.is_empty() {
+                let names: Vec<String> = located.unplug.iter().map(|n| safe(n)).collect();
+                let _ = writeln!(out, "\nTo take out, nearest first: {}.", names.join(", "));
+            }
+            out.push('\n');
+        }
+        out
+    }
+}

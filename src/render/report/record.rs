@@ -1,0 +1,141 @@
+//! What was there and what was read: complaint, conditions, instruments, before and after, each reading.
+
+use super::{Page, accuracy, bullets, safe, told_word};
+use crate::instruments::Clamp;
+use crate::render::answer::span;
+use crate::render::words::{capital, plain};
+use crate::report::{Row, Settled, Worth};
+use std::fmt::Write as _;
+
+impl Page<'_> {
+    pub(super) fn conditions(&self) -> String {
+        let mut lines = Vec::new();
+        for (key, text) in &self.report.told {
+            let key = key.as_deref().map(told_word);
+            let text = safe(text);
+            lines.push(match key {
+                Some(key) => format!("{key}: {text}"),
+                None => text,
+            });
+        }
+        if lines.is_empty() {
+            lines.push("No complaint was entered.".to_owned());
+        }
+        let feeds = self.feeds();
+        lines.push(format!(
+            "Supply {} V; time to fall asleep {} min{}",
+            plain(feeds.volts().value() / 1000.0),
+            plain(feeds.settle().value()),
+            if feeds.vehicle().settle.is_some() {
+                ""
+            } else {
+                " (assumed)"
+            }
+        ));
+        if let Some(note) = &feeds.vehicle().note {
+            lines.push(format!("Vehicle file: {}", safe(note)));
+        }
+        for note in self.entry_texts(|_| true) {
+            let text = note
+                .strip_prefix("note ")
+                .map(|text| format!("Note: {text}"));
+            lines.push(text.unwrap_or_else(|| capital(&note)));
+        }
+        bullets(&lines)
+    }
+
+    pub(super) fn instruments(&self) -> String {
+        let at_hand = &self.case.setting().instruments;
+        let mut lines = Vec::new();
+        if let Some(meter) = at_hand.meter {
+            let mut line = |name: &str, range: Option<String>| {
+                lines.extend(range.map(|range| format!("{name}: {range}")));
+            };
+            line(
+                "Meter, millivolts",
+                meter.millivolts.map(|r| accuracy(&r, "mV")),
+            );
+            line("Meter, A jack", meter.amps.map(|r| accuracy(&r, "mA")));
+            line(
+                "Meter, mA jack",
+                meter.milliamps.map(|r| accuracy(&r, "mA")),
+            );
+        }
+        if let Some(Clamp { range, .. }) = at_hand.clamp {
+            lines.push(format!("Clamp: {}", accuracy(&range, "mA")));
+        }
+        if let Some(turns) = at_hand.turns {
+            lines.push(format!("Loop lead of {turns} turns"));
+        }
+        if at_hand.assumed {
+            lines.push(
+                "Assumed: a plain meter, from memory; no instruments file was given.".to_owned(),
+            );
+        }
+        bullets(&lines)
+    }
+
+    pub(super) fn before_and_after(&self) -> String {
+        let mut out = String::new();
+        let mut row = |name: &str, draw: &Option<Settled>| {
+            if let Some(draw) = draw {
+                let taken = if draw.out.is_empty() {
+                    "nothing".to_owned()
+                } else {
+                    self.taken(&draw.out)
+                };
+                let _ = writeln!(
+                    out,
+                    "| {name} | {} | {taken} | {} | {} |",
+                    span(draw.current),
+                    draw.entry,
+                    self.text(draw.entry)
+                );
+            }
+        };
+        row("before", &self.report.before);
+        row("after", &self.report.after);
+        for draw in self.report.repairs.iter().filter_map(|r| r.draws.last()) {
+            row("after the repair", &Some(draw.clone()));
+        }
+        if out.is_empty() {
+            return "No settled draw was read.".to_owned();
+        }
+        format!("| | settled draw | out | entry | typed |\n|---|---|---|---|---|\n{out}")
+    }
+
+    pub(super) fn readings(&self) -> String {
+        if self.report.rows.is_empty() {
+            return "Nothing was read.".to_owned();
+        }
+        let mut out = String::from("| entry | typed | showed | out | |\n|---|---|---|---|---|\n");
+        for row in &self.report.rows {
+            let showed = row.current.map(span).unwrap_or_default();
+            let _ = writeln!(
+                out,
+                "| {} | {} | {showed} | {} | {} |",
+                row.entry,
+                self.text(row.entry),
+                self.taken(&row.out),
+                self.worth(row)
+            );
+        }
+        out
+    }
+
+    pub(super) fn worth(&self, row: &Row) -> String {
+        let rests = self.report.verdict.rests_on.contains(&row.entry);
+        let word = match row.worth {
+            Worth::Counts | Worth::Seen => "",
+            Worth::Earlier => "superseded: the draw changed since, or it was read again",
+            Worth::Awake => "awake: rules nothing out",
+            Worth::NotTaken => "not relied on",
+            Worth::Withdrawn => "withdrawn",
+        };
+        match (rests, word) {
+            (true, "") => "the verdict rests on it".to_owned(),
+            (true, word) => format!("the verdict rests on it; {word}"),
+            (false, word) => word.to_owned(),
+        }
+    }
+}
