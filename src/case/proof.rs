@@ -9,6 +9,10 @@ use crate::judgement::Judgement;
 use crate::quantity::Milliamps;
 use crate::suspects::{Cause, Subject, Suspect};
 
+/// The share of all there is that partners must have been seen to carry before a module is taken to
+/// hold them (judgement; a coarse jack shows some tenths of it for nothing).
+const PARTNERS_SHARE: f64 = 0.25;
+
 /// Which of two falls is part of the other.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Overlap {
@@ -216,7 +220,7 @@ impl Now<'_> {
     /// | --- | --- |
     /// | more than flowed through its own feeds, or so much that what flowed elsewhere is gone too | it holds that |
     /// | what fell when a partner was out is part of it | it holds that partner |
-    /// | all there is; none of its feeds alone can be it, and a partner may be up | it holds them: the other way there are several drains in one module |
+    /// | all there is; none of its feeds alone can be it, and partners were seen to carry a share | it holds them: the other way there are several drains in one module |
     /// | it is part of what fell when a partner was out | nobody is named |
     /// | less, while one of them may hold it | nobody is named |
     /// | less, and nobody may | its own draw |
@@ -277,8 +281,8 @@ impl Now<'_> {
         least[0]
     }
 
-    /// Whether all there is goes with a module out, while none of its feeds can be the whole of it and a
-    /// partner may be up.
+    /// Whether all there is goes with a module out, while none of its feeds can be the whole of it and
+    /// partners were seen to carry a share.
     fn explains_alone(
         &self,
         holder: &Suspect,
@@ -287,16 +291,33 @@ impl Now<'_> {
         judged: &Judgement<'_>,
     ) -> bool {
         let feeds = &self.setting.feeds;
-        let most = |feed: PartId| self.carries_at_most(feed, pulled, judged);
         let own = feeds.module_feeds(module);
-        let up = |(feed, raised): &(PartId, Option<f64>)| {
-            let raised = raised.map_or(judged.matters(), |r| (0.5 * r).max(judged.matters()));
-            !own.contains(feed) && most(*feed) >= raised
+        let gone = |other: &Pulled, module: ModuleId| {
+            let mut feeds = feeds.module_feeds(module).iter();
+            feeds.all(|feed| self.setting.takes_out(&other.parts, *feed))
         };
+        // What fell with a partner out, in the middle of what it may be; the module itself in.
+        let with_partner = |partner: ModuleId| {
+            let apart = |other: &&Pulled| {
+                other.base == pulled.base && gone(other, partner) && !gone(other, module)
+            };
+            let last = self.pulls.iter().rev().find(apart);
+            last.map_or(0.0, |other| {
+                f64::midpoint(other.fell.low(), other.fell.high()).max(0.0)
+            })
+        };
+        let partners = feeds.network_of(module).into_iter();
+        let share: f64 = partners
+            .flat_map(|network| feeds.partners(network))
+            .filter(|partner| *partner != module)
+            .map(with_partner)
+            .sum();
         holder.cause == Cause::HoldsAwake
             && pulled.fell.low() >= judged.needed()
-            && own.iter().all(|feed| most(*feed) < judged.needed())
-            && holder.raises.iter().any(up)
+            && share >= PARTNERS_SHARE * pulled.fell.low()
+            && own
+                .iter()
+                .all(|feed| self.carries_at_most(*feed, pulled, judged) < judged.needed())
     }
 
     /// What flowed at most in something taken out, by the bounds and by what fell when it was out and

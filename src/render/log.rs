@@ -145,8 +145,8 @@ pub fn log_text(
         let sizes = found.bursts.iter().map(|burst| burst.size_ma);
         let steps = found.steps.iter().map(|step| step.change_ma.abs());
         let least = sizes.chain(steps).fold(f64::INFINITY, f64::min);
-        lines.push(("it comes", format!(
-            "and goes: log at least three times as long as it stays away, with the trigger at {}, and note what happens then. A walk over the fuses while the vehicle is quiet proves nothing",
+        lines.push(("advice", format!(
+            "For what comes and goes, log at least three times as long as it stays away, with the trigger at {}, and note what happens then. A walk over the fuses while the vehicle is quiet proves nothing",
             current(found.plateau_ma + least / 2.0)
         )));
     }
