@@ -2,7 +2,7 @@
 
 use super::fold::{Draw, Found, Now, Pulled, Trial};
 use super::options::TakeOut;
-use super::weights::{Odds, in_vain};
+use super::weights::{Odds, fell_with, in_vain};
 use crate::feeds::{ModuleId, PartId};
 use crate::interval::Interval;
 use crate::judgement::Judgement;
@@ -165,9 +165,15 @@ impl Now<'_> {
             let holds = setting.suspects[index].cause == Cause::HoldsAwake;
             (!holds, odds.weights[index].weight)
         };
+        // Nobody is named who could not take what fell.
+        let fell = fell_with(self, parts);
         let mut best: Option<usize> = None;
         for (index, suspect) in setting.suspects.iter().enumerate() {
-            if odds.weights[index].weight <= 0.0 || !setting.comes_out_as(suspect, parts) {
+            let chances = &odds.weights[index];
+            if chances.weight <= 0.0
+                || chances.takes < fell
+                || !setting.comes_out_as(suspect, parts)
+            {
                 continue;
             }
             let alone = || {

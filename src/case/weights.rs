@@ -268,7 +268,7 @@ pub(super) fn in_vain(now: &Now<'_>, parts: &[PartId]) -> bool {
 
 /// What fell at least whenever just these parts were out, beside what healthy ones among them may
 /// take, in mA: whoever is to explain that takes as much.
-fn fell_with(now: &Now<'_>, parts: &[PartId]) -> f64 {
+pub(super) fn fell_with(now: &Now<'_>, parts: &[PartId]) -> f64 {
     let base = now.base();
     now.pulls
         .iter()
