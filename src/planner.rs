@@ -19,7 +19,7 @@ mod turns;
 
 pub use chart::{Chart, Next, Node, Outcome, chart, minutes_with};
 pub use floor::{Effort, floor, floor_with, proof_minutes, quick_floor};
-pub use habits::{Habit, habits};
+pub use habits::{Habit, first_step, habits};
 pub use rule::Candidate;
 
 use situation::{Budget, Prepared};

@@ -10,10 +10,12 @@ use super::Case;
 use super::asked::TestPlan;
 use super::fold::Now;
 use super::next::{State, Weighed};
+use super::options::TakeOut;
 use super::table::{self, Doing};
 use crate::feeds::PlaceId;
 use crate::interval::Interval;
 use crate::journal::Refusal;
+use crate::judgement::Judgement;
 use crate::planner::{self, Chart, Habit, Step};
 use crate::quantity::Milliamps;
 use crate::suspects::shares;
@@ -74,14 +76,11 @@ impl Case<'_> {
             });
             named.collect()
         };
-        let out =
-            |way: &super::options::TakeOut| now.out_test(&way.point, way.unplugged, &way.parts);
-        let tests = plan.tests.iter().map(|doing| match doing {
-            Doing::At(method, part) => now.reading_test(&plan, &judged, *method, *part),
-            Doing::Out(way) => out(way),
-        });
+        let tests = plan.tests.iter();
+        let tests = tests.map(|doing| now.named_test(&plan, &judged, doing));
         let tests = tests.collect();
-        let proofs = plan.proofs.iter().map(|way| way.as_ref().map(out));
+        let proofs = plan.proofs.iter();
+        let proofs = proofs.map(|way| way.as_ref().map(|way| now.taking_out(way)));
         let proofs = proofs.collect();
         let chart = planner::chart(&plan.table, MOST_STEPS);
         Some(Planned {
@@ -95,6 +94,18 @@ impl Case<'_> {
             table: plan.table,
             draw,
         })
+    }
+
+    /// What a habit of the trade would do next, for comparison; `None` where there is nothing to search.
+    pub fn by_habit(&self, habit: Habit) -> Option<TestPlan> {
+        let now = &self.now;
+        now.searched()?;
+        let judged = now.judged_base();
+        let plan = table::plan(now, &judged);
+        match planner::first_step(&plan.table, habit)? {
+            Step::Test(number) => Some(now.named_test(&plan, &judged, &plan.tests[number])),
+            Step::Prove(number) => plan.proofs[number].as_ref().map(|way| now.taking_out(way)),
+        }
     }
 
     /// Whether a settled draw is believed, so that a search can begin.
@@ -124,6 +135,18 @@ impl Case<'_> {
 }
 
 impl Now<'_> {
+    /// A test of the table as it is done at the vehicle.
+    fn named_test(&self, plan: &table::Plan, judged: &Judgement<'_>, doing: &Doing) -> TestPlan {
+        match doing {
+            Doing::At(method, part) => self.reading_test(plan, judged, *method, *part),
+            Doing::Out(way) => self.taking_out(way),
+        }
+    }
+
+    fn taking_out(&self, way: &TakeOut) -> TestPlan {
+        self.out_test(&way.point, way.unplugged, &way.parts)
+    }
+
     /// The draw that a search is about; `None` where nothing is to be searched.
     fn searched(&self) -> Option<Interval<Milliamps>> {
         let ready = self.prepared && self.believed && self.trial.is_none();

@@ -54,6 +54,14 @@ pub fn habits(table: &Table) -> Vec<(Habit, f64)> {
     followed.collect()
 }
 
+/// What a habit does first; `None` where no suspect is left.
+///
+/// **Cost.** One look at each test.
+pub fn first_step(table: &Table, habit: Habit) -> Option<Step> {
+    let prepared = Prepared::new(table);
+    step(&prepared, &prepared.start(), habit)
+}
+
 fn step(prepared: &Prepared<'_>, situation: &Situation, habit: Habit) -> Option<Step> {
     let left = &situation.left;
     let allowed = allowed(prepared, left);

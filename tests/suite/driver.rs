@@ -1,10 +1,11 @@
 //! A truthful driver: it hides drains, answers what `next` asks, and counts.
 
 use crate::generated::{Dice, Recipe, vehicle};
-use halfsplit::case::{Case, Setting, State, TestPlan};
+use halfsplit::case::{Case, Reason, Setting, State, TestPlan};
 use halfsplit::feeds::{Feeds, Named, PartId, load};
 use halfsplit::instruments::{Clamp, Instruments, Range};
 use halfsplit::measurement::{Jack, Method, Way, resistance};
+use halfsplit::planner::Habit;
 use halfsplit::quantity::Milliamps;
 use halfsplit::render::next_json;
 use halfsplit::simulation::{Drain, Simulated, shown};
@@ -42,6 +43,8 @@ pub(crate) enum Manner {
     BrokenOff,
     /// The first thing that is taken out makes the fault go away.
     LosesIt,
+    /// Follows a habit of the trade wherever there is something to search.
+    ByHabit(Habit),
 }
 
 /// Lines that are never taken, whatever the vehicle.
@@ -235,21 +238,17 @@ impl<'s> Driver<'s> {
                 case.record("prepared").expect("prepared");
                 continue;
             }
-            let Some(test) = next.test.clone() else {
-                return Outcome {
-                    state: next.state,
-                    found: next
-                        .found
-                        .iter()
-                        .filter(|f| f.returned)
-                        .map(|f| f.subject.id(&setting.feeds))
-                        .collect(),
-                    located: next.located.iter().map(|l| l.id.clone()).collect(),
-                    steps,
-                    minutes: next.spent,
-                    entries: case.entries().iter().map(|e| e.text.clone()).collect(),
-                    log,
-                };
+            let habitual = match manner {
+                Manner::ByHabit(habit)
+                    if next.state == State::Measure
+                        && matches!(next.reason, Reason::Parts(..) | Reason::Prove) =>
+                {
+                    case.by_habit(habit)
+                }
+                _ => None,
+            };
+            let Some(test) = habitual.or_else(|| next.test.clone()) else {
+                return outcome(&case, steps, log);
             };
             let reading = matches!(test.method, Method::Drop | Method::Clamp | Method::Look);
             let entry = match own.last().filter(|_| next.state == State::Measure) {
@@ -264,18 +263,7 @@ impl<'s> Driver<'s> {
                 }
                 _ => {
                     let entry = self.answer(&test, &set);
-                    match test.method {
-                        Method::Pull | Method::Unplug => {
-                            for name in &test.points {
-                                out.push((name.clone(), self.parts(name)));
-                            }
-                            if manner == Manner::LosesIt && !self.vehicle.drains().is_empty() {
-                                self.vehicle.mend(0);
-                            }
-                        }
-                        Method::Refit => out.retain(|(name, _)| !test.points.contains(name)),
-                        _ => {}
-                    }
+                    self.move_parts(&test, &mut out, manner);
                     entry
                 }
             };
@@ -318,6 +306,27 @@ impl<'s> Driver<'s> {
             log,
             next_json(&case.next(), setting)
         );
+    }
+
+    /// What is out after a step, and whether the fault stays.
+    fn move_parts(
+        &mut self,
+        test: &TestPlan,
+        out: &mut Vec<(String, Vec<PartId>)>,
+        manner: Manner,
+    ) {
+        match test.method {
+            Method::Pull | Method::Unplug => {
+                for name in &test.points {
+                    out.push((name.clone(), self.parts(name)));
+                }
+                if manner == Manner::LosesIt && !self.vehicle.drains().is_empty() {
+                    self.vehicle.mend(0);
+                }
+            }
+            Method::Refit => out.retain(|(name, _)| !test.points.contains(name)),
+            _ => {}
+        }
     }
 
     /// A wrong line is refused with one that would be taken, and changes nothing.
@@ -376,6 +385,22 @@ impl<'s> Driver<'s> {
                 feeds.id(part)
             );
         }
+    }
+}
+
+/// What a case came to that asks for nothing more.
+fn outcome(case: &Case<'_>, steps: usize, log: Vec<String>) -> Outcome {
+    let next = case.next();
+    let proven = next.found.iter().filter(|found| found.returned);
+    let feeds = &case.setting().feeds;
+    Outcome {
+        state: next.state,
+        found: proven.map(|found| found.subject.id(feeds)).collect(),
+        located: next.located.iter().map(|l| l.id.clone()).collect(),
+        steps,
+        minutes: next.spent,
+        entries: case.entries().iter().map(|e| e.text.clone()).collect(),
+        log,
     }
 }
 

@@ -1,11 +1,12 @@
 //! Drains of every kind hidden in many vehicles: each must be proven, and nobody else.
 
-use crate::driver::{Driver, Outcome, loads, part, sample, setting_for};
+use crate::driver::{Driver, Manner, Outcome, loads, part, sample, setting_for};
 use crate::generated::Dice;
 use halfsplit::case::{Case, Setting, State};
 use halfsplit::feeds::{PartId, load};
 use halfsplit::instruments::Instruments;
 use halfsplit::measurement::{Method, Need, offered};
+use halfsplit::planner::Habit;
 use halfsplit::quantity::Milliamps;
 use halfsplit::simulation::Drain;
 use halfsplit::vehicle::{PartKind, Rest};
@@ -51,6 +52,38 @@ impl Tally {
     }
 }
 
+/// A generated vehicle of a size in this range, with loads that draw.
+fn with_drains(
+    seed: u64,
+    sizes: (usize, usize),
+    drains: usize,
+    modules: bool,
+    clamp: bool,
+) -> (Setting, Vec<Drain>) {
+    let mut dice = Dice(seed ^ 0x4d);
+    let size = sizes.0 + dice.below(sizes.1 - sizes.0);
+    let setting = setting_for(seed, size, modules, clamp);
+    let loads = loads(&setting.feeds);
+    let mut hidden: Vec<PartId> = Vec::new();
+    while hidden.len() < drains {
+        let load = *dice.one_of(&loads);
+        // Two loads that draw behind one contact that should be open are one fault, the contact.
+        let contact = |p: PartId| {
+            let rests = |p: &PartId| setting.feeds.part(*p).rest == Some(Rest::Open);
+            setting.feeds.path(p).into_iter().find(rests)
+        };
+        let shared = |p: &PartId| contact(*p).is_some() && contact(*p) == contact(load);
+        if !hidden.contains(&load) && !hidden.iter().any(shared) {
+            hidden.push(load);
+        }
+    }
+    let drains = hidden
+        .into_iter()
+        .map(|load| Drain::Takes(load, Milliamps::of(dice.between(80.0, 1200.0))))
+        .collect();
+    (setting, drains)
+}
+
 /// One or two drains hidden in vehicles of that size.
 fn sweep(
     seeds: std::ops::Range<u64>,
@@ -61,27 +94,7 @@ fn sweep(
 ) {
     let mut tally = Tally::default();
     for seed in seeds {
-        let mut dice = Dice(seed ^ 0x4d);
-        let size = sizes.0 + dice.below(sizes.1 - sizes.0);
-        let setting = setting_for(seed, size, modules, clamp);
-        let loads = loads(&setting.feeds);
-        let mut hidden: Vec<PartId> = Vec::new();
-        while hidden.len() < drains {
-            let load = *dice.one_of(&loads);
-            // Two loads that draw behind one contact that should be open are one fault, the contact.
-            let contact = |p: PartId| {
-                let rests = |p: &PartId| setting.feeds.part(*p).rest == Some(Rest::Open);
-                setting.feeds.path(p).into_iter().find(rests)
-            };
-            let shared = |p: &PartId| contact(*p).is_some() && contact(*p) == contact(load);
-            if !hidden.contains(&load) && !hidden.iter().any(shared) {
-                hidden.push(load);
-            }
-        }
-        let drains = hidden
-            .into_iter()
-            .map(|load| Drain::Takes(load, Milliamps::of(dice.between(80.0, 1200.0))))
-            .collect();
+        let (setting, drains) = with_drains(seed, sizes, drains, modules, clamp);
         tally.add(&must_confirm(&setting, drains, seed));
     }
     assert!(
@@ -193,23 +206,64 @@ fn partners_that_draw_by_themselves_are_both_proven() {
 }
 
 /// Many more vehicles than a test run has time for: `cargo test --release wide -- --ignored --nocapture`.
+/// Minutes and steps of the same hidden drains, searched as the tool says and as a habit would.
+fn beside(seed: u64, habit: Habit) -> [Outcome; 2] {
+    let (drains, modules, clamp) = (1 + usize::from(seed % 3 == 2), seed % 2 == 1, seed % 4 > 1);
+    let (setting, drains) = with_drains(seed, (20, 120), drains, modules, clamp);
+    let habitual = Driver::new(&setting, drains.clone(), seed).run_as(Manner::ByHabit(habit));
+    assert_eq!(habitual.state, State::Confirmed, "{:#?}", habitual.log);
+    [must_confirm(&setting, drains, seed), habitual]
+}
+
+/// The measure is the project's own: pairs of suspects parted per minute, without looking ahead. A
+/// single run may go either way; over the 60 runs of `habits_sweep` the tool takes less.
+#[test]
+fn hardly_more_minutes_go_than_by_pairs_per_minute() {
+    let (mut ours, mut theirs) = (Tally::default(), Tally::default());
+    for seed in 9_300..9_308 {
+        let [own, habitual] = beside(seed, Habit::PairsPerMinute);
+        ours.add(&own);
+        theirs.add(&habitual);
+    }
+    assert!(ours.minutes <= 1.05 * theirs.minutes, "{ours:?} {theirs:?}");
+}
+
+/// Each run where they differ by much is printed.
+#[test]
+#[ignore = "takes minutes; run by hand"]
+#[allow(clippy::print_stdout)]
+fn habits_sweep() {
+    let (first, count) = (number("FIRST", 9_400), number("COUNT", 60));
+    for habit in Habit::ALL.into_iter().rev() {
+        let (mut ours, mut theirs) = (Tally::default(), Tally::default());
+        for seed in first..first + count {
+            let [own, habitual] = beside(seed, habit);
+            if (own.minutes - habitual.minutes).abs() > 8.0 {
+                println!("{seed}: {} {}", own.minutes, habitual.minutes);
+                if own.minutes > habitual.minutes + 12.0 {
+                    println!("{:#?} {:#?}", own.log, habitual.log);
+                }
+            }
+            ours.add(&own);
+            theirs.add(&habitual);
+        }
+        println!("ours {ours:?}; {habit:?} {theirs:?}");
+    }
+}
+
+/// A number from the environment.
+fn number(name: &str, otherwise: u64) -> u64 {
+    let text = std::env::var(name).ok();
+    text.and_then(|text| text.parse().ok()).unwrap_or(otherwise)
+}
+
 /// Every failure is printed, with how long the slowest call took against the average.
 #[test]
 #[ignore = "takes minutes; run by hand"]
 #[allow(clippy::print_stdout)]
 fn wide_sweep() {
-    let first: u64 = std::env::var("FIRST")
-        .ok()
-        .and_then(|s| s.parse().ok())
-        .unwrap_or(1000);
-    let count: u64 = std::env::var("COUNT")
-        .ok()
-        .and_then(|s| s.parse().ok())
-        .unwrap_or(50);
-    let largest: usize = std::env::var("LARGEST")
-        .ok()
-        .and_then(|s| s.parse().ok())
-        .unwrap_or(120);
+    let (first, count) = (number("FIRST", 1000), number("COUNT", 50));
+    let largest = number("LARGEST", 120) as usize;
     std::panic::set_hook(Box::new(|_| {}));
     for (drains, modules, clamp) in [
         (1, false, false),
@@ -358,13 +412,7 @@ fn causes_in_generated_vehicles_are_proven() {
 #[allow(clippy::print_stdout)]
 fn causes_sweep() {
     std::panic::set_hook(Box::new(|_| {}));
-    let number = |name: &str, other| {
-        std::env::var(name)
-            .ok()
-            .and_then(|s| s.parse().ok())
-            .unwrap_or(other)
-    };
-    let (first, count) = (number("FIRST", 1000_u64), number("COUNT", 50_u64));
+    let (first, count) = (number("FIRST", 1000), number("COUNT", 50));
     for kind in KINDS {
         for clamp in [false, true] {
             let (mut runs, mut failures) = (0, Vec::new());
