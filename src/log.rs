@@ -10,23 +10,76 @@
 //!
 //! **Cost.** Samples times the logarithm of their number.
 
-use crate::feeds::Feeds;
 use crate::quantity::Milliamps;
 
+mod causes;
+mod gather;
 mod rows;
+pub use causes::{Match, Pattern, Trait, Who, causes};
+pub use gather::Gather;
 pub use rows::{Rows, Wrong};
 
-/// One row: minutes on the logger's clock, mA.
+/// One row, or several neighbours together: minutes on the logger's clock, mA.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Sample {
     /// Minutes.
     pub min: f64,
-    /// The current in mA.
+    /// The current in mA, the mean of the rows that it stands for.
     pub ma: f64,
+    /// The lowest of them.
+    pub low: f64,
+    /// The highest of them.
+    pub high: f64,
 }
 
-/// Bursts of one size.
-#[derive(Clone, Copy, Debug, PartialEq)]
+impl Bursts {
+    /// As something that comes and goes.
+    pub fn pattern(&self) -> Pattern {
+        Pattern {
+            size: self.size_ma,
+            every: self.period_min,
+            lasts: Some(self.length_s / 60.0),
+            after: self.at_min.first().copied(),
+        }
+    }
+}
+
+impl Change {
+    /// As something that comes and stays, or had stayed on until then.
+    pub fn pattern(&self) -> Pattern {
+        Pattern {
+            size: self.change_ma.abs(),
+            every: None,
+            lasts: None,
+            after: Some(self.at_min),
+        }
+    }
+}
+
+impl Sample {
+    /// One row.
+    pub const fn at(min: f64, ma: f64) -> Self {
+        Self {
+            min,
+            ma,
+            low: ma,
+            high: ma,
+        }
+    }
+
+    /// The same with the clamp on the other way round.
+    fn turned(self) -> Self {
+        Self {
+            min: self.min,
+            ma: -self.ma,
+            low: -self.high,
+            high: -self.low,
+        }
+    }
+}
+
+/// Bursts of one kind.
+#[derive(Clone, Debug, PartialEq)]
 pub struct Bursts {
     /// Start to start in minutes; `None` where they come at odd times.
     pub period_min: Option<f64>,
@@ -34,8 +87,8 @@ pub struct Bursts {
     pub size_ma: f64,
     /// How long one lasts, in seconds.
     pub length_s: f64,
-    /// How many were seen.
-    pub count: usize,
+    /// When each began, in minutes from the start of the log.
+    pub at_min: Vec<f64>,
 }
 
 /// A lasting change of the level.
@@ -57,12 +110,16 @@ pub struct Findings {
     pub settle_min: Option<f64>,
     /// That level in mA, or the last one.
     pub plateau_ma: f64,
+    /// The draw on average from there on, bursts and all, in mA: what the battery feels.
+    pub mean_ma: f64,
     /// What comes and goes above it.
     pub bursts: Vec<Bursts>,
     /// Lasting changes after it settled; all of them where it did not.
     pub steps: Vec<Change>,
     /// How long the log is, in minutes.
     pub minutes: f64,
+    /// The samples it was found in: from the start of the log, the draw above zero.
+    pub samples: Vec<Sample>,
 }
 
 /// A level lasts when it stands for so many minutes (judgement).
@@ -108,7 +165,7 @@ pub fn find(mut samples: Vec<Sample>, limit: Milliamps) -> Option<Findings> {
     if median(&mut all) < 0.0 {
         // The clamp was on the other way round.
         for sample in &mut samples {
-            sample.ma = -sample.ma;
+            *sample = sample.turned();
         }
     }
     let levels = levels(&samples, minutes);
@@ -139,14 +196,26 @@ pub fn find(mut samples: Vec<Sample>, limit: Milliamps) -> Option<Findings> {
         at_min: samples[pair[1].from].min,
         change_ma: pair[1].ma - pair[0].ma,
     });
+    let steps = steps.collect();
+    let settled_at = settled.map_or(base.from, |at| levels[at].from);
     Some(Findings {
         asleep,
         settle_min: settled.map(|at| samples[levels[at].from].min),
         plateau_ma: base.ma,
+        mean_ma: mean(&samples[settled_at..]).unwrap_or(base.ma),
         bursts: bursts(&samples, counted, minutes),
-        steps: steps.collect(),
+        steps,
         minutes,
+        samples,
     })
+}
+
+/// The mean over time, each sample holding until the next.
+fn mean(samples: &[Sample]) -> Option<f64> {
+    let spans = samples.windows(2).map(|pair| pair[1].min - pair[0].min);
+    let charge: f64 = spans.zip(samples).map(|(span, one)| span * one.ma).sum();
+    let span = samples.last()?.min - samples.first()?.min;
+    (span > 0.0).then(|| charge / span)
 }
 
 /// The least change of a level that counts.
@@ -297,13 +366,17 @@ fn bursts(samples: &[Sample], levels: &[Level], minutes: f64) -> Vec<Bursts> {
             .collect();
         let high = (6.0 * 1.4826 * median(&mut off)).max(SMALLEST);
         let mut run: Vec<f64> = Vec::new();
-        let (mut began, mut ended, mut top) = (0.0, 0.0, 0.0_f64);
-        let close = |run: &mut Vec<f64>, began: f64, ended: f64, top: f64, into: &mut Vec<One>| {
+        let (mut began, mut top) = (0.0, 0.0_f64);
+        let close = |run: &mut Vec<f64>, began: f64, top: f64, into: &mut Vec<One>| {
             if top > high {
+                // One that is hardly longer than a sample is as high as its peak; each is as long as
+                // its charge lasts at that height, so that laying rows together does not lengthen it.
+                let charge = run.iter().sum::<f64>() * apart;
                 let size = if run.len() < 4 { top } else { median(run) };
+                let length = charge / size;
                 into.push(One {
                     at: began,
-                    length: ended - began + apart,
+                    length,
                     size,
                 });
             }
@@ -315,14 +388,14 @@ fn bursts(samples: &[Sample], levels: &[Level], minutes: f64) -> Vec<Bursts> {
                 if run.is_empty() {
                     (began, top) = (sample.min, 0.0);
                 }
-                (ended, top) = (sample.min, top.max(above));
+                top = top.max(sample.high - level.ma);
                 run.push(above);
             } else if !run.is_empty() {
-                close(&mut run, began, ended, top, &mut singles);
+                close(&mut run, began, top, &mut singles);
             }
         }
         if !run.is_empty() {
-            close(&mut run, began, ended, top, &mut singles);
+            close(&mut run, began, top, &mut singles);
         }
     }
     let mut kinds: Vec<Vec<One>> = Vec::new();
@@ -356,30 +429,18 @@ fn described(kind: &[One]) -> Bursts {
         let times = (**interval / period).round();
         times >= 1.0 && (**interval / period - times).abs() <= 0.15
     };
-    let kept = intervals.iter().filter(keeps).count();
-    let periodic = kind.len() >= 3 && period > 0.0 && kept * 4 >= intervals.len() * 3;
+    let kept: Vec<f64> = intervals.iter().filter(keeps).copied().collect();
+    let periodic = kind.len() >= 3 && period > 0.0 && kept.len() * 4 >= intervals.len() * 3;
+    // The mean of many is finer than a single interval between two samples.
+    let times: f64 = kept
+        .iter()
+        .map(|interval| (interval / period).round())
+        .sum();
+    let period = kept.iter().sum::<f64>() / times;
     Bursts {
         period_min: periodic.then_some(period),
         size_ma: of(|one| one.size),
         length_s: of(|one| one.length) * 60.0,
-        count: kind.len(),
+        at_min: kind.iter().map(|one| one.at).collect(),
     }
-}
-
-/// Parts of a vehicle whose draw, once awake or energised, is a change of this size within 30 %
-/// (judgement), by their ids.
-pub fn could_be(feeds: &Feeds, size: Milliamps) -> Vec<String> {
-    let near = |more: f64| (size.value().abs() - more).abs() <= 0.3 * more;
-    let parts = feeds.parts().filter(|id| {
-        let part = feeds.part(*id);
-        let asleep = part.asleep.map_or(0.0, Milliamps::value);
-        let awake = part.awake.map(|awake| awake.value() - asleep);
-        awake.or(part.draws.map(Milliamps::value)).is_some_and(near)
-    });
-    let parts = parts.map(|id| feeds.id(id).to_owned());
-    let modules = feeds.modules().map(|id| feeds.module(id));
-    let modules = modules.filter(|module| module.awake.is_some_and(|awake| near(awake.value())));
-    parts
-        .chain(modules.map(|module| module.id.value.clone()))
-        .collect()
 }

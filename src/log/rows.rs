@@ -1,6 +1,7 @@
 //! Rows of a logger's table, as cells, to samples: which columns, which units, which decimal sign.
 
 use crate::log::Sample;
+use std::borrow::Cow;
 
 /// Why a log cannot be read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -70,10 +71,10 @@ impl Rows {
             .or(columns.milliamps)
             .ok_or(Wrong::NoUnit)?;
         let stamp = match columns.clock {
-            Some(clock) => format!("{} {}", cell(columns.time), cell(clock)),
-            None => cell(columns.time).to_owned(),
+            Some(clock) => Cow::from(format!("{} {}", cell(columns.time), cell(clock))),
+            None => Cow::from(cell(columns.time)),
         };
-        let Some(mut min) = time(&stamp).map(|time| match time {
+        let Some(min) = time(&stamp).map(|time| match time {
             Time::Plain(number) => number * columns.minutes,
             Time::Clock(minutes) => self.over_midnight(minutes),
             Time::Date(minutes) => minutes,
@@ -81,11 +82,7 @@ impl Rows {
             self.skipped += 1;
             return Ok(None);
         };
-        min += 0.0;
-        Ok(Some(Sample {
-            min,
-            ma: amount * milliamps,
-        }))
+        Ok(Some(Sample::at(min, amount * milliamps)))
     }
 
     /// A clock without a date starts again at midnight.
@@ -161,6 +158,11 @@ fn time_unit(head: &str) -> f64 {
 /// A number with point or comma; behind a comma in thousands it is refused nowhere: the last sign is
 /// the decimal one.
 fn number(text: &str) -> Option<f64> {
+    // Nearly all cells of a long log are plain.
+    let bare = |c: u8| c.is_ascii_digit() || b"+-.".contains(&c);
+    if text.bytes().all(bare) {
+        return text.parse().ok();
+    }
     let text = text.trim().replace(['−', '–'], "-");
     let text = match (text.rfind(','), text.rfind('.')) {
         (Some(comma), Some(point)) if comma > point => text.replace('.', "").replace(',', "."),

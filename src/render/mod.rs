@@ -23,7 +23,7 @@ pub use check::check;
 pub use difference::difference;
 pub use drill::{debrief, debrief_json, drill_help, drill_opening, drill_said};
 pub use intake::{intake, intake_json};
-pub use log::{log_json, log_text};
+pub use log::{LogScene, log_drawing, log_drawing_html, log_json, log_text};
 pub use need::need;
 pub use picture::{picture, picture_html};
 pub use plan::{

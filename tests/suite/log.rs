@@ -1,7 +1,8 @@
 //! Current logs whose truth is known: what was put in is found, in any unit and any way of writing.
 
-use halfsplit::log::{Findings, Rows, Sample, find};
+use halfsplit::log::{Findings, Gather, Pattern, Rows, Sample, Who, causes, find};
 use halfsplit::quantity::Milliamps;
+use std::fmt::Write as _;
 use std::io::Write as _;
 use std::process::{Command, Stdio};
 
@@ -25,7 +26,7 @@ fn night(with_step: bool) -> Vec<Sample> {
                 0.0
             };
             let ma = level + burst + step + noise;
-            Sample { min, ma }
+            Sample::at(min, ma)
         })
         .collect()
 }
@@ -49,11 +50,11 @@ fn settle_plateau_bursts_and_a_step() {
         near(said.settle_min.unwrap(), 25.0, 1.0);
         near(said.plateau_ma, 30.0, 1.0);
         assert_eq!(said.bursts.len(), 1, "{said:?}");
-        let burst = said.bursts[0];
+        let burst = &said.bursts[0];
         near(burst.period_min.unwrap(), 9.5, 0.1);
         near(burst.size_ma, 160.0, 3.0);
         near(burst.length_s, 45.0, 4.0);
-        assert!((15..=17).contains(&burst.count), "{said:?}");
+        assert!((15..=17).contains(&burst.at_min.len()), "{said:?}");
         assert_eq!(said.steps.len(), usize::from(with_step), "{said:?}");
         for step in said.steps {
             near(step.at_min, 120.0, 1.0);
@@ -64,12 +65,7 @@ fn settle_plateau_bursts_and_a_step() {
 
 #[test]
 fn what_never_settles_is_not_called_asleep() {
-    let flat = |ma: f64| {
-        (0..3600).map(move |at| Sample {
-            min: f64::from(at) / 60.0,
-            ma,
-        })
-    };
+    let flat = |ma: f64| (0..3600).map(move |at| Sample::at(f64::from(at) / 60.0, ma));
     assert!(found(flat(30.0).collect()).asleep);
     assert!(!found(flat(640.0).collect()).asleep);
     let awake: Vec<_> = night(false).into_iter().filter(|s| s.min < 20.0).collect();
@@ -87,11 +83,14 @@ fn a_burst_that_comes_three_times_at_odd_times_has_no_period() {
     let samples = (0..3600).map(|at| {
         let min = f64::from(at) / 30.0;
         let ma = if at_odd(min) { 530.0 } else { 30.0 };
-        Sample { min, ma }
+        Sample::at(min, ma)
     });
     let said = found(samples.collect());
     assert_eq!(said.bursts.len(), 1, "{said:?}");
-    assert_eq!((said.bursts[0].period_min, said.bursts[0].count), (None, 3));
+    assert_eq!(
+        (said.bursts[0].period_min, said.bursts[0].at_min.len()),
+        (None, 3)
+    );
     near(said.bursts[0].length_s, 120.0, 4.0);
     assert!(said.steps.is_empty(), "{said:?}");
 }
@@ -197,4 +196,148 @@ fn a_log_through_a_pipe_is_answered_as_the_schema_says() {
     ] {
         assert_eq!(run(hostile, &["log", "-"]).0, Some(1), "{hostile:?}");
     }
+}
+
+/// What is seen, on which sample vehicle, and who fits it best; `-` for nobody.
+#[test]
+fn who_fits_by_size_period_length_and_kind() {
+    let pattern = |size, every, lasts| Pattern {
+        size,
+        every,
+        lasts,
+        after: None,
+    };
+    let table = [
+        // The van's telematics module takes 220 mA awake, of which some asleep already.
+        (
+            "large-van",
+            pattern(215.0, Some(9.5), Some(0.75)),
+            "telematics module",
+        ),
+        // A coil of 150 mA by the file that stays on.
+        ("quarto-van", pattern(150.0, None, None), "K4 coil"),
+        // As large as the coil, but it comes for a second each: no relay.
+        ("quarto-van", pattern(150.0, Some(5.0), Some(0.02)), "-"),
+        ("quarto-van", pattern(0.5, Some(5.0), Some(0.02)), "-"),
+    ];
+    for (vehicle, seen, who) in table {
+        let setting = crate::driver::sample(vehicle);
+        let feeds = &setting.feeds;
+        let found = causes(feeds, &seen);
+        let name = found.first().map_or("-", |first| match first.who {
+            Who::Part(part) => feeds.id(part),
+            Who::Module(module) => &feeds.module(module).id.value,
+            Who::Network(network) => feeds.network(network),
+        });
+        assert_eq!(name, who, "{vehicle} {seen:?}: {found:?}");
+        for one in &found {
+            assert!(one.factor > 1.0 && !one.fits.is_empty(), "{one:?}");
+        }
+    }
+}
+
+/// Every row many times over: longer than what is kept, and the same is found.
+#[test]
+fn a_long_log_says_the_same_as_a_short_one() {
+    let short = found(night(true));
+    let mut gather = Gather::default();
+    let times = 240;
+    for sample in night(true) {
+        for part in 0..times {
+            let later = f64::from(part) / f64::from(times) / 30.0;
+            gather.add(Sample::at(sample.min + later, sample.ma));
+        }
+    }
+    assert!(gather.rows_each() > 1, "it was long enough to be thinned");
+    let samples = gather.samples();
+    assert!(samples.len() <= 1 << 19);
+    let long = found(samples);
+    near(long.plateau_ma, short.plateau_ma, 0.5);
+    near(long.mean_ma, short.mean_ma, 0.02 * short.mean_ma);
+    near(long.settle_min.unwrap(), short.settle_min.unwrap(), 0.1);
+    assert_eq!(long.bursts.len(), 1);
+    assert_eq!(long.bursts[0].at_min.len(), short.bursts[0].at_min.len());
+    near(long.bursts[0].length_s, short.bursts[0].length_s, 2.0);
+    assert_eq!(long.steps.len(), 1);
+}
+
+/// A peak of one row among many keeps its height and its charge.
+#[test]
+fn a_short_peak_survives_in_a_long_log() {
+    let mut gather = Gather::default();
+    let rows = 3 << 19;
+    for row in 0..rows {
+        let peak = row % 200_000 == 100_000;
+        gather.add(Sample::at(
+            f64::from(row) / 600.0,
+            if peak { 5030.0 } else { 30.0 },
+        ));
+    }
+    assert_eq!(gather.rows_each(), 4);
+    let said = found(gather.samples());
+    near(said.plateau_ma, 30.0, 1.0);
+    assert_eq!(said.bursts.len(), 1, "{:?}", said.bursts);
+    let burst = &said.bursts[0];
+    near(burst.size_ma, 5000.0, 1.0);
+    near(burst.length_s, 0.1, 0.01);
+    near(burst.period_min.unwrap(), 333.3, 0.1);
+}
+
+/// The drawing holds what was found, in words and inside the page.
+#[test]
+fn the_drawing_says_what_was_found() {
+    let folder = tempfile::tempdir().unwrap();
+    let log = folder.path().join("night <1>.csv");
+    let mut text = "time s,current mA\n".to_owned();
+    for sample in night(true) {
+        writeln!(text, "{:.0},{:.2}", sample.min * 60.0, sample.ma).unwrap();
+    }
+    std::fs::write(&log, text).unwrap();
+    let van = "sample-vehicles/large-van.ron";
+    let log = log.to_str().unwrap();
+    let (code, drawn) = run(b"", &["log", log, "--vehicle", van, "--out", "-"]);
+    assert_eq!(code, Some(0));
+    let document = roxmltree::Document::parse(&drawn).unwrap();
+    let of = |name: &'static str| {
+        document
+            .descendants()
+            .filter(move |node| node.has_tag_name(name))
+    };
+    let page: f64 = of("rect")
+        .next()
+        .unwrap()
+        .attribute("width")
+        .unwrap()
+        .parse()
+        .unwrap();
+    let mut words = String::new();
+    for node in of("text") {
+        let text = node.text().unwrap_or_default();
+        let x: f64 = node.attribute("x").unwrap().parse().unwrap();
+        let wide = text.chars().count() as f64 * 0.605 * 3.5;
+        if node.attribute("class") == Some("") {
+            assert!(x + wide <= page, "{text:?} leaves the page");
+        }
+        words.push_str(text);
+        words.push(' ');
+    }
+    for part in [
+        "night <1>.csv",
+        "every 9.5 min",
+        "settle: 25 min",
+        "(flag)",
+        "a: up by 300 mA",
+        "limit 50 mA",
+    ] {
+        assert!(words.contains(part), "{part:?} in {words}");
+    }
+    let page = folder.path().join("night.html");
+    let (code, said) = run(b"", &["log", log, "--out", page.to_str().unwrap()]);
+    assert_eq!(code, Some(0));
+    assert!(said.contains("plateau"), "{said}");
+    assert!(
+        std::fs::read_to_string(page)
+            .unwrap()
+            .contains("<meta name=\"viewport\"")
+    );
 }
