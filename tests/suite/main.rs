@@ -80,8 +80,11 @@ mod reasons;
 // Cases as they go at the vehicle: what is typed, and where the case stands after it.
 mod stories;
 
-// The dialogue at the vehicle: whole sessions through a pipe, slips, runs that break off.
+// The dialogue at the vehicle through a pipe: slips, looking round, runs that break off.
 mod trace;
+
+// Whole sessions, looked at: every sample vehicle from nothing to the proof.
+mod sessions;
 
 // The dialogue at a real terminal: prompts, Ctrl-C, a kill, the end of the input.
 mod terminal;

@@ -1,23 +1,19 @@
 //! The dialogue at the vehicle through a pipe: whole sessions, slips, and runs that break off.
 
-use crate::driver::{Driver, loads, sample};
-use halfsplit::case::State;
-use halfsplit::measurement::{Method, offered};
-use halfsplit::quantity::Milliamps;
-use halfsplit::simulation::Drain;
 use std::fs;
 use std::io::{BufRead, BufReader, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
 
-/// A folder with the sample vehicles; gone at the end.
+/// A folder with the sample vehicles and instruments; gone at the end.
 pub(crate) struct Bench(tempfile::TempDir);
 
 impl Bench {
     pub(crate) fn new() -> Self {
         let bench = Self(tempfile::tempdir().unwrap());
         let samples = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-vehicles");
-        for file in fs::read_dir(samples).unwrap() {
+        let instruments = fs::read_dir(samples.join("instruments")).unwrap();
+        for file in fs::read_dir(samples).unwrap().chain(instruments) {
             let file = file.unwrap().path();
             if file.is_file() {
                 fs::copy(
@@ -34,7 +30,7 @@ impl Bench {
         self.0.path().join(name)
     }
 
-    fn start(&self, arguments: &[&str], columns: usize, dumb: bool) -> Child {
+    pub(crate) fn start(&self, arguments: &[&str], columns: usize, dumb: bool) -> Child {
         let mut command = Command::new(env!("CARGO_BIN_EXE_halfsplit"));
         command
             .arg("trace")
@@ -74,14 +70,14 @@ impl Bench {
 
 /// What a run left behind.
 #[derive(Debug)]
-struct Run {
-    code: Option<i32>,
-    out: String,
-    err: String,
+pub(crate) struct Run {
+    pub(crate) code: Option<i32>,
+    pub(crate) out: String,
+    pub(crate) err: String,
 }
 
 impl Run {
-    fn of(mut child: Child, lines: &str) -> Self {
+    pub(crate) fn of(mut child: Child, lines: &str) -> Self {
         let mut input = child.stdin.take().unwrap();
         let lines = lines.to_owned();
         let typing = std::thread::spawn(move || {
@@ -116,7 +112,7 @@ impl Run {
 }
 
 /// A text without its line breaks and indents.
-fn flat(text: &str) -> String {
+pub(crate) fn flat(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
@@ -292,14 +288,8 @@ fn the_red_lead_goes_back() {
     let after = |run: &Run| run.screen(1).split("   3  draw").nth(1).map(str::to_owned);
     let run = bench.van("prepared\nasleep\n0.64A\n");
     assert!(after(&run).unwrap().contains(words), "{}", run.out);
-    let instruments = Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("sample-vehicles/instruments/meter-and-clamp.ron");
     let run = bench.piped(
-        &[
-            "quarto-van.ron",
-            "--instruments",
-            instruments.to_str().unwrap(),
-        ],
+        &["quarto-van.ron", "--instruments", "meter-and-clamp.ron"],
         "prepared\nasleep\n640mA\n",
         80,
     );
@@ -416,62 +406,6 @@ fn a_closed_pipe_ends_it_quietly() {
     drop(child.stdout.take());
     let run = Run::of(child, "prepared\nasleep\n");
     assert_eq!((run.code, run.err.as_str()), (Some(0), ""), "{run:?}");
-}
-
-/// What a truthful person would type on a sample vehicle with one load drawing too much.
-pub(crate) fn truthful(name: &str) -> String {
-    let setting = sample(name);
-    let feeds = &setting.feeds;
-    let guilty = loads(feeds)
-        .into_iter()
-        .rev()
-        .find(|load| offered(feeds, *load).contains(&Method::Unplug))
-        .unwrap();
-    let drains = vec![Drain::Takes(guilty, Milliamps::of(600.0))];
-    let outcome = Driver::quiet(&setting, drains, 5).run();
-    assert_eq!(
-        outcome.state,
-        State::Confirmed,
-        "{name}: {:#?}",
-        outcome.log
-    );
-    let entries = outcome.log.iter().filter(|line| !line.starts_with(' '));
-    let entries = entries.filter_map(|line| line.split_once(' '));
-    let mut typed = "prepared\n".to_owned();
-    for (_, entry) in entries {
-        typed.push_str(entry);
-        typed.push('\n');
-    }
-    typed
-}
-
-/// On every sample vehicle: to the proof, in lines that fit, in plain characters where only those show.
-#[test]
-fn every_sample_to_the_proof_at_any_width() {
-    for name in [
-        "quarto-van",
-        "teaching-board",
-        "hatchback",
-        "pickup",
-        "large-van",
-        "coach",
-    ] {
-        let typed = truthful(name);
-        let file = format!("{name}.ron");
-        for (columns, dumb) in [(60, true), (60, false), (100, false)] {
-            let bench = Bench::new();
-            let run = Run::of(bench.start(&[&file], columns, dumb), &typed);
-            assert_eq!(run.code, Some(0), "{name}: {}", run.out);
-            assert!(!run.out.contains("not taken"), "{name}: {}", run.out);
-            assert!(run.out.contains(" PROVEN "), "{name}: {}", run.out);
-            assert!(!run.out.contains('\u{1b}'), "{name}: {}", run.out);
-            assert!(!dumb || run.out.is_ascii(), "{name}: {}", run.out);
-            for line in run.out.lines().filter(|line| !line.starts_with("go on ")) {
-                assert!(line.chars().count() <= columns, "{name}: {line}");
-                assert_eq!(line.trim_end(), line, "{name}");
-            }
-        }
-    }
 }
 
 /// The two steps that the README shows are what the program prints, but for what is typed.
