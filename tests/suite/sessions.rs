@@ -80,8 +80,7 @@ impl Story {
         });
         let outcome = Driver::quiet(&setting, hidden.collect(), 11).run_as(self.manner);
         assert_eq!(outcome.state, State::Confirmed, "{:#?}", outcome.log);
-        let typed = outcome.entries.iter();
-        typed.map(|entry| format!("{entry}\n")).collect()
+        outcome.entries.join("\n") + "\n"
     }
 
     /// What stands behind `trace`.

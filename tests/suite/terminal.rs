@@ -75,7 +75,7 @@ fn said(shown: &str) -> String {
         Some((prompt, answer)) if !prompt.ends_with(' ') => answer,
         _ => line,
     });
-    lines.map(|line| format!("{line}\n")).collect()
+    lines.collect::<Vec<_>>().join("\n")
 }
 
 /// As if on one line, without the times of day that only a terminal shows.
