@@ -15,6 +15,9 @@ use crate::interval::Interval;
 use crate::quantity::{Celsius, Metres, Milliamps, Milliohms};
 use crate::vehicle::{FuseStyle, Metal, Wire, WireSize};
 
+mod listed;
+pub use listed::{LINK, Listed, Of, PER_KELVIN, listed};
+
 /// How far a number can be trusted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Mark {
@@ -97,8 +100,9 @@ pub const ZINC_PER_KELVIN: f64 = 0.0037;
 pub const COPPER_PER_KELVIN: f64 = 0.00393;
 /// Aluminium: +0.0040 /K at 20 °C (from memory).
 pub const ALUMINIUM_PER_KELVIN: f64 = 0.0040;
-/// Annealed copper, mΩ·mm²/m at 20 °C (IACS; IEC 60028, seen in summary).
-pub const COPPER: f64 = 17.241;
+/// Annealed copper, mΩ·mm²/m at 20 °C: 1/58 Ω·mm²/m (IACS; IEC 60028, seen in summary as 0.017241; the
+/// fraction from memory: with it the printed gauge table comes out to the last digit).
+pub const COPPER: f64 = 1000.0 / 58.0;
 
 /// Working band of a row of a known series (judgement).
 const KNOWN: f64 = 0.15;
@@ -353,22 +357,18 @@ fn copper_per_metre(size: WireSize) -> (f64, f64, f64, Mark, &'static str) {
     (least, f64::midpoint(least, most), most, mark, source)
 }
 
-/// The resistance of a length of wire between the probes; `None` without a length. The band holds a
-/// tenth of doubt about the length.
-pub fn wire(wire: Wire) -> Option<Figure> {
-    let length = wire.length.map(Metres::value).filter(|m| *m > 0.0)?;
-    let (least, best, most, mark, source) = copper_per_metre(wire.size);
-    let (least_metal, metal, most_metal) = match wire.metal {
-        Metal::Copper => (1.0, 1.0, 1.0),
-        Metal::Aluminium => ALUMINIUM,
+/// The resistance of a metre of wire, with no doubt about its length.
+fn per_metre(size: WireSize, metal: Metal) -> Figure {
+    let (least, best, most, mark, source) = copper_per_metre(size);
+    let aluminium = metal == Metal::Aluminium;
+    let (least_metal, best_metal, most_metal) = if aluminium {
+        ALUMINIUM
+    } else {
+        (1.0, 1.0, 1.0)
     };
-    let aluminium = wire.metal == Metal::Aluminium;
-    Some(Figure {
-        nominal: Milliohms::of(best * metal * length),
-        band: Interval::between(
-            least * least_metal * length * (1.0 - LENGTH),
-            most * most_metal * length * (1.0 + LENGTH),
-        ),
+    Figure {
+        nominal: Milliohms::of(best * best_metal),
+        band: Interval::between(least * least_metal, most * most_metal),
         mark: if aluminium {
             mark.max(Mark::FromMemory)
         } else {
@@ -384,6 +384,21 @@ pub fn wire(wire: Wire) -> Option<Figure> {
         } else {
             COPPER_PER_KELVIN
         }),
+    }
+}
+
+/// The resistance of a length of wire between the probes; `None` without a length. The band holds a
+/// tenth of doubt about the length.
+pub fn wire(wire: Wire) -> Option<Figure> {
+    let length = wire.length.map(Metres::value).filter(|m| *m > 0.0)?;
+    let metre = per_metre(wire.size, wire.metal);
+    Some(Figure {
+        nominal: metre.nominal * length,
+        band: Interval::between(
+            metre.band.low() * length * (1.0 - LENGTH),
+            metre.band.high() * length * (1.0 + LENGTH),
+        ),
+        ..metre
     })
 }
 

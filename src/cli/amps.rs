@@ -5,8 +5,10 @@ use crate::cli::{Failure, answer, open_instruments, say};
 use crate::instruments::Instruments;
 use crate::problem::Look;
 use crate::quantity::Celsius;
+use crate::reference;
 use crate::render;
 use clap::Args;
+use std::ffi::OsString;
 use std::io::Write;
 use std::path::PathBuf;
 
@@ -15,8 +17,11 @@ use std::path::PathBuf;
 pub(super) struct Amps {
     /// drop READING across WHAT, clamp READING [turns N] [scale 1mV/10mA], series READING [jack mA],
     /// or CURRENT across WHAT
-    #[arg(required = true)]
+    #[arg(required_unless_present = "tables", allow_negative_numbers = true)]
     question: Vec<String>,
+    /// The reference numbers instead: fuses, links and wires, each with its band, mark and source
+    #[arg(long, conflicts_with_all = ["question", "instruments"])]
+    tables: bool,
     /// What is at hand; without it one plain meter of 6000 counts, and a clamp where one is asked about
     #[arg(long, value_name = "FILE")]
     instruments: Option<PathBuf>,
@@ -26,6 +31,26 @@ pub(super) struct Amps {
     /// Print one JSON object instead
     #[arg(long)]
     json: bool,
+}
+
+/// What was typed behind `amps`, with a minus in front of a reading written so that it is not taken for
+/// the beginning of an option: `-2.1mV` is a reading, `-x` and `--json` are not. Other commands are left
+/// as they were typed.
+pub(super) fn minus_kept(arguments: impl Iterator<Item = OsString>) -> Vec<OsString> {
+    let is_reading = |typed: &str| {
+        let number = typed.strip_prefix('-').unwrap_or_default();
+        let ends_in_unit = number.ends_with(char::is_alphabetic);
+        ends_in_unit && number.starts_with(|c: char| c.is_ascii_digit() || c == '.' || c == ',')
+    };
+    let mut arguments: Vec<OsString> = arguments.collect();
+    if arguments.get(1).is_some_and(|command| command == "amps") {
+        for argument in arguments.iter_mut().skip(2) {
+            if let Some(typed) = argument.to_str().filter(|typed| is_reading(typed)) {
+                *argument = format!("−{}", &typed[1..]).into();
+            }
+        }
+    }
+    arguments
 }
 
 /// Where the resistance tables hold.
@@ -42,6 +67,9 @@ fn temperature(text: &str) -> Result<f64, String> {
 /// Prints the answer; the exit code is 2 for a question that is not understood and 1 where there is
 /// no answer.
 pub(super) fn run(told: &Amps, screen: Look, mut out: impl Write) -> Result<u8, Failure> {
+    if told.tables {
+        return tables(told, screen, out);
+    }
     let instruments = match &told.instruments {
         None => Instruments::assumed_meter(),
         Some(file) => match open_instruments(file, screen)? {
@@ -67,6 +95,18 @@ pub(super) fn run(told: &Amps, screen: Look, mut out: impl Write) -> Result<u8, 
         serde_json::to_string(&render::amps_json(&worked))? + "\n"
     } else {
         render::amps(&worked, screen.width)
+    };
+    answer(&mut out, &text)?;
+    Ok(0)
+}
+
+fn tables(told: &Amps, screen: Look, mut out: impl Write) -> Result<u8, Failure> {
+    let temperature = told.celsius.map(Celsius::of);
+    let list = reference::listed();
+    let text = if told.json {
+        serde_json::to_string(&render::reference_json(&list, temperature))? + "\n"
+    } else {
+        render::reference(&list, temperature, screen.width)
     };
     answer(&mut out, &text)?;
     Ok(0)

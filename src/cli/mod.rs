@@ -136,7 +136,8 @@ enum Command {
     /// Examples: halfsplit amps drop 1.0mV across Regular 10A;
     /// halfsplit amps drop 1.9mV across wire 0.5mm2 1m; halfsplit amps drop 0.2mV across 4.8mOhm;
     /// halfsplit amps clamp 3.05A turns 5; halfsplit amps clamp 42mV scale 1mV/10mA turns 5;
-    /// halfsplit amps series 0.61A; halfsplit amps 40mA across Regular 10A
+    /// halfsplit amps series 0.61A; halfsplit amps 40mA across Regular 10A;
+    /// halfsplit amps --tables
     Amps(amps::Amps),
     /// Days to flat to the draw to expect, or a draw to the days it lasts, with the working
     ///
@@ -257,7 +258,8 @@ impl Failure {
 
 /// Runs the program on the process's own arguments, input and output; returns the exit code.
 pub fn run() -> u8 {
-    let arguments = match Arguments::try_parse() {
+    let typed = amps::minus_kept(std::env::args_os());
+    let arguments = match Arguments::try_parse_from(typed) {
         Ok(arguments) => arguments,
         Err(error) => {
             // Nothing is left to tell it to when even this cannot be written.

@@ -43,9 +43,9 @@ pub const fn state_word(state: State) -> &'static str {
 pub fn current(ma: f64) -> String {
     if ma.is_infinite() {
         "any current".to_owned()
-    } else if ma >= 10_000.0 {
+    } else if ma.abs() >= 10_000.0 {
         format!("{:.1} A", ma / 1000.0)
-    } else if ma >= 10.0 {
+    } else if ma.abs() >= 10.0 {
         format!("{ma:.0} mA")
     } else {
         format!("{ma:.1} mA")

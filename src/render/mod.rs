@@ -11,6 +11,7 @@ mod need;
 mod picture;
 mod plan;
 mod recorded;
+mod reference;
 mod report;
 mod trace;
 mod tree;
@@ -31,6 +32,7 @@ pub use plan::{
     plan_json,
 };
 pub use recorded::recorded;
+pub use reference::{reference, reference_json};
 pub use report::{report_json, report_text};
 pub use trace::{
     Scene, trace_because, trace_end, trace_help, trace_kept, trace_list, trace_opening,

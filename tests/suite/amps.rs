@@ -282,6 +282,23 @@ fn the_working_in_words() {
     insta::assert_snapshot!(gallery);
 }
 
+/// Each number beside its mark and source; nothing is too wide; at another temperature they are others.
+#[test]
+fn the_tables_in_words() {
+    let list = halfsplit::reference::listed();
+    let text = render::reference(&list, None, 80);
+    let widest = text.lines().map(|line| line.chars().count()).max();
+    assert!(widest <= Some(80), "{text}");
+    insta::assert_snapshot!(text);
+    let warm = render::reference(&list, Some(Celsius::of(60.0)), 80);
+    assert!(warm.contains("at 60 °C") && !warm.contains("at 20 °C, mΩ"));
+    // Zinc at 60 °C × 1.15 (derived): 7.7 mΩ are 8.84.
+    assert!(warm.contains("Regular          10 A     8.84"), "{warm}");
+    let data = render::reference_json(&list, None);
+    let rows = ["fuses", "links", "wires"].map(|kind| data[kind].as_array().unwrap().len());
+    assert_eq!(rows.iter().sum::<usize>(), list.len());
+}
+
 #[test]
 fn as_data() {
     let drop = render::amps_json(&work("drop 1.0mV across Regular 10A", None));

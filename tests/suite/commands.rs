@@ -313,6 +313,49 @@ fn a_current_as_data_with_its_working() {
     assert!(said.contains("halfsplit amps drop 1.0mV across Regular 10A"));
 }
 
+/// A minus in front of a reading is no option, and an option behind the reading is no part of it.
+#[test]
+fn a_negative_reading_needs_no_dashes() {
+    let ask = |arguments: &[&str]| {
+        let output = run(&[&["amps"], arguments].concat());
+        assert_eq!(output.status.code(), Some(0), "{output:?}");
+        String::from_utf8(output.stdout).unwrap()
+    };
+    let expected = ask(&["drop -2.1mV across Regular 10A"]);
+    assert!(expected.starts_with("-353 mA to -213 mA"), "{expected}");
+    let typed: [&[&str]; 4] = [
+        &["drop", "-2.1mV", "across", "Regular", "10A"],
+        &["drop", "-2.1", "mV", "across", "Regular", "10A"],
+        &["drop", "-2,1mV", "across", "Regular", "10A"],
+        &["--", "drop", "-2.1mV", "across", "Regular", "10A"],
+    ];
+    for typed in typed {
+        assert_eq!(ask(typed), expected, "{typed:?}");
+    }
+    let data = ask(&["drop", "-2.1mV", "across", "Regular", "10A", "--json"]);
+    let data: serde_json::Value = serde_json::from_str(&data).unwrap();
+    assert_eq!(data["ma"]["best"], -272.727);
+    // As in a cold bay: the option's own minus stays what it is.
+    let wrong: [&[&str]; 2] = [
+        &["drop", "-2.1mV", "across", "Regular", "10A", "--jsn"],
+        &["--tables", "drop", "-2.1mV", "across", "Regular", "10A"],
+    ];
+    for typed in wrong {
+        let output = run(&[&["amps"], typed].concat());
+        assert_eq!(output.status.code(), Some(2), "{typed:?}");
+    }
+    let cold = [
+        "drop",
+        "-2.1mV",
+        "across",
+        "Regular",
+        "10A",
+        "--celsius",
+        "-10",
+    ];
+    assert!(ask(&cold).contains("At -10 °C"));
+}
+
 #[test]
 fn days_and_draws_as_data() {
     let ask = |arguments: &[&str]| {

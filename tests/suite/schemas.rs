@@ -180,6 +180,12 @@ fn check_amps_and_intake_print_what_is_described() {
     ];
     let amps = asked.map(|asked| run(root(), &["amps", asked, "--json"]));
     exact("amps", &amps.into_iter().flatten().collect::<Vec<_>>());
+    let tables = [
+        &["amps", "--tables", "--json"][..],
+        &["amps", "--tables", "--json", "--celsius", "-10"],
+    ];
+    let tables = tables.map(|asked| run(root(), asked).unwrap());
+    exact("reference", &tables);
     let intake = [
         &["--days", "10", "--capacity", "60Ah"][..],
         &["--draw", "50mA", "--reserve", "100min"],
@@ -632,6 +638,7 @@ fn each_schema_is_held_against_something() {
         "log",
         "next",
         "plan",
+        "reference",
         "report",
         "tree",
         "vehicle",
