@@ -31,10 +31,11 @@ fn main() {
         .map(String::as_str)
         .filter(|word| !word.starts_with('-'))
         .collect();
-    let parts: [(&str, fn()); 5] = [
+    let parts: [(&str, fn()); 6] = [
         ("small", small),
         ("proven", proven),
         ("large", large),
+        ("written", written),
         ("growth", growth),
         ("wrong", wrong_readings::print),
     ];
@@ -190,6 +191,46 @@ fn large() {
             against.add(&table, plan, least);
             let proofs = proof_minutes(&table);
             finding.0.push((plan - proofs) / (least - proofs));
+        }
+    }
+    against.show("the floor");
+    println!("  the plan, proofs left out {}", finding.show());
+}
+
+/// Vehicles of 100 to 800 loads as they are written in files, with modules and relays and without:
+/// the plan of a case at its first step.
+fn written() {
+    let (mut against, mut finding) = (Against::default(), Ratios::default());
+    println!("== vehicles of 100 to 800 loads, read from files, a settled draw of 900 mA");
+    println!("loads  suspects  tests   next ms   plan / floor   proofs left out   next / floor");
+    for (at, loads) in [100, 200, 400, 800].into_iter().enumerate() {
+        for seed in 0..4 {
+            let recipe = Recipe {
+                loads,
+                modules: seed % 2 == 0,
+            };
+            let text = generated::vehicle(5_000 + 10 * at as u64 + seed, recipe);
+            let feeds = feeds::load(&text).0.unwrap();
+            let setting = Setting::new(feeds, Instruments::assumed_meter());
+            let mut case = Case::new(&setting);
+            case.record("prepared; asleep; draw 900mA sure").unwrap();
+            let start = Instant::now();
+            let next = case.next();
+            let next_ms = since(start);
+            let plan = case.plan().unwrap();
+            let proofs = proof_minutes(&plan.table);
+            let (all, found) = (
+                plan.expected / plan.at_least,
+                (plan.expected - proofs) / (plan.at_least - proofs),
+            );
+            println!(
+                "{loads:>5} {:>9} {:>6} {next_ms:>9.1}   {all:>12.4} {found:>17.4} {:>14.4}",
+                plan.suspects.len(),
+                plan.tests.len(),
+                next.expected.unwrap() / next.at_least.unwrap(),
+            );
+            against.add(&plan.table, plan.expected, plan.at_least);
+            finding.0.push(found);
         }
     }
     against.show("the floor");
