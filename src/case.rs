@@ -12,7 +12,7 @@
 
 use crate::feeds::{Feeds, Named, PartId};
 use crate::instruments::Instruments;
-use crate::journal::{self, Act, Context, Names, Point, Refusal, Wrong};
+use crate::journal::{self, Act, Context, Names, Point, Refusal, Unfit, Wrong};
 use crate::judgement::Healthy;
 use crate::ledger::Ties;
 use crate::suspects::{Cause, Suspect, suspects};
@@ -143,7 +143,7 @@ impl<'s> Case<'s> {
     /// A refusal whose line works in this case too: what the grammar proposes may not apply here.
     fn mended(&self, mut refusal: Refusal) -> Refusal {
         if refusal.wrong == (Wrong::NoPoint { word: "refit" }) && self.taken_out().is_empty() {
-            refusal.wrong = Wrong::Said(fold::NOTHING_OUT.to_owned());
+            refusal.wrong = Wrong::Unfit(Unfit::NothingOut);
         }
         // Each refusal leads nearer to a line that works; a few are enough.
         for _ in 0..3 {
@@ -191,11 +191,7 @@ impl<'s> Case<'s> {
         let fold_again = match &entry.act {
             Act::Undo => {
                 if self.last_counting().is_none() {
-                    return Err(Refusal::said(
-                        line,
-                        "there is nothing to undo",
-                        "draw 640mA",
-                    ));
+                    return Err(Refusal::unfit(line, Unfit::NothingToUndo, "draw 640mA"));
                 }
                 true
             }
@@ -206,8 +202,8 @@ impl<'s> Case<'s> {
                         || "note nothing entered yet".to_owned(),
                         |last| format!("withdraw {last} probe slipped"),
                     );
-                    let what = format!("there is no entry {wanted} that still counts");
-                    return Err(Refusal::said(line, what, works));
+                    let wrong = Unfit::NoSuchEntry(*wanted);
+                    return Err(Refusal::unfit(line, wrong, works));
                 }
                 true
             }
@@ -287,7 +283,7 @@ impl<'s> Case<'s> {
             let mut acts = journal::parse_with(&text, &setting.names, &context)
                 .map_err(|refusal| (number, refusal))?;
             if acts.len() != 1 {
-                let refusal = Refusal::said(&text, "a line of a case holds one entry", "asleep");
+                let refusal = Refusal::unfit(&text, Unfit::SeveralEntries, "asleep");
                 return Err((number, refusal));
             }
             case.entries.push(Entry {

@@ -31,7 +31,7 @@ mod writing;
 pub use names::Names;
 pub use parsing::{parse, parse_with};
 pub use reading::{read_quantity, write_reading};
-pub use refusal::{Refusal, Wrong};
+pub use refusal::{Refusal, Unfit, Wrong};
 pub use writing::{write, write_with};
 
 use crate::feeds::{ModuleId, NetworkId, PartId, PlaceId};

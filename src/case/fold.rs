@@ -4,15 +4,12 @@ use super::verify::Repair;
 use super::{Entry, Setting, cost, readings, taken_by};
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
-use crate::journal::{Act, By, Point, Refusal, Seen};
+use crate::journal::{Act, By, Point, Refusal, Seen, Unfit};
 use crate::ledger::{Ledger, Observation, Out, View};
 use crate::measurement::{Jack, Method, Reading, Way};
 use crate::quantity::Milliamps;
 use crate::suspects::{Cause, Subject};
 use std::collections::BTreeSet;
-
-/// Why nothing can go back in.
-pub(super) const NOTHING_OUT: &str = "nothing is out";
 
 /// A settled total at the battery.
 #[derive(Clone, Debug, PartialEq)]
@@ -275,11 +272,7 @@ impl<'s> Now<'s> {
                         } else {
                             works
                         };
-                        return Err(Refusal::said(
-                            line,
-                            "there is no clamp among the instruments",
-                            works,
-                        ));
+                        return Err(Refusal::unfit(line, Unfit::NoClamp, works));
                     }
                     if method == Method::Draw {
                         options.by = Some(by);
@@ -295,7 +288,9 @@ impl<'s> Now<'s> {
                     options,
                 })
             }
-            Act::Refit(_) if self.out.is_empty() => Err(Refusal::said(line, NOTHING_OUT, "asleep")),
+            Act::Refit(_) if self.out.is_empty() => {
+                Err(Refusal::unfit(line, Unfit::NothingOut, "asleep"))
+            }
             Act::Refit(points) => {
                 for point in &points {
                     let known = self.out.iter().any(|t| self.same_point(t, point));
@@ -304,7 +299,7 @@ impl<'s> Now<'s> {
                             .out
                             .first()
                             .map_or_else(|| "asleep".to_owned(), |t| format!("refit {}", t.name));
-                        return Err(Refusal::said(line, "that is not out", works));
+                        return Err(Refusal::unfit(line, Unfit::NotOut, works));
                     }
                 }
                 Ok(Act::Refit(points))

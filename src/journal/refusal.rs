@@ -1,10 +1,6 @@
-//! Why an entry was not taken, and a line that is.
+//! Why an entry was not taken, and a line that is: as data, worded in `render`.
 
-use crate::notation::short;
-use crate::problem::clean;
-use std::fmt;
-
-/// What is wrong with an entry, as data; its `Display` is the wording.
+/// What is wrong with an entry.
 #[derive(Clone, Debug, PartialEq)]
 #[allow(missing_docs)]
 pub enum Wrong {
@@ -115,239 +111,27 @@ pub enum Wrong {
     NotDone {
         entry: String,
     },
-    /// Said by the case: the entry is well formed and does not apply.
+    /// Said by the case: the entry is well formed, but it does not fit what was entered before.
+    Unfit(Unfit),
+    /// Said by a drill: the entry is well formed and does not apply.
     Said(String),
 }
 
-/// What was typed, fit for a message: on one line, not too long.
-fn quoted(typed: &str) -> String {
-    format!("`{}`", short(&clean(typed).replace(['\n', '\t'], " ")))
-}
-
-/// Names to choose from; of many, some.
-fn choice(names: &[String]) -> String {
-    match names {
-        [] => String::new(),
-        [one] => quoted(one),
-        [rest @ .., last] => {
-            let shown: Vec<_> = rest.iter().take(6).map(|name| quoted(name)).collect();
-            format!("{} or {}", shown.join(", "), quoted(last))
-        }
-    }
-}
-
-fn units(unit: &str) -> &'static str {
-    if unit == "mV" { "mV or V" } else { "mA or A" }
-}
-
-fn wanted(unit: &str) -> &'static str {
-    if unit == "mV" {
-        "a voltage, in mV or V"
-    } else {
-        "a current, in mA or A"
-    }
-}
-
-fn article(kind: &str) -> &'static str {
-    if kind == "input" { "an" } else { "a" }
-}
-
-fn not_for_this(f: &mut fmt::Formatter<'_>, word: &str, name: &str, kind: &str) -> fmt::Result {
-    let name = quoted(name);
-    match (word, kind) {
-        ("draw", _) => write!(f, "a draw is the total at the battery, not at {name}"),
-        ("open", _) => write!(
-            f,
-            "{name} is {} {kind}: only places are opened",
-            article(kind)
-        ),
-        (_, "place") => write!(
-            f,
-            "{name} is a place: it can be opened, not read or taken out"
-        ),
-        (_, "module") => write!(
-            f,
-            "{name} is a module with no feed entered, so there is no wire to read"
-        ),
-        ("pull" | "unplug" | "refit", _) => {
-            write!(
-                f,
-                "{name} is {} {kind}: there is nothing to take out",
-                article(kind)
-            )
-        }
-        _ => write!(
-            f,
-            "{name} is {} {kind}: it can be looked at, not read with a meter",
-            article(kind)
-        ),
-    }
-}
-
-impl fmt::Display for Wrong {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::UnknownWord { .. }
-            | Self::NoMethod { .. }
-            | Self::NoPoint { .. }
-            | Self::UnknownName { .. }
-            | Self::SeveralNames { .. }
-            | Self::SeveralWires { .. }
-            | Self::NotForThis { .. } => self.fmt_of_word_or_name(f),
-            Self::BadOption { .. }
-            | Self::OptionTwice { .. }
-            | Self::OptionWants { .. }
-            | Self::OptionElsewhere { .. } => self.fmt_of_option(f),
-            Self::Empty => write!(f, "nothing was typed"),
-            Self::Trailing { typed } => write!(f, "{} does not belong here", quoted(typed)),
-            Self::NoAnswer => write!(
-                f,
-                "say what was seen: yes or no, warm or cold, lit or dark, on or off, found or none"
-            ),
-            Self::NoText { word } => write!(f, "`{word}` needs some words behind it"),
-            Self::NoNumber { word: "withdraw" } => {
-                write!(f, "`withdraw` needs the number of the entry")
-            }
-            Self::NoNumber { word } => write!(f, "`{word}` needs a number"),
-            Self::NothingPending => write!(
-                f,
-                "no test is waiting for an answer, so say what was done and where"
-            ),
-            Self::NotDone { entry } => write!(
-                f,
-                "still waiting for {}: type `done` when it is done, or `skip` and why not",
-                quoted(entry)
-            ),
-            Self::Said(text) => f.write_str(text),
-            _ => self.fmt_of_reading(f),
-        }
-    }
-}
-
-impl Wrong {
-    fn fmt_of_word_or_name(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::UnknownWord { typed, nearest } => {
-                write!(f, "no entry starts with {}", quoted(typed))?;
-                match nearest {
-                    Some(word) => write!(f, "; the nearest is {}", quoted(word)),
-                    None => write!(
-                        f,
-                        "; say first what was done, such as draw, drop, clamp, volts or pull"
-                    ),
-                }
-            }
-            Self::NoMethod { name, words } => write!(
-                f,
-                "say what was done at {}: put a word before it, such as {words}",
-                quoted(name)
-            ),
-            Self::NoPoint { word } => f.write_str(&match *word {
-                "skip" => "say which test to skip, and where".to_owned(),
-                "open" => "say which place was opened".to_owned(),
-                "look" => "say what was looked at: it comes right after `look`".to_owned(),
-                "refit" => "say what went back in: it comes right after `refit`".to_owned(),
-                "pull" | "unplug" => {
-                    format!("say what was taken out: it comes right after `{word}`")
-                }
-                _ => format!("say where it was read: the part comes right after `{word}`"),
-            }),
-            Self::UnknownName { typed, nearest } => {
-                write!(
-                    f,
-                    "nothing in this vehicle's file is called {}",
-                    quoted(typed)
-                )?;
-                match nearest {
-                    Some(name) => write!(f, "; the nearest name is {}", quoted(name)),
-                    None => Ok(()),
-                }
-            }
-            Self::SeveralNames { typed, names } => {
-                write!(f, "{} could be {}: say which", quoted(typed), choice(names))
-            }
-            Self::SeveralWires { name, wires } => write!(
-                f,
-                "{} has {} wires: say which one, {}",
-                quoted(name),
-                wires.len(),
-                choice(wires)
-            ),
-            Self::NotForThis { word, name, kind } => not_for_this(f, word, name, kind),
-            _ => Ok(()),
-        }
-    }
-
-    fn fmt_of_option(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::BadOption { typed } => write!(
-                f,
-                "{} is not an option; after a reading there may be by clamp, by series, turns 5, jack mA, with 640mA, at 14:32 or sure",
-                quoted(typed)
-            ),
-            Self::OptionTwice { word } => write!(f, "`{word}` is there twice"),
-            Self::OptionWants { word, wants } => write!(f, "after `{word}` comes {wants}"),
-            Self::OptionElsewhere { option, word } => {
-                write!(f, "`{option}` does not belong to this {word} reading")
-            }
-            _ => Ok(()),
-        }
-    }
-
-    fn fmt_of_reading(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::NoReading { unit } => write!(f, "the reading is missing: {}", wanted(unit)),
-            Self::NotAReading { typed, unit } => {
-                write!(
-                    f,
-                    "{} is not a reading: type {}",
-                    quoted(typed),
-                    wanted(unit)
-                )
-            }
-            Self::ActionWithReading { word } => write!(
-                f,
-                "`{word}` takes no reading: give the draw as an entry of its own"
-            ),
-            Self::NoUnit { number, unit } => {
-                write!(f, "{} needs its unit, {}", quoted(number), units(unit))
-            }
-            Self::UnitUnknown { typed, unit, .. } => {
-                write!(
-                    f,
-                    "{} is not a unit for this: type {}",
-                    quoted(typed),
-                    units(unit)
-                )
-            }
-            Self::TwoUnits => write!(f, "one reading cannot be both a current and a voltage"),
-            Self::CommaUnclear { number, unit } => write!(
-                f,
-                "with its comma this could be {} {unit} or {} {unit}: type a point, or no comma",
-                short(number),
-                short(&number.replace('.', ""))
-            ),
-            Self::TooLarge { typed } => write!(f, "{} is more than any meter shows", quoted(typed)),
-            Self::TooFine { typed } => write!(
-                f,
-                "{} has more decimals than any meter shows",
-                quoted(typed)
-            ),
-            Self::ZeroWithoutUnit { unit, .. } => write!(
-                f,
-                "a zero needs its unit, {}, and the decimals of the display: they say how much the meter could have missed",
-                units(unit)
-            ),
-            Self::ZeroWithoutDecimals { .. } => write!(
-                f,
-                "a zero needs the decimals of the display: they say how much the meter could have missed (if it shows none, add `sure`)"
-            ),
-            Self::WrongUnit { word, unit, typed } => {
-                write!(f, "`{word}` is read in {}, not in {typed}", units(unit))
-            }
-            _ => Ok(()),
-        }
-    }
+/// What does not fit what was entered before.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Unfit {
+    /// Everything that was entered has been taken back, or nothing was.
+    NothingToUndo,
+    /// No entry of this number, or one that no longer counts.
+    NoSuchEntry(u32),
+    /// A reading by clamp, and the person has none.
+    NoClamp,
+    /// Nothing is out that could go back in.
+    NothingOut,
+    /// Something is out, but not this.
+    NotOut,
+    /// Several entries on one line of a case file.
+    SeveralEntries,
 }
 
 /// An entry that was not taken; nothing has changed.
@@ -362,7 +146,16 @@ pub struct Refusal {
 }
 
 impl Refusal {
-    /// A refusal by the case: well formed, but it does not apply.
+    /// A refusal by the case: the entry is well formed, but it does not apply.
+    pub fn unfit(entry: &str, unfit: Unfit, works: impl Into<String>) -> Self {
+        Self {
+            entry: entry.to_owned(),
+            wrong: Wrong::Unfit(unfit),
+            works: works.into(),
+        }
+    }
+
+    /// A refusal by a drill.
     pub fn said(entry: &str, what: impl Into<String>, works: impl Into<String>) -> Self {
         Self {
             entry: entry.to_owned(),
@@ -371,11 +164,3 @@ impl Refusal {
         }
     }
 }
-
-impl fmt::Display for Refusal {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}. This works: {}", self.wrong, self.works)
-    }
-}
-
-impl std::error::Error for Refusal {}

@@ -12,6 +12,7 @@ mod picture;
 mod plan;
 mod recorded;
 mod reference;
+mod refusal;
 mod report;
 mod trace;
 mod tree;

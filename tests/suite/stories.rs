@@ -330,6 +330,7 @@ fn refusals_change_nothing_and_show_a_line_that_works() {
         "clamp F3 610mA by clamp; pull",
         "withdraw 9 slipped",
         "draw 640mA by clamp",
+        "refit F3",
     ] {
         let refusal = case.record(line).expect_err(line);
         assert_eq!(case.entries(), before, "{line}");

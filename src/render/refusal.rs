@@ -1,0 +1,261 @@
+//! Why an entry was not taken, in words.
+
+use crate::journal::{Refusal, Unfit, Wrong};
+use crate::notation::short;
+use crate::problem::clean;
+use std::fmt;
+
+/// What was typed, fit for a message: on one line, not too long.
+fn quoted(typed: &str) -> String {
+    format!("`{}`", short(&clean(typed).replace(['\n', '\t'], " ")))
+}
+
+/// Names to choose from; of many, some.
+fn choice(names: &[String]) -> String {
+    match names {
+        [] => String::new(),
+        [one] => quoted(one),
+        [rest @ .., last] => {
+            let shown: Vec<_> = rest.iter().take(6).map(|name| quoted(name)).collect();
+            format!("{} or {}", shown.join(", "), quoted(last))
+        }
+    }
+}
+
+fn units(unit: &str) -> &'static str {
+    if unit == "mV" { "mV or V" } else { "mA or A" }
+}
+
+fn wanted(unit: &str) -> &'static str {
+    if unit == "mV" {
+        "a voltage, in mV or V"
+    } else {
+        "a current, in mA or A"
+    }
+}
+
+fn article(kind: &str) -> &'static str {
+    if kind == "input" { "an" } else { "a" }
+}
+
+fn not_for_this(f: &mut fmt::Formatter<'_>, word: &str, name: &str, kind: &str) -> fmt::Result {
+    let name = quoted(name);
+    match (word, kind) {
+        ("draw", _) => write!(f, "a draw is the total at the battery, not at {name}"),
+        ("open", _) => write!(
+            f,
+            "{name} is {} {kind}: only places are opened",
+            article(kind)
+        ),
+        (_, "place") => write!(
+            f,
+            "{name} is a place: it can be opened, not read or taken out"
+        ),
+        (_, "module") => write!(
+            f,
+            "{name} is a module with no feed entered, so there is no wire to read"
+        ),
+        ("pull" | "unplug" | "refit", _) => {
+            write!(
+                f,
+                "{name} is {} {kind}: there is nothing to take out",
+                article(kind)
+            )
+        }
+        _ => write!(
+            f,
+            "{name} is {} {kind}: it can be looked at, not read with a meter",
+            article(kind)
+        ),
+    }
+}
+
+impl fmt::Display for Wrong {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::UnknownWord { .. }
+            | Self::NoMethod { .. }
+            | Self::NoPoint { .. }
+            | Self::UnknownName { .. }
+            | Self::SeveralNames { .. }
+            | Self::SeveralWires { .. }
+            | Self::NotForThis { .. } => self.fmt_of_word_or_name(f),
+            Self::BadOption { .. }
+            | Self::OptionTwice { .. }
+            | Self::OptionWants { .. }
+            | Self::OptionElsewhere { .. } => self.fmt_of_option(f),
+            Self::Empty => write!(f, "nothing was typed"),
+            Self::Trailing { typed } => write!(f, "{} does not belong here", quoted(typed)),
+            Self::NoAnswer => write!(
+                f,
+                "say what was seen: yes or no, warm or cold, lit or dark, on or off, found or none"
+            ),
+            Self::NoText { word } => write!(f, "`{word}` needs some words behind it"),
+            Self::NoNumber { word: "withdraw" } => {
+                write!(f, "`withdraw` needs the number of the entry")
+            }
+            Self::NoNumber { word } => write!(f, "`{word}` needs a number"),
+            Self::NothingPending => write!(
+                f,
+                "no test is waiting for an answer, so say what was done and where"
+            ),
+            Self::NotDone { entry } => write!(
+                f,
+                "still waiting for {}: type `done` when it is done, or `skip` and why not",
+                quoted(entry)
+            ),
+            Self::Unfit(unfit) => unfit.fmt(f),
+            Self::Said(text) => f.write_str(text),
+            _ => self.fmt_of_reading(f),
+        }
+    }
+}
+
+impl Wrong {
+    fn fmt_of_word_or_name(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::UnknownWord { typed, nearest } => {
+                write!(f, "no entry starts with {}", quoted(typed))?;
+                match nearest {
+                    Some(word) => write!(f, "; the nearest is {}", quoted(word)),
+                    None => write!(
+                        f,
+                        "; say first what was done, such as draw, drop, clamp, volts or pull"
+                    ),
+                }
+            }
+            Self::NoMethod { name, words } => write!(
+                f,
+                "say what was done at {}: put a word before it, such as {words}",
+                quoted(name)
+            ),
+            Self::NoPoint { word } => f.write_str(&match *word {
+                "skip" => "say which test to skip, and where".to_owned(),
+                "open" => "say which place was opened".to_owned(),
+                "look" => "say what was looked at: it comes right after `look`".to_owned(),
+                "refit" => "say what went back in: it comes right after `refit`".to_owned(),
+                "pull" | "unplug" => {
+                    format!("say what was taken out: it comes right after `{word}`")
+                }
+                _ => format!("say where it was read: the part comes right after `{word}`"),
+            }),
+            Self::UnknownName { typed, nearest } => {
+                write!(
+                    f,
+                    "nothing in this vehicle's file is called {}",
+                    quoted(typed)
+                )?;
+                match nearest {
+                    Some(name) => write!(f, "; the nearest name is {}", quoted(name)),
+                    None => Ok(()),
+                }
+            }
+            Self::SeveralNames { typed, names } => {
+                write!(f, "{} could be {}: say which", quoted(typed), choice(names))
+            }
+            Self::SeveralWires { name, wires } => write!(
+                f,
+                "{} has {} wires: say which one, {}",
+                quoted(name),
+                wires.len(),
+                choice(wires)
+            ),
+            Self::NotForThis { word, name, kind } => not_for_this(f, word, name, kind),
+            _ => Ok(()),
+        }
+    }
+
+    fn fmt_of_option(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::BadOption { typed } => write!(
+                f,
+                "{} is not an option; after a reading there may be by clamp, by series, turns 5, jack mA, with 640mA, at 14:32 or sure",
+                quoted(typed)
+            ),
+            Self::OptionTwice { word } => write!(f, "`{word}` is there twice"),
+            Self::OptionWants { word, wants } => write!(f, "after `{word}` comes {wants}"),
+            Self::OptionElsewhere { option, word } => {
+                write!(f, "`{option}` does not belong to this {word} reading")
+            }
+            _ => Ok(()),
+        }
+    }
+
+    fn fmt_of_reading(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoReading { unit } => write!(f, "the reading is missing: {}", wanted(unit)),
+            Self::NotAReading { typed, unit } => {
+                write!(
+                    f,
+                    "{} is not a reading: type {}",
+                    quoted(typed),
+                    wanted(unit)
+                )
+            }
+            Self::ActionWithReading { word } => write!(
+                f,
+                "`{word}` takes no reading: give the draw as an entry of its own"
+            ),
+            Self::NoUnit { number, unit } => {
+                write!(f, "{} needs its unit, {}", quoted(number), units(unit))
+            }
+            Self::UnitUnknown { typed, unit, .. } => {
+                write!(
+                    f,
+                    "{} is not a unit for this: type {}",
+                    quoted(typed),
+                    units(unit)
+                )
+            }
+            Self::TwoUnits => write!(f, "one reading cannot be both a current and a voltage"),
+            Self::CommaUnclear { number, unit } => write!(
+                f,
+                "with its comma this could be {} {unit} or {} {unit}: type a point, or no comma",
+                short(number),
+                short(&number.replace('.', ""))
+            ),
+            Self::TooLarge { typed } => write!(f, "{} is more than any meter shows", quoted(typed)),
+            Self::TooFine { typed } => write!(
+                f,
+                "{} has more decimals than any meter shows",
+                quoted(typed)
+            ),
+            Self::ZeroWithoutUnit { unit, .. } => write!(
+                f,
+                "a zero needs its unit, {}, and the decimals of the display: they say how much the meter could have missed",
+                units(unit)
+            ),
+            Self::ZeroWithoutDecimals { .. } => write!(
+                f,
+                "a zero needs the decimals of the display: they say how much the meter could have missed (if it shows none, add `sure`)"
+            ),
+            Self::WrongUnit { word, unit, typed } => {
+                write!(f, "`{word}` is read in {}, not in {typed}", units(unit))
+            }
+            _ => Ok(()),
+        }
+    }
+}
+
+impl fmt::Display for Unfit {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NothingToUndo => write!(f, "there is nothing to undo"),
+            Self::NoSuchEntry(number) => {
+                write!(f, "there is no entry {number} that still counts")
+            }
+            Self::NoClamp => write!(f, "there is no clamp among the instruments"),
+            Self::NothingOut => write!(f, "nothing is out"),
+            Self::NotOut => write!(f, "that is not out"),
+            Self::SeveralEntries => write!(f, "a line of a case holds one entry"),
+        }
+    }
+}
+
+impl fmt::Display for Refusal {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}. This works: {}", self.wrong, self.works)
+    }
+}
+
+impl std::error::Error for Refusal {}
