@@ -24,6 +24,8 @@ pub mod difference;
 
 pub mod reference;
 
+pub mod advice;
+
 pub mod instruments;
 
 pub mod measurement;

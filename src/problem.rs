@@ -38,11 +38,11 @@ pub enum Severity {
 }
 
 macro_rules! faults {
-    ($($(#[$doc:meta])* $name:ident = $code:literal $severity:ident;)+) => {
-        /// What can be wrong with a file.
+    ($($(#[doc = $doc:literal])+ $name:ident = $code:literal $severity:ident;)+) => {
+        /// What can be wrong with a file, or is worth a question.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
         pub enum Fault {
-            $($(#[$doc])* $name,)+
+            $($(#[doc = $doc])+ $name,)+
         }
 
         impl Fault {
@@ -61,6 +61,18 @@ macro_rules! faults {
                 match self {
                     $(Self::$name => Severity::$severity,)+
                 }
+            }
+
+            /// What it means, in a sentence.
+            pub const fn meaning(self) -> &'static str {
+                match self {
+                    $(Self::$name => concat!($($doc),+),)+
+                }
+            }
+
+            /// The fault with that code.
+            pub fn with_code(code: &str) -> Option<Self> {
+                Self::ALL.iter().copied().find(|fault| fault.code() == code)
             }
         }
     };
@@ -153,6 +165,38 @@ faults! {
     DrawOrder = "draw-order" Warning;
     /// A 24 V supply without a limit.
     NoLimit = "no-limit" Advice;
+    /// An entry of `accept` whose code there is not, or is that of an error.
+    UnknownCode = "unknown-code" Warning;
+    /// An entry of `accept` that nothing is asked about any more.
+    IdleAccept = "idle-accept" Advice;
+    /// A fuse larger than the wire behind it allows.
+    ThinWire = "thin-wire" Advice;
+    /// A fuse without its rating.
+    NoRating = "no-rating" Advice;
+    /// A number that is missing in a row of fuses.
+    NumberGap = "number-gap" Advice;
+    /// Sheets of the manual that nothing was entered from.
+    SheetGap = "sheet-gap" Advice;
+    /// A load without the plug that would prove it.
+    NoPlug = "no-plug" Advice;
+    /// A load without a place of its own.
+    NoPlace = "no-place" Advice;
+    /// A module with one feed, of a kind that usually has more.
+    LoneFeed = "lone-feed" Advice;
+    /// A module that nothing feeds.
+    UnfedModule = "unfed-module" Advice;
+    /// A box whose fuses hang on a battery elsewhere, with no cable or link between.
+    UnfedBox = "unfed-box" Advice;
+    /// A place with nothing in it.
+    EmptyPlace = "empty-place" Advice;
+    /// A place that is hours away.
+    FarPlace = "far-place" Advice;
+    /// Draws asleep that are over the limit already.
+    AsleepOverLimit = "asleep-over-limit" Advice;
+    /// Two names that differ in capitals or blanks alone.
+    NearTwins = "near-twins" Advice;
+    /// Two parts in one place with one label.
+    SameLabel = "same-label" Advice;
     /// A column of a table that nothing is read from.
     UnknownColumn = "unknown-column" Warning;
     /// A table without a column that it needs.
@@ -188,6 +232,8 @@ pub struct Problem {
     pub at: Span,
     /// A second place that belongs to it, with a word about it.
     pub also: Option<(Span, String)>,
+    /// The name of what it is about, where `accept` can tell it from others of its code.
+    pub about: Option<String>,
 }
 
 impl Problem {
@@ -205,7 +251,14 @@ impl Problem {
             help: brief(help.into()),
             at,
             also: None,
+            about: None,
         }
+    }
+
+    /// The same about the thing of that name.
+    pub fn about(mut self, name: &str) -> Self {
+        self.about = Some(name.to_owned());
+        self
     }
 
     /// The same with a second place that belongs to it.

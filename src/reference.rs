@@ -11,6 +11,9 @@
 //!
 //! **Cost.** A handful of rows; constant time.
 
+mod carrying;
+pub use carrying::{CARRYING_SOURCE, carries};
+
 use crate::interval::Interval;
 use crate::quantity::{Celsius, Metres, Milliamps, Milliohms};
 use crate::vehicle::{FuseStyle, Metal, Wire, WireSize};

@@ -307,6 +307,25 @@ pub struct Module {
     pub held_by: Vec<Located<String>>,
 }
 
+/// Something that `check` would ask about and that is meant so.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Accepted {
+    /// The code, and behind a blank the name of what it is about where not all are meant.
+    pub what: Located<String>,
+    /// Why it is right.
+    pub reason: String,
+}
+
+impl Accepted {
+    /// The code, and the name of what it is about.
+    pub fn code_and_name(&self) -> (&str, Option<&str>) {
+        match self.what.value.split_once(' ') {
+            Some((code, name)) => (code, Some(name)),
+            None => (&self.what.value, None),
+        }
+    }
+}
+
 impl Vehicle {
     /// A vehicle with nothing but a name: no parts yet, so nothing to check.
     pub fn named(name: String) -> Self {
@@ -319,6 +338,7 @@ impl Vehicle {
             places: Vec::new(),
             networks: Vec::new(),
             modules: Vec::new(),
+            accept: Vec::new(),
             parts: Vec::new(),
         }
     }
@@ -343,6 +363,8 @@ pub struct Vehicle {
     pub networks: Vec<Located<String>>,
     /// Modules, in the file's order.
     pub modules: Vec<Module>,
+    /// What is meant so although `check` would ask, in the file's order.
+    pub accept: Vec<Accepted>,
     /// Parts in tree order: the battery first, each part before what it feeds, and all that a part
     /// feeds directly behind it.
     pub parts: Vec<Part>,

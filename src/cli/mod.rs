@@ -4,17 +4,17 @@
 //! contradict each other, nothing can be decided); 2 wrong usage; 3 a file could not be read or
 //! written; 4 the case is in use by another run. A closed pipe ends the run quietly.
 
-use crate::feeds::{self, Checked, Feeds};
+use crate::feeds::{self, Feeds};
 use crate::instruments::{self, Instruments};
 use crate::problem::{Look, Problem, clean, show};
-use crate::render;
 use clap::{Parser, Subcommand};
 use std::io::{IsTerminal, Write};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 mod add;
 mod amps;
 mod case_file;
+mod check;
 mod compare;
 mod drill;
 mod files;
@@ -50,16 +50,16 @@ struct Arguments {
 
 #[derive(Subcommand, Debug)]
 enum Command {
-    /// Every problem of a vehicle file at its place, then a summary of what it holds
+    /// Every problem of a vehicle file at its place, what a colleague would ask, then what it holds
     ///
-    /// Example: halfsplit check sample-vehicles/quarto-van.ron
-    Check {
-        /// The vehicle file
-        vehicle: PathBuf,
-        /// Print one JSON object instead
-        #[arg(long)]
-        json: bool,
-    },
+    /// Only errors keep the file from being used, and give exit code 1. What is asked and meant so is
+    /// accepted in the file, with the reason: accept: { "number-gap F3": "an empty holder" }.
+    ///
+    /// Examples:
+    ///   halfsplit check sample-vehicles/quarto-van.ron
+    ///   halfsplit check --explain number-gap
+    #[command(verbatim_doc_comment)]
+    Check(check::Check),
     /// The feed tree, drawn for the terminal
     ///
     /// Read it downwards: a part straight below another is all that it feeds; where a conductor
@@ -270,7 +270,7 @@ pub fn run() -> u8 {
     let screen = screen();
     let out = anstream::AutoStream::auto(std::io::stdout());
     let done = match &arguments.command {
-        Command::Check { vehicle, json } => check(vehicle, *json, screen, out),
+        Command::Check(told) => check::run(told, screen, out),
         Command::Tree(told) => tree::run(told, screen, out),
         Command::Picture(told) => picture::run(told, screen),
         Command::Plan(told) => plan::run(told, screen, out),
@@ -315,24 +315,6 @@ fn answer(out: &mut impl Write, text: &str) -> Result<(), Failure> {
         Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => Err(error.into()),
         _ => Ok(()),
     }
-}
-
-fn check(file: &Path, json: bool, screen: Look, mut out: impl Write) -> Result<u8, Failure> {
-    let (name, text) = files::read(file)?;
-    let (feeds, problems) = feeds::load(&text);
-    if json {
-        let row = serde_json::to_string(&Checked::of(&text, &problems, feeds.as_ref()))?;
-        writeln!(out, "{row}")?;
-    } else {
-        if !problems.is_empty() {
-            writeln!(out, "{}", show(&name, &text, &problems, screen))?;
-        }
-        if let Some(feeds) = &feeds {
-            write!(out, "{}", render::check(feeds, screen.width))?;
-        }
-    }
-    out.flush()?;
-    Ok(u8::from(problems.iter().any(Problem::is_error)))
 }
 
 /// The tree of a vehicle file; `None` when it has errors, which are then shown on standard error.

@@ -434,8 +434,11 @@ impl<'v> Check<'v> {
                 ),
                 "look both up again, and whether this one is fed from there",
             );
-            self.problems
-                .push(problem.beside(limit.at.clone(), "the smaller one above it"));
+            self.problems.push(
+                problem
+                    .about(&part.id.value)
+                    .beside(limit.at.clone(), "the smaller one above it"),
+            );
         }
     }
 
@@ -454,12 +457,13 @@ impl<'v> Check<'v> {
                 if let [(low, a), (high, b)] = pair
                     && a > b
                 {
-                    self.fault(
+                    let problem = Problem::new(
                         Fault::DrawOrder,
-                        &part.id.at,
+                        part.id.at.clone(),
                         format!("\"{}\": `{low}` is more than `{high}`", part.id.value),
                         format!("type {low}: mA({}), {high}: mA({})", b.value(), a.value()),
                     );
+                    self.problems.push(problem.about(&part.id.value));
                 }
             }
         }

@@ -127,6 +127,9 @@ pub struct Row {
     pub line_end: usize,
     /// Column of the first character behind it, from 1.
     pub column_end: usize,
+    /// What it is about, as `accept` names it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub about: Option<String>,
 }
 
 const fn severity(severity: Severity) -> &'static str {
@@ -155,6 +158,7 @@ pub fn rows(text: &str, problems: &[Problem]) -> Vec<Row> {
                 column,
                 line_end,
                 column_end,
+                about: problem.about.as_deref().map(clean_line),
             }
         })
         .collect()

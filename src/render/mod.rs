@@ -5,6 +5,7 @@ mod answer;
 mod check;
 mod difference;
 mod drill;
+mod explain;
 mod intake;
 mod log;
 mod need;
@@ -24,6 +25,7 @@ pub use answer::{because, cautions, current, next_json, preparation, question, s
 pub use check::check;
 pub use difference::difference;
 pub use drill::{debrief, debrief_json, drill_help, drill_opening, drill_said};
+pub use explain::{also_asked, codes, explain};
 pub use intake::{intake, intake_json};
 pub use log::{LogScene, log_drawing, log_drawing_html, log_json, log_text};
 pub use need::need;

@@ -12,7 +12,7 @@ pub(super) enum Thing {
     Head,
     /// A field of the vehicle; its battery is [`Thing::Part`] 0.
     Top(String),
-    /// An entry of `places`, `networks` or `modules`: the field and the number in the file's order.
+    /// An entry of `places`, `networks`, `modules` or `accept`: the field and the number in the file's order.
     Entry(String, usize),
     /// A part, by its number in tree order.
     Part(usize),
@@ -192,7 +192,9 @@ impl Walk<'_> {
 
     /// The names that decide where comments belong.
     fn named(word: &str) -> &'static str {
-        let known = ["battery", "places", "networks", "modules", "feeds"];
+        let known = [
+            "battery", "places", "networks", "modules", "accept", "feeds",
+        ];
         known.into_iter().find(|name| *name == word).unwrap_or("")
     }
 

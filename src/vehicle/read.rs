@@ -5,11 +5,11 @@
 //! one by one, so that a wrong value is one problem among others.
 
 use crate::notation::{self, Field, Form, Reader, Source, Word, from_to};
-use crate::problem::{Fault, Located, Problem, Span, in_file_order};
+use crate::problem::{Fault, Located, Problem, Severity, Span, in_file_order};
 use crate::quantity::{Metres, Milliamps, Millimetres, Minutes};
 use crate::vehicle::{
-    FuseStyle, LoadKind, Metal, Module, Part, PartKind, Place, Rest, TestKind, Vehicle, Wire,
-    WireSize,
+    Accepted, FuseStyle, LoadKind, Metal, Module, Part, PartKind, Place, Rest, TestKind, Vehicle,
+    Wire, WireSize,
 };
 use ron::value::RawValue;
 use serde::de::DeserializeSeed;
@@ -52,7 +52,8 @@ const FORM: Form = Form {
 };
 
 const TOP: &[&str] = &[
-    "format", "name", "note", "year", "limit", "settle", "places", "networks", "modules", "battery",
+    "format", "name", "note", "year", "limit", "settle", "places", "networks", "modules", "accept",
+    "battery",
 ];
 
 /// A part before its fields are read.
@@ -240,6 +241,7 @@ fn whole<'s>(reader: &Reader<'s>, head: Span, sheet: &Sheet<'s>) -> Option<Vehic
             "places" => vehicle.places = places(reader, raw),
             "networks" => vehicle.networks = networks(reader, raw),
             "modules" => vehicle.modules = modules(reader, raw),
+            "accept" => vehicle.accept = accepted(reader, raw),
             _ => reader.unknown_field(field, "a vehicle", TOP),
         }
     }
@@ -358,6 +360,34 @@ fn modules<'s>(reader: &Reader<'s>, raw: &'s str) -> Vec<Module> {
         modules.push(module);
     }
     modules
+}
+
+fn accepted<'s>(reader: &Reader<'s>, raw: &'s str) -> Vec<Accepted> {
+    let mut accepted = Vec::new();
+    for (what, raw) in reader.map(raw, "{ \"number-gap F3\": \"an empty holder\" }") {
+        let Some(reason) = reader.text(raw) else {
+            continue;
+        };
+        let reason = reason.value;
+        let entry = Accepted { what, reason };
+        let (code, _) = entry.code_and_name();
+        let fault = Fault::with_code(code);
+        if fault.is_none_or(|fault| fault.severity() == Severity::Error) {
+            let can_be = |fault: &&Fault| fault.severity() != Severity::Error;
+            let codes = Fault::ALL.iter().filter(can_be).map(|fault| fault.code());
+            let (message, help) = if fault.is_some() {
+                let message = format!("`{code}` is an error: it cannot be accepted");
+                (message, "take this out, and mend what is wrong".to_owned())
+            } else {
+                let message = format!("`{}` is the code of nothing", notation::short(code));
+                (message, notation::meant(code, codes))
+            };
+            let at = entry.what.at.clone();
+            reader.note(Problem::new(Fault::UnknownCode, at, message, help));
+        }
+        accepted.push(entry);
+    }
+    accepted
 }
 
 /// Any draw: none to 2000 A, above the largest starter motors (judgement).

@@ -128,6 +128,9 @@ impl Page<'_> {
         let modules = vehicle.modules.iter();
         let modules = modules.map(|module| (&module.id.value, module_text(module)));
         self.map("modules", &modules.collect::<Vec<_>>());
+        let accept = vehicle.accept.iter();
+        let accept = accept.map(|entry| (&entry.what.value, quoted(&entry.reason)));
+        self.map("accept", &accept.collect::<Vec<_>>());
     }
 
     fn field(&mut self, name: &str, value: Option<String>) {
@@ -327,7 +330,10 @@ pub(crate) fn vehicle_fields(vehicle: &Vehicle) -> Vec<(String, String)> {
     let networks = networks.map(|id| (key("networks", &id.value), "Network()".to_owned()));
     let modules = vehicle.modules.iter();
     let modules = modules.map(|module| (key("modules", &module.id.value), module_text(module)));
-    given.chain(places).chain(networks).chain(modules).collect()
+    let accept = vehicle.accept.iter();
+    let accept = accept.map(|entry| (key("accept", &entry.what.value), quoted(&entry.reason)));
+    let maps = places.chain(networks).chain(modules).chain(accept);
+    given.chain(maps).collect()
 }
 
 /// A part's own fields as they are written, in the order of every file, `feeds` apart.

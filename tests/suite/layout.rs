@@ -23,6 +23,9 @@ pub(crate) fn placeless(mut vehicle: Vehicle) -> Vehicle {
         module.network.iter_mut().for_each(forget);
         module.held_by.iter_mut().for_each(forget);
     }
+    for entry in &mut vehicle.accept {
+        forget(&mut entry.what);
+    }
     for part in &mut vehicle.parts {
         forget(&mut part.id);
         let names = [&mut part.at, &mut part.plug, &mut part.of];

@@ -1,11 +1,13 @@
 //! The gallery of everything that can be wrong with a file: one small file each, and how it is
-//! shown; vehicles in `tests/problems`, instruments in `tests/instrument-problems`, tables (`.csv`) in
-//! `tests/table-problems`. `CODE.ron`
+//! shown; vehicles in `tests/problems`, what a colleague would ask in `tests/questions`, instruments in
+//! `tests/instrument-problems`, tables (`.csv`) in `tests/table-problems`. `CODE.ron`
 //! provokes that code first of all; `CODE--VARIANT.ron` another way to it.
 
 use halfsplit::feeds::{self, Checked};
-use halfsplit::instruments;
-use halfsplit::problem::{self, Fault, Look, Problem};
+use halfsplit::problem::{self, Fault, Located, Look, Problem};
+use halfsplit::vehicle::{self, Accepted, Comments, Starter};
+use halfsplit::{advice, instruments};
+use proptest::prelude::*;
 use std::collections::BTreeSet;
 use std::path::Path;
 
@@ -56,6 +58,90 @@ fn each_is_shown_at_its_place_with_a_line_to_type() {
 }
 
 #[test]
+fn each_question_is_shown_at_its_place() {
+    insta::glob!("../questions", "*.ron", |path| {
+        let shown = gallery(path, |text| {
+            let (feeds, problems) = advice::look_over(text);
+            (feeds.is_some(), problems)
+        });
+        insta::assert_snapshot!(shown);
+    });
+}
+
+/// The vehicle with all accepted that is asked, by code and name or by code alone, as text.
+fn all_accepted(text: &str, by_name: bool) -> String {
+    let feeds = feeds::load(text).0.unwrap();
+    let mut vehicle = feeds.vehicle().clone();
+    vehicle.accept.clear();
+    let plain = vehicle::write(&vehicle, &Comments::default());
+    let mut met = BTreeSet::new();
+    for problem in advice::look_over(&plain).1 {
+        let about = problem.about.filter(|_| by_name);
+        let about = about.map_or_else(String::new, |name| format!(" {name}"));
+        met.insert(format!("{}{about}", problem.code));
+    }
+    vehicle.accept = met
+        .into_iter()
+        .map(|what| Accepted {
+            what: Located {
+                value: what,
+                at: 0..0,
+            },
+            reason: "meant so".to_owned(),
+        })
+        .collect();
+    vehicle::write(&vehicle, &Comments::default())
+}
+
+#[test]
+fn what_is_accepted_is_not_asked_again() {
+    let mut accepted = 0;
+    for folder in ["../questions", "../../sample-vehicles"] {
+        insta::glob!(folder, "*.ron", |path| {
+            let text = std::fs::read_to_string(path).unwrap();
+            for by_name in [true, false] {
+                let text = all_accepted(&text, by_name);
+                let (feeds, found) = advice::look_over(&text);
+                assert_eq!(found, [], "{path:?} {text}");
+                accepted += feeds.unwrap().vehicle().accept.len();
+            }
+        });
+    }
+    assert!(accepted > 40, "{accepted}");
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 200, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Whatever the names are.
+    #[test]
+    fn odd_names_can_be_accepted(vehicle in crate::table::any_vehicle()) {
+        let text = vehicle::write(&vehicle, &Comments::default());
+        let accepted = all_accepted(&text, true);
+        prop_assert_eq!(advice::look_over(&accepted).1, [], "{}", accepted);
+    }
+}
+
+/// What is shipped is asked nothing; but a limit for 24 V has to be given.
+#[test]
+fn samples_and_starters_are_asked_nothing() {
+    insta::glob!("../../sample-vehicles", "*.ron", |path| {
+        let text = std::fs::read_to_string(path).unwrap();
+        assert_eq!(advice::look_over(&text).1, [], "{path:?}");
+    });
+    for (word, starter) in Starter::TABLE {
+        let found = advice::look_over(&starter.text("x", None, None)).1;
+        let codes: Vec<_> = found.iter().map(|problem| problem.code).collect();
+        let expected = if *word == "truck" {
+            vec!["no-limit"]
+        } else {
+            vec![]
+        };
+        assert_eq!(codes, expected, "{word}: {found:#?}");
+    }
+}
+
+#[test]
 fn each_of_the_instruments_too() {
     insta::glob!("../instrument-problems", "*.ron", |path| {
         let shown = gallery(path, |text| {
@@ -70,7 +156,7 @@ fn each_of_the_instruments_too() {
 fn every_fault_has_a_file() {
     let tests = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests");
     let has_a_file = |code: &str| {
-        let folders = ["problems", "instrument-problems"];
+        let folders = ["problems", "questions", "instrument-problems"];
         let mut files = folders
             .map(|folder| tests.join(folder).join(format!("{code}.ron")))
             .into_iter();

@@ -161,6 +161,7 @@ fn check_amps_and_intake_print_what_is_described() {
     let mut checked = Vec::new();
     for file in files("sample-vehicles")
         .chain(files("tests/problems"))
+        .chain(files("tests/questions"))
         .chain(files("schemas"))
     {
         let file = file.to_str().unwrap().to_owned();
