@@ -5,8 +5,14 @@ use super::situation::{Budget, Map};
 
 /// No pair: it carries no charge.
 const NO_PAIR: u32 = u32::MAX;
-/// Rounds at most.
-const ROUNDS: i32 = 400;
+/// Rounds at most: the last of a doubling.
+const ROUNDS: u32 = 511;
+/// Rounds end when the last doubling of them raised the sum by less than this share.
+const SETTLED: f64 = 2e-5;
+/// Slopes below count as none.
+const NO_RISE: f64 = 1e-6;
+/// A share shrinks in one round to no less than this, before roots.
+const LEAST_SHIFT: f64 = 0.01;
 
 /// A suspect, or suspects kept together.
 pub(crate) struct Item {
@@ -170,6 +176,11 @@ impl Charges {
         for (share, of) in self.share.iter().zip(&self.of) {
             sums[*of as usize] += share;
         }
+        self.scale_to_budgets(&mut sums);
+    }
+
+    /// The same where the sum of the shares of each budget is known.
+    fn scale_to_budgets(&mut self, sums: &mut [f64]) {
         for (sum, budget) in sums.iter_mut().zip(&self.budgets) {
             *sum = if *sum > 0.0 { budget / *sum } else { 0.0 };
         }
@@ -179,8 +190,9 @@ impl Charges {
     }
 
     /// Sum of the charges, and for each share how much raising it would raise that sum; a pair whose
-    /// limits are nearly level counts for all of them, the more sharply the higher `sharpness`.
-    fn sum(&self, slope: &mut [f64], sharpness: i32) -> f64 {
+    /// limits are nearly level counts for all of them, the more sharply the more `doublings`: each by
+    /// its lowness to the power of 2 to that.
+    fn sum(&self, slope: &mut [f64], doublings: u32) -> f64 {
         slope.fill(0.0);
         let (mut sum, mut limit, mut member) = (0.0, 0, 0);
         let mut heights: Vec<f64> = Vec::new();
@@ -188,25 +200,33 @@ impl Charges {
             let limits = &self.limits[limit..*end as usize];
             heights.clear();
             let mut from = member;
+            let mut least = f64::INFINITY;
             for (apart, to) in limits {
                 let shares = self.members[from..*to as usize].iter();
-                heights.push(apart + shares.map(|m| self.share[*m as usize]).sum::<f64>());
+                let height = apart + shares.map(|m| self.share[*m as usize]).sum::<f64>();
+                least = least.min(height);
+                heights.push(height);
                 from = *to as usize;
             }
-            let least = heights.iter().copied().fold(f64::INFINITY, f64::min);
             if least.is_finite() {
                 sum += least;
             }
             if least.is_finite() && least > 0.0 {
                 let mut total = 0.0;
                 for height in &mut heights {
-                    *height = (least / *height).powi(sharpness);
+                    *height = least / *height;
+                    for _ in 0..doublings {
+                        *height *= *height;
+                    }
                     total += *height;
                 }
                 let mut from = member;
                 for ((_, to), height) in limits.iter().zip(&heights) {
-                    for m in &self.members[from..*to as usize] {
-                        slope[*m as usize] += height / total;
+                    let rise = height / total;
+                    if rise > NO_RISE {
+                        for m in &self.members[from..*to as usize] {
+                            slope[*m as usize] += rise;
+                        }
                     }
                     from = *to as usize;
                 }
@@ -215,6 +235,37 @@ impl Charges {
             limit = *end as usize;
         }
         sum
+    }
+
+    /// Moves each budget towards the shares that raise the sum most: each by its slope over the mean
+    /// slope of its budget, after `roots` square roots.
+    fn shift(&mut self, slope: &[f64], roots: u32) {
+        let root = |mut value: f64| {
+            for _ in 0..roots {
+                value = value.sqrt();
+            }
+            value
+        };
+        let mut mean = vec![0.0; self.budgets.len()];
+        let shares = self.share.iter().zip(&self.of).zip(slope);
+        for ((share, of), slope) in shares {
+            mean[*of as usize] += share * slope;
+        }
+        for (mean, budget) in mean.iter_mut().zip(&self.budgets) {
+            *mean = if *mean > 0.0 { budget / *mean } else { 0.0 };
+        }
+        let least = root(LEAST_SHIFT);
+        let mut sums = vec![0.0; self.budgets.len()];
+        let shares = self.share.iter_mut().zip(&self.of).zip(slope);
+        for ((share, of), slope) in shares {
+            let of = *of as usize;
+            if mean[of] > 0.0 {
+                let by = slope * mean[of];
+                *share *= if by > LEAST_SHIFT { root(by) } else { least };
+            }
+            sums[of] += *share;
+        }
+        self.scale_to_budgets(&mut sums);
     }
 
     /// Sum of the charges of the pairs of the items `alive`, ascending, where the places that `is_open`
@@ -288,27 +339,31 @@ impl Charges {
         self.budgets.len()
     }
 
-    /// The highest sum of charges found within the budget; its shares are kept. Rate and sharpness were
-    /// tried out on invented vehicles of 10 to 100 loads; every choice of them is valid.
+    /// The highest sum of charges found within the budget; its shares are kept. How sharply level limits
+    /// are told apart doubles with the rounds, while the steps get shorter by as much (tried out on
+    /// invented vehicles of 10 to 800 loads; every choice is valid).
     pub(crate) fn best(&mut self, budget: &mut Budget) -> f64 {
         let mut slope = vec![0.0; self.share.len()];
-        let mut best: f64 = 0.0;
+        let (mut best, mut before): (f64, f64) = (0.0, 0.0);
         let mut kept = self.share.clone();
         for round in 0..ROUNDS {
-            let sum = self.sum(&mut slope, 4 + round.min(120));
+            let doublings = (round + 2).ilog2();
+            let sum = self.sum(&mut slope, doublings);
             if sum > best {
                 best = sum;
                 kept.clone_from(&self.share);
+            }
+            if (round + 2).is_power_of_two() {
+                if best - before < SETTLED * best {
+                    break;
+                }
+                before = best;
             }
             budget.spend(4 * self.members.len() + 8 * self.share.len() + self.limits.len());
             if budget.is_spent() {
                 break;
             }
-            let rate = 4.0 / (1.0 + 0.3 * f64::from(round));
-            for (share, slope) in self.share.iter_mut().zip(&slope) {
-                *share *= (rate * slope).exp();
-            }
-            self.fill_budgets();
+            self.shift(&slope, doublings - 1);
         }
         self.share = kept;
         best
