@@ -57,6 +57,11 @@ pub struct Setting {
 }
 
 impl Setting {
+    /// The names of its vehicle.
+    pub fn names(&self) -> &Names {
+        &self.names
+    }
+
     /// Works out once what depends on the vehicle alone.
     pub fn new(feeds: Feeds, instruments: Instruments) -> Self {
         let suspects = suspects(&feeds);

@@ -26,12 +26,14 @@ mod options;
 mod parsing;
 mod reading;
 mod refusal;
+mod renamed;
 mod writing;
 
 pub use names::Names;
 pub use parsing::{parse, parse_with};
 pub use reading::{read_quantity, write_reading};
 pub use refusal::{Refusal, Unfit, Wrong};
+pub use renamed::{Renaming, with_names_of_today};
 pub use writing::{write, write_with};
 
 use crate::feeds::{ModuleId, NetworkId, PartId, PlaceId};

@@ -20,6 +20,8 @@ pub mod table;
 
 pub mod growth;
 
+pub mod renaming;
+
 pub mod difference;
 
 pub mod reference;

@@ -12,7 +12,8 @@
 
 use crate::case::{Case, Entry, Setting};
 use crate::cli::{Failure, files};
-use crate::journal::Refusal;
+use crate::journal::{Refusal, Renaming, with_names_of_today};
+use crate::renaming::Wanted;
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{self, BufRead as _, Read as _, Seek as _, SeekFrom, Write as _};
 use std::path::{Component, Path, PathBuf};
@@ -58,7 +59,7 @@ pub(super) enum Trouble {
         error: io::Error,
     },
     #[error(
-        "entry {number} of {path}, `{}`, no longer fits the vehicle file: {}\ngive what it is about its old name back in {vehicle}",
+        "entry {number} of {path}, `{}`, no longer fits the vehicle file: {}\ngive what it is about its old name back in {vehicle}, or say what it is called now: halfsplit rename {vehicle} OLD NEW --case {case}",
         .refusal.entry, .refusal.wrong
     )]
     NoLongerFits {
@@ -66,6 +67,7 @@ pub(super) enum Trouble {
         number: u32,
         refusal: Box<Refusal>,
         vehicle: String,
+        case: String,
     },
 }
 
@@ -161,6 +163,7 @@ pub(super) struct CaseFile {
     file: Option<File>,
     files: Files,
     kept: Vec<String>,
+    renamings: Vec<Renaming>,
     end: u64,
     ended: bool,
     torn: usize,
@@ -232,6 +235,7 @@ impl CaseFile {
             file: record.then_some(file),
             files: whole.files,
             kept: whole.kept,
+            renamings: whole.renamings,
             end,
             ended: whole.ended,
             torn: whole.torn,
@@ -285,11 +289,16 @@ impl CaseFile {
 
     /// The case that the entries make.
     pub(super) fn case<'s>(&self, setting: &'s Setting) -> Result<Case<'s>, Trouble> {
-        let texts = self.kept.iter().cloned();
+        let texts = with_names_of_today(&self.kept, &self.renamings, setting.names());
+        self.reopened(setting, texts)
+    }
+
+    fn reopened<'s>(&self, setting: &'s Setting, texts: Vec<String>) -> Result<Case<'s>, Trouble> {
         Case::reopen(setting, texts).map_err(|(number, refusal)| Trouble::NoLongerFits {
             path: self.path.display().to_string(),
             number,
             refusal: Box::new(refusal),
+            case: quoted(&self.path.display().to_string()),
             vehicle: self.vehicle().display().to_string(),
         })
     }
@@ -312,6 +321,36 @@ impl CaseFile {
         self.files = files;
         self.kept.extend(entries.iter().map(|e| e.text.clone()));
         Ok(())
+    }
+
+    /// Puts on the disk what got another name, with the vehicle file that has it, before that is
+    /// written: a run that breaks off between leaves a line that says nothing.
+    pub(super) fn rename(&mut self, wanted: Wanted<'_>, basis: &Basis) -> Result<(), Failure> {
+        let files = basis
+            .seen_from(&self.folder)
+            .map_err(|error| self.cannot_write(error))?;
+        let renaming = self.renaming(wanted);
+        let text = lines::renamed(&renaming, &now()) + &lines::moved(&files);
+        self.add(&text)?;
+        self.files = files;
+        self.renamings.push(renaming);
+        Ok(())
+    }
+
+    /// Whether every entry would fit a vehicle in which something has another name.
+    pub(super) fn fits(&self, wanted: Wanted<'_>, setting: &Setting) -> Result<(), Trouble> {
+        let renamings = [&self.renamings[..], &[self.renaming(wanted)]].concat();
+        let texts = with_names_of_today(&self.kept, &renamings, setting.names());
+        self.reopened(setting, texts).map(|_| ())
+    }
+
+    fn renaming(&self, wanted: Wanted<'_>) -> Renaming {
+        Renaming {
+            behind: self.kept.len(),
+            old: wanted.old.to_owned(),
+            new: wanted.new.to_owned(),
+            place: wanted.place,
+        }
     }
 
     fn add(&mut self, text: &str) -> Result<(), Failure> {

@@ -25,6 +25,7 @@ mod new;
 mod opening;
 mod picture;
 mod plan;
+mod rename;
 mod report;
 mod shell;
 mod steps;
@@ -180,6 +181,14 @@ enum Command {
     ///   halfsplit add blue-van.ron --table rear-box.csv
     #[command(verbatim_doc_comment)]
     Add(add::Add),
+    /// Another name for a part, plug, module, network, input or place, in the vehicle file and its cases
+    ///
+    /// Around the names the file stays as it is. A case keeps all its readings and goes on; the one beside
+    /// the vehicle file, of the same name, goes along unasked. Renamed in an editor already? The same
+    /// line tells the case.
+    ///
+    /// Example: halfsplit rename blue-van.ron F3 F13 --case blue.case
+    Rename(rename::Rename),
     /// What two vehicle files say differently: parts added, removed, fed from elsewhere, changed
     ///
     /// For two model years, or before and after a body builder. Parts are the same when they have the
@@ -283,6 +292,7 @@ pub fn run() -> u8 {
         Command::Intake(told) => intake::run(told, screen, out),
         Command::New(told) => new::run(told, out),
         Command::Add(told) => add::run(told, screen),
+        Command::Rename(told) => rename::run(told, screen),
         Command::Log(told) => log::run(told, screen, out),
         Command::Compare(told) => compare::run(told, screen, out),
         Command::Import(told) => table::import(told, screen),

@@ -103,6 +103,27 @@ impl Names {
         whole.map(|f| (f.name, f.named))
     }
 
+    /// Calls a thing, or a place, otherwise; `false` where nothing has the name. What had the other name
+    /// loses it.
+    pub(super) fn rename(&mut self, from: &str, to: &str, place: bool) -> bool {
+        let index = if place {
+            &mut self.places
+        } else {
+            &mut self.things
+        };
+        let Some(named) = index.exact.remove(from) else {
+            return false;
+        };
+        index.exact.remove(to);
+        for name in [from, to] {
+            if let Some(meant) = index.folded.get_mut(&fold(name)) {
+                meant.retain(|known| known != name);
+            }
+        }
+        index.add(to.to_owned(), named);
+        true
+    }
+
     /// A part for examples: the first fuse, else the first below the battery.
     pub(super) fn example(&self) -> &str {
         let first = || self.name_of(&Named::Part(PartId(1)));

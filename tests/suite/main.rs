@@ -17,6 +17,9 @@ mod table;
 // A vehicle file that grows: nothing but the new lines changes, and an open case goes on.
 mod growth;
 
+// Another name for a thing, in a file and in its cases.
+mod renaming;
+
 // Two vehicle files compared: nothing differs from itself; turned round, what came went.
 mod difference;
 

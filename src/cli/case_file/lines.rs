@@ -1,11 +1,13 @@
 //! The lines of a case file: RON, one value a line, each with a check sum over what stands before it.
 //!
-//! The first line is a `Case`, every other one an `Entry`, or `Files` where the vehicle file or the
-//! instruments file changed. Blank lines and lines that start with `//` say nothing. A line without
+//! The first line is a `Case`, every other one an `Entry`, `Files` where the vehicle file or the
+//! instruments file changed, or `Renamed` where something got another name: entries before it are
+//! about what they called so then. Blank lines and lines that start with `//` say nothing. A line without
 //! `sum` is taken as it stands, so that a person can mend one.
 
 use crate::case::Entry;
 use crate::cli::case_file::Fault;
+use crate::journal::Renaming;
 use crate::notation;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
@@ -30,6 +32,8 @@ pub(super) struct Whole {
     pub(super) files: Files,
     /// The text of each entry.
     pub(super) kept: Vec<String>,
+    /// What got another name between them.
+    pub(super) renamings: Vec<Renaming>,
     /// Bytes up to which every line is whole.
     pub(super) end: usize,
     /// The line break of the last one is there.
@@ -57,6 +61,18 @@ struct FilesLine {
     name: String,
     fingerprint: String,
     instruments: Option<String>,
+}
+
+#[derive(Deserialize)]
+#[serde(rename = "Renamed", deny_unknown_fields)]
+struct RenamedLine {
+    /// Local time, to the minute; no sums are made with it.
+    #[serde(rename = "at")]
+    _at: Option<String>,
+    #[serde(default)]
+    place: bool,
+    old: String,
+    new: String,
 }
 
 #[derive(Deserialize)]
@@ -104,6 +120,15 @@ pub(super) fn case(files: &Files, opened: &str) -> String {
 /// A line for files that have changed or moved.
 pub(super) fn moved(files: &Files) -> String {
     sealed(&format!("Files({}", fields(files)))
+}
+
+/// A line for something that got another name.
+pub(super) fn renamed(renaming: &Renaming, at: &str) -> String {
+    let place = if renaming.place { "place: true, " } else { "" };
+    sealed(&format!(
+        "Renamed(at: {at:?}, {place}old: {:?}, new: {:?}",
+        renaming.old, renaming.new
+    ))
 }
 
 /// A line for an entry.
@@ -161,6 +186,7 @@ fn take(line: &[u8], whole: &mut Option<Whole>) -> Result<(), String> {
                 instruments: head.instruments,
             },
             kept: Vec::new(),
+            renamings: Vec::new(),
             end: 0,
             ended: true,
             torn: 0,
@@ -175,6 +201,19 @@ fn take(line: &[u8], whole: &mut Option<Whole>) -> Result<(), String> {
             fingerprint: files.fingerprint,
             instruments: files.instruments,
         };
+        return Ok(());
+    }
+    if line.starts_with("Renamed") {
+        let RenamedLine {
+            place, old, new, ..
+        } = value(&line)?;
+        let behind = whole.kept.len();
+        whole.renamings.push(Renaming {
+            behind,
+            old,
+            new,
+            place,
+        });
         return Ok(());
     }
     let entry: EntryLine = value(&line)?;
