@@ -1,7 +1,7 @@
 //! One reading to a current, or a current to what the display will show, step by step.
 //!
-//! **Model.** A question is a drop across something, a clamp or series reading, or a current whose
-//! drop is asked for. The answer is worked by [`crate::measurement`]; what this room adds is the list
+//! **Model.** A question is a drop across something, a clamp or series reading, a current whose drop is
+//! asked for, or a drop at a known current whose resistance is. The answer is worked by [`crate::measurement`]; what this room adds is the list
 //! of [`Step`]s that lead there, each with the numbers it used and where they come from, so that a
 //! person can check it with pencil and paper.
 //!
@@ -17,7 +17,9 @@ use crate::quantity::{Celsius, Milliamps, Milliohms, Millivolts, Quantity};
 use crate::reference::{self, Figure};
 use crate::vehicle::{FuseStyle, Wire};
 
+mod resistance;
 mod typed;
+pub use resistance::{Measured, SHARE, Use};
 pub use typed::{Refused, Wrong, parse};
 
 /// What a voltage drop is read across.
@@ -57,6 +59,10 @@ pub enum Question {
     Series(Reading, Jack),
     /// What the meter will show across this for a current.
     Expect(Reading, Across),
+    /// The resistance behind a drop at a known current.
+    Resistance(Measured),
+    /// How a resistance is measured.
+    HowToMeasure,
 }
 
 /// The instrument whose accuracy counts.
@@ -151,6 +157,32 @@ pub enum Step {
     },
     /// What the display may show, in whole steps.
     Display(Interval<Millivolts>),
+    /// Ohm's law: the resistance while the current flows.
+    Ratio {
+        /// The voltage.
+        voltage: Interval<Millivolts>,
+        /// The current.
+        current: Interval<Milliamps>,
+        /// The resistance.
+        resistance: Interval<Milliohms>,
+    },
+    /// The warmth of a fuse that carries a share of its rating, taken off.
+    Warm {
+        /// The share; `None` where its rating was not said.
+        share: Option<f64>,
+        /// The factors, at least and at most.
+        by: (f64, f64),
+        /// What it has cold.
+        cold: Interval<Milliohms>,
+    },
+    /// What zinc of that temperature has at 20 °C.
+    AtTwenty(Celsius, Interval<Milliohms>),
+    /// What the tables have for it, and whether that and what was measured can both be right.
+    Listed(Across, Figure, bool),
+    /// What becomes of the result.
+    Use(Use),
+    /// A step of how a resistance is measured, from 0.
+    How(usize),
 }
 
 /// Ends and best value of a result.
@@ -169,6 +201,10 @@ pub enum Answer {
     Current(Bounds<Milliamps>),
     /// What the meter will show.
     Voltage(Bounds<Millivolts>),
+    /// A resistance.
+    Resistance(Bounds<Milliohms>),
+    /// Something to do.
+    How,
 }
 
 /// A question with its answer and the way there.
@@ -193,7 +229,14 @@ pub enum NoAnswer {
     NoScale(Reading, u32),
     /// A reading above what the jack takes.
     TooMuch(Reading, Jack, Milliamps),
+    /// A drop or a current that may be nothing gives no resistance.
+    Nothing,
+    /// So much of its rating makes a fuse too warm; the most that may go through it.
+    TooWarm(Measured, Milliamps),
 }
+
+/// Steps of how a resistance is measured.
+pub const HOW_STEPS: usize = 7;
 
 /// The supply for which the effect of a meter in line is told.
 const SUPPLY: Millivolts = Millivolts::of(12_000.0);
@@ -215,6 +258,11 @@ pub fn work(
         Question::Clamp(reading, turns, scale) => working.clamp(reading, turns, scale),
         Question::Series(reading, jack) => working.series(reading, jack),
         Question::Expect(current, across) => working.expect(current, across),
+        Question::Resistance(asked) => working.measured(asked),
+        Question::HowToMeasure => {
+            working.steps.extend((0..HOW_STEPS).map(Step::How));
+            Ok(Answer::How)
+        }
     }?;
     let steps = working.steps;
     Ok(Worked { answer, steps })

@@ -84,14 +84,21 @@ impl Figure {
         }
     }
 
-    /// The same at another temperature; unchanged where the metal is not known. Linear, which is good
-    /// from −40 to 120 °C; never below a tenth.
+    /// The same at another temperature. Linear, which is good from −40 to 120 °C; never below a tenth.
+    /// Where the metal is not known it is what a person measured, who knows at what temperature: the
+    /// band then holds both, measured there and measured at 20 °C on zinc, which changes as copper does.
     pub fn at(&self, temperature: Celsius) -> Self {
         let kelvin = temperature.value() - 20.0;
-        let factor = (1.0 + self.per_kelvin.unwrap_or(0.0) * kelvin).max(0.1);
+        let per_kelvin = self.per_kelvin.unwrap_or(ZINC_PER_KELVIN);
+        let factor = (1.0 + per_kelvin * kelvin).max(0.1);
+        let there = self.band.times(factor);
+        let (nominal, band) = match self.per_kelvin {
+            Some(_) => (self.nominal * factor, there),
+            None => (self.nominal, self.band.hull(there)),
+        };
         Self {
-            nominal: self.nominal * factor,
-            band: self.band.times(factor),
+            nominal,
+            band,
             ..self.clone()
         }
     }

@@ -1,8 +1,8 @@
 //! What is typed behind `amps`, read into a question.
 
-use crate::amps::{Across, Question, Scale};
+use crate::amps::{Across, Measured, Question, Scale};
 use crate::journal::{self, read_quantity};
-use crate::measurement::{Jack, Reading, Unit};
+use crate::measurement::{Jack, Reading, Unit, Way};
 use crate::notation::{Mistyped, Sense, Spelled, from_to, nearest, typed};
 use crate::quantity::{Metres, Milliamps, Milliohms, Millivolts, SquareMillimetres};
 use crate::vehicle::{FuseStyle, Metal, Wire, WireSize};
@@ -82,6 +82,8 @@ const RATING: Sense = from_to(100.0, 2_000_000.0);
 /// | `clamp READING [turns N] [scale 1mV/10mA]` | the current |
 /// | `series READING [jack mA]` | the current |
 /// | `CURRENT across WHAT` | what the meter will show |
+/// | `resistance` | how one is measured |
+/// | `resistance DROP with CURRENT [across FUSE] [jack mA] [by clamp] [turns N]` | a resistance |
 ///
 /// WHAT is a fuse (`Regular 10A`), a length of wire (`wire 0.5mm2 1m`, `wire 18awg 0.5m aluminium`) or
 /// a resistance (`4.8mOhm`). Units may stand apart from their numbers; capitals do not matter.
@@ -97,6 +99,7 @@ pub fn parse(text: &str) -> Result<Question, Refused> {
         "drop" => drop(rest),
         "clamp" => clamp(rest),
         "series" => series(rest),
+        "resistance" => resistance(rest),
         _ => expect(&words),
     }
 }
@@ -332,7 +335,7 @@ fn wire(words: &[&str]) -> Result<Wire, (Wrong, String)> {
 
 /// The words of an option behind a reading, and the words without it.
 fn option<'w>(words: &[&'w str], name: &str) -> (Vec<&'w str>, Option<Vec<&'w str>>) {
-    const NAMES: [&str; 3] = ["turns", "scale", "jack"];
+    const NAMES: [&str; 6] = ["turns", "scale", "jack", "by", "across", "with"];
     let Some((before, behind)) = cut(words, name) else {
         return (words.to_vec(), None);
     };
@@ -431,4 +434,84 @@ fn series(words: &[&str]) -> Result<Question, Refused> {
         }
     };
     Ok(Question::Series(reading, jack))
+}
+
+/// `19.2mV with 2.50A across Regular 10A`.
+fn resistance(words: &[&str]) -> Result<Question, Refused> {
+    if words.is_empty() {
+        return Ok(Question::HowToMeasure);
+    }
+    let (words, across_words) = option(words, "across");
+    let (words, jack) = option(&words, "jack");
+    let (words, by) = option(&words, "by");
+    let (words, turns) = option(&words, "turns");
+    let (words, with) = option(&words, "with");
+    let drop = Piece::of(&words, reading(&words, Unit::Millivolts, "19.2mV"));
+    let with = with.unwrap_or_default();
+    let through = Piece::of(&with, reading(&with, Unit::Milliamps, "2.50A"));
+    let fuse = across_words.map(|words| {
+        Piece::of(
+            &words,
+            match across(&words) {
+                Ok(Across::Fuse(style, rating)) => Ok((style, rating)),
+                Ok(_) => Err((Wrong::NoRating, FUSE.to_owned())),
+                Err(wrong) => Err(wrong),
+            },
+        )
+    });
+    let of = fuse.as_ref();
+    let of = of.map_or_else(String::new, |fuse| {
+        let words: Vec<&str> = fuse.text.split_whitespace().collect();
+        let fits = matches!(across(&words), Ok(Across::Fuse(..)));
+        format!(" across {}", if fits { &fuse.text } else { FUSE })
+    });
+    let kept = |text: &str, unit: Unit, sample: &str| {
+        let fits = read_quantity(text, unit).is_ok_and(|reading| reading.unit == unit);
+        if fits { text } else { sample }.to_owned()
+    };
+    let mended = format!(
+        "resistance {} with {}{of}",
+        kept(&drop.text, Unit::Millivolts, "19.2mV"),
+        kept(&through.text, Unit::Milliamps, "2.50A")
+    );
+    let refused = |wrong| Refused {
+        wrong,
+        works: mended.clone(),
+    };
+    let (voltage, current) = (
+        drop.value.map_err(refused)?,
+        through.value.map_err(refused)?,
+    );
+    if voltage.unit != Unit::Millivolts || current.unit != Unit::Milliamps {
+        return Err(Refused {
+            wrong: Wrong::OtherUnit {
+                word: "resistance",
+                wants: "a drop in mV, then with and the current in A or mA",
+            },
+            works: mended.clone(),
+        });
+    }
+    let way = match (by.as_deref(), jack.as_deref(), turns) {
+        (None, None, None) => Way::Series(Jack::A),
+        (None, Some([word]), None) if word.eq_ignore_ascii_case("a") => Way::Series(Jack::A),
+        (None, Some([word]), None) if word.eq_ignore_ascii_case("ma") => Way::Series(Jack::MilliA),
+        (Some([word]), None, turns) if word.eq_ignore_ascii_case("clamp") => {
+            let number = turns.as_deref().map_or(Some("1"), |words| match words {
+                [number] => Some(*number),
+                _ => None,
+            });
+            let turns = number.and_then(|number| number.parse().ok());
+            let turns = turns.filter(|turns| (1..=100).contains(turns));
+            Way::Clamp {
+                turns: turns.ok_or_else(|| refused(Wrong::Turns))?,
+            }
+        }
+        _ => return Err(refused(Wrong::Jack)),
+    };
+    Ok(Question::Resistance(Measured {
+        voltage,
+        current,
+        way,
+        fuse: fuse.map(|piece| piece.value).transpose().map_err(refused)?,
+    }))
 }

@@ -16,7 +16,7 @@ use std::path::PathBuf;
 #[derive(Args, Debug)]
 pub(super) struct Amps {
     /// drop READING across WHAT, clamp READING [turns N] [scale 1mV/10mA], series READING [jack mA],
-    /// or CURRENT across WHAT
+    /// CURRENT across WHAT, or resistance DROP with CURRENT across FUSE (resistance alone says how)
     #[arg(required_unless_present = "tables", allow_negative_numbers = true)]
     question: Vec<String>,
     /// The reference numbers instead: fuses, links and wires, each with its band, mark and source

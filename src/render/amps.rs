@@ -13,6 +13,8 @@ use crate::render::words::{TOGETHER, plain};
 use crate::vehicle::{FuseStyle, Metal, Wire, WireSize};
 use serde_json::{Value, json};
 
+mod measured;
+
 /// A number to four significant digits, without trailing zeros.
 pub(super) fn figures(value: f64) -> String {
     if !value.is_finite() {
@@ -199,8 +201,9 @@ fn sentence(step: &Step) -> String {
                 percent_words(per_kelvin)
             ),
             None => format!(
-                "At {} °C: unchanged, for its metal is not known",
-                plain(celsius.value())
+                "At {} °C: {}, as it may have been measured there, or at 20 °C",
+                plain(celsius.value()),
+                resistance_words(figure)
             ),
         },
         Step::Quotient {
@@ -245,6 +248,12 @@ fn sentence(step: &Step) -> String {
             "So the display, in whole steps, may show {}",
             ends(*display)
         ),
+        Step::Ratio { .. }
+        | Step::Warm { .. }
+        | Step::AtTwenty(..)
+        | Step::Listed(..)
+        | Step::Use(_)
+        | Step::How(_) => measured::sentence(step),
     }
 }
 
@@ -314,6 +323,11 @@ fn headline(answer: &Answer) -> String {
                 best.unwrap_or_default()
             )
         }
+        Answer::Resistance(Bounds { range, best }) => {
+            let best = best.map(|best| format!(", best {} mΩ", figures(best.value())));
+            format!("{}{}", ends(*range), best.unwrap_or_default())
+        }
+        Answer::How => "How the resistance of a fuse is measured".to_owned(),
     }
 }
 
@@ -359,6 +373,14 @@ pub fn amps_json(worked: &Worked) -> Value {
     match &worked.answer {
         Answer::Current(current) => json!({"ma": bounds(current), "working": working}),
         Answer::Voltage(voltage) => json!({"mv": bounds(voltage), "working": working}),
+        Answer::Resistance(resistance) => {
+            let mut object = json!({"mohm": bounds(resistance), "working": working});
+            if let Some(line) = measured::line_to_write(worked) {
+                object["write"] = json!(line);
+            }
+            object
+        }
+        Answer::How => json!({"working": working}),
     }
 }
 
@@ -382,7 +404,7 @@ fn wrong(wrong: &Wrong) -> String {
     match wrong {
         Wrong::Empty => "nothing was typed".to_owned(),
         Wrong::FirstWord(typed) => format!(
-            "{} is neither drop, clamp or series nor a current",
+            "{} is neither drop, clamp, series or resistance nor a current",
             quoted(typed)
         ),
         Wrong::Reading(wrong) => wrong.to_string(),
@@ -420,7 +442,7 @@ fn wrong(wrong: &Wrong) -> String {
             "a scale turns a voltage into a current, but this reading is a current already"
                 .to_owned()
         }
-        Wrong::Jack => "the jack is A or mA".to_owned(),
+        Wrong::Jack => "the current is taken on jack A or jack mA, or by clamp".to_owned(),
         Wrong::Current => "what the meter will show is worked for a current that flows".to_owned(),
     }
 }
@@ -438,13 +460,13 @@ pub fn amps_refused(refused: &Refused) -> String {
 pub fn amps_unanswered(why: &NoAnswer) -> String {
     match why {
         NoAnswer::Style(style) => format!(
-            "nothing is known about the resistance of a {} fuse\nmeasure it; then this works: halfsplit amps drop 1.0mV across 4.8mOhm",
+            "nothing is known about the resistance of a {} fuse\nmeasure it: halfsplit amps resistance says how; then this works: halfsplit amps drop 1.0mV across 4.8mOhm",
             style.word()
         ),
         NoAnswer::Rating(style, rating) => {
             let (least, most) = reference::ratings(*style).unwrap_or_default();
             format!(
-                "the resistance of a {style} fuse is known from {} to {} A, not at {} A\nmeasure it; then this works: halfsplit amps drop 1.0mV across 4.8mOhm",
+                "the resistance of a {style} fuse is known from {} to {} A, not at {} A\nmeasure it: halfsplit amps resistance says how; then this works: halfsplit amps drop 1.0mV across 4.8mOhm",
                 plain(least),
                 plain(most),
                 plain(rating.value() / 1000.0),
@@ -488,5 +510,10 @@ pub fn amps_unanswered(why: &NoAnswer) -> String {
                 write_reading(reading)
             )
         }
+        NoAnswer::Nothing => {
+            "by their accuracy the drop or the current may be nothing, so the resistance may be anything\ntake a larger current: a fifth to a third of the fuse's rating"
+                .to_owned()
+        }
+        NoAnswer::TooWarm(asked, most) => measured::too_warm(asked, *most),
     }
 }

@@ -5,6 +5,7 @@ use halfsplit::instruments::Instruments;
 use halfsplit::measurement::{self, Jack, Reading, Resistance, Unit, Way};
 use halfsplit::quantity::{Celsius, Metres, Milliamps, Milliohms, Millivolts, SquareMillimetres};
 use halfsplit::render;
+use halfsplit::simulation::shown as simulated;
 use halfsplit::vehicle::{FuseStyle, Metal, Wire, WireSize};
 use proptest::prelude::*;
 use std::fmt::Write as _;
@@ -130,6 +131,13 @@ fn each_refusal_shows_a_line_that_works() {
         "clamp 42mV scale 10",
         "clamp 42mV scale",
         "series 1V",
+        "resistance 19.2mV",
+        "resistance 19.2 with 2.50A across Regular 10A",
+        "resistance 2.50A with 19.2mV",
+        "resistance with 2.50A across Regulra 10A",
+        "resistance 19.2mV with 2.50A across wire 1mm2 1m",
+        "resistance 19.2mV with 2.50A jack V",
+        "resistance 19.2mV with 2.50A by clamp turns 0",
         "series 0.61A jack V",
         "40mA",
         "40mV across Regular 10A",
@@ -171,6 +179,9 @@ fn each_lack_is_said() {
         ("clamp 3.05A", &none),
         ("series 0.61A", &none),
         ("series 0.21A jack mA", &none),
+        ("resistance 0.1mV with 0.10A", &assumed),
+        ("resistance 39.8mV with 5.00A across Regular 10A", &assumed),
+        ("resistance 19.2mV with 2.50A", &none),
     ] {
         let question = amps::parse(typed).unwrap();
         let why = amps::work(question, instruments, None).unwrap_err();
@@ -192,7 +203,7 @@ fn current(worked: &amps::Worked) -> (f64, Option<f64>, f64) {
             of.best.map(Milliamps::value),
             of.range.high(),
         ),
-        Answer::Voltage(_) => panic!("{worked:?}"),
+        _ => panic!("{worked:?}"),
     }
 }
 
@@ -272,6 +283,11 @@ fn the_working_in_words() {
         ("series 0.61A", None),
         ("40mA across Regular 10A", None),
         ("40..60mA across Regular 10A", None),
+        ("resistance", None),
+        ("resistance 19.8mV with 2.50A across Regular 10A", None),
+        ("resistance 7.8mV with 1.00A across Regular 10A", None),
+        ("resistance 29.8mV with 2.50A across Regular 10A", Some(5.0)),
+        ("resistance 7.8mV with 1.00A", None),
     ] {
         let worked = work(typed, celsius);
         let words = render::amps(&worked, 80);
@@ -312,6 +328,95 @@ fn as_data() {
     assert!(expected["mv"]["high"].as_f64() >= Some(0.3));
 }
 
+/// A spare fuse of any resistance, warm as it may be, on meters that err anywhere within their accuracy:
+/// the cold resistance is inside, and inside the band of what is to be written.
+#[test]
+fn a_spare_fuse_is_measured() {
+    let meter = Instruments::assumed_meter();
+    let (mut read, mut written) = (0, 0);
+    for (milliohms, rating) in [
+        (7.7, 10.0),
+        (17.0, 5.0),
+        (3.4, 20.0),
+        (1.9, 30.0),
+        (0.7, 80.0),
+    ] {
+        for share in [0.05, 0.1, 0.2, 0.25, 0.3, 0.38] {
+            for warm in [0.34, 0.5, 0.67] {
+                for place in [-1.0, -0.3, 0.0, 0.6, 1.0] {
+                    let current = share * rating * 1000.0;
+                    let there = milliohms * (1.0 + warm * share * share);
+                    let millivolts = simulated(current * there / 1000.0, 0.1, 0.5, 2.0, place);
+                    let milliamps = simulated(current, 10.0, 1.0, 3.0, -place);
+                    let (ten, amps) = (millivolts, milliamps / 1000.0);
+                    let typed =
+                        format!("resistance {ten:.1}mV with {amps:.2}A across Regular {rating}A");
+                    let Ok(question) = amps::parse(&typed) else {
+                        panic!("{typed}")
+                    };
+                    // More than the jack takes, warmer than is taken, or hardly anything on the display.
+                    let Ok(worked) = amps::work(question, &meter, None) else {
+                        continue;
+                    };
+                    let Answer::Resistance(found) = worked.answer else {
+                        panic!("{worked:?}")
+                    };
+                    assert!(
+                        found.range.holds(Milliohms::of(milliohms)),
+                        "{typed}: {found:?}"
+                    );
+                    read += 1;
+                    if let Some(Step::Use(amps::Use::Write(number))) = worked.steps.last() {
+                        let band = halfsplit::reference::own(*number).band;
+                        assert!(band.low() <= found.range.low(), "{typed}: {number:?}");
+                        assert!(found.range.high() <= band.high(), "{typed}: {number:?}");
+                        written += 1;
+                    }
+                }
+            }
+        }
+    }
+    assert!(
+        read > 300 && written > 50,
+        "{read} read, {written} good enough"
+    );
+}
+
+/// What is to be written is read by the vehicle file, and used with its band.
+#[test]
+fn what_was_measured_goes_into_the_vehicle_file() {
+    let worked = work("resistance 19.8mV with 2.50A across Regular 10A", None);
+    let data = render::amps_json(&worked);
+    let line = data["write"].as_str().unwrap();
+    let text = format!(
+        "Vehicle(format: 1, name: \"one (invented)\", battery: Battery(id: \"battery\", feeds: [Fuse(id: \"F1\", rating: A(10), style: Glass, {line})]))"
+    );
+    let (feeds, problems) = halfsplit::feeds::load(&text);
+    let feeds = feeds.unwrap_or_else(|| panic!("{problems:?}"));
+    let fuse = halfsplit::feeds::PartId(1);
+    let across = measurement::resistance(&feeds, fuse).unwrap();
+    assert!(line.contains(&across.nominal.value().to_string()), "{line}");
+    let Answer::Resistance(found) = worked.answer else {
+        panic!("{worked:?}")
+    };
+    assert!(across.band.low() <= found.range.low() && found.range.high() <= across.band.high());
+    // Too coarse for the file: nothing to write, and what would do.
+    let coarse = work("resistance 7.8mV with 1.00A across Regular 10A", None);
+    assert!(render::amps_json(&coarse)["write"].is_null());
+    let Some(Step::Use(amps::Use::Coarse(_, Some(does)))) = coarse.steps.last() else {
+        panic!("{coarse:?}")
+    };
+    let amps = does.value() / 1000.0;
+    let typed = format!(
+        "resistance {:.1}mV with {amps:.2}A across Regular 10A",
+        7.8 * amps
+    );
+    assert!(
+        render::amps_json(&work(&typed, None))["write"].is_string(),
+        "{typed}"
+    );
+}
+
 proptest! {
     /// Whatever is typed, the line shown instead is taken.
     #[test]
@@ -321,6 +426,7 @@ proptest! {
             Just("across".to_owned()), Just("wire".to_owned()), Just("turns".to_owned()),
             Just("scale".to_owned()), Just("jack".to_owned()), Just("Regular".to_owned()),
             Just("10A".to_owned()), Just("1.0mV".to_owned()), Just("1mV/10mA".to_owned()),
+            Just("resistance".to_owned()), Just("with".to_owned()), Just("by".to_owned()),
             Just("0.5mm2".to_owned()), Just("awg".to_owned()), Just("1m".to_owned()),
             "[0-9]{1,3}[.,]?[0-9]{0,3}(mA|A|mV|V|mOhm|m)?", "\\PC{0,6}",
         ], 0..8)) {

@@ -219,9 +219,15 @@ fn a_blade_in_the_cold_and_in_the_heat() {
             &what,
         );
     }
-    // What the person measured holds for where it was measured.
+    // What the person measured: there, or at 20 °C. Zinc has 0.85 of it at −20 °C and 1.15 at 60 °C.
     let own = reference::own(Milliohms::of(4.8));
-    assert_eq!(own.at(Celsius::of(60.0)), own);
+    assert_eq!(own.at(Celsius::of(20.0)), own);
+    for (celsius, low, high) in [(60.0, 0.95, 1.05 * 1.148), (-20.0, 0.95 * 0.852, 1.05)] {
+        let there = own.at(Celsius::of(celsius));
+        assert_eq!(there.nominal, own.nominal);
+        about(there.band.low() / 4.8, low, 1e-9, "low");
+        about(there.band.high() / 4.8, high, 1e-9, "high");
+    }
 }
 
 /// IEC 60228 class 5, largest mΩ/m at 20 °C (seen, three tables agree); a real wire is at or below

@@ -178,6 +178,9 @@ fn check_amps_and_intake_print_what_is_described() {
         "clamp 42mV scale 1mV/10mA turns 5",
         "series 0.61A",
         "40mA across Regular 10A",
+        "resistance",
+        "resistance 19.8mV with 2.50A across Regular 10A",
+        "resistance 7.8mV with 1.00A",
     ];
     let amps = asked.map(|asked| run(root(), &["amps", asked, "--json"]));
     exact("amps", &amps.into_iter().flatten().collect::<Vec<_>>());
