@@ -11,40 +11,65 @@
 //! **Cost.** A line costs what recording its entry does; judging plans once a step.
 
 use crate::case::{Case, Setting, State, TestPlan};
+use crate::feeds::PartId;
 use crate::journal::{self, Act, By, Context, Point, Refusal, Wrong, word};
 use crate::measurement::{Jack, Method, Way};
 use crate::simulation::{Cannot, Happened, Hidden, Parked, Traps};
 
+mod answer;
+mod board;
 mod chance;
 mod debrief;
 mod faults;
+mod misconception;
 mod played;
+mod task;
 
+pub use answer::{Answer, Replied};
 pub use chance::{Chance, GENERATOR};
-pub use debrief::{Debrief, FULL_WITHIN, Judged, Misconception, Verdict};
+pub use debrief::{Debrief, FULL_WITHIN, Judged, Verdict};
 pub use faults::{answers_to, pick};
+pub use misconception::Misconception;
 pub use played::{Played, played};
+pub use task::{Question, Task, Wanted, is_exercise, read};
 
-/// What is hidden, and what else is wrong.
+/// What is hidden, what else is wrong, and what is asked.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Exercise {
     /// All choices follow from it.
     pub number: u64,
     /// The faults.
     pub hidden: Vec<Hidden>,
+    /// Fuses, links and breakers that are blown.
+    pub blown: Vec<PartId>,
     /// Traps of the set-up.
     pub traps: Traps,
+    /// There is something to find; else it ends with the last reply.
+    pub hunt: bool,
+    /// What is hidden is sealed: nobody here can tell right from wrong.
+    pub sealed: bool,
+    /// Minutes that it may take.
+    pub time: Option<f64>,
+    /// What is asked.
+    pub questions: Vec<Question>,
+    /// Expected wrong answers, and what to say to each.
+    pub wrong: Vec<(String, String)>,
 }
 
-/// What the learner names at the end.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Answer {
-    /// The parts, as they are called in the data.
-    pub parts: Vec<String>,
-    /// The connectors named with them.
-    pub plugs: Vec<String>,
-    /// The learner says that it is proven.
-    pub claims_proof: bool,
+impl Default for Exercise {
+    fn default() -> Self {
+        Self {
+            number: 0,
+            hidden: Vec::new(),
+            blown: Vec::new(),
+            traps: Traps::default(),
+            hunt: true,
+            sealed: false,
+            time: None,
+            questions: Vec::new(),
+            wrong: Vec::new(),
+        }
+    }
 }
 
 /// One line that was taken.
@@ -96,7 +121,11 @@ pub struct Drill<'s> {
     steps: Vec<Step>,
     hints: u32,
     touched: Vec<String>,
+    replies: Vec<Option<String>>,
     answer: Option<Answer>,
+    ended: bool,
+    /// The readings are those of a real board; whether it sleeps, as far as was typed.
+    board: Option<bool>,
 }
 
 impl<'s> Drill<'s> {
@@ -106,15 +135,20 @@ impl<'s> Drill<'s> {
         exercise: &'s Exercise,
         choice: &'s dyn Fn(&str) -> f64,
     ) -> Self {
+        let hidden = exercise.hidden.clone();
+        let parked = Parked::new(setting, hidden, exercise.traps, choice);
         Self {
             setting,
             exercise,
             case: Case::new(setting),
-            parked: Parked::new(setting, exercise.hidden.clone(), exercise.traps, choice),
+            parked: parked.with_blown(&exercise.blown),
             steps: Vec::new(),
             hints: 0,
             touched: Vec::new(),
+            replies: vec![None; exercise.questions.len()],
             answer: None,
+            ended: false,
+            board: None,
         }
     }
 
@@ -138,16 +172,25 @@ impl<'s> Drill<'s> {
         self.answer.as_ref()
     }
 
+    /// Whether the answer, or the last reply, is in.
+    pub fn has_ended(&self) -> bool {
+        self.ended
+    }
+
     /// Takes a line; each changes something or is refused.
     pub fn take(&mut self, line: &str) -> Said {
         let line = line.trim();
         let lower = line.to_lowercase();
-        if self.answer.is_some() {
+        if self.ended {
             let refusal = Refusal::said(line, "the answer is in", "quit");
             return Said::Refused(refusal);
         }
         if lower == "hint" {
             return self.hint();
+        }
+        if let Some(rest) = lower.strip_prefix("reply") {
+            let rest = line[line.len() - rest.len()..].trim();
+            return self.reply(line, rest);
         }
         if let Some(minutes) = lower.strip_prefix("wait") {
             return self.wait(line, minutes.trim());
@@ -162,10 +205,14 @@ impl<'s> Drill<'s> {
             return match self.read_answer(&line[line.len() - rest.len()..]) {
                 Ok(answer) => {
                     self.answer = Some(answer);
+                    self.ended = true;
                     Said::Ended
                 }
                 Err(refusal) => Said::Refused(refusal),
             };
+        }
+        if self.board.is_some() {
+            return self.at_the_board(line);
         }
         self.entry(line)
     }
@@ -290,11 +337,15 @@ impl<'s> Drill<'s> {
         Some((act, way))
     }
 
-    /// The jack for a draw where none is named: the one the case asks for, else the large one.
+    /// The jack for a draw where none is named: the one the case asks for, else the large one, which is
+    /// also taken where more flows than the small one takes: whoever names no jack begins high.
     fn jack(&self) -> Jack {
         let meter = self.setting.instruments.meter;
         let has_large = meter.is_some_and(|m| m.amps.is_some());
+        let most = meter.and_then(|m| m.milliamps?.most);
+        let too_much = most.is_some_and(|most| self.parked.currents()[0] > most.value());
         match self.case.next().test.and_then(|test| test.way) {
+            Some(Way::Series(Jack::MilliA)) if too_much && has_large => Jack::A,
             Some(Way::Series(jack)) => jack,
             _ if has_large => Jack::A,
             _ => Jack::MilliA,
@@ -364,51 +415,6 @@ impl<'s> Drill<'s> {
             self.touched.push(line.to_owned());
         }
         Said::Cannot(cannot)
-    }
-
-    /// `PART [and PART] [at PLUG [and PLUG]] [proven]`.
-    fn read_answer(&self, text: &str) -> Result<Answer, Refusal> {
-        let (text, claims_proof) = match text.trim().strip_suffix("proven") {
-            Some(rest) if !rest.trim_end().ends_with("not") => (rest.trim(), true),
-            Some(rest) => (rest.trim_end().trim_end_matches("not").trim(), false),
-            None => (text.trim(), false),
-        };
-        let known = |name: &str| -> Result<String, Refusal> {
-            let (ahead, id) = match name.to_lowercase().strip_prefix("unlisted at ") {
-                Some(rest) => ("unlisted at ", &name[name.len() - rest.len()..]),
-                None => ("", name),
-            };
-            if let Some((found, _)) = self.setting.names.meant(id.trim()) {
-                return Ok(format!("{ahead}{found}"));
-            }
-            let like = self.setting.nearest_name(id);
-            let wrong = format!("nothing is called {name}");
-            Err(Refusal::said(text, wrong, format!("answer {like}")))
-        };
-        let list = |text: &str| text.split(" and ").map(|n| known(n.trim())).collect();
-        // A name may hold " at ": the longest first part that is known wins.
-        let cuts = text.rmatch_indices(" at ").map(|(at, _)| at);
-        if let Ok(parts) = list(text) {
-            return Ok(Answer {
-                parts,
-                plugs: Vec::new(),
-                claims_proof,
-            });
-        }
-        for at in cuts {
-            if let (Ok(parts), Ok(plugs)) = (list(&text[..at]), list(&text[at + 4..])) {
-                return Ok(Answer {
-                    parts,
-                    plugs,
-                    claims_proof,
-                });
-            }
-        }
-        list(text).map(|parts| Answer {
-            parts,
-            plugs: Vec::new(),
-            claims_proof,
-        })
     }
 }
 

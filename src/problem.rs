@@ -215,6 +215,18 @@ faults! {
     NoDisplay = "no-display" Error;
     /// Neither a meter nor a clamp.
     NothingToRead = "nothing-to-read" Warning;
+    /// An exercise without something that it needs.
+    NoField = "no-field" Error;
+    /// A hidden cause that does not say what is wrong.
+    NoCause = "no-cause" Error;
+    /// A name that nothing in the exercise's vehicle has.
+    UnknownName = "unknown-name" Error;
+    /// A cause that cannot be hidden in that part.
+    CannotHide = "cannot-hide" Error;
+    /// A question of an exercise without its answer.
+    NoReply = "no-reply" Error;
+    /// A seal beside what it should hide, or one that holds nothing.
+    Seal = "seal" Error;
 }
 
 /// One fault of a file.

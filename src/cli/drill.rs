@@ -3,133 +3,269 @@
 //! **Invariants.** An attempt file holds the number and every line that was typed; the same file gives
 //! the same drill again, so going on is playing it from the start.
 
+use crate::cli::attempt::{Attempt, kept};
 use crate::cli::opening::{Given, setting_of};
 use crate::cli::trace::Input;
-use crate::cli::{Failure, answer, files};
-use crate::drill::{Chance, Drill, Exercise, GENERATOR, Said, pick};
+use crate::cli::{Failure, answer, exercise, files, ladder};
+use crate::drill::{Chance, Debrief, Drill, Exercise, Said, is_exercise, pick};
 use crate::problem::{Look, clean};
 use crate::render;
-use crate::simulation::Traps;
 use clap::Args;
 use std::io::{IsTerminal as _, Write};
 use std::path::{Path, PathBuf};
 
 /// What `drill` is told.
 #[derive(Args, Debug)]
+#[allow(clippy::struct_excessive_bools)] // independent flags
 pub(super) struct Told {
-    /// The vehicle file
-    vehicle: PathBuf,
+    /// The vehicle file, or an exercise file
+    #[arg(value_name = "VEHICLE|EXERCISE", required_unless_present = "ladder")]
+    file: Option<PathBuf>,
     /// Which fault is hidden and how the meter errs; without it one is drawn and printed
     #[arg(long, value_name = "N")]
     number: Option<u64>,
-    /// The instruments file; without one a plain meter is assumed
+    /// The instruments file; without one that of the exercise, else a plain meter
     #[arg(long, value_name = "FILE")]
     instruments: Option<PathBuf>,
     /// Keeps each line in this file, and goes on with it where it is there
     #[arg(long, value_name = "FILE")]
     attempt: Option<PathBuf>,
+    /// The learner's number, kept in the attempt for the results of a class
+    #[arg(long, value_name = "N")]
+    learner: Option<u64>,
+    /// At a real training board: type each reading as you read it there
+    #[arg(long)]
+    board: bool,
+    /// Lists the exercises of a folder with your progress
+    #[arg(long, value_name = "FOLDER", num_args = 0..=1, default_missing_value = ladder::EXERCISES,
+          conflicts_with_all = ["file", "number", "attempt", "json", "board"])]
+    ladder: Option<PathBuf>,
+    /// The table your progress on the ladder is kept in; without it one in your data folder
+    #[arg(long, value_name = "FILE")]
+    progress: Option<PathBuf>,
     /// Print the debrief as one JSON object, last
     #[arg(long)]
     json: bool,
 }
 
-/// The head of an attempt file, before its number.
-const HEAD: &str = "# halfsplit drill, format 1; number ";
+/// Lists the ladder, or plays to the answer or the end of the lines.
+pub(super) fn run(told: &Told, screen: Look, out: impl Write) -> Result<u8, Failure> {
+    match (&told.ladder, &told.file) {
+        (Some(folder), _) => ladder::run(folder, told.progress.as_deref(), screen, out),
+        (None, Some(file)) => play(told, file, screen, out),
+        (None, None) => Ok(0),
+    }
+}
 
-/// Plays to the answer or the end of the lines.
-pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, Failure> {
+fn play(told: &Told, file: &Path, screen: Look, out: impl Write) -> Result<u8, Failure> {
+    let kept = told.attempt.as_deref().map_or(Ok(None), kept)?;
+    let number = match (told.number, &kept) {
+        (Some(number), Some(old)) if number != old.number => {
+            let text = format!(
+                "the attempt is of number {}; leave --number out",
+                old.number
+            );
+            return Err(Failure::Usage(text));
+        }
+        (_, Some(old)) => old.number,
+        (Some(number), None) => number,
+        (None, None) => drawn(),
+    };
+    let (name, text) = files::read(file)?;
+    if is_exercise(&text) {
+        let instruments = told.instruments.as_deref();
+        let Some(opened) = exercise::open(file, instruments, screen)? else {
+            return Ok(1);
+        };
+        let Some(exercise) = opened.exercise(number, screen)? else {
+            return Ok(1);
+        };
+        let played = Played {
+            told,
+            setting: &opened.setting,
+            exercise: &exercise,
+            task: Some((&opened.task, exercise::stem(file))),
+            screen,
+        };
+        return played.run(kept, out);
+    }
+    if told.board {
+        let text =
+            format!("--board goes with an exercise file: nobody knows what is wrong with {name}");
+        return Err(Failure::Usage(text));
+    }
     let given = Given {
         vehicle: None,
         instruments: told.instruments.clone(),
     };
-    let Some(setting) = setting_of(&told.vehicle, &given, screen)? else {
+    let Some(setting) = setting_of(file, &given, screen)? else {
         return Ok(1);
     };
-    let kept = told.attempt.as_deref().map_or(Ok(None), kept)?;
-    let number = match (told.number, &kept) {
-        (Some(number), Some((old, _))) if number != *old => {
-            let text = format!("the attempt is of number {old}; leave --number out");
-            return Err(Failure::Usage(text));
-        }
-        (_, Some((old, _))) => *old,
-        (Some(number), None) => number,
-        (None, None) => drawn(),
-    };
-    let chance = Chance(number);
-    let choice = move |question: &str| chance.at(question);
     let exercise = Exercise {
         number,
-        hidden: vec![pick(&setting, chance)],
-        traps: Traps::default(),
+        hidden: vec![pick(&setting, Chance(number))],
+        ..Exercise::default()
     };
-    let mut drill = Drill::new(&setting, &exercise, &choice);
-    let terminal = std::io::stdin().is_terminal();
-    let mut aside = anstream::stderr();
-    let opening = render::drill_opening(&setting, number, screen.width);
-    if terminal {
-        answer(&mut out, &opening)?;
-    } else {
-        // Standard output carries the answers alone, a line each.
-        let _ = aside.write_all(opening.as_bytes());
-    }
-    let mut lines: Vec<String> = Vec::new();
-    for line in kept.iter().flat_map(|(_, lines)| lines) {
-        let said = drill.take(line);
-        lines.push(line.clone());
-        answer(
-            &mut out,
-            &plain(&render::drill_said(&said, &setting), screen),
-        )?;
-    }
-    let mut input = Input::new();
-    while drill.answer().is_none() {
-        let prompt = format!("{:.1} min > ", drill.parked().minutes());
-        let Some(line) = input.line(&prompt, &mut out)? else {
-            break;
+    let played = Played {
+        told,
+        setting: &setting,
+        exercise: &exercise,
+        task: None,
+        screen,
+    };
+    played.run(kept, out)
+}
+
+/// A drill with all that it is told.
+struct Played<'t> {
+    told: &'t Told,
+    setting: &'t crate::case::Setting,
+    exercise: &'t Exercise,
+    task: Option<(&'t crate::drill::Task, String)>,
+    screen: Look,
+}
+
+impl Played<'_> {
+    fn run(&self, kept: Option<Attempt>, mut out: impl Write) -> Result<u8, Failure> {
+        let (told, screen) = (self.told, self.screen);
+        let chance = Chance(self.exercise.number);
+        let choice = move |question: &str| chance.at(question);
+        let mut attempt = self.attempt(kept)?;
+        let mut drill = Drill::new(self.setting, self.exercise, &choice);
+        if attempt.board {
+            drill = drill.on_a_board();
+        }
+        let scene = render::DrillScene {
+            task: self.task.as_ref().map(|(task, _)| *task),
+            board: attempt.board,
+            width: screen.width,
         };
+        let opening = plain(
+            &render::drill_opening(self.setting, self.exercise, scene),
+            screen,
+        );
+        if std::io::stdin().is_terminal() {
+            answer(&mut out, &opening)?;
+        } else {
+            // Standard output carries the answers alone, a line each.
+            let _ = anstream::stderr().write_all(opening.as_bytes());
+        }
+        for line in &attempt.lines {
+            let said = render::drill_said(&drill.take(line), self.setting);
+            answer(&mut out, &plain(&said, screen))?;
+        }
+        let mut input = Input::new();
+        while !drill.has_ended() {
+            let prompt = format!("{:.1} min > ", drill.parked().minutes());
+            let Some(line) = input.line(&prompt, &mut out)? else {
+                break;
+            };
+            let Some(said) = self.line(&line, &mut drill, &mut attempt)? else {
+                break;
+            };
+            answer(&mut out, &plain(&said, screen))?;
+        }
+        let debrief = drill.debrief(&choice);
+        let ended = drill.has_ended();
+        if told.json && (ended || told.attempt.is_none()) {
+            let row = serde_json::to_string(&render::debrief_json(&debrief, self.exercise))?;
+            answer(&mut out, &format!("{row}\n"))?;
+        } else if ended {
+            let text = render::debrief(&debrief, self.setting, screen.width);
+            answer(&mut out, &plain(&text, screen))?;
+        } else {
+            self.say_how_to_go_on();
+        }
+        if ended {
+            self.climb(&debrief);
+        }
+        Ok(u8::from(!debrief.right))
+    }
+
+    /// The attempt that is there, or a new one.
+    fn attempt(&self, kept: Option<Attempt>) -> Result<Attempt, Failure> {
+        let exercise = self.task.as_ref().map(|(_, name)| name.clone());
+        let Some(mut kept) = kept else {
+            return Ok(Attempt {
+                number: self.exercise.number,
+                learner: self.told.learner,
+                exercise,
+                board: self.told.board,
+                lines: Vec::new(),
+            });
+        };
+        if let (Some(old), Some(new)) = (&kept.exercise, &exercise)
+            && old != new
+        {
+            let text = format!("the attempt is at {old}, and this is {new}");
+            return Err(Failure::Usage(text));
+        }
+        if self.told.board && !kept.board {
+            let text = "the attempt is at a simulated vehicle; leave --board out";
+            return Err(Failure::Usage(text.to_owned()));
+        }
+        kept.learner = self.told.learner.or(kept.learner);
+        Ok(kept)
+    }
+
+    /// What a line is answered with; `None` where it ends the dialogue.
+    fn line(
+        &self,
+        line: &str,
+        drill: &mut Drill<'_>,
+        attempt: &mut Attempt,
+    ) -> Result<Option<String>, Failure> {
+        let screen = self.screen;
         let said = match line.to_lowercase().as_str() {
-            "" => continue,
-            "quit" | "exit" => break,
+            "" => String::new(),
+            "quit" | "exit" => return Ok(None),
             "help" | "?" => render::drill_help(screen.width),
             "list" => render::trace_list(drill.case(), screen.width),
             "tree" => {
                 let standings = render::standings(drill.case());
-                render::tree(
-                    &setting.feeds,
-                    screen.width,
-                    screen.unicode,
-                    Some(&standings),
-                )
+                let feeds = &self.setting.feeds;
+                render::tree(feeds, screen.width, screen.unicode, Some(&standings))
             }
             _ => {
-                let said = drill.take(&line);
+                let said = drill.take(line);
                 if !matches!(said, Said::Refused(_)) {
-                    lines.push(line);
-                    if let Some(file) = &told.attempt {
-                        keep(file, number, &lines)?;
+                    attempt.lines.push(line.to_owned());
+                    if let Some(file) = &self.told.attempt {
+                        attempt.keep(file)?;
                     }
                 }
-                render::drill_said(&said, &setting)
+                render::drill_said(&said, self.setting)
             }
         };
-        answer(&mut out, &plain(&said, screen))?;
+        Ok(Some(said))
     }
-    let debrief = drill.debrief(&choice);
-    let ended = drill.answer().is_some();
-    if told.json && (ended || told.attempt.is_none()) {
-        let row = serde_json::to_string(&render::debrief_json(&debrief, &exercise))?;
-        answer(&mut out, &format!("{row}\n"))?;
-    } else if ended {
-        let text = render::debrief(&debrief, &setting, screen.width);
-        answer(&mut out, &plain(&text, screen))?;
-    } else {
-        let again = told.attempt.as_ref().map_or_else(
-            || format!("no answer given; the same fault again: --number {number}"),
+
+    fn say_how_to_go_on(&self) {
+        let again = self.told.attempt.as_ref().map_or_else(
+            || {
+                let number = self.exercise.number;
+                format!("no answer given; the same fault again: --number {number}")
+            },
             |file| format!("no answer yet; goes on with --attempt {}", file.display()),
         );
-        let _ = writeln!(aside, "halfsplit: {}", clean(&again));
+        let _ = writeln!(anstream::stderr(), "halfsplit: {}", clean(&again));
     }
-    Ok(u8::from(!debrief.right))
+
+    /// Keeps what came of a rung of the ladder; where that cannot be, the debrief is there all the same.
+    fn climb(&self, debrief: &Debrief) {
+        let Some((_, name)) = self.task.as_ref().filter(|(task, _)| task.rung.is_some()) else {
+            return;
+        };
+        let kept = ladder::file(self.told.progress.as_deref()).and_then(|file| {
+            ladder::keep(&file, name, self.exercise.number, debrief)?;
+            Ok(file)
+        });
+        let text = match kept {
+            Ok(file) => format!("progress kept in {}", file.display()),
+            Err(failure) => format!("progress is not kept: {failure}"),
+        };
+        let _ = writeln!(anstream::stderr(), "halfsplit: {}", clean(&text));
+    }
 }
 
 fn plain(text: &str, screen: Look) -> String {
@@ -144,31 +280,4 @@ fn plain(text: &str, screen: Look) -> String {
 fn drawn() -> u64 {
     let now = jiff::Timestamp::now().as_nanosecond();
     (now / 1000).rem_euclid(1_000_000) as u64
-}
-
-/// An attempt that is there: its number and lines.
-fn kept(file: &Path) -> Result<Option<(u64, Vec<String>)>, Failure> {
-    if files::is_stream(file) {
-        let text = "an attempt is a file that stays: give its name, not -";
-        return Err(Failure::Usage(text.to_owned()));
-    }
-    if !file.exists() {
-        return Ok(None);
-    }
-    let (name, text) = files::read(file)?;
-    let mut lines = text.lines();
-    let number = lines
-        .next()
-        .and_then(|head| head.strip_prefix(HEAD))
-        .and_then(|rest| rest.split(';').next()?.trim().parse().ok());
-    let Some(number) = number else {
-        return Err(Failure::Usage(format!("{name} is no attempt at a drill")));
-    };
-    let lines = lines.filter(|l| !l.is_empty()).map(str::to_owned).collect();
-    Ok(Some((number, lines)))
-}
-
-fn keep(file: &Path, number: u64, lines: &[String]) -> Result<(), Failure> {
-    let text = format!("{HEAD}{number}; {GENERATOR}\n{}\n", lines.join("\n"));
-    files::write(file, &text)
 }

@@ -13,13 +13,16 @@ use std::path::Path;
 
 mod add;
 mod amps;
+mod attempt;
 mod case_file;
 mod check;
 mod compare;
 mod drill;
+mod exercise;
 mod files;
 mod fmt;
 mod intake;
+mod ladder;
 mod log;
 mod new;
 mod opening;
@@ -219,7 +222,12 @@ enum Command {
     /// Without a terminal it takes its lines from standard input. Exit code 1: the answer was wrong
     /// or none was given.
     ///
+    /// An exercise file names vehicle, instruments, what is hidden and what is asked; twelve that build
+    /// on each other stand in sample-vehicles/exercises, and --ladder lists them with your progress.
+    ///
     /// Examples:
+    ///   halfsplit drill --ladder
+    ///   halfsplit drill sample-vehicles/exercises/04-one-lamp.ron
     ///   halfsplit drill sample-vehicles/teaching-board.ron --number 7
     ///   halfsplit drill sample-vehicles/quarto-van.ron --attempt mine.drill
     #[command(verbatim_doc_comment)]

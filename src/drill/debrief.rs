@@ -1,14 +1,17 @@
 //! What came of a drill: each step by the minutes it lost, the misconceptions by name, the best path.
 //!
 //! **The rubric.** The three bad checks (irrelevant, redundant, premature) are those of the classical
-//! texts on bracketing, here counted in minutes and not in checks. The marks are judgement: 40 for the
-//! part, 10 for the connector, 20 for the proof, 30 for the minutes.
+//! texts on bracketing (from memory), here counted in minutes and not in checks. The marks are judgement,
+//! no source: 40 for the part, 10 for the connector, 20 for the proof, 30 for the minutes of a proven
+//! answer; where questions
+//! are asked as well they are a fifth of it all.
 
 use super::faults::seats;
-use super::{Drill, Played, Step, answers_to, played};
+use super::misconception::{Found, misconceptions};
+use super::{Drill, HINT_MINUTES, Misconception, Played, Replied, Step, answers_to, played};
 use crate::case::Case;
 use crate::judgement::Standing;
-use crate::simulation::{Drain, Happened};
+use crate::simulation::Drain;
 
 /// What a step was worth.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -23,6 +26,8 @@ pub enum Verdict {
     Premature,
     /// The answer was given without its proof.
     Unproven,
+    /// No step at the vehicle: a hint was asked for.
+    Asked,
 }
 
 /// A step with its judgement.
@@ -40,31 +45,9 @@ pub struct Judged {
     pub better: Option<String>,
 }
 
-/// A wrong idea that a drill shows.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Misconception {
-    /// Readings were taken before the vehicle slept.
-    JudgedAwake,
-    /// Began without the preparation.
-    NotPrepared,
-    /// A draw was believed that the set-up had spoilt.
-    BadBaseline,
-    /// 0.0 was believed where the meter could not have shown the drain.
-    ZeroBelieved,
-    /// The healthy part that carried most was convicted.
-    BiggestConvicted,
-    /// Proof was claimed that was not taken.
-    ClaimedProof,
-    /// The fault was reset by taking it out, and called proven.
-    ResetCalledProven,
-    /// One of two drains was named.
-    OneOfTwo,
-    /// What nobody may touch was to be unplugged or pulled.
-    CautionIgnored,
-}
-
 /// What came of a drill.
 #[derive(Clone, Debug, PartialEq)]
+#[allow(clippy::struct_excessive_bools)] // independent findings
 pub struct Debrief {
     /// Every hidden fault was named, and nothing else.
     pub right: bool,
@@ -88,6 +71,14 @@ pub struct Debrief {
     pub steps: Vec<Judged>,
     /// The misconceptions, each once.
     pub misconceptions: Vec<Misconception>,
+    /// The questions with what was said to them.
+    pub replies: Vec<Replied>,
+    /// What the author says to each expected wrong answer that was given.
+    pub said: Vec<(String, String)>,
+    /// It took longer than it may.
+    pub over_time: bool,
+    /// There was something to find.
+    pub hunt: bool,
     /// Out of 100; 0 where a serious caution was ignored.
     pub marks: u32,
 }
@@ -99,7 +90,12 @@ impl Drill<'_> {
     /// Judges a drill, ended or not, step by step. `choice` must be the one it was played with.
     pub fn debrief(&self, choice: &dyn Fn(&str) -> f64) -> Debrief {
         let feeds = &self.setting.feeds;
-        let best = played(self.setting, self.exercise, choice);
+        let hunt = self.exercise.hunt;
+        let best = if hunt {
+            played(self.setting, self.exercise, choice)
+        } else {
+            Played::nothing()
+        };
         let drains: Vec<&Drain> = self.exercise.hidden.iter().map(|h| &h.drain).collect();
         let fits: Vec<Vec<String>> = drains.iter().map(|d| answers_to(feeds, d)).collect();
         let named = self
@@ -110,18 +106,24 @@ impl Drill<'_> {
         let astray = named
             .iter()
             .any(|n| !fits.iter().any(|fit| fit.contains(n)));
-        let right = !fits.is_empty() && fits.iter().all(hit) && !astray;
+        let replies = self.replied();
+        let found_all = !fits.is_empty() && fits.iter().all(hit) && !astray;
+        let right = replies.iter().all(|r| r.right == Some(true)) && (found_all || !hunt);
         let next = self.case.next();
         let found: Vec<(String, bool)> = next
             .found
             .iter()
             .map(|f| (f.subject.id(feeds), f.returned))
             .collect();
+        let lower = |text: &str| text.to_lowercase();
+        let said = self.exercise.wrong.iter();
+        let said = said.filter(|(name, _)| named.iter().any(|n| lower(n) == lower(name)));
+        let said = said.cloned().collect();
         let proof_of = |fit: &Vec<String>| found.iter().any(|(id, back)| *back && fit.contains(id));
         let best_proves = |fit: &Vec<String>| best.proven.iter().any(|id| fit.contains(id));
         let proven = fits.iter().all(|fit| proof_of(fit) || !best_proves(fit));
         let mut steps = self.judged();
-        if self.answer.is_some() && !proven {
+        if hunt && self.answer.is_some() && !proven {
             steps.push(Judged {
                 entry: format!("answer {}", named.join(" and ")),
                 verdict: Verdict::Unproven,
@@ -140,12 +142,20 @@ impl Drill<'_> {
             hints: self.hints,
             steps,
             misconceptions: Vec::new(),
+            replies,
+            said,
+            over_time: self
+                .exercise
+                .time
+                .is_some_and(|most| self.parked.minutes() > most),
+            hunt,
             marks: 0,
             named,
             best,
         };
-        debrief.misconceptions = self.misconceptions(&debrief, &fits, &found);
-        debrief.marks = debrief.worth();
+        let seen = Found { fits, found };
+        debrief.misconceptions = misconceptions(self, &debrief, &seen, choice);
+        debrief.marks = debrief.worth(found_all);
         debrief
     }
 
@@ -171,10 +181,11 @@ impl Drill<'_> {
         let mut list = Vec::new();
         for (index, step) in self.steps.iter().enumerate() {
             let Some(entry) = &step.entry else {
+                let hint = step.typed == "hint";
                 list.push(Judged {
                     entry: step.typed.clone(),
-                    verdict: Verdict::Good,
-                    lost: 0.0,
+                    verdict: if hint { Verdict::Asked } else { Verdict::Good },
+                    lost: if hint { HINT_MINUTES } else { 0.0 },
                     ruled_out: Vec::new(),
                     better: None,
                 });
@@ -184,97 +195,12 @@ impl Drill<'_> {
             let (Some(before), Some(after)) = (at(step.before), at(after)) else {
                 continue;
             };
-            list.push(judge(step, entry, &before, &after));
-        }
-        list
-    }
-
-    fn misconceptions(
-        &self,
-        debrief: &Debrief,
-        fits: &[Vec<String>],
-        found: &[(String, bool)],
-    ) -> Vec<Misconception> {
-        let feeds = &self.setting.feeds;
-        let mut list = Vec::new();
-        let is_reading = |s: &Step| {
-            ["draw", "drop ", "clamp ", "series "]
-                .iter()
-                .any(|w| s.typed.starts_with(w))
-        };
-        let first = self.steps.iter().position(is_reading);
-        if self.steps.iter().any(|s| is_reading(s) && !s.asleep) {
-            list.push(Misconception::JudgedAwake);
-        }
-        let prepared = self.steps.iter().position(|s| s.typed == "prepared");
-        if first.is_some_and(|first| prepared.is_none_or(|p| p > first)) {
-            list.push(Misconception::NotPrepared);
-        }
-        let traps = self.exercise.traps;
-        let spoilt = traps.bridge_on || traps.blown_fuse || traps.leads_round;
-        let put_right = self
-            .steps
-            .iter()
-            .any(|s| s.happened.contains(&Happened::PutRight));
-        if spoilt && !put_right && self.answer.is_some() {
-            list.push(Misconception::BadBaseline);
-        }
-        let answered = self.answer.is_some();
-        if answered && !debrief.right {
-            let carries = self
-                .exercise
-                .hidden
-                .iter()
-                .flat_map(|h| seats(feeds, &h.drain));
-            let seats: Vec<_> = carries.collect();
-            let matters = self.case.judged().matters();
-            let zero_above = self.case.readings().iter().any(|r| {
-                r.method == crate::measurement::Method::Drop
-                    && r.current
-                        .is_some_and(|c| c.low() <= 0.0 && c.high() >= matters)
-                    && seats.iter().any(|seat| feeds.is_below(*seat, r.part))
-            });
-            if zero_above {
-                list.push(Misconception::ZeroBelieved);
+            let mut judged = judge(step, entry, &before, &after);
+            if !self.exercise.hunt {
+                // Where nothing is searched for no step is better than another.
+                (judged.verdict, judged.lost, judged.better) = (Verdict::Good, 0.0, None);
             }
-            let held = self
-                .exercise
-                .hidden
-                .iter()
-                .any(|h| matches!(h.drain, Drain::HeldBy(_)));
-            if held
-                && debrief
-                    .named
-                    .iter()
-                    .any(|n| !fits.iter().any(|f| f.contains(n)))
-            {
-                list.push(Misconception::BiggestConvicted);
-            }
-            let hits = fits
-                .iter()
-                .filter(|f| debrief.named.iter().any(|n| f.contains(n)))
-                .count();
-            if hits > 0 && hits < fits.len() {
-                list.push(Misconception::OneOfTwo);
-            }
-        }
-        if self.answer.as_ref().is_some_and(|a| a.claims_proof) {
-            let every = debrief
-                .named
-                .iter()
-                .all(|n| found.iter().any(|(id, back)| *back && id == n));
-            let reset = debrief
-                .named
-                .iter()
-                .any(|n| found.iter().any(|(id, back)| !back && id == n));
-            if reset {
-                list.push(Misconception::ResetCalledProven);
-            } else if !every {
-                list.push(Misconception::ClaimedProof);
-            }
-        }
-        if !self.touched.is_empty() {
-            list.push(Misconception::CautionIgnored);
+            list.push(judged);
         }
         list
     }
@@ -286,27 +212,45 @@ impl Debrief {
         self.steps.iter().map(|s| s.lost).sum()
     }
 
-    fn worth(&self) -> u32 {
+    fn worth(&self, found_all: bool) -> u32 {
         if self.misconceptions.contains(&Misconception::CautionIgnored) {
             return 0;
         }
-        let mut marks = 0.0;
-        if self.right {
-            let best = self.best.minutes;
-            let share = if self.minutes <= (1.0 + FULL_WITHIN) * best {
-                1.0
-            } else {
-                best / self.minutes
-            };
-            marks += 40.0 + 30.0 * share;
-            marks += if self.connector.unwrap_or(true) {
-                10.0
-            } else {
-                0.0
-            };
-            marks += if self.proven { 20.0 } else { 0.0 };
-        }
+        let right = self
+            .replies
+            .iter()
+            .filter(|r| r.right == Some(true))
+            .count();
+        let replied = right as f64 / self.replies.len().max(1) as f64;
+        let marks = match (self.hunt, self.replies.is_empty()) {
+            (true, true) => self.hunted(found_all),
+            (true, false) => 0.8 * self.hunted(found_all) + 20.0 * replied,
+            (false, _) => 100.0 * replied,
+        };
         f64::round(marks) as u32
+    }
+
+    /// Marks for the search: none for the rest where the part is not right.
+    fn hunted(&self, found_all: bool) -> f64 {
+        if !found_all {
+            return 0.0;
+        }
+        let best = self.best.minutes;
+        // A quick guess is no quick work.
+        let share = if self.over_time || !self.proven {
+            0.0
+        } else if self.minutes <= (1.0 + FULL_WITHIN) * best {
+            1.0
+        } else {
+            best / self.minutes
+        };
+        let connector = if self.connector.unwrap_or(true) {
+            10.0
+        } else {
+            0.0
+        };
+        let proof = if self.proven { 20.0 } else { 0.0 };
+        40.0 + 30.0 * share + connector + proof
     }
 }
 

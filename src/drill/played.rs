@@ -15,6 +15,21 @@ pub struct Played {
     pub state: State,
     /// What was proven.
     pub proven: Vec<String>,
+    /// How often it woke the vehicle.
+    pub wakes: u32,
+}
+
+impl Played {
+    /// Where there is nothing to search for.
+    pub const fn nothing() -> Self {
+        Self {
+            lines: Vec::new(),
+            minutes: 0.0,
+            state: State::Prepare,
+            proven: Vec::new(),
+            wakes: 0,
+        }
+    }
 }
 
 /// Follows the plan at a vehicle until the case ends.
@@ -22,11 +37,22 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
     let mut drill = Drill::new(setting, exercise, choice);
     let mut lines = Vec::new();
     let mut checked = false;
+    // A vehicle that goes flat and draws next to nothing: the set-up is looked at, then it is read anew.
+    let mut again = 0;
     // More than any case takes; a plan that goes round in rings ends here.
     for _ in 0..300 {
         let next = drill.case.next();
         let line = match (&next.test, next.state) {
             (_, State::Prepare) => "prepared".to_owned(),
+            (None, State::WithinLimit) if !checked => {
+                checked = true;
+                again = 2;
+                CHECK_SET_UP.to_owned()
+            }
+            (None, State::WithinLimit) if again > 0 => {
+                again -= 1;
+                "draw".to_owned()
+            }
             (None, _) => break,
             (Some(_), _) if next.reason == Reason::Doubted && !checked => {
                 checked = true;
@@ -52,6 +78,7 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
     Played {
         lines,
         minutes: drill.parked.minutes(),
+        wakes: drill.parked.wakes(),
         state: next.state,
         proven: proven.map(|f| f.subject.id(&setting.feeds)).collect(),
     }

@@ -2,10 +2,10 @@
 
 use crate::case::{Setting, State};
 use crate::drill::{
-    CHECK_SET_UP, Debrief, Exercise, GENERATOR, HINT_MINUTES, Judged, Misconception, Said, Step,
-    Verdict,
+    CHECK_SET_UP, Debrief, Exercise, GENERATOR, HINT_MINUTES, Judged, Misconception, Replied, Said,
+    Step, Task, Verdict,
 };
-use crate::feeds::PartId;
+use crate::feeds::Named;
 use crate::problem::clean;
 use crate::render::answer::{cautions, number};
 use crate::render::words::{count, under_heads};
@@ -17,8 +17,20 @@ fn minutes(value: f64) -> String {
     format!("{value:.1} min")
 }
 
+/// How a drill is done, as far as the opening says so.
+#[derive(Clone, Copy, Debug)]
+pub struct DrillScene<'t> {
+    /// The exercise, where there is one.
+    pub task: Option<&'t Task>,
+    /// It is a real board: readings are typed.
+    pub board: bool,
+    /// Columns.
+    pub width: usize,
+}
+
 /// What the learner is told at the beginning: the intake and what is at hand.
-pub fn drill_opening(setting: &Setting, number: u64, width: usize) -> String {
+pub fn drill_opening(setting: &Setting, exercise: &Exercise, scene: DrillScene<'_>) -> String {
+    let (number, width) = (exercise.number, scene.width);
     let feeds = &setting.feeds;
     let instruments = &setting.instruments;
     let mut at_hand = Vec::new();
@@ -29,14 +41,19 @@ pub fn drill_opening(setting: &Setting, number: u64, width: usize) -> String {
         at_hand.push("a clamp");
     }
     let limit = setting.limit();
-    let mut lines = vec![
-        ("drill", format!("{}; number {number}", feeds.vehicle().name)),
-        (
-            "intake",
-            "It goes flat when it is left parked. Battery and charging were tested and are sound. \
-             It has just been driven in and switched off, and nothing is prepared."
-                .to_owned(),
-        ),
+    let mut lines = vec![(
+        "drill",
+        format!("{}; number {number}", feeds.vehicle().name),
+    )];
+    if let Some(task) = scene.task {
+        lines.extend(task_lines(task));
+    }
+    if exercise.hunt {
+        let text = "It goes flat when it is left parked. Battery and charging were tested and are sound. \
+             It has just been driven in and switched off, and nothing is prepared.";
+        lines.push(("intake", text.to_owned()));
+    }
+    lines.extend([
         (
             "known",
             format!(
@@ -53,12 +70,43 @@ pub fn drill_opening(setting: &Setting, number: u64, width: usize) -> String {
              orange. The vehicle maker's procedure and local rules come first."
                 .to_owned(),
         ),
-    ];
-    lines.push((
-        "type",
-        "entries without their readings; help; hint; answer PART at PLUG proven".to_owned(),
-    ));
+    ]);
+    for (index, question) in exercise.questions.iter().enumerate() {
+        lines.push(("asked", format!("{}. {}", index + 1, question.ask)));
+    }
+    let entries = if scene.board {
+        "entries with their readings, as you read them: drop F3 2.1mV"
+    } else {
+        "entries without their readings: drop F3"
+    };
+    let mut kinds = vec![entries, "help", "hint"];
+    if !exercise.questions.is_empty() {
+        kinds.push("reply 1 and what you say to question 1");
+    }
+    if exercise.hunt {
+        kinds.push("answer PART at PLUG proven");
+    }
+    lines.push(("type", kinds.join("; ")));
     under_heads(&lines, width)
+}
+
+/// What an exercise says of itself.
+pub(super) fn task_lines(task: &Task) -> Vec<(&'static str, String)> {
+    let rung = task.rung.map_or(String::new(), |rung| format!("{rung}. "));
+    let mut lines = vec![
+        ("exercise", format!("{rung}{}", task.name)),
+        ("goal", task.goal.clone()),
+    ];
+    if !task.before.is_empty() {
+        lines.push(("before", task.before.join(", ")));
+    }
+    if let Some(time) = task.time {
+        lines.push(("time", format!("{:.0} min", time.value())));
+    }
+    if let Some(hand_in) = &task.hand_in {
+        lines.push(("hand in", hand_in.clone()));
+    }
+    lines
 }
 
 /// What can be typed.
@@ -72,6 +120,7 @@ pub fn drill_help(width: usize) -> String {
             ("set-up", format!("{CHECK_SET_UP} (bridge, leads, the meter's fuse) · zero 0mA")),
             ("look back", "tree · list".to_owned()),
             ("ask", format!("hint (costs {})", minutes(HINT_MINUTES))),
+            ("reply", "reply 1 F1 and F3 · reply 2 130mA (where questions are asked)".to_owned()),
             ("end", "answer PART [and PART] [at PLUG] [proven] · quit".to_owned()),
         ],
         width,
@@ -139,16 +188,20 @@ const fn verdict_word(verdict: Verdict) -> &'static str {
         Verdict::Redundant => "redundant",
         Verdict::Premature => "premature",
         Verdict::Unproven => "unproven",
+        Verdict::Asked => "asked",
     }
 }
 
-const fn misconception_id(what: Misconception) -> &'static str {
+pub(super) const fn misconception_id(what: Misconception) -> &'static str {
     match what {
         Misconception::JudgedAwake => "judged awake",
         Misconception::NotPrepared => "not prepared",
         Misconception::BadBaseline => "bad baseline",
         Misconception::ZeroBelieved => "zero believed",
         Misconception::BiggestConvicted => "biggest branch convicted",
+        Misconception::PullForFlow => "pull taken for a flow",
+        Misconception::WokeIt => "woken needlessly",
+        Misconception::JackTooSmall => "jack too small",
         Misconception::ClaimedProof => "proof claimed",
         Misconception::ResetCalledProven => "reset called proven",
         Misconception::OneOfTwo => "one of two",
@@ -156,7 +209,7 @@ const fn misconception_id(what: Misconception) -> &'static str {
     }
 }
 
-const fn misconception_words(what: Misconception) -> &'static str {
+pub(super) const fn misconception_words(what: Misconception) -> &'static str {
     match what {
         Misconception::JudgedAwake => {
             "read before the vehicle slept: such a reading rules nothing out"
@@ -172,6 +225,15 @@ const fn misconception_words(what: Misconception) -> &'static str {
         }
         Misconception::BiggestConvicted => {
             "what carried most was healthy and held awake by another"
+        }
+        Misconception::PullForFlow => {
+            "the draw fell when it came out: that shows a need, not that the drain's current flows there"
+        }
+        Misconception::WokeIt => {
+            "each wake costs a settle: read with things in place, open before the settle, pull late"
+        }
+        Misconception::JackTooSmall => {
+            "the meter's mA fuse went: the highest jack first, down only when the reading fits"
         }
         Misconception::ClaimedProof => {
             "proven means: it alone out, the draw falls; back in, it returns"
@@ -211,91 +273,118 @@ fn judged(index: usize, step: &Judged) -> String {
 
 /// The debrief in words.
 pub fn debrief(debrief: &Debrief, setting: &Setting, width: usize) -> String {
+    under_heads(&debrief_lines(debrief, setting), width)
+}
+
+/// The debrief, text by text.
+pub(super) fn debrief_lines(debrief: &Debrief, setting: &Setting) -> Vec<(&'static str, String)> {
+    let mut lines = Vec::new();
+    for (index, replied) in debrief.replies.iter().enumerate() {
+        lines.push(("replies", reply_words(index, replied)));
+    }
+    if debrief.hunt {
+        lines.extend(search_lines(debrief, setting));
+    } else {
+        lines.push((
+            "marks",
+            format!("{} of 100, for the replies", debrief.marks),
+        ));
+    }
+    for (name, say) in &debrief.said {
+        lines.push(("said", format!("{name}: {say}")));
+    }
+    for what in &debrief.misconceptions {
+        let (id, words) = (misconception_id(*what), misconception_words(*what));
+        lines.push(("idea", format!("{id}: {words}")));
+    }
+    let steps = debrief.steps.iter().enumerate();
+    let steps = steps.filter(|(_, step)| debrief.hunt || step.verdict == Verdict::Asked);
+    lines.extend(steps.map(|(index, step)| ("steps", judged(index, step))));
+    for (index, line) in debrief.best.lines.iter().enumerate() {
+        lines.push(("best path", format!("{}. {line}", index + 1)));
+    }
+    lines
+}
+
+fn reply_words(index: usize, replied: &Replied) -> String {
+    let given = replied.given.as_deref().unwrap_or("no reply");
+    let verdict = match replied.right {
+        Some(true) => "right".to_owned(),
+        Some(false) => format!("not right; it is {}", replied.wanted),
+        None => "not marked here".to_owned(),
+    };
+    let say = replied
+        .say
+        .as_ref()
+        .map_or(String::new(), |say| format!(". {say}"));
+    format!("{}. {given}: {verdict}{say}", index + 1)
+}
+
+/// What came of a search.
+fn search_lines(debrief: &Debrief, setting: &Setting) -> Vec<(&'static str, String)> {
     let named = if debrief.named.is_empty() {
         "nothing".to_owned()
     } else {
         debrief.named.join(" and ")
     };
     let verdict = if debrief.right { "right" } else { "not right" };
+    let hidden = debrief.hidden.join(" and ");
+    let over = if debrief.over_time {
+        "; over the time"
+    } else {
+        ""
+    };
+    let proof = if debrief.proven {
+        "taken, or none could be"
+    } else {
+        "not taken"
+    };
+    let hints = count(debrief.hints as usize, "hint");
     let mut lines = vec![
-        (
-            "answer",
-            format!(
-                "{named}: {verdict}; hidden was {}",
-                debrief.hidden.join(" and ")
-            ),
-        ),
+        ("answer", format!("{named}: {verdict}; hidden was {hidden}")),
         (
             "marks",
             format!(
-                "{} of 100 (part 40, connector 10, proof 20, minutes 30)",
+                "{} of 100 (part 40, connector 10, proof 20, minutes of a proven answer 30; judgement)",
                 debrief.marks
             ),
         ),
         (
             "minutes",
             format!(
-                "{} used, {} by the best plan; {} lost by single steps",
+                "{} used, {} by the best plan; {} lost by single steps{over}",
                 minutes(debrief.minutes),
                 minutes(debrief.best.minutes),
                 minutes(debrief.lost())
             ),
         ),
-        (
-            "proof",
-            if debrief.proven {
-                "taken, or none could be"
-            } else {
-                "not taken"
-            }
-            .to_owned(),
-        ),
-        (
-            "wakes",
-            format!(
-                "{}; {}",
-                debrief.wakes,
-                count(debrief.hints as usize, "hint")
-            ),
-        ),
+        ("proof", proof.to_owned()),
+        ("wakes", format!("{}; {hints}", debrief.wakes)),
     ];
     if let Some(good) = debrief.connector {
-        let plugs: Vec<&str> = debrief
-            .hidden
-            .iter()
-            .filter_map(|id| match setting.feeds.find(id) {
-                Some(crate::feeds::Named::Part(PartId(p))) => setting
-                    .feeds
-                    .part(PartId(*p))
-                    .plug
-                    .as_ref()
-                    .map(|plug| plug.value.as_str()),
-                _ => None,
-            })
-            .collect();
         let text = if good {
             "named"
         } else {
             "not named, or another"
         };
-        lines.push(("plug", format!("{text}; {}", plugs.join(" and "))));
+        let plugs = plugs_of(debrief, setting).join(" and ");
+        lines.push(("plug", format!("{text}; {plugs}")));
     }
-    for what in &debrief.misconceptions {
-        lines.push((
-            "idea",
-            format!(
-                "{}: {}",
-                misconception_id(*what),
-                misconception_words(*what)
-            ),
-        ));
-    }
-    let steps = debrief.steps.iter().enumerate();
-    lines.extend(steps.map(|(index, step)| ("steps", judged(index, step))));
-    for (index, line) in debrief.best.lines.iter().enumerate() {
-        lines.push(("best path", format!("{}. {line}", index + 1)));
-    }
-    under_heads(&lines, width)
+    lines
+}
+
+/// The connectors of what was hidden.
+fn plugs_of<'s>(debrief: &Debrief, setting: &'s Setting) -> Vec<&'s str> {
+    let feeds = &setting.feeds;
+    let parts = debrief.hidden.iter().flat_map(|id| match feeds.find(id) {
+        Some(Named::Part(part)) => vec![*part],
+        Some(Named::Module(module)) => feeds.module_feeds(*module).to_vec(),
+        _ => Vec::new(),
+    });
+    let plugs = parts.filter_map(|part| feeds.part(part).plug.as_ref());
+    let mut plugs: Vec<&str> = plugs.map(|plug| plug.value.as_str()).collect();
+    plugs.dedup();
+    plugs
 }
 
 /// The debrief as data.
@@ -325,11 +414,23 @@ pub fn debrief_json(debrief: &Debrief, exercise: &Exercise) -> Value {
         "misconceptions": debrief.misconceptions.iter().map(|m| misconception_id(*m)).collect::<Vec<_>>(),
         "steps": debrief.steps.iter().map(step).collect::<Vec<_>>(),
         "best_path": debrief.best.lines,
+        "over_time": debrief.over_time,
         "number": exercise.number,
         "generator": GENERATOR,
     });
     if let Some(connector) = debrief.connector {
         object["connector"] = json!(connector);
+    }
+    if !debrief.replies.is_empty() {
+        let replies = debrief.replies.iter().map(|r| {
+            let mut row =
+                json!({"asked": r.ask, "right": r.right == Some(true), "wanted": r.wanted});
+            if let Some(given) = &r.given {
+                row["given"] = json!(given);
+            }
+            row
+        });
+        object["replies"] = replies.collect();
     }
     object
 }

@@ -7,20 +7,23 @@
 //! always. A meter's burden is not modelled: the loads are taken as drawing their current whatever the
 //! meter takes off the supply.
 //!
+//! Where partners retry ([`Traps::retries`]), those on the network of a module that has lost all its feeds
+//! call it for half a settle longer than they would be up otherwise (judgement).
+//!
 //! **Invariants.** Before the instrument's error the currents add up at every part, and a drop is that
 //! current times a resistance inside its band. Whatever needs a choice is asked of `choice` by a name
 //! that does not depend on what was done before, so that the same test gives the same error on every
 //! way through the vehicle.
 
-use super::{Drain, Simulated, shown};
+use super::{Drain, Simulated};
 use crate::case::{Setting, chance_of_waking, taken_by};
 use crate::feeds::{Feeds, ModuleId, PartId, PlaceId};
-use crate::instruments::Range;
 use crate::journal::{Act, Point};
-use crate::measurement::{Jack, Method, Way, offered, resistance};
-use crate::quantity::Quantity;
+use crate::measurement::{Method, offered};
 use crate::vehicle::LoadKind;
 use std::collections::BTreeSet;
+
+mod reading;
 
 /// A hidden fault.
 #[derive(Clone, Debug, PartialEq)]
@@ -46,6 +49,8 @@ pub struct Traps {
     pub bursts: bool,
     /// The clamp drifts by 0.4 mA a minute since it was last zeroed (judgement).
     pub drift: bool,
+    /// Partners of a module that has lost its feeds call it before they sleep.
+    pub retries: bool,
 }
 
 /// What came of something that was done.
@@ -81,8 +86,10 @@ pub struct Parked<'s> {
     vehicle: Simulated<'s>,
     hidden: Vec<Hidden>,
     traps: Traps,
+    blown: BTreeSet<PartId>,
     choice: &'s dyn Fn(&str) -> f64,
     minutes: f64,
+    calling: f64,
     stirred: f64,
     zeroed: f64,
     open: BTreeSet<PlaceId>,
@@ -93,6 +100,8 @@ pub struct Parked<'s> {
 
 /// The share of the settle after which the first module sleeps (judgement).
 const FIRST_SLEEPS: f64 = 0.5;
+/// How long partners call a module that has gone off the network, in settles (judgement).
+const RETRY_SETTLES: f64 = 1.5;
 
 impl<'s> Parked<'s> {
     /// A vehicle just left, all its modules awake. `choice` gives from 0 to 1 for each name.
@@ -107,8 +116,10 @@ impl<'s> Parked<'s> {
             vehicle: Simulated::new(&setting.feeds, Vec::new(), |_| 0.0),
             hidden,
             traps,
+            blown: BTreeSet::new(),
             choice,
             minutes: 0.0,
+            calling: 0.0,
             stirred: 0.0,
             zeroed: 0.0,
             open: BTreeSet::new(),
@@ -118,6 +129,12 @@ impl<'s> Parked<'s> {
         };
         parked.hide();
         parked
+    }
+
+    /// The same with these fuses, links or breakers blown from the start.
+    pub fn with_blown(mut self, blown: &[PartId]) -> Self {
+        self.blown.extend(blown);
+        self
     }
 
     /// The loads as they sleep, all together at most four fifths of the limit, and what is hidden.
@@ -150,7 +167,13 @@ impl<'s> Parked<'s> {
 
     /// Whether every module that can sleep is asleep.
     pub fn is_asleep(&self) -> bool {
-        self.minutes + 1e-9 >= self.stirred + self.setting.feeds.settle().value()
+        self.minutes + 1e-9 >= self.sleeps_at()
+    }
+
+    /// When the last module falls asleep.
+    fn sleeps_at(&self) -> f64 {
+        let settled = self.stirred + self.setting.feeds.settle().value();
+        settled.max(self.calling)
     }
 
     /// Time passes.
@@ -160,8 +183,7 @@ impl<'s> Parked<'s> {
 
     /// Waits until the settle is over; the minutes it took.
     pub fn settle(&mut self) -> f64 {
-        let until = self.stirred + self.setting.feeds.settle().value();
-        let took = (until - self.minutes).max(0.0);
+        let took = (self.sleeps_at() - self.minutes).max(0.0);
         self.minutes += took;
         took
     }
@@ -191,6 +213,13 @@ impl<'s> Parked<'s> {
             .collect()
     }
 
+    /// What passes nothing on: it is out, or blown.
+    fn dead(&self) -> BTreeSet<PartId> {
+        let mut dead = self.out();
+        dead.extend(&self.blown);
+        dead
+    }
+
     /// The true current at every part now, in mA.
     pub fn currents(&self) -> Vec<f64> {
         let feeds = &self.setting.feeds;
@@ -198,7 +227,8 @@ impl<'s> Parked<'s> {
         let since = self.minutes - self.stirred;
         let up = |module: ModuleId| {
             let turn = (f64::from(module.0) + 1.0) / count;
-            since + 1e-9 < settle * (FIRST_SLEEPS + (1.0 - FIRST_SLEEPS) * turn)
+            let falls = settle * (FIRST_SLEEPS + (1.0 - FIRST_SLEEPS) * turn);
+            since + 1e-9 < falls || self.is_calling(module)
         };
         let mut vehicle = self.vehicle.clone();
         if self.traps.bursts && (self.minutes + 10.0 * (self.choice)("burst")) % 10.0 < 0.75 {
@@ -207,7 +237,48 @@ impl<'s> Parked<'s> {
             let more = crate::quantity::Milliamps::of(160.0);
             vehicle.drains.extend(phones.map(|p| Drain::Takes(p, more)));
         }
-        vehicle.currents_while(&self.out(), up)
+        vehicle.currents_while(&self.dead(), up)
+    }
+
+    /// The true current at every part once it sleeps, with nothing but what is blown out, in mA.
+    pub fn settled(&self) -> Vec<f64> {
+        self.vehicle.currents(&self.blown)
+    }
+
+    /// Whether a module has lost all its feeds.
+    fn is_gone(&self, module: ModuleId, dead: &BTreeSet<PartId>) -> bool {
+        let feeds = &self.setting.feeds;
+        let own = feeds.module_feeds(module);
+        let lost = |feed: &PartId| feeds.path(*feed).iter().any(|p| dead.contains(p));
+        !own.is_empty() && own.iter().all(lost)
+    }
+
+    /// Whether a module is up because it calls a partner that does not answer.
+    fn is_calling(&self, module: ModuleId) -> bool {
+        let feeds = &self.setting.feeds;
+        let dead = self.dead();
+        let waits = self.minutes + 1e-9 < self.calling && !self.is_gone(module, &dead);
+        let network = feeds.network_of(module).filter(|_| waits);
+        network.is_some_and(|n| feeds.partners(n).any(|other| self.is_gone(other, &dead)))
+    }
+
+    /// Where partners retry, whatever has just gone off its network keeps the others up for a while.
+    fn call_the_lost(&mut self, before: &BTreeSet<PartId>) {
+        let feeds = &self.setting.feeds;
+        let dead = self.dead();
+        let newly = |m: &ModuleId| self.is_gone(*m, &dead) && !self.is_gone(*m, before);
+        let missed = |m: ModuleId| {
+            let network = feeds.network_of(m);
+            network.is_some_and(|n| feeds.partners(n).any(|o| !self.is_gone(o, &dead)))
+        };
+        if self.traps.retries && feeds.modules().filter(newly).any(missed) {
+            self.calling = self.minutes + RETRY_SETTLES * feeds.settle().value();
+        }
+    }
+
+    /// Somebody saw that it woke, and says so.
+    pub fn was_seen_awake(&mut self) {
+        self.wake();
     }
 
     fn wake(&mut self) -> Happened {
@@ -256,11 +327,13 @@ impl<'s> Parked<'s> {
                 for (_, parts) in &taken {
                     may_come_out(feeds, parts, unplugged)?;
                 }
+                let before = self.dead();
                 for (point, parts) in taken {
                     happened.extend(self.reach(parts.first().and_then(|p| feeds.place(*p))));
                     happened.extend(self.stir(&parts, "out"));
                     self.out.push((point, parts));
                 }
+                self.call_the_lost(&before);
                 self.lose();
             }
             Act::Refit(points) => {
@@ -295,7 +368,7 @@ impl<'s> Parked<'s> {
     /// Faults that do not survive the loss of their feed.
     fn lose(&mut self) {
         let feeds = &self.setting.feeds;
-        let out = self.out();
+        let out = self.dead();
         let dead = |part: PartId| feeds.path(part).iter().any(|p| out.contains(p));
         let gone = |hidden: &Hidden| {
             hidden.lost_by_break
@@ -310,150 +383,10 @@ impl<'s> Parked<'s> {
         self.vehicle.drains = self.hidden.iter().map(|h| h.drain.clone()).collect();
     }
 
-    /// What is typed behind a test: the reading as the display shows it, with its unit, and what came
-    /// of taking it.
-    ///
-    /// # Errors
-    /// Where the test cannot be done.
-    pub fn read(
-        &mut self,
-        method: Method,
-        point: &Point,
-        way: Option<Way>,
-    ) -> Result<(String, Vec<Happened>), Cannot> {
-        let feeds = &self.setting.feeds;
-        let part = match point {
-            Point::Part(part) => *part,
-            Point::Battery => PartId(0),
-            Point::Plug(_, parts) if method == Method::Look => {
-                *parts.first().ok_or(Cannot::NoPart)?
-            }
-            _ => return Err(Cannot::NoPart),
-        };
-        if method != Method::Draw && part != PartId(0) && !offered(feeds, part).contains(&method) {
-            return Err(if forbidden(feeds, part) {
-                Cannot::Forbidden
-            } else {
-                Cannot::NotOffered
-            });
-        }
-        let mut happened: Vec<Happened> = if method == Method::Draw {
-            Vec::new()
-        } else {
-            self.reach(feeds.place(part)).into_iter().collect()
-        };
-        let current = self.currents()[part.index()];
-        let name = format!("{method:?} {}", feeds.id(part));
-        let place = 2.0 * (self.choice)(&name) - 1.0;
-        let text = match method {
-            Method::Drop => {
-                let range = self.setting.instruments.meter.and_then(|m| m.millivolts);
-                let range = range.ok_or(Cannot::NoInstrument)?;
-                let band = resistance(feeds, part).ok_or(Cannot::NotOffered)?.band;
-                let share = (self.choice)(&format!("resistance {}", feeds.id(part)));
-                let ohms = band.low() + share * (band.high() - band.low());
-                let volts = current * ohms / 1000.0;
-                format!("{}mV", on_display(volts, &range, place))
-            }
-            Method::Volts => {
-                let meter = self.setting.instruments.meter;
-                meter.ok_or(Cannot::NoInstrument)?;
-                let out = self.out();
-                let fed = feeds.path(part).iter().all(|p| !out.contains(p));
-                let volts = 1.04 * feeds.volts_at(part).value() / 1000.0;
-                format!("{:.1}V", if fed { volts } else { 0.0 })
-            }
-            Method::Look => self.seen(part).to_owned(),
-            _ => self.amps(current, way, place, &mut happened)?,
-        };
-        Ok((text, happened))
-    }
-
-    /// What is to be seen or felt at a part.
-    fn seen(&self, part: PartId) -> &'static str {
-        let feeds = &self.setting.feeds;
-        let shows = self.hidden.iter().any(|hidden| match hidden.drain {
-            Drain::Takes(p, _) => p == part,
-            Drain::CoilHeld(coil) => coil == part || feeds.moved_by(coil) == Some(part),
-            Drain::Contact(relay, _) => feeds.is_below(part, relay) && part != relay,
-            Drain::HeldBy(_) => false,
-        });
-        match (feeds.load_kind(part).is_some(), shows) {
-            (true, true) => "lit",
-            (true, false) => "dark",
-            (false, true) => "warm",
-            (false, false) => "cold",
-        }
-    }
-
-    fn amps(
-        &mut self,
-        current: f64,
-        way: Option<Way>,
-        place: f64,
-        happened: &mut Vec<Happened>,
-    ) -> Result<String, Cannot> {
-        let instruments = &self.setting.instruments;
-        let Some(Way::Series(jack)) = way else {
-            let clamp = instruments.clamp.ok_or(Cannot::NoInstrument)?;
-            let drift = if self.traps.drift {
-                0.4 * (self.minutes - self.zeroed)
-            } else {
-                0.0
-            };
-            return Ok(format!(
-                "{}mA by clamp",
-                on_display(current + drift, &clamp.range, place)
-            ));
-        };
-        let meter = instruments.meter.ok_or(Cannot::NoInstrument)?;
-        let range = if jack == Jack::MilliA {
-            meter.milliamps
-        } else {
-            meter.amps
-        };
-        let range = range.ok_or(Cannot::NoInstrument)?;
-        let mut through = current;
-        if self.traps.bridge_on {
-            through *= 0.01;
-        }
-        if self.traps.leads_round {
-            through = -through;
-        }
-        if jack == Jack::MilliA {
-            if range.most.is_some_and(|most| through.abs() > most.value()) {
-                happened.push(Happened::FuseWent);
-                self.traps.blown_fuse = true;
-            }
-            if self.traps.blown_fuse {
-                through = 0.0;
-            }
-            let place = if self.traps.blown_fuse { 0.0 } else { place };
-            let shown = on_display(through, &range, place);
-            return Ok(format!("{shown}mA by series jack mA"));
-        }
-        let step = range.step.value();
-        let value = shown(through, step, range.percent, range.counts, place) / 1000.0;
-        let decimals = if step < 5.0 { 3 } else { 2 };
-        Ok(format!("{value:.decimals$}A by series jack A"))
-    }
-
     /// What is still hidden in it.
     pub fn hidden(&self) -> &[Hidden] {
         &self.hidden
     }
-}
-
-/// What a range shows of a value: a whole number of its steps, with their decimals.
-fn on_display<Q: Quantity>(truth: f64, range: &Range<Q>, place: f64) -> String {
-    let step = range.step.value();
-    let value = shown(truth, step, range.percent, range.counts, place);
-    let decimals = if step < 0.05 {
-        2
-    } else {
-        usize::from(step < 0.95)
-    };
-    format!("{value:.decimals$}")
 }
 
 /// Nobody touches these at the load.

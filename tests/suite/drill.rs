@@ -8,7 +8,7 @@ use halfsplit::drill::{
 };
 use halfsplit::feeds::PartId;
 use halfsplit::quantity::Milliamps;
-use halfsplit::simulation::{Drain, Hidden, Traps};
+use halfsplit::simulation::{Drain, Hidden};
 
 fn exercise(number: u64, drains: Vec<Drain>) -> Exercise {
     let hidden = drains.into_iter().map(|drain| Hidden {
@@ -18,7 +18,7 @@ fn exercise(number: u64, drains: Vec<Drain>) -> Exercise {
     Exercise {
         number,
         hidden: hidden.collect(),
-        traps: Traps::default(),
+        ..Exercise::default()
     }
 }
 

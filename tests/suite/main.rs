@@ -68,6 +68,9 @@ mod driver;
 // Drills: the simulated vehicle keeps its laws, the best play gets full marks, bad checks are named.
 mod drill;
 
+// Exercise files: the ladder that comes with the samples, everything that can be wrong with one, attempts.
+mod drill_exercises;
+
 // Drains of every kind hidden in many vehicles: each must be proven, and nobody else.
 mod hidden;
 

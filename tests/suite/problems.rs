@@ -1,6 +1,7 @@
 //! The gallery of everything that can be wrong with a file: one small file each, and how it is
 //! shown; vehicles in `tests/problems`, what a colleague would ask in `tests/questions`, instruments in
-//! `tests/instrument-problems`, tables (`.csv`) in `tests/table-problems`. `CODE.ron`
+//! `tests/instrument-problems`, exercises in `tests/exercise-problems`, tables (`.csv`) in
+//! `tests/table-problems`. `CODE.ron`
 //! provokes that code first of all; `CODE--VARIANT.ron` another way to it.
 
 use halfsplit::feeds::{self, Checked};
@@ -153,10 +154,30 @@ fn each_of_the_instruments_too() {
 }
 
 #[test]
+fn each_of_an_exercise_too() {
+    let setting = crate::driver::sample("teaching-board");
+    insta::glob!("../exercise-problems", "*.ron", |path| {
+        let shown = gallery(path, |text| {
+            let (task, mut problems) = halfsplit::drill::read(text);
+            let named = task.as_ref().map(|task| task.exercise(&setting, 1));
+            let sound = matches!(named, Some(Ok(_)));
+            problems.extend(named.and_then(Result::err).unwrap_or_default());
+            (sound, problems)
+        });
+        insta::assert_snapshot!(shown);
+    });
+}
+
+#[test]
 fn every_fault_has_a_file() {
     let tests = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests");
     let has_a_file = |code: &str| {
-        let folders = ["problems", "questions", "instrument-problems"];
+        let folders = [
+            "problems",
+            "questions",
+            "instrument-problems",
+            "exercise-problems",
+        ];
         let mut files = folders
             .map(|folder| tests.join(folder).join(format!("{code}.ron")))
             .into_iter();

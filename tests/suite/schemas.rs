@@ -379,7 +379,8 @@ fn drill_prints_what_is_described() {
         let out = String::from_utf8(child.wait_with_output().unwrap().stdout).unwrap();
         serde_json::from_str(out.lines().last().unwrap()).unwrap()
     };
-    let values: [Value; 3] = [
+    let values: [Value; 4] = [
+        play("exercises/02-a-drop-to-milliamps", "2", "reply 3 no\n"),
         play(
             "teaching-board",
             "7",

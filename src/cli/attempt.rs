@@ -1,0 +1,87 @@
+//! Attempts at a drill: what was typed, line by line, under a head that says at what.
+
+use crate::cli::{Failure, files, say};
+use crate::drill::GENERATOR;
+use std::path::Path;
+
+/// The head of an attempt file, before its number.
+const HEAD: &str = "# halfsplit drill, format 1; number ";
+
+/// An attempt at a drill.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Attempt {
+    /// Of the drill.
+    pub(super) number: u64,
+    /// Who: a number, never a name.
+    pub(super) learner: Option<u64>,
+    /// The exercise's file, without folder and ending.
+    pub(super) exercise: Option<String>,
+    /// The readings are those of a real board.
+    pub(super) board: bool,
+    /// What was typed.
+    pub(super) lines: Vec<String>,
+}
+
+/// An attempt that is there.
+pub(super) fn kept(file: &Path) -> Result<Option<Attempt>, Failure> {
+    if files::is_stream(file) {
+        let text = "an attempt is a file that stays: give its name, not -";
+        return Err(Failure::Usage(text.to_owned()));
+    }
+    if file.exists() {
+        read(file).map(Some)
+    } else {
+        Ok(None)
+    }
+}
+
+/// Reads an attempt; words of its head that are not known are left aside.
+pub(super) fn read(file: &Path) -> Result<Attempt, Failure> {
+    let (name, text) = files::read(file)?;
+    let mut lines = text.lines();
+    let head = lines.next().and_then(|head| head.strip_prefix(HEAD));
+    let mut words = head.unwrap_or_default().split("; ");
+    let Some(number) = words.next().and_then(|number| number.trim().parse().ok()) else {
+        return Err(Failure::Usage(format!("{name} is no attempt at a drill")));
+    };
+    let mut attempt = Attempt {
+        number,
+        learner: None,
+        exercise: None,
+        board: false,
+        lines: lines
+            .filter(|l| !l.trim().is_empty())
+            .map(str::to_owned)
+            .collect(),
+    };
+    for word in words {
+        match word.split_once(' ') {
+            Some(("learner", number)) => attempt.learner = number.trim().parse().ok(),
+            Some(("exercise", name)) => attempt.exercise = Some(name.to_owned()),
+            None if word == "board" => attempt.board = true,
+            _ if word.starts_with("ChaCha") && word != GENERATOR => say(&format!(
+                "{name} was played with another generator ({word}): its readings may differ now"
+            )),
+            _ => {}
+        }
+    }
+    Ok(attempt)
+}
+
+impl Attempt {
+    /// Writes it whole.
+    pub(super) fn keep(&self, file: &Path) -> Result<(), Failure> {
+        let mut head = format!("{HEAD}{}", self.number);
+        if let Some(learner) = self.learner {
+            head = format!("{head}; learner {learner}");
+        }
+        if let Some(exercise) = &self.exercise {
+            head = format!("{head}; exercise {exercise}");
+        }
+        if self.board {
+            head = format!("{head}; board");
+        }
+        let text = format!("{head}; {GENERATOR}\n{}\n", self.lines.join("\n"));
+        files::write(file, &text)
+    }
+}

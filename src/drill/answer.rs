@@ -1,0 +1,185 @@
+//! What the learner says: the answer at the end, and replies to the questions of an exercise.
+
+use super::{Drill, Said, Wanted};
+use crate::journal::{Refusal, read_quantity};
+use crate::measurement::Unit;
+
+/// What the learner names at the end.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Answer {
+    /// The parts, as they are called in the data.
+    pub parts: Vec<String>,
+    /// The connectors named with them.
+    pub plugs: Vec<String>,
+    /// The learner says that it is proven.
+    pub claims_proof: bool,
+}
+
+/// A question with what was said to it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Replied {
+    /// What was asked.
+    pub ask: String,
+    /// What was said; `None` where nothing was.
+    pub given: Option<String>,
+    /// It is right; `None` where nobody here can tell, because the answer is sealed.
+    pub right: Option<bool>,
+    /// What is right, in one text.
+    pub wanted: String,
+    /// What the author says to this wrong reply.
+    pub say: Option<String>,
+}
+
+/// A current that was not read is right within this share of the true one (judgement).
+const NEAR: f64 = 0.15;
+
+impl Drill<'_> {
+    /// `PART [and PART] [at PLUG [and PLUG]] [proven]`.
+    pub(super) fn read_answer(&self, text: &str) -> Result<Answer, Refusal> {
+        let (text, claims_proof) = match text.trim().strip_suffix("proven") {
+            Some(rest) if !rest.trim_end().ends_with("not") => (rest.trim(), true),
+            Some(rest) => (rest.trim_end().trim_end_matches("not").trim(), false),
+            None => (text.trim(), false),
+        };
+        let known = |name: &str| -> Result<String, Refusal> {
+            let (ahead, id) = match name.to_lowercase().strip_prefix("unlisted at ") {
+                Some(rest) => ("unlisted at ", &name[name.len() - rest.len()..]),
+                None => ("", name),
+            };
+            if let Some((found, _)) = self.setting.names.meant(id.trim()) {
+                return Ok(format!("{ahead}{found}"));
+            }
+            let like = self.setting.nearest_name(id);
+            let wrong = format!("nothing is called {name}");
+            Err(Refusal::said(text, wrong, format!("answer {like}")))
+        };
+        let list = |text: &str| text.split(" and ").map(|n| known(n.trim())).collect();
+        // A name may hold " at ": the longest first part that is known wins.
+        let cuts = text.rmatch_indices(" at ").map(|(at, _)| at);
+        if let Ok(parts) = list(text) {
+            return Ok(Answer {
+                parts,
+                plugs: Vec::new(),
+                claims_proof,
+            });
+        }
+        for at in cuts {
+            if let (Ok(parts), Ok(plugs)) = (list(&text[..at]), list(&text[at + 4..])) {
+                return Ok(Answer {
+                    parts,
+                    plugs,
+                    claims_proof,
+                });
+            }
+        }
+        list(text).map(|parts| Answer {
+            parts,
+            plugs: Vec::new(),
+            claims_proof,
+        })
+    }
+
+    /// `reply 2 F1 and F3`: kept as it was typed; a later one takes its place.
+    pub(super) fn reply(&mut self, line: &str, rest: &str) -> Said {
+        let count = self.exercise.questions.len();
+        let (number, text) = rest.split_once(char::is_whitespace).unwrap_or((rest, ""));
+        let number = number.trim_end_matches([':', '.']).parse::<usize>().ok();
+        let number = number.filter(|n| (1..=count).contains(n));
+        let (Some(number), false) = (number, text.trim().is_empty()) else {
+            let what = match count {
+                0 => "there is no question to reply to".to_owned(),
+                _ => {
+                    format!("a reply needs the number of its question, 1 to {count}, and the reply")
+                }
+            };
+            return Said::Refused(Refusal::said(line, what, "reply 1 F3"));
+        };
+        if let Wanted::Current(_) = self.exercise.questions[number - 1].wants
+            && read_quantity(text.trim(), Unit::Milliamps).is_err()
+        {
+            let what = "this question wants a current";
+            return Said::Refused(Refusal::said(line, what, format!("reply {number} 130mA")));
+        }
+        self.replies[number - 1] = Some(text.trim().to_owned());
+        if !self.exercise.hunt && self.replies.iter().all(Option::is_some) {
+            self.ended = true;
+            return Said::Ended;
+        }
+        let step = self.step(format!("reply {number} {}", text.trim()));
+        self.keep(step)
+    }
+
+    /// Every question with what was said to it.
+    pub(super) fn replied(&self) -> Vec<Replied> {
+        let questions = self.exercise.questions.iter().zip(&self.replies);
+        questions
+            .map(|(question, given)| {
+                let (right, wanted) = self.marked(&question.wants, given.as_deref());
+                let told = |said: &String| {
+                    let fits = |(reply, _): &&(String, String)| same(reply, said);
+                    question.wrong.iter().find(fits).map(|(_, say)| say.clone())
+                };
+                Replied {
+                    ask: question.ask.clone(),
+                    say: given
+                        .as_ref()
+                        .filter(|_| right == Some(false))
+                        .and_then(told),
+                    given: given.clone(),
+                    right,
+                    wanted,
+                }
+            })
+            .collect()
+    }
+
+    fn marked(&self, wants: &Wanted, given: Option<&str>) -> (Option<bool>, String) {
+        match wants {
+            Wanted::Sealed => (None, "sealed".to_owned()),
+            Wanted::Words(words) => {
+                let right = given.is_some_and(|said| words.iter().any(|word| same(word, said)));
+                (Some(right), words.first().cloned().unwrap_or_default())
+            }
+            Wanted::Parts(parts) => {
+                let right = given.is_some_and(|said| {
+                    let mut said = self.named(said);
+                    let mut wanted: Vec<String> = parts.iter().map(|p| p.to_lowercase()).collect();
+                    said.sort();
+                    wanted.sort();
+                    said == wanted
+                });
+                (Some(right), parts.join(", "))
+            }
+            Wanted::Current(part) => {
+                // What the tool itself makes of the last reading there, else of the truth.
+                let read = self.case.readings().iter().rev();
+                let read = read.filter(|r| r.part == *part).find_map(|r| r.current);
+                let truth = self.parked.currents()[part.index()];
+                let (low, high) = read.map_or_else(
+                    || ((1.0 - NEAR) * truth, (1.0 + NEAR) * truth),
+                    |current| (current.low(), current.high()),
+                );
+                let said = given.and_then(|said| read_quantity(said, Unit::Milliamps).ok());
+                let right = said.is_some_and(|s| s.low >= low - 0.5 && s.high <= high + 0.5);
+                (Some(right), format!("{low:.0} to {high:.0} mA"))
+            }
+        }
+    }
+
+    /// The names in a list: by commas or `and`, known ones as the file has them.
+    fn named(&self, text: &str) -> Vec<String> {
+        let names = text.split(',').flat_map(|some| some.split(" and "));
+        let names = names.map(str::trim).filter(|name| !name.is_empty());
+        let known = |name: &str| {
+            let meant = self.setting.names.meant(name);
+            meant.map_or_else(|| name.to_lowercase(), |(found, _)| found.to_lowercase())
+        };
+        names.map(known).collect()
+    }
+}
+
+/// Two texts that a person would call the same.
+fn same(one: &str, other: &str) -> bool {
+    let plain = |text: &str| text.to_lowercase().replace([' ', ',', '.'], "");
+    plain(one) == plain(other)
+}

@@ -1,0 +1,226 @@
+//! Wrong ideas that a play shows, each by what was done, not by what was thought.
+
+use super::faults::seats;
+use super::{Debrief, Drill, Step};
+use crate::feeds::{Feeds, ModuleId, Named, PartId};
+use crate::measurement::Method;
+use crate::simulation::{Drain, Happened, Parked, Traps};
+
+/// A wrong idea that a drill shows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Misconception {
+    /// Readings were taken before the vehicle slept.
+    JudgedAwake,
+    /// Began without the preparation.
+    NotPrepared,
+    /// A draw was believed that the set-up had spoilt.
+    BadBaseline,
+    /// 0.0 was believed where the meter could not have shown the drain.
+    ZeroBelieved,
+    /// The healthy part that carried most was convicted.
+    BiggestConvicted,
+    /// The draw fell when something was taken out, and that was taken for the current that it takes.
+    PullForFlow,
+    /// The vehicle was woken more often than the best plan wakes it.
+    WokeIt,
+    /// More went through the mA jack than its fuse takes.
+    JackTooSmall,
+    /// Proof was claimed that was not taken.
+    ClaimedProof,
+    /// The fault was reset by taking it out, and called proven.
+    ResetCalledProven,
+    /// One of two drains was named.
+    OneOfTwo,
+    /// What nobody may touch was to be unplugged or pulled.
+    CautionIgnored,
+}
+
+impl Misconception {
+    /// All there are.
+    pub const ALL: [Self; 12] = [
+        Self::JudgedAwake,
+        Self::NotPrepared,
+        Self::BadBaseline,
+        Self::ZeroBelieved,
+        Self::BiggestConvicted,
+        Self::PullForFlow,
+        Self::WokeIt,
+        Self::JackTooSmall,
+        Self::ClaimedProof,
+        Self::ResetCalledProven,
+        Self::OneOfTwo,
+        Self::CautionIgnored,
+    ];
+}
+
+/// What was hidden and what was proven.
+pub(super) struct Found {
+    /// For each hidden fault the names that are right.
+    pub(super) fits: Vec<Vec<String>>,
+    /// What was taken out for a proof, and whether the draw returned.
+    pub(super) found: Vec<(String, bool)>,
+}
+
+/// Every wrong idea of a play, each once, in the order of [`Misconception::ALL`].
+pub(super) fn misconceptions(
+    drill: &Drill<'_>,
+    debrief: &Debrief,
+    seen: &Found,
+    choice: &dyn Fn(&str) -> f64,
+) -> Vec<Misconception> {
+    use Misconception as M;
+    let hunted = drill.answer.is_some() && drill.exercise.hunt;
+    let happened = |what: Happened| drill.steps.iter().any(|s| s.happened.contains(&what));
+    let shows = |what: M| match what {
+        M::JudgedAwake => drill.steps.iter().any(|s| is_reading(s) && !s.asleep),
+        M::NotPrepared => not_prepared(drill),
+        M::BadBaseline => {
+            let Traps {
+                bridge_on,
+                blown_fuse,
+                leads_round,
+                ..
+            } = drill.exercise.traps;
+            let spoilt = bridge_on || blown_fuse || leads_round;
+            hunted && spoilt && !happened(Happened::PutRight)
+        }
+        M::ZeroBelieved => hunted && !debrief.right && zero_believed(drill),
+        M::BiggestConvicted => hunted && biggest_convicted(drill, debrief, seen, choice),
+        M::PullForFlow => hunted && pull_for_flow(drill, debrief, seen),
+        M::WokeIt => drill.exercise.hunt && debrief.wakes > debrief.best.wakes,
+        M::JackTooSmall => happened(Happened::FuseWent),
+        M::ClaimedProof => claims(drill) && !is_reset(debrief, seen) && !is_proven(debrief, seen),
+        M::ResetCalledProven => claims(drill) && is_reset(debrief, seen),
+        M::OneOfTwo => {
+            let named = |fit: &&Vec<String>| debrief.named.iter().any(|n| fit.contains(n));
+            let hits = seen.fits.iter().filter(named).count();
+            hunted && hits > 0 && hits < seen.fits.len()
+        }
+        M::CautionIgnored => !drill.touched.is_empty(),
+    };
+    M::ALL.into_iter().filter(|what| shows(*what)).collect()
+}
+
+fn is_reading(step: &Step) -> bool {
+    let words = ["draw", "drop ", "clamp ", "series "];
+    words.iter().any(|word| step.typed.starts_with(word))
+}
+
+fn not_prepared(drill: &Drill<'_>) -> bool {
+    let first = drill.steps.iter().position(is_reading);
+    let prepared = drill.steps.iter().position(|s| s.typed == "prepared");
+    drill.exercise.hunt && first.is_some_and(|first| prepared.is_none_or(|p| p > first))
+}
+
+fn claims(drill: &Drill<'_>) -> bool {
+    drill
+        .answer
+        .as_ref()
+        .is_some_and(|answer| answer.claims_proof)
+}
+
+fn is_proven(debrief: &Debrief, seen: &Found) -> bool {
+    let back = |n: &String| seen.found.iter().any(|(id, back)| *back && id == n);
+    debrief.named.iter().all(back)
+}
+
+fn is_reset(debrief: &Debrief, seen: &Found) -> bool {
+    let gone = |n: &String| seen.found.iter().any(|(id, back)| !*back && id == n);
+    debrief.named.iter().any(gone)
+}
+
+/// The parts in which something is hidden.
+fn guilty(drill: &Drill<'_>) -> Vec<PartId> {
+    let feeds = &drill.setting.feeds;
+    let hidden = drill.exercise.hidden.iter();
+    hidden.flat_map(|h| seats(feeds, &h.drain)).collect()
+}
+
+/// A reading above the fault that a healthy branch and the fault would both have given.
+fn zero_believed(drill: &Drill<'_>) -> bool {
+    let feeds = &drill.setting.feeds;
+    let (guilty, matters) = (guilty(drill), drill.case.judged().matters());
+    drill.case.readings().iter().any(|r| {
+        let at_a_part = matches!(r.method, Method::Drop | Method::Clamp | Method::Series);
+        let told_nothing = |c: crate::interval::Interval<_>| {
+            let (low, high): (f64, f64) = (c.low(), c.high());
+            low <= 0.0 && high >= matters
+        };
+        at_a_part
+            && r.current.is_some_and(told_nothing)
+            && guilty.iter().any(|seat| feeds.is_below(*seat, r.part))
+    })
+}
+
+/// What a name stands for: the parts that feed it.
+fn parts_of(feeds: &Feeds, name: &str) -> Vec<PartId> {
+    let plain = name.strip_prefix("unlisted at ").unwrap_or(name);
+    match feeds.find(plain) {
+        Some(Named::Part(part)) => vec![*part],
+        Some(Named::Plug(parts)) => parts.clone(),
+        Some(Named::Module(module)) => feeds.module_feeds(*module).to_vec(),
+        _ => Vec::new(),
+    }
+}
+
+/// The names that are wrong, each with its parts, where nothing guilty is in or below them.
+fn innocent(drill: &Drill<'_>, debrief: &Debrief, seen: &Found) -> Vec<Vec<PartId>> {
+    let feeds = &drill.setting.feeds;
+    let guilty = guilty(drill);
+    let wrong = debrief.named.iter();
+    let wrong = wrong.filter(|n| !seen.fits.iter().any(|fit| fit.contains(n)));
+    let parts = wrong.map(|name| parts_of(feeds, name));
+    parts
+        .filter(|parts| {
+            let inside = |seat: &PartId| parts.iter().any(|p| feeds.is_below(*seat, *p));
+            !parts.is_empty() && !guilty.iter().any(inside)
+        })
+        .collect()
+}
+
+/// Of two things that hang side by side the one that carries more, although it is healthy: another holds
+/// it awake.
+fn biggest_convicted(
+    drill: &Drill<'_>,
+    debrief: &Debrief,
+    seen: &Found,
+    choice: &dyn Fn(&str) -> f64,
+) -> bool {
+    let feeds = &drill.setting.feeds;
+    let holds = |h: &crate::simulation::Hidden| match h.drain {
+        Drain::HeldBy(module) => Some(module),
+        _ => None,
+    };
+    let culprits: Vec<ModuleId> = drill.exercise.hidden.iter().filter_map(holds).collect();
+    if culprits.is_empty() {
+        return false;
+    }
+    let hidden = drill.exercise.hidden.clone();
+    let currents = Parked::new(drill.setting, hidden, Traps::default(), choice).settled();
+    let sum = |parts: &[PartId]| parts.iter().map(|p| currents[p.index()]).sum::<f64>();
+    let own = culprits.iter().map(|m| sum(feeds.module_feeds(*m)));
+    let least = own.fold(f64::INFINITY, f64::min);
+    innocent(drill, debrief, seen)
+        .iter()
+        .any(|parts| sum(parts) > least)
+}
+
+/// The draw fell with it out, or with what feeds it, though nothing guilty lost its feed by it.
+fn pull_for_flow(drill: &Drill<'_>, debrief: &Debrief, seen: &Found) -> bool {
+    let feeds = &drill.setting.feeds;
+    let draws: Vec<_> = drill
+        .case
+        .readings()
+        .iter()
+        .filter(|r| r.method == Method::Draw)
+        .collect();
+    let innocent = innocent(drill, debrief, seen);
+    draws.windows(2).any(|pair| {
+        let fell = match (pair[0].current, pair[1].current) {
+            (Some(before), Some(after)) => after.high() < before.low(),
+            _ => false,
+        };
+        let newly = |p: &PartId| pair[1].out.cuts(feeds, *p) && !pair[0].out.cuts(feeds, *p);
+        fell && innocent.iter().any(|parts| parts.iter().any(newly))
+    })
+}

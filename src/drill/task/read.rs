@@ -1,0 +1,281 @@
+//! The exercise file, format 1, from text to an exercise as written.
+
+use super::{Asks, Cause, Task, Wants, What};
+use crate::notation::{Field, Form, Reader, Sense, Source, Token, from_to, tokens};
+use crate::problem::{Fault, Located, Problem, in_file_order};
+use crate::quantity::Milliamps;
+use crate::simulation::Traps;
+
+const FORM: Form = Form {
+    name: "Exercise",
+    called: "the exercise has",
+    smallest: "Exercise(format: 1, name: \"One lamp\", goal: \"Find it\", vehicle: \"../teaching-board.ron\")",
+    belongs: "a cause, a question or the name of a field",
+    piece: "a cause is written like Cause(part: \"boot lamp\", takes: mA(400))",
+    fields: "fields: rung: 4, time: minutes(20)",
+    field: "rung: 4",
+};
+
+/// Every field of an exercise.
+const FIELDS: [&str; 16] = [
+    "format",
+    "name",
+    "rung",
+    "goal",
+    "before",
+    "time",
+    "vehicle",
+    "instruments",
+    "number",
+    "hidden",
+    "search",
+    "traps",
+    "hand_in",
+    "questions",
+    "wrong",
+    "sealed",
+];
+const CAUSE: &str = "Cause(part: \"boot lamp\", takes: mA(400))";
+const CAUSES: [&str; 7] = [
+    "part",
+    "takes",
+    "coil",
+    "contact",
+    "holds_awake",
+    "blown",
+    "lost_by_pull",
+];
+const QUESTION: &str = "Question(ask: \"Which fuse feeds the siren?\", parts: [\"F3\"])";
+const WRONG: &str = "{\"F2\": \"F2 feeds three loads: go further down\"}";
+
+/// From a module that hardly wakes to a starter that sticks (judgement).
+const TAKES: Sense = from_to(0.1, 100_000.0);
+/// A minute to a working week (judgement).
+const TIME: Sense = from_to(1.0, 2400.0);
+/// Numbers that any program keeps exactly as a float.
+const NUMBER: Sense = from_to(0.0, 9_007_199_254_740_992.0);
+
+/// Sets one trap.
+type Set = fn(&mut Traps);
+
+/// The traps by their words.
+const TRAPS: [(&str, Set); 6] = [
+    ("BridgeOn", |traps| traps.bridge_on = true),
+    ("BlownMeterFuse", |traps| traps.blown_fuse = true),
+    ("LeadsReversed", |traps| traps.leads_round = true),
+    ("Bursts", |traps| traps.bursts = true),
+    ("ClampDrift", |traps| traps.drift = true),
+    ("Retries", |traps| traps.retries = true),
+];
+
+/// Whether a text is an exercise file and no vehicle file, by its first word.
+pub fn is_exercise(text: &str) -> bool {
+    let first = tokens(text).find(|(token, _)| *token != Token::Comment);
+    first.is_some_and(|(_, at)| text[at].trim() == FORM.name)
+}
+
+/// Reads an exercise file of format 1: the exercise, or `None` when a problem is an error.
+///
+/// Broken syntax is one problem, the first; everything else is found at once, in the order of the
+/// file. What it names is not looked up yet. Time and memory are linear in the text.
+pub fn read(text: &str) -> (Option<Task>, Vec<Problem>) {
+    let source = Source::new(text, &FORM);
+    let mut problems = source.problems().to_vec();
+    let read = source.fields().map(|fields| {
+        let reader = Reader::new(source.text());
+        let fields = reader.known(fields, "Exercise", &FIELDS);
+        let task = whole(&reader, &source, &fields);
+        (task, reader.into_problems())
+    });
+    let task = match read {
+        Ok((task, found)) => {
+            problems.extend(found);
+            task
+        }
+        Err(problem) => {
+            problems.push(*problem);
+            None
+        }
+    };
+    let sound = !problems.iter().any(Problem::is_error);
+    (task.filter(|_| sound), in_file_order(problems))
+}
+
+fn whole<'s>(reader: &Reader<'s>, source: &'s Source<'_>, fields: &[Field<'s>]) -> Option<Task> {
+    let raw = |name: &str| {
+        let found = fields.iter().find(|(field, _)| *field == name);
+        found.map(|(_, raw)| *raw).filter(|raw| *raw != "None")
+    };
+    let text = |name: &str| raw(name).and_then(|raw| reader.text(raw));
+    match raw("format") {
+        Some(format) => reader.format(format),
+        None => reader.no_format(source.head()),
+    }
+    let needed = |name: &str, example: &str| {
+        if raw(name).is_none() {
+            reader.note(Problem::new(
+                Fault::NoField,
+                source.head(),
+                format!("the exercise has no `{name}`"),
+                format!("type {name}: {example},"),
+            ));
+        }
+        text(name)
+    };
+    let name = needed("name", "\"One lamp\"");
+    let goal = needed("goal", "\"Find the lamp that stays alight, and prove it\"");
+    let vehicle = needed("vehicle", "\"../teaching-board.ron\"");
+    let sealed = text("sealed");
+    if let Some(seal) = &sealed {
+        for open in ["hidden", "search", "traps", "wrong"] {
+            let field = fields.iter().find(|(field, _)| *field == open);
+            if let Some((field, _)) = field {
+                let problem = Problem::new(
+                    Fault::Seal,
+                    reader.at(field),
+                    format!("`{open}` stands open beside the seal that should hide it"),
+                    format!("take `{open}` out, or take `sealed` out"),
+                );
+                reader.note(problem.beside(seal.at.clone(), "the seal"));
+            }
+        }
+    }
+    let number = raw("number").and_then(|raw| whole_number(reader, raw, NUMBER));
+    let rung = raw("rung").and_then(|raw| whole_number(reader, raw, from_to(1.0, 99.0)));
+    let hidden = raw("hidden").map(|raw| {
+        let items = reader.list(raw, &format!("[{CAUSE}]"));
+        items
+            .into_iter()
+            .filter_map(|raw| cause(reader, raw))
+            .collect()
+    });
+    let questions = raw("questions").map_or_else(Vec::new, |raw| {
+        let items = reader.list(raw, &format!("[{QUESTION}]")).into_iter();
+        items
+            .filter_map(|raw| question(reader, raw, sealed.is_some()))
+            .collect()
+    });
+    Some(Task {
+        name: name?.value,
+        rung: rung.map(|rung| rung as u32),
+        goal: goal?.value,
+        before: raw("before").map_or_else(Vec::new, |raw| {
+            let items = reader.list(raw, "[\"03-live-and-dead\"]").into_iter();
+            items
+                .filter_map(|raw| Some(reader.text(raw)?.value))
+                .collect()
+        }),
+        time: raw("time").and_then(|raw| Some(reader.quantity(raw, TIME)?.value)),
+        vehicle: vehicle?,
+        instruments: text("instruments"),
+        number,
+        hand_in: text("hand_in").map(|text| text.value),
+        sealed,
+        hidden,
+        search: raw("search")
+            .and_then(|raw| reader.flag(raw))
+            .unwrap_or(true),
+        traps: raw("traps").map_or_else(Traps::default, |raw| traps(reader, raw)),
+        questions,
+        wrong: raw("wrong").map_or_else(Vec::new, |raw| says(reader, raw)),
+    })
+}
+
+fn whole_number<'s>(reader: &Reader<'s>, raw: &'s str, sense: Sense) -> Option<u64> {
+    let number = reader.number(raw, sense)?;
+    if number.fract() == 0.0 {
+        // Not negative and small enough by its range check.
+        return Some(number as u64);
+    }
+    let message = format!("`{number}` is not a whole number");
+    reader.fault(
+        Fault::Number,
+        raw,
+        message,
+        format!("type {}", number.round()),
+    );
+    None
+}
+
+fn traps<'s>(reader: &Reader<'s>, raw: &'s str) -> Traps {
+    let mut traps = Traps::default();
+    for raw in reader.list(raw, "[BridgeOn]") {
+        if let Some(set) = reader.word(raw, "a trap", &TRAPS) {
+            set(&mut traps);
+        }
+    }
+    traps
+}
+
+/// Pairs of a wrong answer and what to say to it.
+fn says<'s>(reader: &Reader<'s>, raw: &'s str) -> Vec<(Located<String>, String)> {
+    let pairs = reader.map(raw, WRONG).into_iter();
+    pairs
+        .filter_map(|(name, raw)| Some((name, reader.text(raw)?.value)))
+        .collect()
+}
+
+fn cause<'s>(reader: &Reader<'s>, raw: &'s str) -> Option<Cause> {
+    let fields = reader.record(raw, "Cause", &CAUSES, CAUSE)?;
+    let (mut named, mut takes, mut lost) = (Vec::new(), None, false);
+    for (field, raw) in fields {
+        match field {
+            "takes" => takes = reader.quantity::<Milliamps>(raw, TAKES).map(|q| q.value),
+            "lost_by_pull" => lost = reader.flag(raw)?,
+            _ => named.push((field, reader.text(raw)?)),
+        }
+    }
+    let no_cause = |message: &str| {
+        let help = format!("type {CAUSE}");
+        reader.fault(Fault::NoCause, raw, message, help);
+        None
+    };
+    if named.len() > 1 {
+        return no_cause("two causes in one: each stands in a `Cause` of its own");
+    }
+    let Some((field, name)) = named.pop() else {
+        return no_cause("this cause says neither part, coil, contact, holds_awake nor blown");
+    };
+    let what = match (field, takes) {
+        ("part", Some(takes)) => What::Takes(name, takes),
+        ("contact", Some(takes)) => What::Contact(name, takes),
+        ("part" | "contact", None) => return no_cause("what it takes is missing"),
+        ("coil", _) => What::CoilHeld(name),
+        ("holds_awake", _) => What::HeldBy(name),
+        _ => What::Blown(name),
+    };
+    Some(Cause { what, lost })
+}
+
+fn question<'s>(reader: &Reader<'s>, raw: &'s str, sealed: bool) -> Option<Asks> {
+    let known = ["ask", "parts", "current", "words", "wrong"];
+    let fields = reader.record(raw, "Question", &known, QUESTION)?;
+    let (mut ask, mut wants, mut wrong) = (None, sealed.then_some(Wants::Sealed), Vec::new());
+    for (field, raw) in fields {
+        match field {
+            "ask" => ask = reader.text(raw).map(|text| text.value),
+            "parts" => {
+                let names = reader.list(raw, "[\"F3\"]").into_iter();
+                wants = Some(Wants::Parts(
+                    names.filter_map(|raw| reader.text(raw)).collect(),
+                ));
+            }
+            "current" => wants = reader.text(raw).map(Wants::Current),
+            "words" => {
+                let words = reader.list(raw, "[\"nothing\"]").into_iter();
+                let words = words.filter_map(|raw| Some(reader.text(raw)?.value));
+                wants = Some(Wants::Words(words.collect()));
+            }
+            _ => {
+                let pairs = says(reader, raw).into_iter();
+                wrong = pairs.map(|(reply, say)| (reply.value, say)).collect();
+            }
+        }
+    }
+    let (Some(ask), Some(wants)) = (ask, wants) else {
+        let message = "a question needs `ask` and its answer: `parts`, `current` or `words`";
+        reader.fault(Fault::NoReply, raw, message, format!("type {QUESTION}"));
+        return None;
+    };
+    Some(Asks { ask, wants, wrong })
+}

@@ -1,0 +1,184 @@
+//! What the instruments show at a parked vehicle.
+//!
+//! **Invariants.** What is shown is the true value, with the error of the instrument and nothing else,
+//! unless a trap spoils it.
+
+use super::{Cannot, Happened, Parked, forbidden};
+use crate::feeds::PartId;
+use crate::instruments::Range;
+use crate::journal::Point;
+use crate::measurement::{Jack, Method, Way, offered, resistance};
+use crate::quantity::Quantity;
+use crate::simulation::{Drain, shown};
+
+impl Parked<'_> {
+    /// What is typed behind a test: the reading as the display shows it, with its unit, and what came
+    /// of taking it.
+    ///
+    /// # Errors
+    /// Where the test cannot be done.
+    pub fn read(
+        &mut self,
+        method: Method,
+        point: &Point,
+        way: Option<Way>,
+    ) -> Result<(String, Vec<Happened>), Cannot> {
+        let feeds = &self.setting.feeds;
+        let part = match point {
+            Point::Part(part) => *part,
+            Point::Battery => PartId(0),
+            Point::Plug(_, parts) if method == Method::Look => {
+                *parts.first().ok_or(Cannot::NoPart)?
+            }
+            _ => return Err(Cannot::NoPart),
+        };
+        if method != Method::Draw && part != PartId(0) && !offered(feeds, part).contains(&method) {
+            return Err(if forbidden(feeds, part) {
+                Cannot::Forbidden
+            } else {
+                Cannot::NotOffered
+            });
+        }
+        let mut happened: Vec<Happened> = if method == Method::Draw {
+            Vec::new()
+        } else {
+            self.reach(feeds.place(part)).into_iter().collect()
+        };
+        let current = self.currents()[part.index()];
+        let name = format!("{method:?} {}", feeds.id(part));
+        let place = 2.0 * (self.choice)(&name) - 1.0;
+        let text = match method {
+            Method::Drop => {
+                let range = self.setting.instruments.meter.and_then(|m| m.millivolts);
+                let range = range.ok_or(Cannot::NoInstrument)?;
+                let ohms = self.milliohms(part).ok_or(Cannot::NotOffered)?;
+                if self.blown.contains(&part) && self.is_pulling(part) {
+                    // Nothing flows, and nothing is lost on the way: all of the supply stands across it.
+                    format!("{:.1}V", self.supply(part))
+                } else {
+                    let volts = current * ohms / 1000.0;
+                    format!("{}mV", on_display(volts, &range, place))
+                }
+            }
+            Method::Volts => {
+                let meter = self.setting.instruments.meter;
+                meter.ok_or(Cannot::NoInstrument)?;
+                let dead = self.dead();
+                let fed = feeds.path(part).iter().all(|p| !dead.contains(p));
+                format!("{:.1}V", if fed { self.supply(part) } else { 0.0 })
+            }
+            Method::Look => self.seen(part).to_owned(),
+            _ => self.amps(current, way, place, &mut happened)?,
+        };
+        Ok((text, happened))
+    }
+
+    /// The true resistance between the probes of a drop, inside its band, in mΩ.
+    pub fn milliohms(&self, part: PartId) -> Option<f64> {
+        let feeds = &self.setting.feeds;
+        let band = resistance(feeds, part)?.band;
+        let share = (self.choice)(&format!("resistance {}", feeds.id(part)));
+        Some(band.low() + share * (band.high() - band.low()))
+    }
+
+    /// Volts of the rested battery at a part.
+    fn supply(&self, part: PartId) -> f64 {
+        1.04 * self.setting.feeds.volts_at(part).value() / 1000.0
+    }
+
+    /// Whether a blown part has a live feed, and something below it that would take current.
+    fn is_pulling(&self, blown: PartId) -> bool {
+        let feeds = &self.setting.feeds;
+        let dead = self.dead();
+        let fed = feeds
+            .path(blown)
+            .iter()
+            .all(|p| *p == blown || !dead.contains(p));
+        let below = feeds.subtree(blown).map(PartId);
+        fed && below.skip(1).any(|p| feeds.load_kind(p).is_some())
+    }
+
+    /// What is to be seen or felt at a part.
+    fn seen(&self, part: PartId) -> &'static str {
+        let feeds = &self.setting.feeds;
+        let dead = self.dead();
+        let fed = feeds.path(part).iter().all(|p| !dead.contains(p));
+        let shows = fed
+            && self.hidden.iter().any(|hidden| match hidden.drain {
+                Drain::Takes(p, _) => p == part,
+                Drain::CoilHeld(coil) => coil == part || feeds.moved_by(coil) == Some(part),
+                Drain::Contact(relay, _) => feeds.is_below(part, relay) && part != relay,
+                Drain::HeldBy(_) => false,
+            });
+        match (feeds.load_kind(part).is_some(), shows) {
+            (true, true) => "lit",
+            (true, false) => "dark",
+            (false, true) => "warm",
+            (false, false) => "cold",
+        }
+    }
+
+    fn amps(
+        &mut self,
+        current: f64,
+        way: Option<Way>,
+        place: f64,
+        happened: &mut Vec<Happened>,
+    ) -> Result<String, Cannot> {
+        let instruments = &self.setting.instruments;
+        let Some(Way::Series(jack)) = way else {
+            let clamp = instruments.clamp.ok_or(Cannot::NoInstrument)?;
+            let drift = if self.traps.drift {
+                0.4 * (self.minutes - self.zeroed)
+            } else {
+                0.0
+            };
+            return Ok(format!(
+                "{}mA by clamp",
+                on_display(current + drift, &clamp.range, place)
+            ));
+        };
+        let meter = instruments.meter.ok_or(Cannot::NoInstrument)?;
+        let range = if jack == Jack::MilliA {
+            meter.milliamps
+        } else {
+            meter.amps
+        };
+        let range = range.ok_or(Cannot::NoInstrument)?;
+        let mut through = current;
+        if self.traps.bridge_on {
+            through *= 0.01;
+        }
+        if self.traps.leads_round {
+            through = -through;
+        }
+        if jack == Jack::MilliA {
+            if range.most.is_some_and(|most| through.abs() > most.value()) {
+                happened.push(Happened::FuseWent);
+                self.traps.blown_fuse = true;
+            }
+            if self.traps.blown_fuse {
+                through = 0.0;
+            }
+            let place = if self.traps.blown_fuse { 0.0 } else { place };
+            let shown = on_display(through, &range, place);
+            return Ok(format!("{shown}mA by series jack mA"));
+        }
+        let step = range.step.value();
+        let value = shown(through, step, range.percent, range.counts, place) / 1000.0;
+        let decimals = if step < 5.0 { 3 } else { 2 };
+        Ok(format!("{value:.decimals$}A by series jack A"))
+    }
+}
+
+/// What a range shows of a value: a whole number of its steps, with their decimals.
+fn on_display<Q: Quantity>(truth: f64, range: &Range<Q>, place: f64) -> String {
+    let step = range.step.value();
+    let value = shown(truth, step, range.percent, range.counts, place);
+    let decimals = if step < 0.05 {
+        2
+    } else {
+        usize::from(step < 0.95)
+    };
+    format!("{value:.decimals$}")
+}
