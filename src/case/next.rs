@@ -165,7 +165,11 @@ impl Case<'_> {
 
     /// The entry that the pending test asks for, and the jack proposed.
     pub(super) fn pending(&self) -> Option<(String, Option<Jack>)> {
-        let test = self.now.decide(false).test?;
+        let next = self.now.decide(false);
+        if next.state == State::Prepare {
+            return Some(("prepared".to_owned(), None));
+        }
+        let test = next.test?;
         let jack = match test.way {
             Some(Way::Series(jack)) => Some(jack),
             _ => None,

@@ -51,6 +51,9 @@ impl Now<'_> {
         if !self.believed && !options.sure && !self.credible(&draw, reading) {
             return;
         }
+        if self.believed && !options.sure && self.hardly_possible(&draw) {
+            self.questions.push(Question::HardlyAnything(current));
+        }
         self.believed = true;
         self.doubted = None;
         let known = self.ledger.current(&draw.out, PartId(0));
@@ -121,6 +124,16 @@ impl Now<'_> {
         self.questions.push(question);
         self.doubted = Some(draw.clone());
         false
+    }
+
+    /// Whether a later draw is less than half of what the parts that are in usually take: as if the
+    /// bridge had been left on (judgement: a healthy vehicle may take less than its file says).
+    fn hardly_possible(&self, draw: &Draw) -> bool {
+        let feeds = &self.setting.feeds;
+        let modules = feeds.modules().next().is_some();
+        let left = feeds.parts().filter(|part| !draw.out.cuts(feeds, *part));
+        let usual: f64 = left.map(|part| feeds.usual(part).0.value()).sum();
+        modules && draw.current.high() < 0.5 * usual
     }
 
     /// A reading at a part.

@@ -55,10 +55,13 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
         file,
         basis,
         screen,
+        shown: String::new(),
     };
     let opening = render::trace_opening(&dialogue.basis.name, &name, kept, &notes, screen.width);
     dialogue.say(&mut out, &opening)?;
-    dialogue.say(&mut out, &dialogue.step(&[]))?;
+    let first = dialogue.step(&[]);
+    dialogue.say(&mut out, &first)?;
+    dialogue.shown = first;
     let mut input = Input::new();
     while let Some(line) = input.line(&render::trace_prompt(&dialogue.next), &mut out)? {
         let Some(said) = dialogue.answer(&line)? else {
@@ -112,6 +115,8 @@ struct Dialogue<'s> {
     basis: Basis,
     next: Next,
     screen: Look,
+    /// The screen of the last step.
+    shown: String,
 }
 
 impl Dialogue<'_> {
@@ -152,7 +157,12 @@ impl Dialogue<'_> {
         self.next = self.case.next();
         let gone = no_longer(&self.case, &before);
         let kept = render::trace_kept(&recorded, &gone, self.case.setting(), width);
-        Ok(format!("{kept}{}", self.step(&recorded.questions)))
+        let step = self.step(&recorded.questions);
+        if step == self.shown {
+            return Ok(format!("{kept}{}", render::trace_as_before(width)));
+        }
+        self.shown = step;
+        Ok(format!("{kept}{}", self.shown))
     }
 
     /// The screen of the step, without questions that were just said.

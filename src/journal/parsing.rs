@@ -228,7 +228,7 @@ impl Parser<'_> {
         match pending.asks() {
             _ if first == "skip" => (!skips_another()).then(|| format!("skip {asked} {rest}")),
             _ if first == "done" && rest.is_empty() => Some(asked.clone()),
-            Asks::Doing if matches!(first.as_str(), "yes" | "y") && rest.is_empty() => {
+            Asks::Doing if matches!(first.as_str(), "yes" | "y" | "ok") && rest.is_empty() => {
                 Some(asked.clone())
             }
             // An answer that is none is said to be that.
@@ -263,9 +263,13 @@ impl Parser<'_> {
         };
         let works = near.map(|near| {
             let mended = format!("{near}{}", &line[first.len()..]);
-            match self.acts(&mended) {
-                Ok(_) => mended,
-                Err(_) => self.example(near),
+            let doing = self.pending.as_ref().filter(|p| p.asks() == Asks::Doing);
+            let asked = doing.map(|pending| &pending.entry);
+            let asked = asked.filter(|asked| word_at(asked).0 == near);
+            match (self.acts(&mended), asked) {
+                (Ok(_), _) => mended,
+                (Err(_), Some(asked)) => asked.clone(),
+                (Err(_), None) => self.example(near),
             }
         });
         Fault {

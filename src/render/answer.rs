@@ -5,7 +5,7 @@ use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::measurement::{Jack, Method, Way};
 use crate::quantity::{Milliamps, Millivolts};
-use crate::vehicle::{LoadKind, PartKind};
+use crate::render::cautions::{cautions, preparation};
 use serde_json::{Map, Value, json};
 
 /// A number for the data: rounded to a thousandth, `null` where it is not bounded.
@@ -39,12 +39,14 @@ pub const fn state_word(state: State) -> &'static str {
     }
 }
 
-/// A current for reading: whole milliamps from 10 mA up, tenths below, amps from 10 A up.
+/// A current for reading: tenths of a milliamp below 10 mA, whole ones below 1 A, then amps to three digits.
 pub fn current(ma: f64) -> String {
     if ma.is_infinite() {
         "any current".to_owned()
-    } else if ma.abs() >= 10_000.0 {
+    } else if ma.abs() >= 9_995.0 {
         format!("{:.1} A", ma / 1000.0)
+    } else if ma.abs() >= 999.5 {
+        format!("{:.2} A", ma / 1000.0)
     } else if ma.abs() >= 10.0 {
         format!("{ma:.0} mA")
     } else {
@@ -210,107 +212,6 @@ pub(super) fn instrument(
     }
 }
 
-/// The usual cautions of a step, and the part's own; the vehicle maker's procedure comes first.
-pub fn cautions(test: &TestPlan, setting: &Setting) -> Vec<String> {
-    let feeds = &setting.feeds;
-    let mut list: Vec<String> = Vec::new();
-    match (test.method, test.way) {
-        (Method::Draw, Some(Way::Series(jack))) => {
-            list.push("Negative lead, rings and tools clear; bridge the gap before you break it and take the bridge off only to read.".into());
-            list.push(
-                "Fused lead; nothing switched on, no door opened with the meter in line.".into(),
-            );
-            if jack == Jack::MilliA {
-                list.push("Change to the mA jack only with the bridge on: a module that wakes blows its fuse.".into());
-            }
-            list.push("After reading: bridge on, red lead back to V.".into());
-        }
-        (Method::Draw, _) => {
-            list.push(
-                "Close the jaws round all leads of one battery post; zero the clamp there first."
-                    .into(),
-            );
-        }
-        (Method::Clamp, _) => list.push("Zero the clamp in place first; one wire only.".into()),
-        (Method::Drop, _) => {
-            let kind = test.part.map(|part| feeds.part(part).kind);
-            list.push(if kind == Some(PartKind::Fuse) {
-                "Slim probes on the fuse's own test points, one fuse at a time; a probe off the tab reads 0.0."
-            } else {
-                "Slim probes on bare metal, clear of the body and of everything beside; a probe off the metal reads 0.0."
-            }.into());
-        }
-        (Method::Pull, _) => {
-            list.push(
-                "Know what may move, brake, sink or be logged when this loses its feed.".into(),
-            );
-        }
-        (Method::Unplug, _) => {
-            list.push("Never part an airbag or pretensioner plug, nor anything orange.".into());
-        }
-        _ => {}
-    }
-    if matches!(
-        test.method,
-        Method::Pull | Method::Unplug | Method::Clamp | Method::Look
-    ) && let Some(part) = test.part
-    {
-        let below = || feeds.subtree(part).map(PartId);
-        let kinds: Vec<LoadKind> = below().filter_map(|p| feeds.load_kind(p)).collect();
-        let has = |kind: LoadKind| kinds.contains(&kind);
-        if has(LoadKind::Airbag) {
-            list.push("Airbag circuits hang on this: the maker's waiting time and procedure, never a probe at the plug.".into());
-        }
-        if has(LoadKind::Brake) {
-            list.push("Brakes hang on this: chock the wheels first.".into());
-        }
-        if has(LoadKind::Moves) {
-            list.push("Something here can move by itself: hands clear.".into());
-        }
-        if has(LoadKind::HighVoltage) {
-            list.push(
-                "High voltage hangs on this: out of this tool's scope, trained people only.".into(),
-            );
-        }
-        if has(LoadKind::Protected) {
-            list.push("Something here must not lose its feed unasked (tachograph, fire suppression, alarm): the maker's procedure first.".into());
-        }
-        list.extend(below().filter_map(|p| feeds.part(p).caution.clone()));
-    }
-    list.dedup();
-    list
-}
-
-/// The list of the preparation.
-pub fn preparation(next: &Next, setting: &Setting) -> Vec<String> {
-    let feeds = &setting.feeds;
-    let mut list = vec![
-        "Battery first: charged, tested, lid clean? No flames or sparks, ventilate, rings off.".to_owned(),
-        "Stored faults read before anything is disconnected?".to_owned(),
-        "Look round: any lamp alight, relay warm, anything plugged in or added? (told added …)".to_owned(),
-        "Wheels chocked, latches fooled, bonnet switch fooled (hands clear of fan and engine), key well away.".to_owned(),
-    ];
-    let wakes: Vec<_> = next
-        .open
-        .iter()
-        .filter(|p| feeds.place_as_written(**p).wakes)
-        .map(|p| place(*p, setting))
-        .collect();
-    if !wakes.is_empty() {
-        list.push(format!(
-            "Open now, it would wake the vehicle later: {}.",
-            wakes.join(", ")
-        ));
-    }
-    list.push(if setting.instruments.clamp.is_some() {
-        "Clamp round all leads of one battery post, zeroed there.".to_owned()
-    } else {
-        "Meter in the negative lead over a bridge, so that the supply is never broken: 10 A jack first.".to_owned()
-    });
-    list.push("The vehicle maker's procedure and local rules come first.".to_owned());
-    list
-}
-
 /// One sentence: why this step.
 pub fn because(next: &Next, setting: &Setting) -> String {
     let feeds = &setting.feeds;
@@ -318,9 +219,25 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::Prepare => "Nothing is read before the vehicle is prepared and everything needed is open.".into(),
         Reason::Settle => {
             let text = "Readings count only while the vehicle is asleep.";
- if next.open.is_empty() { text.to_owned() } else {
-                let names: Vec<_> = next.open.iter().take(4).map(|p| place(*p, setting)).collect();
-                format!("{text} Opening costs nothing meanwhile: {}.", names.join(", ")) }
+            // Once a proof runs, or a repair is judged, nothing more needs to be got at.
+            let searching = next.state == State::Wait && next.located.is_empty();
+            let quiet = |place: &&PlaceId| !feeds.place_as_written(**place).wakes;
+            let names: Vec<_> = next
+                .open
+                .iter()
+                .filter(|_| searching)
+                .filter(quiet)
+                .take(4)
+                .map(|p| place(*p, setting))
+                .collect();
+            if names.is_empty() {
+                text.to_owned()
+            } else {
+                format!(
+                    "{text} Meanwhile lay open what does not wake it: {}.",
+                    names.join(", ")
+                )
+            }
         }
         Reason::FirstDraw => "The settled total comes first: everything else is measured against it.".into(),
         Reason::Doubted => "The first draw can hardly be right; check the set-up and read it again.".into(),
@@ -378,7 +295,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             "That is more than this jack takes ({}): use the clamp or the higher jack.",
             current(most.value())
         ),
-        Question::LeadsRound => "Negative: are the leads the other way round, or the clamp? If it is charging, cover or switch off what charges.".into(),
+        Question::LeadsRound => "A minus: near zero that is only the meter. Else the leads or the clamp are the other way round, or something charges: cover it or switch it off.".into(),
         Question::NotAsleep => "The vehicle was not asleep, so this rules nothing out; enter `asleep` once it has settled.".into(),
         Question::Changed(before, now) => format!(
             "The draw was {}, now it is {}, and nothing was done: earlier readings no longer count. Did it wake?",

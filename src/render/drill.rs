@@ -7,7 +7,8 @@ use crate::drill::{
 };
 use crate::feeds::Named;
 use crate::problem::clean;
-use crate::render::answer::{cautions, number};
+use crate::render::answer::number;
+use crate::render::cautions::cautions;
 use crate::render::words::{count, under_heads};
 use crate::simulation::{Cannot, Happened};
 use serde_json::{Value, json};

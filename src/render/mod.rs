@@ -2,6 +2,7 @@
 
 mod amps;
 mod answer;
+mod cautions;
 mod check;
 mod difference;
 mod drill;
@@ -22,7 +23,8 @@ mod why;
 mod words;
 
 pub use amps::{amps, amps_json, amps_refused, amps_unanswered, mistyped};
-pub use answer::{because, cautions, current, next_json, preparation, question, span, state_word};
+pub use answer::{because, current, next_json, question, span, state_word};
+pub use cautions::{cautions, preparation};
 pub use check::check;
 pub use difference::difference;
 pub use drill::{DrillScene, debrief, debrief_json, drill_help, drill_opening, drill_said};
@@ -40,8 +42,8 @@ pub use recorded::recorded;
 pub use reference::{reference, reference_json};
 pub use report::{report_json, report_text};
 pub use trace::{
-    Scene, trace_because, trace_end, trace_help, trace_kept, trace_list, trace_opening,
-    trace_prompt, trace_refused, trace_screen, trace_unknown,
+    Scene, trace_as_before, trace_because, trace_end, trace_help, trace_kept, trace_list,
+    trace_opening, trace_prompt, trace_refused, trace_screen, trace_unknown,
 };
 pub use tree::{Branch, Standing, StandingRow, Standings, standings, tree, tree_rows};
 pub use why::{why_json, why_text};

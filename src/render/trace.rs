@@ -8,8 +8,9 @@ use crate::journal::{Act, By, Refusal};
 use crate::measurement::Method;
 use crate::problem::clean;
 use crate::render::answer::{because, question};
+use crate::render::cautions::{AFTER_DRAW, AFTER_SERIES};
 use crate::render::recorded;
-use crate::render::words::{count, under_heads};
+use crate::render::words::{capital, count, under_heads};
 
 mod screen;
 use screen::likely;
@@ -52,29 +53,32 @@ pub fn trace_kept(
     width: usize,
 ) -> String {
     let mut lines: Vec<(&str, String)> = Vec::new();
-    if done.entries.iter().any(in_series) {
-        lines.push((
-            "NOW",
-            "Bridge on, meter out of the circuit, red lead back to V.".to_owned(),
-        ));
-    }
+    let after = done.entries.iter().rev().find_map(after_series);
+    lines.extend(after.map(|after| ("NOW", capital(after))));
     let asked = done.questions.iter();
     lines.extend(asked.map(|asked| ("asked", question(asked, setting))));
     let kept = recorded(&done.entries, no_longer);
     format!("{kept}{}", under_heads(&lines, width))
 }
 
-fn in_series(entry: &Entry) -> bool {
+/// What has to be done at once after the meter was in the circuit.
+fn after_series(entry: &Entry) -> Option<&'static str> {
     match &entry.act {
         Act::Read {
             method, options, ..
         } => match method {
-            Method::Series => true,
-            Method::Draw => options.by == Some(By::Series),
-            _ => false,
+            Method::Series => Some(AFTER_SERIES),
+            Method::Draw if options.by == Some(By::Series) => Some(AFTER_DRAW),
+            _ => None,
         },
-        _ => false,
+        _ => None,
     }
+}
+
+/// In the place of the screen where nothing about the step has changed.
+pub fn trace_as_before(width: usize) -> String {
+    let said = "as before; an empty line shows it again".to_owned();
+    under_heads(&[("step", said)], width)
 }
 
 /// What stands before the cursor.
@@ -197,7 +201,7 @@ pub fn trace_end(case: &Case<'_>, width: usize) -> String {
     let counting = case.counting();
     let stands = |entry: &&Entry| counting.binary_search(&entry.number).is_ok();
     let stands: Vec<&Entry> = case.entries().iter().filter(stands).collect();
-    if stands.iter().any(|entry| in_series(entry)) {
+    if stands.iter().any(|entry| after_series(entry).is_some()) {
         lines.push((
             "leave",
             "meter out of the negative lead, lead back on and tight, bridge lead off, red lead in V"

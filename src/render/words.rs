@@ -38,7 +38,10 @@ fn units_together(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for word in text.split_inclusive(' ') {
         let unit = word.trim_end_matches([' ', ',', ';', '.', ':', ')']);
-        let is_unit = matches!(unit, "mA" | "A" | "mV" | "V" | "min" | "%");
+        let is_unit = matches!(
+            unit,
+            "mA" | "A" | "mV" | "V" | "min" | "s" | "%" | "mΩ" | "Ah"
+        );
         let number = out.trim_end().ends_with(|c: char| c.is_ascii_digit());
         if is_unit && number && out.ends_with(' ') {
             out.pop();
@@ -90,14 +93,28 @@ pub(super) fn count(number: usize, word: &str) -> String {
     }
 }
 
+/// A small count in words, to begin a sentence with: "two"; a larger one in figures.
+pub(super) fn in_words(number: usize) -> String {
+    let words = ["no", "one", "two", "three", "four", "five", "six"];
+    let word = words.get(number).map(|word| (*word).to_owned());
+    word.unwrap_or_else(|| number.to_string())
+}
+
 /// From and to on the display.
 pub(super) fn shown_range((low, high): (f64, f64), millivolts: bool) -> String {
     let unit = if millivolts { "mV" } else { "mA" };
-    // A display of millivolts shows one decimal at least.
-    let show = |value: f64| match format!("{}", (value * 100.0).round() / 100.0) {
-        whole if millivolts && !whole.contains('.') => format!("{whole}.0"),
-        shown => shown,
+    // As the display shows it: both ends with the same decimals, of millivolts one at least.
+    let needs = |value: f64| {
+        let shown = plain((value * 100.0).round() / 100.0);
+        shown
+            .split_once('.')
+            .map_or(0, |(_, decimals)| decimals.len())
     };
+    let ends = [low, high];
+    let finite = ends.iter().filter(|end| end.is_finite());
+    let decimals = finite.map(|end| needs(*end)).max().unwrap_or(0);
+    let decimals = decimals.max(usize::from(millivolts));
+    let show = |value: f64| format!("{value:.decimals$}");
     if high.is_finite() {
         format!("{} to {} {unit}", show(low), show(high))
     } else {

@@ -43,6 +43,8 @@ pub(crate) enum Manner {
     BrokenOff,
     /// The first thing that is taken out makes the fault go away.
     LosesIt,
+    /// The first probe that should show something is off its tab; where readings clash, it is read again.
+    ProbeOff,
     /// Follows a habit of the trade wherever there is something to search.
     ByHabit(Habit),
 }
@@ -227,6 +229,7 @@ impl<'s> Driver<'s> {
         let mut log = Vec::new();
         let mut asked = BTreeSet::new();
         let mut skipped = 0;
+        let mut off_tab = None;
         let mut own: Vec<&str> = match manner {
             Manner::OwnChoice(points) => points.iter().rev().copied().collect(),
             _ => Vec::new(),
@@ -247,6 +250,12 @@ impl<'s> Driver<'s> {
                 }
                 _ => None,
             };
+            if next.state == State::Contradiction
+                && let Some(part) = off_tab.take()
+            {
+                self.reads_again(&mut case, part, &set, &mut log);
+                continue;
+            }
             let Some(test) = habitual.or_else(|| next.test.clone()) else {
                 return outcome(&case, steps, log);
             };
@@ -264,7 +273,13 @@ impl<'s> Driver<'s> {
                 _ => {
                     let entry = self.answer(&test, &set);
                     self.move_parts(&test, &mut out, manner);
-                    entry
+                    if manner == Manner::ProbeOff && shows_current(&test, &entry, &log) {
+                        log.push(format!("{OFF_THE_TAB}: {entry}"));
+                        off_tab = test.part;
+                        format!("{} 0.0mV", test.entry)
+                    } else {
+                        entry
+                    }
                 }
             };
             if reading {
@@ -297,7 +312,7 @@ impl<'s> Driver<'s> {
                 }
                 _ => {}
             }
-            if manner != Manner::LosesIt {
+            if !matches!(manner, Manner::LosesIt | Manner::ProbeOff) {
                 self.truth_is_kept(&case, &log);
             }
         }
@@ -326,6 +341,27 @@ impl<'s> Driver<'s> {
             }
             Method::Refit => out.retain(|(name, _)| !test.points.contains(name)),
             _ => {}
+        }
+    }
+
+    /// Reads a drop again that clashes with other readings; with other things out the new reading
+    /// stands beside the old one, which is then withdrawn.
+    fn reads_again(
+        &mut self,
+        case: &mut Case<'_>,
+        part: PartId,
+        set: &BTreeSet<PartId>,
+        log: &mut Vec<String>,
+    ) {
+        let again = self.drop_at(part, set);
+        case.record(&again).expect("read again");
+        log.push(again);
+        if case.next().state == State::Contradiction {
+            let wrong = format!("drop {} 0.0mV", self.setting.feeds.id(part));
+            let wrong = case.entries().iter().find(|entry| entry.text == wrong);
+            let withdraw = format!("withdraw {} off the tab", wrong.expect("it").number);
+            case.record(&withdraw).expect("withdrawn");
+            log.push(withdraw);
         }
     }
 
@@ -402,6 +438,17 @@ fn outcome(case: &Case<'_>, steps: usize, log: Vec<String>) -> Outcome {
         entries: case.entries().iter().map(|e| e.text.clone()).collect(),
         log,
     }
+}
+
+/// What the log says of a probe that was off its tab.
+pub(crate) const OFF_THE_TAB: &str = "off the tab";
+
+/// Whether a drop is the first that is more than a meter may show of nothing.
+fn shows_current(test: &TestPlan, entry: &str, log: &[String]) -> bool {
+    let first = !log.iter().any(|line| line.starts_with(OFF_THE_TAB));
+    let reading = entry.rsplit(' ').next().expect("a reading");
+    let millivolts = reading.trim_end_matches("mV").parse::<f64>();
+    first && test.method == Method::Drop && millivolts.is_ok_and(|shown| shown > 0.5)
 }
 
 pub(crate) fn loads(feeds: &Feeds) -> Vec<PartId> {

@@ -92,6 +92,12 @@ mod trace;
 // Whole sessions, looked at: every sample vehicle from nothing to the proof.
 mod sessions;
 
+// Slips at the vehicle: each is caught or taken back, and none leads to a wrong part being named.
+mod slips;
+
+// Cautions: which step carries which, each once, on the screen and in the data.
+mod cautions;
+
 // The dialogue at a real terminal: prompts, Ctrl-C, a kill, the end of the input.
 mod terminal;
 

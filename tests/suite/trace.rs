@@ -45,12 +45,12 @@ impl Bench {
         command.spawn().unwrap()
     }
 
-    fn piped(&self, arguments: &[&str], lines: &str, columns: usize) -> Run {
+    pub(crate) fn piped(&self, arguments: &[&str], lines: &str, columns: usize) -> Run {
         Run::of(self.start(arguments, columns, false), lines)
     }
 
     /// On a fresh case of the sample van, 80 columns wide.
-    fn van(&self, lines: &str) -> Run {
+    pub(crate) fn van(&self, lines: &str) -> Run {
         let _ = fs::remove_file(self.path("van.case"));
         self.piped(&["quarto-van.ron", "--case", "van.case"], lines, 80)
     }
@@ -99,13 +99,13 @@ impl Run {
     }
 
     /// The headings of the screens, in order.
-    fn headings(&self) -> Vec<&str> {
+    pub(crate) fn headings(&self) -> Vec<&str> {
         let heads = self.out.lines().filter_map(|l| l.strip_prefix("── "));
         heads.filter_map(|l| l.split(" ─ ").next()).collect()
     }
 
     /// What stands between the last screen but `back` and the next.
-    fn screen(&self, back: usize) -> &str {
+    pub(crate) fn screen(&self, back: usize) -> &str {
         let screens: Vec<&str> = self.out.split("\n── ").collect();
         screens[screens.len() - 1 - back]
     }

@@ -6,7 +6,7 @@ use crate::feeds::PartId;
 use crate::interval::Interval;
 use crate::quantity::{Days, Milliamps};
 use crate::render::answer::{current, span};
-use crate::render::words::{capital, number};
+use crate::render::words::{capital, in_words, number};
 use crate::report::{Ending, Repaired, Verified};
 use crate::vehicle::PartKind;
 use std::fmt::Write as _;
@@ -58,7 +58,7 @@ impl Page<'_> {
             Ending::Confirmed => {
                 let head = match self.proven().count() {
                     1 => "The cause is found and proven".to_owned(),
-                    more => format!("{more} causes are found and proven"),
+                    more => format!("{} causes are found and proven", capital(&in_words(more))),
                 };
                 self.causes(&head) + &self.within()
             }
@@ -82,20 +82,51 @@ impl Page<'_> {
                 self.called(&found.subject)
             ));
         }
-        if !self.report.out.is_empty() {
-            let names: Vec<String> = self.report.out.iter().map(|t| safe(&t.name)).collect();
-            let (is, does) = if names.len() == 1 {
-                ("is", "it feeds does")
-            } else {
-                ("are", "they feed does")
-            };
-            text.push(format!(
-                "{} {is} out for now, so what {does} not work.",
-                listed(&names)
-            ));
-        }
+        text.extend(self.out_for_now());
         text.extend(self.report.repairs.iter().map(|r| self.done(r)));
         text.join(" ")
+    }
+
+    /// What does not work until it is mended or put back.
+    fn out_for_now(&self) -> Vec<String> {
+        let cause = |name: &str| {
+            let mut found = self.proven();
+            found.find(|f| f.taken.iter().any(|taken| taken.name == name))
+        };
+        let (mut causes, mut others) = (Vec::new(), Vec::new());
+        for taken in &self.report.out {
+            let name = safe(&taken.name);
+            match cause(&taken.name).map(|found| self.called(&found.subject)) {
+                Some(called) if called != name => causes.push(format!("{called} ({name})")),
+                Some(called) => causes.push(called),
+                None => others.push(name),
+            }
+        }
+        let mut text = Vec::new();
+        if !causes.is_empty() {
+            let (is, does) = if causes.len() == 1 {
+                ("is", "does")
+            } else {
+                ("are", "do")
+            };
+            let names = listed(&causes);
+            text.push(format!(
+                "{} {is} disconnected for now and {does} not work.",
+                capital(&names)
+            ));
+        }
+        if !others.is_empty() {
+            let (is, feeds) = if others.len() == 1 {
+                ("is", "it feeds")
+            } else {
+                ("are", "they feed")
+            };
+            let names = listed(&others);
+            text.push(format!(
+                "{names} {is} out for now, so what {feeds} does not work."
+            ));
+        }
+        text
     }
 
     /// What was mended, and how the draw was after it, in plain words.

@@ -197,9 +197,10 @@ impl Page<'_> {
                 safe(&located.id),
                 span(located.excess)
             );
-            for part in &located.path {
+            for (index, part) in located.path.iter().enumerate() {
+                let (number, id) = (index + 1, safe(feeds.id(*part)));
                 let what = particulars(feeds, *part).join(", ");
-                let _ = writeln!(out, "1. {}: {}", safe(feeds.id(*part)), safe(&what));
+                let _ = writeln!(out, "{number}. {id}: {}", safe(&what));
             }
             let plugs: Vec<String> = located
                 .path

@@ -1,7 +1,10 @@
 //! What was there and what was read: complaint, conditions, instruments, before and after, each reading.
 
 use super::{Page, accuracy, bullets, safe, told_word};
+use crate::case::Entry;
 use crate::instruments::Clamp;
+use crate::journal::Act;
+use crate::measurement::Method;
 use crate::render::answer::span;
 use crate::render::words::{capital, plain};
 use crate::report::{Row, Settled, Worth};
@@ -21,6 +24,7 @@ impl Page<'_> {
         if lines.is_empty() {
             lines.push("No complaint was entered.".to_owned());
         }
+        lines.push(self.prepared());
         let feeds = self.feeds();
         lines.push(format!(
             "Supply {} V; time to fall asleep {} min{}",
@@ -42,6 +46,25 @@ impl Page<'_> {
             lines.push(text.unwrap_or_else(|| capital(&note)));
         }
         bullets(&lines)
+    }
+
+    /// Whether the preparation was said to be done before the first draw.
+    fn prepared(&self) -> String {
+        let counting = self.case.counting();
+        let stands = |entry: &&Entry| counting.binary_search(&entry.number).is_ok();
+        let mut entries = self.case.entries().iter().filter(stands);
+        let first = entries.find(|entry| match &entry.act {
+            Act::Prepared => true,
+            Act::Read { method, .. } => *method == Method::Draw,
+            _ => false,
+        });
+        match first {
+            Some(entry) if entry.act == Act::Prepared => format!(
+                "Prepared as listed before the first draw (entry {}): battery, stored faults, a look round, latches, key, places opened",
+                entry.number
+            ),
+            _ => "The preparation was not entered: whether latches, key and opened places were seen to is not known".to_owned(),
+        }
     }
 
     pub(super) fn instruments(&self) -> String {

@@ -1,14 +1,15 @@
 //! One screen: the step asked for, with what its answers would mean.
 
 use crate::case::{
-    Case, Expect, Found, Located, Meaning, Next, Outlook, Question, Reason, Setting, State,
+    Case, Entry, Expect, Found, Located, Meaning, Next, Outlook, Question, Reason, Setting, State,
     TestPlan,
 };
 use crate::feeds::{Named, PartId, PlaceId};
 use crate::journal::Act;
 use crate::judgement::Standing;
 use crate::measurement::{Jack, Method, Way};
-use crate::render::answer::{because, cautions, current, instrument, preparation, question, span};
+use crate::render::answer::{because, current, instrument, question, span};
+use crate::render::cautions::{AFTERWARDS, cautions, preparation};
 use crate::render::need::need;
 use crate::render::trace::Lines;
 use crate::render::words::{count, number, plug, shown_range, under_heads, what};
@@ -45,16 +46,20 @@ pub fn trace_screen(case: &Case<'_>, next: &Next, scene: Scene<'_>) -> String {
     }
     if let Some(test) = &next.test {
         to_do(test, setting, scene.until, &mut lines);
+        // What comes after the reading is said when the reading is in.
         let list = cautions(test, setting).into_iter();
+        let list = list.filter(|caution| !caution.starts_with(AFTERWARDS));
         lines.extend(list.map(|caution| ("CAUTION", caution)));
         if let Some(outlook) = case.outlook(test) {
             means(test, &outlook, setting, &mut lines);
         }
     }
     clash(case, next, &mut lines);
-    for one in &next.located {
-        lines.push(("located", located(one, setting)));
-    }
+    lines.extend(
+        next.located
+            .iter()
+            .filter_map(|one| branch(next, one, setting)),
+    );
     if next.state == State::Located {
         for (part, needs) in case.would_tell(&next.located) {
             let given = setting.feeds.part(part).wire.is_some();
@@ -63,11 +68,11 @@ pub fn trace_screen(case: &Case<'_>, next: &Next, scene: Scene<'_>) -> String {
             lines.push(("lacking", format!("To read {id}: {}.", all.join("; or "))));
         }
     }
-    lines.extend(
-        next.found
-            .iter()
-            .map(|found| ("proof", proof(found, setting))),
-    );
+    // A proof is told when it is news, and at the end.
+    if next.test.is_none() || next.reason == Reason::StaysOut {
+        let found = next.found.iter();
+        lines.extend(found.map(|found| ("proof", proof(found, setting))));
+    }
     if next.state != State::Prepare {
         lines.extend(likely(next, 3));
     }
@@ -91,9 +96,9 @@ pub fn trace_screen(case: &Case<'_>, next: &Next, scene: Scene<'_>) -> String {
 /// Where we are: the step, minutes spent and to go.
 fn header(next: &Next, width: usize, unicode: bool) -> String {
     // Writing to a string cannot fail, here and below.
-    let mut minutes = format!("{} min spent", number(next.spent));
+    let mut minutes = format!("{:.0} min spent", next.spent);
     if let Some(expected) = next.expected {
-        let _ = write!(minutes, ", about {} to go", number(expected));
+        let _ = write!(minutes, ", about {expected:.0} to go");
     }
     let dash = if unicode { "─" } else { "-" };
     let text = format!("{dash}{dash} {} {dash} {minutes} ", heading(next.state));
@@ -202,7 +207,7 @@ fn how(test: &TestPlan, point: &str, setting: &Setting) -> String {
         (Method::Open, _) => format!("Open {point} and leave it open."),
         (Method::Zero, _) => "Zero the clamp where it will be read.".to_owned(),
         (Method::Wait, _) => {
-            "Touch nothing until the draw no longer falls; leave what is open open.".to_owned()
+            "Switch nothing on and open no door until the draw no longer falls; leave open what is open.".to_owned()
         }
     }
 }
@@ -229,18 +234,29 @@ fn takes(test: &TestPlan, setting: &Setting, until: Option<&str>) -> String {
         let whole = format!("{} min{until}", number(settle));
         return if chance < 0.99 {
             let chance = percent(chance);
-            format!("none if it still sleeps; {whole}, if that woke it ({chance} likely)")
+            format!("nothing if it still sleeps; {whole} if that woke it ({chance} likely)")
         } else {
             format!("about {whole}")
         };
     }
-    let mut said = format!("about {} min", number(test.minutes));
+    let mut said = format!("about {}", duration(test.minutes));
     if test.disturbs > 0.99 {
         said.push_str("; it wakes the vehicle");
     } else if test.disturbs > 0.0 {
         let _ = write!(said, "; may wake the vehicle ({})", percent(test.disturbs));
     }
     said
+}
+
+/// Minutes of a step, as a person would say them.
+fn duration(minutes: f64) -> String {
+    if minutes < 0.95 {
+        format!("{:.0} s", (minutes * 6.0).round().max(1.0) * 10.0)
+    } else if minutes < 9.75 {
+        format!("{} min", number((minutes * 2.0).round() / 2.0))
+    } else {
+        format!("{minutes:.0} min")
+    }
 }
 
 /// What each answer would mean.
@@ -256,9 +272,16 @@ fn means(test: &TestPlan, outlook: &Outlook, setting: &Setting, lines: &mut Line
                 return;
             };
             let Expect { millivolts, .. } = expect;
+            let partly = not.standing == Standing::Carrying;
             for (range, then) in [(expect.carrying, carrying), (expect.not, not)] {
                 let shown = shown_range(range, millivolts);
-                say(format!("{shown}: {}", meaning(then, *alone, part, setting)));
+                let whole = match (partly, std::ptr::eq(then, carrying)) {
+                    (false, _) => "",
+                    (true, true) => " with all of it or most",
+                    (true, false) => " with a part of it",
+                };
+                let meaning = meaning(then, whole, *alone, part, setting);
+                say(format!("{shown}: {meaning}"));
             }
         }
         Outlook::First(limit) => say(format!(
@@ -274,11 +297,11 @@ fn means(test: &TestPlan, outlook: &Outlook, setting: &Setting, lines: &mut Line
         }
         Outlook::Fall(before, matters) => {
             say(format!(
-                "down by {} or more from {}: the drain needs what is out",
+                "lower by {} or more (it was {}): the drain needs what is out",
                 current(*matters),
                 span(*before)
             ));
-            say("no lower: it does not".to_owned());
+            say("less of a fall, or none: it does not".to_owned());
         }
         Outlook::Return(before, without) => {
             say(format!("back at {}: proven", span(*before)));
@@ -290,15 +313,16 @@ fn means(test: &TestPlan, outlook: &Outlook, setting: &Setting, lines: &mut Line
     }
 }
 
-fn meaning(then: &Meaning, alone: usize, part: PartId, setting: &Setting) -> String {
+fn meaning(then: &Meaning, whole: &str, alone: usize, part: PartId, setting: &Setting) -> String {
     let feeds = &setting.feeds;
     let id = feeds.id(part);
     let hides = current(then.hides);
     let mut said = match then.standing {
-        Standing::Carrying => format!("carrying, the drain is on {id}"),
-        Standing::RuledOut => format!("{id} is ruled out, down to {hides}"),
+        Standing::Carrying if whole.is_empty() => format!("carrying, the drain is on {id}"),
+        Standing::Carrying => format!("{id} is carrying{whole}"),
+        Standing::RuledOut => format!("{id} is ruled out, it could hide {hides} at most"),
         Standing::Dead => format!("{id} is dead"),
-        Standing::TooSmall => format!("{id} is too small for the one cause, it could hide {hides}"),
+        Standing::TooSmall => format!("{id} could hide {hides}, too little for the one cause"),
         Standing::InQuestion => format!("{id} stays in question, it could hide {hides}"),
     };
     if then.ruled_out > 1 {
@@ -327,7 +351,20 @@ fn clash(case: &Case<'_>, next: &Next, lines: &mut Lines) {
     }
 }
 
-/// A located branch: what, how much, the way there, the plugs.
+/// A branch that is suspected or located: in full where it is parted and at the end, else by name.
+fn branch(next: &Next, one: &Located, setting: &Setting) -> Option<(&'static str, String)> {
+    match &next.test {
+        None => Some(("located", located(one, setting))),
+        // The proof says it.
+        _ if next.reason == Reason::StaysOut => None,
+        Some(test) if matches!(test.method, Method::Pull | Method::Unplug) => {
+            Some(("suspect", located(one, setting)))
+        }
+        Some(_) => Some(("suspect", one.id.clone())),
+    }
+}
+
+/// A located branch: what, how much, the way there, where it comes out.
 fn located(one: &Located, setting: &Setting) -> String {
     let feeds = &setting.feeds;
     let (low, high) = (one.excess.low(), one.excess.high());
@@ -341,13 +378,10 @@ fn located(one: &Located, setting: &Setting) -> String {
         let path: Vec<_> = one.path.iter().map(|p| feeds.id(*p)).collect();
         let _ = write!(text, "; the way there: {}", path.join(" > "));
     }
-    if !one.unplug.is_empty() {
-        let word = if one.unplug.len() == 1 {
-            "plug"
-        } else {
-            "plugs"
-        };
-        let _ = write!(text, "; {word} {}", one.unplug.join(", "));
+    if let Some(nearest) = one.unplug.first() {
+        let plug = matches!(feeds.find(nearest), Some(Named::Plug(_)));
+        let word = if plug { "plug " } else { "comes out at " };
+        let _ = write!(text, "; {word}{nearest}");
     }
     text
 }
@@ -427,6 +461,28 @@ fn to_type(case: &Case<'_>, next: &Next) -> String {
     }
 }
 
+/// Of readings that clash, the first of two taken alike: it was read again, and is the doubtful one.
+fn read_twice(case: &Case<'_>, next: &Next) -> Option<u32> {
+    let clashing = |entry: &&Entry| next.clash.contains(&entry.number);
+    let entries: Vec<&Entry> = case.entries().iter().filter(clashing).collect();
+    let alike = |one: &Entry, two: &Entry| match (&one.act, &two.act) {
+        (
+            Act::Read { method, point, .. },
+            Act::Read {
+                method: other,
+                point: there,
+                ..
+            },
+        ) => method == other && point == there && *method != Method::Draw,
+        _ => false,
+    };
+    let first = entries.iter().enumerate().find(|(at, one)| {
+        let mut later = entries[at + 1..].iter();
+        later.any(|two| alike(one, two))
+    });
+    first.map(|(_, entry)| entry.number)
+}
+
 /// How to get out of readings that clash.
 fn again(case: &Case<'_>, next: &Next) -> String {
     let readings = case.entries().iter().rev().filter_map(|entry| {
@@ -434,6 +490,7 @@ fn again(case: &Case<'_>, next: &Next) -> String {
         (read && next.clash.contains(&entry.number)).then_some(entry.number)
     });
     let last = readings.max().or(next.clash.last().copied());
+    let last = read_twice(case, next).or(last);
     match last {
         Some(number) => format!(
             "one of these readings, taken again; or withdraw {number} and why, if that one was wrong"

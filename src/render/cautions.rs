@@ -1,0 +1,224 @@
+//! What can hurt, said short at the step where it matters, and the list of the preparation.
+//!
+//! All of it is common practice of the trade, no source; the vehicle maker's procedure, local rules and
+//! licensed practice come first.
+
+use crate::case::{Next, Reason, Setting, TestPlan};
+use crate::feeds::{Feeds, Named, PartId};
+use crate::measurement::{Jack, Method, Way};
+use crate::vehicle::{LoadKind, PartKind};
+
+/// Before what has to be done when the reading is in; the dialogue says it then, and not before.
+pub(super) const AFTERWARDS: &str = "Afterwards: ";
+
+/// After the meter was in the negative lead.
+pub(super) const AFTER_DRAW: &str = "bridge on, meter out of the circuit, red lead back to V.";
+
+/// After the meter was in the place of a fuse or plug.
+pub(super) const AFTER_SERIES: &str =
+    "meter out, the fuse or plug back in its place, red lead back to V.";
+
+/// From here up a feed that is parted under load draws an arc that stands: 48 V systems, not 24 V ones
+/// on charge. Judgement; no source.
+const ARCS_MV: f64 = 32_000.0;
+
+/// The usual cautions of a step, those of what hangs on it, and the part's own; none twice. Linear in
+/// the parts below.
+pub fn cautions(test: &TestPlan, setting: &Setting) -> Vec<String> {
+    let feeds = &setting.feeds;
+    let parts = touched(test, feeds);
+    let usual = usual(test, &parts, feeds).into_iter();
+    let mut list: Vec<String> = usual.map(str::to_owned).collect();
+    list.extend(after(test).map(|after| format!("{AFTERWARDS}{after}")));
+    list.extend(hanging(test.method, &parts, feeds).map(str::to_owned));
+    for part in own(test.method, &parts, feeds) {
+        let Some(caution) = &feeds.part(part).caution else {
+            continue;
+        };
+        list.push(if parts.contains(&part) {
+            caution.clone()
+        } else {
+            format!("{}: {caution}", feeds.id(part))
+        });
+    }
+    let mut said = std::collections::BTreeSet::new();
+    list.retain(|caution| said.insert(caution.clone()));
+    list
+}
+
+/// What a reading with the meter in the circuit calls for when it is in.
+const fn after(test: &TestPlan) -> Option<&'static str> {
+    match (test.method, test.way) {
+        (Method::Draw, Some(Way::Series(_))) => Some(AFTER_DRAW),
+        (Method::Series, _) => Some(AFTER_SERIES),
+        _ => None,
+    }
+}
+
+/// The parts that the step is about: all that comes out or goes in, not only the first.
+fn touched(test: &TestPlan, feeds: &Feeds) -> Vec<PartId> {
+    let mut parts: Vec<PartId> = test.part.into_iter().collect();
+    for name in &test.points {
+        match feeds.find(name) {
+            Some(Named::Part(part)) => parts.push(*part),
+            Some(Named::Plug(several)) => parts.extend(several),
+            Some(Named::Module(module)) => parts.extend(feeds.module_feeds(*module)),
+            _ => {}
+        }
+    }
+    if matches!(test.method, Method::Pull | Method::Unplug | Method::Refit) {
+        for part in parts.clone() {
+            parts.extend(feeds.holder_mates(part));
+        }
+    }
+    parts.sort_unstable();
+    parts.dedup();
+    parts
+}
+
+/// What goes with the way of measuring, or with the kind of action.
+fn usual(test: &TestPlan, parts: &[PartId], feeds: &Feeds) -> Vec<&'static str> {
+    match (test.method, test.way) {
+        (Method::Draw, Some(Way::Series(jack))) => {
+            let mut list = vec![
+                "Negative lead, fused meter lead, tools clear. Bridge on first and off only to read; meanwhile nothing switched on, no door opened.",
+            ];
+            if jack == Jack::MilliA {
+                list.push(
+                    "Change to the mA jack with the bridge on: a vehicle that wakes blows its fuse.",
+                );
+            }
+            list
+        }
+        (Method::Draw, _) => vec!["Zero the clamp there first, with nothing in its jaws."],
+        (Method::Clamp, _) => vec!["Zero the clamp there first; then that wire alone in its jaws."],
+        (Method::Series, _) => vec![
+            "Fused meter lead, highest range first; nothing switched on with the meter in line.",
+        ],
+        (Method::Drop, _) => {
+            let fuse = parts
+                .iter()
+                .all(|part| feeds.part(*part).kind == PartKind::Fuse);
+            vec![if fuse {
+                "Slim probes on the fuse's own test points, one fuse at a time; off the tab they read 0.0."
+            } else {
+                "Slim probes on bare metal, clear of the body and of what is beside it; off the metal they read 0.0."
+            }]
+        }
+        (Method::Volts, _) => {
+            vec!["Slim red probe on that point alone: a slip to the body is a short circuit."]
+        }
+        (Method::Pull, _) => {
+            vec!["Know what may move, brake, sink or be logged when this loses its feed."]
+        }
+        (Method::Unplug, _) => {
+            vec!["Never part an airbag or pretensioner plug, nor anything orange."]
+        }
+        _ => Vec::new(),
+    }
+}
+
+/// What hangs on the parts and calls for care at this step.
+fn hanging<'f>(
+    method: Method,
+    parts: &[PartId],
+    feeds: &'f Feeds,
+) -> impl Iterator<Item = &'static str> + use<'f> {
+    let parted = matches!(method, Method::Pull | Method::Unplug | Method::Refit);
+    let near = parted || matches!(method, Method::Clamp | Method::Look);
+    let below = parts.iter().flat_map(|part| feeds.subtree(*part));
+    let kinds: Vec<LoadKind> = below.filter_map(|p| feeds.load_kind(PartId(p))).collect();
+    let arcs = parts
+        .iter()
+        .any(|part| feeds.volts_at(*part).value() >= ARCS_MV);
+    let table = [
+        (
+            near && kinds.contains(&LoadKind::Airbag),
+            "Airbag circuits hang on this: the maker's waiting time and procedure, never a probe at the plug.",
+        ),
+        (
+            parted && kinds.contains(&LoadKind::Brake),
+            "Brakes hang on this: chock the wheels first.",
+        ),
+        (
+            near && kinds.contains(&LoadKind::Moves),
+            "Something here can move by itself: hands clear.",
+        ),
+        (
+            near && kinds.contains(&LoadKind::HighVoltage),
+            "High voltage hangs on this: out of this tool's scope, trained people only.",
+        ),
+        (
+            parted && kinds.contains(&LoadKind::Protected),
+            "Something here must not lose its feed unasked (tachograph, fire suppression, alarm): the maker's procedure first.",
+        ),
+        (
+            parted && arcs,
+            "More than 24 V: it arcs when parted under load; switch off what it feeds first.",
+        ),
+    ];
+    let said = table.into_iter().filter(|(applies, _)| *applies);
+    said.map(|(_, caution)| caution)
+}
+
+/// The parts whose own caution is said: those that are touched, and all below what comes out or goes in.
+fn own(method: Method, parts: &[PartId], feeds: &Feeds) -> Vec<PartId> {
+    let mut whole = match method {
+        Method::Pull | Method::Unplug | Method::Refit => parts
+            .iter()
+            .flat_map(|part| feeds.subtree(*part))
+            .map(PartId)
+            .collect(),
+        Method::Drop | Method::Volts | Method::Series | Method::Clamp | Method::Look => {
+            parts.to_vec()
+        }
+        Method::Draw | Method::Open | Method::Zero | Method::Wait => Vec::new(),
+    };
+    whole.sort_unstable();
+    whole.dedup();
+    whole
+}
+
+/// The list of the preparation; after a repair what its verification needs.
+pub fn preparation(next: &Next, setting: &Setting) -> Vec<String> {
+    let again = next.reason == Reason::PrepareAgain;
+    let mut list: Vec<String> = Vec::new();
+    let mut say = |text: &str| list.push(text.to_owned());
+    if again {
+        say("Battery charged again? No flames or sparks, ventilate, rings off.");
+        say(
+            "Everything as the owner leaves it: all fuses and plugs in, what was added plugged in, faults stored by the work cleared.",
+        );
+        say("Drive it or go through a full key cycle, as the fault needed it; then all off.");
+    } else {
+        say(
+            "Battery first: charged, tested, lid clean? No flames or sparks, ventilate, rings off.",
+        );
+        say("Stored faults read before anything is disconnected?");
+        say(
+            "Look round: any lamp alight, relay warm, anything plugged in or added? Enter it, such as: told added dash camera.",
+        );
+    }
+    say(
+        "Wheels chocked, in neutral or park, windows down; latches and bonnet switch fooled (hands clear of fan and engine); key well away.",
+    );
+    let places = || next.open.iter().filter(|_| !again);
+    let wakes: Vec<_> = places()
+        .map(|place| setting.feeds.place_as_written(*place))
+        .filter(|place| place.wakes)
+        .map(|place| place.id.value.as_str())
+        .collect();
+    if !wakes.is_empty() {
+        say(&format!(
+            "Open now, it would wake the vehicle later: {}.",
+            wakes.join(", ")
+        ));
+    }
+    say(if setting.instruments.clamp.is_some() {
+        "Charger and keep-alive supply off. Clamp round all leads of one battery post."
+    } else {
+        "Charger and keep-alive supply off. Meter in the negative lead over a bridge, so that the supply is never broken: 10 A jack first."
+    });
+    say("The vehicle maker's procedure and local rules come first.");
+    list
+}

@@ -1,0 +1,142 @@
+//! Cautions: which step carries which, each once, on the screen and in the data.
+
+use crate::driver::sample;
+use crate::trace::{Bench, flat};
+use halfsplit::case::{Case, Setting, TestPlan};
+use halfsplit::feeds::{Named, load};
+use halfsplit::instruments::Instruments;
+use halfsplit::measurement::{Jack, Method, Way};
+use halfsplit::render::{cautions, next_json};
+
+fn bench(volts: u32) -> Setting {
+    let text = format!(
+        r#"Vehicle(format: 1, name: "Bench (invented)", limit: mA(50), battery: Battery(id: "battery", volts: V({volts}), feeds: [
+            Fuse(id: "F1", rating: A(10), style: Mini, caution: "Its holder is cracked.", feeds: [
+                Load(id: "lamp", kind: Lamp, plug: "C1"),
+                Load(id: "lid", kind: Moves, plug: "C2", caution: "The lid falls shut."),
+            ]),
+            Fuse(id: "F2", rating: A(10), style: Mini, feeds: [Load(id: "restraints", kind: Airbag, plug: "C3")]),
+            Fuse(id: "F3", rating: A(10), style: Mini, feeds: [
+                Load(id: "brake pump", kind: Brake, plug: "C4"),
+                Load(id: "recorder", kind: Protected, plug: "C5"),
+                Load(id: "inverter", kind: HighVoltage),
+            ]),
+            Cable(id: "box cable", wire: Wire(size: mm2(16), length: m(1)), feeds: [
+                Load(id: "radio", kind: Audio, plug: "C6"),
+            ]),
+        ]))"#
+    );
+    Setting::new(load(&text).0.expect("a tree"), Instruments::assumed_meter())
+}
+
+fn step(setting: &Setting, method: Method, way: Option<Way>, points: &[&str]) -> TestPlan {
+    let part = points.first().map(|name| match setting.feeds.find(name) {
+        Some(Named::Part(part)) => *part,
+        Some(Named::Plug(parts)) => parts[0],
+        other => panic!("{name} is {other:?}"),
+    });
+    TestPlan {
+        method,
+        points: points.iter().map(|name| (*name).to_owned()).collect(),
+        part,
+        place: None,
+        minutes: 1.0,
+        disturbs: 0.0,
+        entry: String::new(),
+        way,
+        expect: None,
+    }
+}
+
+/// Kind of step → what is said at it.
+#[test]
+fn each_step_carries_its_cautions() {
+    let series = |jack| Some(Way::Series(jack));
+    let clamp = Some(Way::Clamp { turns: 1 });
+    let rows: [(u32, Method, Option<Way>, &[&str]); 19] = [
+        (12, Method::Draw, series(Jack::A), &["battery"]),
+        (12, Method::Draw, series(Jack::MilliA), &["battery"]),
+        (12, Method::Draw, clamp, &["battery"]),
+        (12, Method::Clamp, clamp, &["box cable"]),
+        (12, Method::Series, series(Jack::A), &["F1"]),
+        (12, Method::Drop, None, &["F3"]),
+        (12, Method::Drop, None, &["F1"]),
+        (12, Method::Drop, None, &["box cable"]),
+        (12, Method::Volts, None, &["F3"]),
+        (12, Method::Look, None, &["lamp"]),
+        (12, Method::Look, None, &["lid"]),
+        (12, Method::Pull, None, &["F1"]),
+        (12, Method::Pull, None, &["F2"]),
+        (12, Method::Pull, None, &["F1", "F3"]),
+        (12, Method::Unplug, None, &["C6"]),
+        (12, Method::Refit, None, &["C2"]),
+        (12, Method::Refit, None, &["C6"]),
+        (12, Method::Wait, None, &[]),
+        (48, Method::Unplug, None, &["C6"]),
+    ];
+    let mut text = String::new();
+    for (volts, method, way, points) in rows {
+        let setting = bench(volts);
+        let said = cautions(&step(&setting, method, way, points), &setting);
+        for (at, caution) in said.iter().enumerate() {
+            assert!(!said[..at].contains(caution), "twice: {caution}");
+            assert!(caution.chars().count() <= 140, "long: {caution}");
+        }
+        text = format!("{text}{volts} V {method:?} {way:?} {points:?}\n");
+        for caution in said {
+            text = format!("{text}    {caution}\n");
+        }
+    }
+    insta::assert_snapshot!(text);
+}
+
+/// Each caution of the data stands on the screen of its step, or is said when the reading is in; on
+/// either nothing is said twice.
+#[test]
+fn the_screen_says_what_the_data_carries() {
+    let van = sample("quarto-van");
+    let typed = [
+        "prepared",
+        "asleep",
+        "draw 640mA",
+        "drop F3 2.3mV",
+        "look cargo lamp lit",
+        "unplug C114",
+        "asleep",
+        "draw 0.03A",
+        "draw 31.2mA",
+        "refit C114",
+        "asleep",
+        "draw 0.64A",
+    ];
+    let bench = Bench::new();
+    let run = bench.piped(&["quarto-van.ron"], &typed.join("\n"), 60);
+    // The first is the opening.
+    let screens: Vec<String> = run.out.split("\n── ").skip(1).map(flat).collect();
+    let mut case = Case::new(&van);
+    let mut carried = 0;
+    for (at, entry) in typed.iter().enumerate() {
+        let json = next_json(&case.next(), &van);
+        let list = json["test"]["cautions"]
+            .as_array()
+            .cloned()
+            .unwrap_or_default();
+        for caution in list {
+            let caution = caution.as_str().unwrap();
+            // What the reading calls for is said behind it, before the next screen.
+            let caution = match caution.strip_prefix("Afterwards: ") {
+                Some(after) => format!("NOW {}{}", after[..1].to_uppercase(), &after[1..]),
+                None => caution.to_owned(),
+            };
+            assert_eq!(
+                screens[at].matches(&caution).count(),
+                1,
+                "{caution}: {}",
+                screens[at]
+            );
+            carried += 1;
+        }
+        case.record(entry).unwrap_or_else(|r| panic!("{r}"));
+    }
+    assert!(carried > 10, "{carried}");
+}

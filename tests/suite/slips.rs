@@ -1,0 +1,178 @@
+//! Slips at the vehicle: a typo, a wrong unit, a wrong fuse, a probe off the tab, leads the other way
+//! round, the bridge left on. Each is refused, asked about, shown to clash, or taken back; none leads
+//! to a wrong part being named.
+
+use crate::driver::{Driver, Manner, OFF_THE_TAB, part, sample};
+use crate::trace::{Bench, flat};
+use halfsplit::case::State;
+use halfsplit::quantity::Milliamps;
+use halfsplit::simulation::Drain;
+
+/// To the first test on the van: the drop across F3, where 640 mA flow to the cargo lamp.
+const BEFORE: &str = "prepared\nasleep\ndraw 640mA\n";
+
+/// From the drop across F3 to the proof.
+const AFTER: &str = "lit\ndone\nasleep\n0.03A\n31.2mA\ndone\nasleep\n0.64A\ndone\n";
+
+/// What is typed, what is said to it, how many entries are kept of it, what puts it right; then it goes
+/// on to the proof as if nothing had been.
+struct Slip {
+    typed: &'static str,
+    said: &'static str,
+    kept: usize,
+    right: &'static str,
+}
+
+const fn slip(typed: &'static str, said: &'static str, kept: usize, right: &'static str) -> Slip {
+    Slip {
+        typed,
+        said,
+        kept,
+        right,
+    }
+}
+
+#[test]
+fn each_is_caught_or_taken_back() {
+    let table = [
+        // Typos: in the word, in the name, in the number.
+        slip(
+            "dorp F3 2.3mV",
+            "no entry starts with `dorp`; the nearest is `drop`",
+            0,
+            "2.3mV",
+        ),
+        slip(
+            "drop F33 2.3mV",
+            "nothing in this vehicle's file is called `F33`",
+            0,
+            "2.3mV",
+        ),
+        slip("2.3.1mV", "is not a reading", 0, "2.3mV"),
+        slip(
+            "23mV",
+            "These readings cannot all be true",
+            1,
+            "drop F3 2.3mV",
+        ),
+        slip(
+            "23mV",
+            "withdraw 4 and why",
+            1,
+            "withdraw 4 typed wrongly\n2.3mV",
+        ),
+        // The wrong unit, or none.
+        slip("2.3mA", "`drop` is read in mV or V, not in mA", 0, "2.3mV"),
+        slip("2.3", "`2.3` needs its unit, mV or V", 0, "2.3mV"),
+        slip(
+            "2.3V",
+            "These readings cannot all be true",
+            1,
+            "undo\n2.3mV",
+        ),
+        // Another fuse than the one typed: it was read at F9, and is put down for it after all.
+        slip("0.0mV", "F7", 1, "undo\ndrop F9 0.0mV\n2.3mV"),
+        slip(
+            "drop F9 2.3mV",
+            "Pull K4",
+            1,
+            "withdraw 4 that was F3\n2.3mV",
+        ),
+        // The probes the other way round: asked again, with the question why.
+        slip(
+            "-2.3mV",
+            "the leads or the clamp are the other way round",
+            1,
+            "2.3mV",
+        ),
+        // Done in thought only, and a reading too soon.
+        slip(
+            "done",
+            "is not a reading: type a voltage, in mV or V",
+            0,
+            "2.3mV",
+        ),
+    ];
+    for Slip {
+        typed,
+        said,
+        kept,
+        right,
+    } in table
+    {
+        let bench = Bench::new();
+        let run = bench.van(&format!("{BEFORE}{typed}\n"));
+        let plain = bench.van(BEFORE);
+        let shown = run
+            .out
+            .strip_prefix(plain.out.split("\nleave ").next().unwrap().trim_end());
+        let shown = flat(shown.unwrap_or_else(|| panic!("{typed}: {}", run.out)));
+        assert!(shown.contains(said), "{typed}: {shown}");
+        let run = bench.van(&format!("{BEFORE}{typed}\n"));
+        assert_eq!(
+            bench.entries("van.case").len(),
+            3 + kept,
+            "{typed}: {}",
+            run.out
+        );
+        let run = bench.piped(&["van.case"], &format!("{right}\n{AFTER}"), 80);
+        assert_eq!(
+            run.headings().last(),
+            Some(&"PROVEN"),
+            "{typed}: {}",
+            run.out
+        );
+        let end = flat(run.screen(0));
+        assert!(end.contains("located cargo lamp,"), "{typed}: {end}");
+    }
+}
+
+/// The bridge left on: at the first draw, where it is not believed, and at the draw of a proof, where
+/// it would look as if the drain had gone.
+#[test]
+fn the_bridge_left_on_is_asked_about() {
+    let asked = "is the bridge lead still on?";
+    let bench = Bench::new();
+    let run = bench.van("prepared\nasleep\n0.00A\n");
+    assert!(flat(&run.out).contains(asked), "{}", run.out);
+    assert_eq!(run.headings().last(), Some(&"SETTLED DRAW"), "{}", run.out);
+    let run = bench.piped(&["van.case"], &format!("0.64A\n2.3mV\n{AFTER}"), 80);
+    assert_eq!(run.headings().last(), Some(&"PROVEN"), "{}", run.out);
+
+    let run = bench.van(&format!("{BEFORE}2.3mV\nlit\ndone\nasleep\n0.00A\n0.0mA\n"));
+    let last = flat(run.out.split("0.0mA by series jack mA").nth(1).unwrap());
+    assert!(last.contains(asked), "{}", run.out);
+    // Taken back, and read with the bridge off.
+    let rest = "undo\nundo\n0.03A\n31.2mA\ndone\nasleep\n0.64A\ndone\n";
+    let run = bench.piped(&["van.case"], rest, 80);
+    let after = flat(run.out.split("0.03A").nth(1).unwrap());
+    assert!(!after.contains("asked"), "{}", run.out);
+    assert_eq!(run.headings().last(), Some(&"PROVEN"), "{}", run.out);
+}
+
+/// On every sample vehicle the first probe that should show something is off its tab and reads 0.0:
+/// later readings clash with it, it is read again, and the drain is found.
+#[test]
+fn a_probe_off_the_tab_is_found_out() {
+    let rows = [
+        ("teaching-board", "siren"),
+        ("quarto-van", "cargo lamp"),
+        ("hatchback", "radio memory feed"),
+        ("pickup", "bonnet lamp"),
+        ("large-van", "load tracker"),
+        ("coach", "screens"),
+    ];
+    for (vehicle, guilty) in rows {
+        let setting = sample(vehicle);
+        let drain = Drain::Takes(part(&setting, guilty), Milliamps::of(600.0));
+        let outcome = Driver::new(&setting, vec![drain], 11).run_as(Manner::ProbeOff);
+        let what = format!("{vehicle}: {:#?}", outcome.log);
+        assert_eq!(outcome.state, State::Confirmed, "{what}");
+        assert_eq!(outcome.found, [guilty], "{what}");
+        // It did slip.
+        assert!(
+            outcome.log.iter().any(|line| line.starts_with(OFF_THE_TAB)),
+            "{what}"
+        );
+    }
+}
