@@ -83,7 +83,7 @@ fn each_is_caught_or_taken_back() {
             "-2.3mV",
             "the leads or the clamp are the other way round",
             1,
-            "2.3mV",
+            "drop F3 2.3mV",
         ),
         // Done in thought only, and a reading too soon.
         slip(
@@ -157,7 +157,7 @@ fn a_probe_off_the_tab_is_found_out() {
     let rows = [
         ("teaching-board", "siren"),
         ("quarto-van", "cargo lamp"),
-        ("hatchback", "radio memory feed"),
+        ("hatchback", "glovebox lamp"),
         ("pickup", "bonnet lamp"),
         ("large-van", "load tracker"),
         ("coach", "screens"),
