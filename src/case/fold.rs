@@ -115,6 +115,8 @@ pub enum Question {
     MoreThanJack(Milliamps),
     /// A negative current.
     LeadsRound,
+    /// More than the range shows, in volts.
+    OverRange(PartId),
     /// The vehicle was not asleep.
     NotAsleep,
     /// The draw is still over the limit after the repair.
@@ -145,6 +147,8 @@ pub(super) struct Now<'s> {
     pub(super) ledger: Ledger<'s>,
     pub(super) draws: Vec<Draw>,
     pub(super) taken: BTreeSet<(Method, String)>,
+    /// Where a minus was read that is no zero: it is asked for once more.
+    pub(super) turned: BTreeSet<(Method, String)>,
     pub(super) skipped: BTreeSet<(Method, String)>,
     pub(super) looks: Vec<(PartId, Seen)>,
     pub(super) pulls: Vec<Pulled>,
@@ -184,6 +188,7 @@ impl<'s> Now<'s> {
             ledger: Ledger::new(&setting.feeds, &setting.ties),
             draws: Vec::new(),
             taken: BTreeSet::new(),
+            turned: BTreeSet::new(),
             skipped: BTreeSet::new(),
             looks: Vec::new(),
             pulls: Vec::new(),

@@ -151,7 +151,13 @@ impl Now<'_> {
         self.spent += cost::minutes(method);
         self.carry(method, feeds.place(part));
         let out = self.out_set();
+        let over_volts = reading.over && matches!(method, Method::Drop | Method::Volts);
+        if over_volts {
+            self.questions.push(Question::OverRange(part));
+        }
         let observed = match method {
+            // Something is there, and nothing says how much.
+            Method::Volts if reading.over => None,
             Method::Volts => {
                 let battery = feeds.volts_at(part).value();
                 if reading.high.abs() < DEAD_BELOW {
@@ -178,9 +184,13 @@ impl Now<'_> {
             self.questions.push(Question::NotAsleep);
             return;
         }
-        self.taken.insert((method, feeds.id(part).to_owned()));
+        let test = (method, feeds.id(part).to_owned());
+        let minus = reading.high < 0.0 && observed.is_none();
+        if !(minus || over_volts) || !self.turned.insert(test.clone()) {
+            self.taken.insert(test);
+        }
         match method {
-            Method::Drop if reading.low == 0.0 && reading.high == 0.0 => {
+            Method::Drop if reading.low == 0.0 && reading.high == 0.0 && !reading.over => {
                 self.zeros.insert(part);
             }
             Method::Drop | Method::Volts => {

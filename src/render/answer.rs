@@ -242,19 +242,16 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::FirstDraw => "The settled total comes first: everything else is measured against it.".into(),
         Reason::Doubted => "The first draw can hardly be right; check the set-up and read it again.".into(),
         Reason::Finer => "That reading is too coarse to judge by; the finer range can take this current.".into(),
-        Reason::Parts(left, focus) => {
-            let where_ = if focus == PartId(0) {
-                String::new()
-            } else {
-                format!(" below {}", feeds.id(focus))
-            };
-            format!(
-                "{left} possible {}{where_} left; this parts them best for the minutes it takes.",
-                if left == 1 { "cause" } else { "causes" }
-            )
+        Reason::Parts(1, _) => "One possible cause is left; this shows whether it is the one.".into(),
+        Reason::Parts(_, PartId(0)) => {
+            "This parts the possible causes best for the minutes it takes.".into()
         }
+        Reason::Parts(_, focus) => format!(
+            "This parts the possible causes below {} best for the minutes it takes.",
+            feeds.id(focus)
+        ),
         Reason::Prove => "Taking it out proves it: the draw must fall, and return when it is back in.".into(),
-        Reason::DrawWithout => "The draw tells what changed.".into(),
+        Reason::DrawWithout => "Only the draw says whether the drain needs what is out.".into(),
         Reason::BackFirst => "Everything else goes back in first, so that one thing alone is out.".into(),
         Reason::Returns => "It fell. Only if the draw returns with it is it proven and not merely reset.".into(),
         Reason::StaysOut => "It is proven; it comes out again and stays out while the rest is judged.".into(),
@@ -284,7 +281,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
     let feeds = &setting.feeds;
     match question {
         Question::HardlyAnything(at) => format!(
-            "Only {} on a vehicle with modules: is the bridge lead still on? A keep-alive supply or charger? The meter's fuse? The right jack? Read again, or add `sure`.",
+            "Only {} on a vehicle with modules: is the bridge lead still on? A keep-alive supply or charger? The meter's fuse, the right jack? A clamp not shut round all leads? Read again, or add `sure`.",
             span(*at)
         ),
         Question::Awake(at) => format!(
@@ -308,6 +305,10 @@ pub fn question(question: &Question, setting: &Setting) -> String {
         ),
         Question::Blown(part) => format!(
             "Near battery volts across {}: it is blown, nothing passes.",
+            feeds.id(*part)
+        ),
+        Question::OverRange(part) => format!(
+            "More than the range shows at {}: take a higher range and read again. Near battery volts across a fuse: it is blown.",
             feeds.id(*part)
         ),
         Question::NoCurrent(part) => format!(

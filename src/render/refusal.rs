@@ -17,7 +17,11 @@ fn choice(names: &[String]) -> String {
         [one] => quoted(one),
         [rest @ .., last] => {
             let shown: Vec<_> = rest.iter().take(6).map(|name| quoted(name)).collect();
-            format!("{} or {}", shown.join(", "), quoted(last))
+            let last = match names.len() - shown.len() {
+                1 => quoted(last),
+                more => format!("one of {more} more"),
+            };
+            format!("{} or {last}", shown.join(", "))
         }
     }
 }

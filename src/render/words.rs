@@ -23,6 +23,8 @@ pub(super) fn under_heads(lines: &[(&str, String)], width: usize) -> String {
         let first = format!("{:<HEAD$}", if again { "" } else { head });
         let rest = " ".repeat(HEAD + if listed { 2 } else { 0 });
         let look = textwrap::Options::new(width)
+            // A wire colour such as GN/BN holds together.
+            .word_separator(textwrap::WordSeparator::AsciiSpace)
             .word_splitter(textwrap::WordSplitter::NoHyphenation)
             .initial_indent(&first)
             .subsequent_indent(&rest);

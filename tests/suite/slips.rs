@@ -4,7 +4,7 @@
 
 use crate::driver::{Driver, Manner, OFF_THE_TAB, part, sample};
 use crate::trace::{Bench, flat};
-use halfsplit::case::State;
+use halfsplit::case::{Case, Question, State};
 use halfsplit::quantity::Milliamps;
 use halfsplit::simulation::Drain;
 
@@ -83,8 +83,10 @@ fn each_is_caught_or_taken_back() {
             "-2.3mV",
             "the leads or the clamp are the other way round",
             1,
-            "drop F3 2.3mV",
+            "2.3mV",
         ),
+        // More than the range shows: a blown fuse, or a probe that touches nothing.
+        slip("OL", "take a higher range and read again", 1, "2.3mV"),
         // Done in thought only, and a reading too soon.
         slip(
             "done",
@@ -150,6 +152,24 @@ fn the_bridge_left_on_is_asked_about() {
     assert_eq!(run.headings().last(), Some(&"PROVEN"), "{}", run.out);
 }
 
+/// `OL` is no zero: neither is a point dead by it, nor is a drop of nothing read.
+#[test]
+fn more_than_the_range_shows_is_no_zero() {
+    let van = sample("quarto-van");
+    let mut case = Case::new(&van);
+    case.record("prepared; asleep; draw 640mA by series")
+        .unwrap();
+    let before = case.standing();
+    for line in ["volts F3 OL", "drop F3 OL"] {
+        let recorded = case.record(line).unwrap();
+        assert!(
+            matches!(recorded.questions[..], [Question::OverRange(_)]),
+            "{line}"
+        );
+        assert_eq!(case.standing(), before, "{line}");
+    }
+}
+
 /// On every sample vehicle the first probe that should show something is off its tab and reads 0.0.
 /// Mostly later readings clash with it, it is read again, and the drain is found; a zero at a cable
 /// that half the tree hangs on may end the search without a proof. Nobody else is named for it.
@@ -163,15 +183,13 @@ fn a_probe_off_the_tab_names_nobody_else() {
         ("large-van", "load tracker"),
         ("coach", "screens"),
     ];
-    let mut confirmed = 0;
+    let (mut slipped, mut confirmed) = (0, 0);
     for (vehicle, guilty) in rows {
         let setting = sample(vehicle);
         let drain = Drain::Takes(part(&setting, guilty), Milliamps::of(600.0));
         let outcome = Driver::new(&setting, vec![drain], 11).run_as(Manner::ProbeOff);
         let what = format!("{vehicle}: {:#?}", outcome.log);
-        // It did slip.
-        let slipped = outcome.log.iter().any(|line| line.starts_with(OFF_THE_TAB));
-        assert!(slipped, "{what}");
+        slipped += usize::from(outcome.log.iter().any(|line| line.starts_with(OFF_THE_TAB)));
         if outcome.state == State::Confirmed {
             assert_eq!(outcome.found, [guilty], "{what}");
             confirmed += 1;
@@ -179,5 +197,6 @@ fn a_probe_off_the_tab_names_nobody_else() {
             assert!(outcome.found.is_empty(), "{what}");
         }
     }
-    assert!(confirmed >= 3, "{confirmed}");
+    // What is seen at once needs no probe.
+    assert!(slipped >= 4 && confirmed >= 3, "{slipped} {confirmed}");
 }

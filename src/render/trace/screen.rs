@@ -421,7 +421,10 @@ pub(super) fn likely(
 fn afterwards(next: &Next) -> Option<String> {
     let text = match next.state {
         State::Confirmed => {
-            "Mend it. Then enter what was done, such as: repaired C114 chafed wire. The draw is verified after that, with everything back in."
+            let out = next.out.first().map_or("C114", String::as_str);
+            return Some(format!(
+                "Mend it. Then enter what was done, such as: repaired {out} chafed wire. The draw is verified after that, with everything back in."
+            ));
         }
         State::Located => "Part it at the plug named, or hand over with what is not proven.",
         State::Verify if next.test.is_none() => {
@@ -457,6 +460,7 @@ fn to_type(case: &Case<'_>, next: &Next) -> String {
                 "the reading alone, such as 610mA".to_owned()
             }
         },
+        (State::Confirmed, None) => "repaired and what was mended; or quit".to_owned(),
         _ => "any other entry, or quit".to_owned(),
     }
 }
