@@ -1,5 +1,6 @@
 //! `halfsplit tree`: the feed tree in the terminal, or as data; of a case with the state of each part.
 
+use crate::case::Case;
 use crate::cli::case_file::{self, Access};
 use crate::cli::opening::{Given, Opened, open};
 use crate::cli::{Failure, answer, open_vehicle, say};
@@ -25,18 +26,22 @@ pub(super) struct Tree {
 
 /// Draws the tree; the exit code is 1 when the file has errors.
 pub(super) fn run(told: &Tree, screen: Look, mut out: impl Write) -> Result<u8, Failure> {
-    of(&told.file, &told.given, screen, |feeds, standings| {
-        show(told, feeds, standings, screen, &mut out)
+    of(&told.file, &told.given, screen, |feeds, case| {
+        let Some(case) = case else {
+            return show(told, feeds, None, screen, &mut out);
+        };
+        let standings = render::standings(case);
+        show(told, feeds, Some(&standings), screen, &mut out)
     })
 }
 
-/// Does something with the tree of a vehicle file, or of a case and where its parts stand; the exit
+/// Does something with the tree of a vehicle file, or of a case; the exit
 /// code is 1 when the file has errors.
 pub(super) fn of(
     file: &Path,
     given: &Given,
     screen: Look,
-    show: impl FnOnce(&Feeds, Option<Standings<'_>>) -> Result<u8, Failure>,
+    show: impl FnOnce(&Feeds, Option<&Case<'_>>) -> Result<u8, Failure>,
 ) -> Result<u8, Failure> {
     if !case_file::is_case(file) {
         if given.is_some() {
@@ -58,8 +63,7 @@ pub(super) fn of(
     };
     let case = file.case(&setting)?;
     file.notes(&basis).iter().for_each(|note| say(note));
-    let standings = render::standings(&case);
-    show(&setting.feeds, Some(&standings))
+    show(&setting.feeds, Some(&case))
 }
 
 fn show(

@@ -33,7 +33,7 @@ pub use intake::{intake, intake_json};
 pub use ladder::{Climbed, Rung, ladder};
 pub use log::{LogScene, log_drawing, log_drawing_html, log_json, log_text};
 pub use need::need;
-pub use picture::{picture, picture_html};
+pub use picture::{Readings, picture, picture_html, readings};
 pub use plan::{
     Extent, ON_A_SCREEN, PlanScene, no_plan, no_plan_json, plan, plan_drawing, plan_drawing_html,
     plan_json,

@@ -10,6 +10,7 @@
 //! **Look.** Black on white; nothing depends on colour. Symbols follow IEC 60617 (from memory), colour
 //! letters are those of the file (IEC 60757). Where there is a case, the state stands in words, and the
 //! line of a part says it once more: thick for carrying, dashed for too small, dotted for ruled out.
+//! What was read stands at its point, with the number of its entry.
 //!
 //! **Invariants.** Text does not overlap, whatever its length (test `no_two_texts_overlap`): it is set
 //! in a font of fixed width, wrapped to the width its part has. All text is cleaned and escaped.
@@ -22,22 +23,28 @@ use crate::render::tree::Standings;
 mod layout;
 mod page;
 pub(super) mod pen;
+mod readings;
 pub(super) mod sheets;
 mod symbols;
 
 use layout::Layout;
 use page::Pages;
+pub use readings::{Readings, readings};
 
 /// The drawing as one SVG: a page of A4, or several below each other.
-pub fn picture(feeds: &Feeds, standings: Option<Standings<'_>>) -> String {
-    let layout = Layout::of(feeds, standings);
+pub fn picture(feeds: &Feeds, standings: Option<Standings<'_>>, readings: &Readings) -> String {
+    let layout = Layout::of(feeds, standings, readings);
     let pages = Pages::of(feeds, &layout);
     page::sheets(feeds, &layout, &pages).stacked()
 }
 
 /// The drawing as an HTML page that prints on as many sheets of A4 as it has pages.
-pub fn picture_html(feeds: &Feeds, standings: Option<Standings<'_>>) -> String {
-    let layout = Layout::of(feeds, standings);
+pub fn picture_html(
+    feeds: &Feeds,
+    standings: Option<Standings<'_>>,
+    readings: &Readings,
+) -> String {
+    let layout = Layout::of(feeds, standings, readings);
     let pages = Pages::of(feeds, &layout);
     page::sheets(feeds, &layout, &pages).html()
 }

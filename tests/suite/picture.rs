@@ -2,8 +2,10 @@
 
 use crate::generated::{Recipe, vehicle};
 use crate::tree::{deep, hostile, standing};
-use halfsplit::feeds::{self, Feeds};
-use halfsplit::render::{self, Standings};
+use halfsplit::case::{Case, Setting};
+use halfsplit::feeds::{self, Feeds, PartId};
+use halfsplit::instruments::Instruments;
+use halfsplit::render::{self, Readings, Standings};
 use std::collections::BTreeMap;
 
 /// A text with the rectangle it takes, in mm of its page.
@@ -130,7 +132,16 @@ fn letters<'t>(texts: impl Iterator<Item = &'t str>) -> BTreeMap<char, usize> {
 
 /// What holds for every drawing; returns how many pages it has.
 fn check(what: &str, feeds: &Feeds, standings: Option<Standings<'_>>) -> usize {
-    let svg = render::picture(feeds, standings);
+    // In a case something was read at every third part, at some a lot.
+    let read = feeds
+        .parts()
+        .filter(|part| standings.is_some() && part.0 % 3 == 0);
+    let said = |part: &PartId| {
+        let some = (0..=part.0 % 4).map(|n| format!("{n}: clamp 1234.5mA turns 10"));
+        some.collect::<Vec<_>>()
+    };
+    let readings: Readings = read.map(|part| (part, said(&part))).collect();
+    let svg = render::picture(feeds, standings, &readings);
     let (texts, (width, height)) = texts(&svg);
     let over = overlaps(&texts);
     assert!(over.is_empty(), "{what}: {:#?}", &over[..over.len().min(3)]);
@@ -194,7 +205,7 @@ fn no_two_texts_overlap() {
 fn a_case_is_told_without_colour() {
     let text = include_str!("../../sample-vehicles/teaching-board.ron");
     let feeds = feeds::load(text).0.unwrap();
-    let svg = render::picture(&feeds, Some(&standing));
+    let svg = render::picture(&feeds, Some(&standing), &Readings::new());
     let (texts, _) = texts(&svg);
     for word in ["carrying", "too small", "in question", "ruled out", "dead"] {
         let said = texts.iter().any(|text| text.said.starts_with(word));
@@ -210,12 +221,38 @@ fn a_case_is_told_without_colour() {
 fn as_a_page_it_has_a_sheet_for_each() {
     let text = include_str!("../../sample-vehicles/coach.ron");
     let feeds = feeds::load(text).0.unwrap();
-    let svg = render::picture(&feeds, None);
-    let html = render::picture_html(&feeds, None);
+    let svg = render::picture(&feeds, None, &Readings::new());
+    let html = render::picture_html(&feeds, None, &Readings::new());
     let sheets = svg.matches("class=\"paper\"").count();
     assert!(sheets > 1);
     assert_eq!(html.matches("<svg ").count(), sheets);
     assert_eq!(html.matches("</svg>").count(), sheets);
     assert!(html.contains("@page{size:A4 portrait;margin:0}"));
     assert!(html.contains("<title>Folio touring coach, 24 V (invented)</title>"));
+}
+
+/// At its point, what still counts; the newest of many.
+#[test]
+fn readings_stand_at_their_points() {
+    let text = include_str!("../../sample-vehicles/quarto-van.ron");
+    let setting = Setting::new(feeds::load(text).0.unwrap(), Instruments::assumed_meter());
+    let mut case = Case::new(&setting);
+    for line in [
+        "prepared; asleep; draw 640mA by series; drop F3 2.1mV",
+        "drop F9 0.3mV; undo; look cargo lamp lit",
+        "volts C114 12.1V; volts C114 12.2V; volts C114 12.3V; volts C114 12.4V; volts C114 12.5V",
+    ] {
+        case.record(line).unwrap();
+    }
+    let readings = render::readings(&case);
+    let at = |id: &str| readings.get(&case.part(id).unwrap()).cloned();
+    assert_eq!(at("battery").unwrap(), ["3: draw 640mA"]);
+    assert_eq!(at("F3").unwrap(), ["4: drop 2.1mV"]);
+    assert_eq!(at("F9"), None, "it was undone");
+    let lamp = at("cargo lamp").unwrap();
+    assert_eq!(lamp[..2], ["2 before", "9: volts 12.2V"]);
+    assert_eq!(lamp[4], "12: volts 12.5V");
+    let standings = render::standings(&case);
+    let svg = render::picture(&setting.feeds, Some(&standings), &readings);
+    assert!(svg.contains("4: drop 2.1mV") && svg.contains("3: draw 640mA"));
 }

@@ -3,6 +3,7 @@
 use crate::feeds::{Feeds, PartId, PlaceId};
 use crate::render::picture::on_the_row_of_its_feed;
 use crate::render::picture::pen::{LARGE, SMALL, width, wrap};
+use crate::render::picture::readings::Readings;
 use crate::render::picture::symbols::LENGTH;
 use crate::render::tree::{Standing, Standings, standing_words};
 use crate::render::words;
@@ -100,7 +101,7 @@ fn runs(feeds: &Feeds, up: PartId) -> Vec<(PlaceId, Vec<PartId>)> {
 }
 
 impl Layout {
-    pub(super) fn of(feeds: &Feeds, standings: Option<Standings<'_>>) -> Self {
+    pub(super) fn of(feeds: &Feeds, standings: Option<Standings<'_>>, readings: &Readings) -> Self {
         let mut boxed = vec![false; feeds.len()];
         let mut groups = Vec::new();
         for id in feeds.parts() {
@@ -113,7 +114,11 @@ impl Layout {
         }
         let mut parts: Vec<Placed> = Vec::with_capacity(feeds.len());
         for id in feeds.parts() {
-            parts.push(text_of(feeds, id, standings, boxed[id.index()]));
+            let standing = standings.and_then(|standings| standings(id));
+            let mut said: Vec<String> = standing.map(standing_words).into_iter().collect();
+            said.extend(readings.get(&id).into_iter().flatten().cloned());
+            let part = text_of(feeds, id, said, boxed[id.index()]);
+            parts.push(Placed { standing, ..part });
         }
         // What a part feeds begins at one line, where the widest of its kind ends.
         let mut room = vec![0.0_f64; feeds.len()];
@@ -156,11 +161,10 @@ impl Layout {
     }
 }
 
-/// A part with its text wrapped; its end is counted from its start, as it has no place yet.
-fn text_of(feeds: &Feeds, id: PartId, standings: Option<Standings<'_>>, boxed: bool) -> Placed {
+/// A part with its text wrapped, what is said of it in the case first; its end is counted from its
+/// start, as it has no place yet.
+fn text_of(feeds: &Feeds, id: PartId, mut said: Vec<String>, boxed: bool) -> Placed {
     let leaf = is_end(feeds, id);
-    let standing = standings.and_then(|standings| standings(id));
-    let mut said: Vec<String> = standing.map(standing_words).into_iter().collect();
     said.extend(words::particulars(feeds, id));
     if boxed && let Some(place) = words::new_place(feeds, id) {
         // The frame says it.
@@ -214,7 +218,7 @@ fn text_of(feeds: &Feeds, id: PartId, standings: Option<Standings<'_>>, boxed: b
         below,
         title,
         lines,
-        standing,
+        standing: None,
         leaf,
     }
 }

@@ -8,6 +8,10 @@ pub(in crate::render) const A4: (f64, f64) = (210.0, 297.0);
 /// From one page to the next in one drawing, in mm.
 const GAP: f64 = 6.0;
 
+/// Pixels for a millimetre that a narrow screen shows at least, so that the small letters are 9 pixels
+/// high there; the rest is scrolled to.
+const READ_ON_A_PHONE: f64 = 4.5;
+
 const STYLE: &str = "\
 text{font-family:'DejaVu Sans Mono','Liberation Mono',Menlo,Consolas,'Courier New',monospace;fill:#000}\
 .id{font-size:2.5px;font-weight:bold}.small,.mark{font-size:2.1px}.mark{text-anchor:middle}\
@@ -63,11 +67,13 @@ impl Sheets {
             "portrait"
         };
         let name = escape(&self.name);
+        let least = width * READ_ON_A_PHONE;
         let mut out = format!(
             "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
              <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
              <title>{name}</title>\n<style>@page{{size:A4 {sheet};margin:0}}body{{margin:0}}\
-             svg{{display:block;width:100%;height:auto;break-after:page;break-inside:avoid}}</style>\n\
+             svg{{display:block;width:100%;height:auto;break-after:page;break-inside:avoid}}\
+             @media screen{{svg{{width:max(100%,{least:.0}px)}}}}</style>\n\
              </head>\n<body>\n"
         );
         for drawn in &self.drawn {
