@@ -246,7 +246,8 @@ fn parts_of(found: &crate::case::Found) -> Vec<PartId> {
     taken.flat_map(|t| t.parts.iter().copied()).collect()
 }
 
-/// The first settled draw over the limit with nothing out, else the first with nothing out.
+/// The first settled draw over the limit with nothing out, else the first with nothing out; where it was
+/// read again before anything came out, the finest of those that agree with it.
 fn before(case: &Case<'_>) -> Option<Settled> {
     let limit = case.setting().healthy.limit();
     let settled = || {
@@ -262,9 +263,18 @@ fn before(case: &Case<'_>) -> Option<Settled> {
             })
         })
     };
-    settled()
+    let first = settled()
         .find(|draw| draw.current.low() > limit)
-        .or_else(|| settled().next())
+        .or_else(|| settled().next())?;
+    let mut draws = case.readings().iter().filter(|s| s.method == Method::Draw);
+    let disturbed = draws.find(|shown| !shown.out.is_empty());
+    let disturbed = disturbed.map_or(u32::MAX, |shown| shown.entry);
+    let width = |draw: &Settled| draw.current.high() - draw.current.low();
+    settled()
+        .filter(|draw| (first.entry..disturbed).contains(&draw.entry))
+        .filter(|draw| draw.current.touches(first.current))
+        .min_by(|one, two| width(one).total_cmp(&width(two)))
+        .or(Some(first))
 }
 
 /// What is known now, judged by the draw that was found before anything was proven.

@@ -175,16 +175,6 @@ impl Page<'_> {
         listed(&names)
     }
 
-    fn entry_texts(&self, wanted: impl Fn(&str) -> bool) -> Vec<String> {
-        let text = |n: &u32| self.text(*n);
-        self.report
-            .notes
-            .iter()
-            .map(text)
-            .filter(|t| wanted(t))
-            .collect()
-    }
-
     fn text(&self, entry: u32) -> String {
         safe(entry_text(self.case, entry))
     }

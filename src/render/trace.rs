@@ -145,7 +145,7 @@ pub fn trace_help(width: usize) -> String {
         ),
         (
             "also",
-            "asleep · awake · told added dash camera · note …; several in one line with ; between",
+            "asleep · awake · told added dash camera · repaired C114 chafed wire · note rain in the boot; several in one line with ; between",
         ),
         (
             "sure",

@@ -125,7 +125,7 @@ fn each_is_caught_or_taken_back() {
             run.out
         );
         let end = flat(run.screen(0));
-        assert!(end.contains("located cargo lamp,"), "{typed}: {end}");
+        assert!(end.contains("located cargo lamp;"), "{typed}: {end}");
     }
 }
 

@@ -11,6 +11,15 @@ use crate::report::{Ending, Repaired, Verified};
 use crate::vehicle::PartKind;
 use std::fmt::Write as _;
 
+/// Hours or days as they are told: tenths below ten.
+fn round(value: f64) -> String {
+    if value < 9.95 {
+        number(value)
+    } else {
+        format!("{value:.0}")
+    }
+}
+
 impl Page<'_> {
     pub(super) fn days(&self, draw: Interval<Milliamps>) -> Option<Interval<Days>> {
         let feeds = self.feeds();
@@ -49,8 +58,8 @@ impl Page<'_> {
                 };
                 text.push(format!(
                     "A full battery is then too weak to start it, or wholly flat, after about {} to {} {unit}.",
-                    number(low),
-                    number(high)
+                    round(low),
+                    round(high)
                 ));
             }
         }

@@ -168,6 +168,10 @@ impl Page<'_> {
             return None;
         };
         let feeds = self.feeds();
+        // A coil that is held on: what holds it.
+        if let Some(command) = &feeds.part(*part).commanded_by {
+            return Some(safe(&command.value));
+        }
         let above = feeds.path(*part).into_iter().rev().skip(1);
         let switches = above.take_while(|p| feeds.up(*p).is_some()).find(|p| {
             let kind = feeds.part(*p).kind;

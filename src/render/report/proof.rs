@@ -191,12 +191,18 @@ impl Page<'_> {
         let feeds = self.feeds();
         let mut out = String::new();
         for located in &self.report.located {
-            let _ = writeln!(
-                out,
-                "{}, {} too much; from the battery down:\n",
-                safe(&located.id),
-                span(located.excess)
-            );
+            let proven = self.proven().find(|f| f.subject.id(feeds) == located.id);
+            let excess = located.excess;
+            let took = match proven {
+                _ if excess.low() > 0.0 => format!("{} too much", span(excess)),
+                Some(found) => format!("{} less without it", span(found.fell)),
+                None if excess.high().is_finite() => {
+                    format!("up to {} too much", current(excess.high()))
+                }
+                None => "how much is not known".to_owned(),
+            };
+            let id = safe(&located.id);
+            let _ = writeln!(out, "{id}, {took}; from the battery down:\n");
             for (index, part) in located.path.iter().enumerate() {
                 let (number, id) = (index + 1, safe(feeds.id(*part)));
                 let what = particulars(feeds, *part).join(", ");

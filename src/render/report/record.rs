@@ -39,10 +39,17 @@ impl Page<'_> {
         if let Some(note) = &feeds.vehicle().note {
             lines.push(format!("Vehicle file: {}", safe(note)));
         }
-        for note in self.entry_texts(|_| true) {
-            let text = note
-                .strip_prefix("note ")
-                .map(|text| format!("Note: {text}"));
+        // What was repaired stands in a part of its own, but for what was done before a drain was found.
+        let told_of = |entry: &u32| {
+            self.report
+                .repairs
+                .iter()
+                .any(|r| r.entries.contains(entry))
+        };
+        for entry in self.report.notes.iter().filter(|entry| !told_of(entry)) {
+            let note = self.text(*entry);
+            let text = note.strip_prefix("note ");
+            let text = text.map(|text| format!("Note: {text}"));
             lines.push(text.unwrap_or_else(|| capital(&note)));
         }
         bullets(&lines)

@@ -5,6 +5,7 @@ use crate::case::{
     TestPlan,
 };
 use crate::feeds::{Named, PartId, PlaceId};
+use crate::interval::Interval;
 use crate::journal::Act;
 use crate::judgement::Standing;
 use crate::measurement::{Jack, Method, Way};
@@ -354,6 +355,18 @@ fn clash(case: &Case<'_>, next: &Next, lines: &mut Lines) {
 /// A branch that is suspected or located: in full where it is parted and at the end, else by name.
 fn branch(next: &Next, one: &Located, setting: &Setting) -> Option<(&'static str, String)> {
     match &next.test {
+        None if next
+            .found
+            .iter()
+            .any(|f| f.returned && f.subject.id(&setting.feeds) == one.id) =>
+        {
+            // How much is said by its proof.
+            let whole = Located {
+                excess: Interval::not_negative(),
+                ..one.clone()
+            };
+            Some(("located", located(&whole, setting)))
+        }
         None => Some(("located", located(one, setting))),
         // The proof says it.
         _ if next.reason == Reason::StaysOut => None,
