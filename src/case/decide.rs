@@ -13,11 +13,15 @@ use crate::journal::Point;
 use crate::judgement::Judgement;
 use crate::ledger::{Out, View};
 use crate::measurement::{self, Jack, Method, Way};
-use crate::planner::{self, Step};
+use crate::planner::{self, Choice, Step};
 use crate::suspects::shares;
 
 /// A draw is taken more finely when its half-width is more than this share of what is sought.
 const TOO_COARSE: f64 = 0.2;
+
+/// A step is taken when the chance is at least this that it shows anything but what is all but certain
+/// (judgement: beyond it the settle it costs is never earned back).
+const WORTH_A_STEP: f64 = 1e-4;
 
 /// At the end without a proof those are named that are this likely together, and no more than this many.
 const NAMED_TOGETHER: f64 = 0.9;
@@ -295,7 +299,9 @@ impl Now<'_> {
         let judged = self.judged_base();
         let plan = table::plan(self, &judged);
         let suspects = self.weighed(&judged);
-        let choice = planner::choose(&plan.table);
+        // Where the likely ones can be neither parted nor proven, the unlikely ones are not worth the walk.
+        let worth = |choice: &Choice| plan.may_tell(choice.step) >= WORTH_A_STEP;
+        let choice = planner::choose(&plan.table).filter(worth);
         let step = choice.as_ref().map(|c| c.step);
         let mut next = match (step, step.and_then(|step| plan.proof(step))) {
             (Some(Step::Test(test)), _) => self.take_test(&plan, &judged, test, out, base),
@@ -391,6 +397,12 @@ impl Now<'_> {
         let reason = Reason::Parts(left, plan.focus.top);
         match &plan.tests[test] {
             Doing::Out(way) => {
+                // With what is searched already out nothing more would fall.
+                let now = self.view(out);
+                let left: f64 = way.parts.iter().map(|p| now.current(*p).high()).sum();
+                if out != base && left < plan.focus.needed {
+                    return self.all_back(base, State::Measure);
+                }
                 let mut next = self.bare(State::Measure, reason);
                 next.test = Some(self.out_test(&way.point, way.unplugged, &way.parts));
                 next

@@ -12,8 +12,10 @@ use crate::measurement::{self, Method};
 use crate::planner::Step;
 use crate::planner::table::{Class, Place, Suspect as Row, Table, Test};
 use crate::quantity::Milliamps;
-use crate::suspects::Cause;
+use crate::suspects::{Cause, shares};
 use crate::vehicle::{LoadKind, PartKind};
+use std::collections::BTreeSet;
+use std::ops::Range;
 
 /// What a row of the table stands for.
 #[derive(Clone, Debug)]
@@ -46,6 +48,22 @@ impl Plan {
         let Step::Prove(row) = step else { return None };
         let way = self.proofs[row].as_ref()?;
         Some((self.suspects[row], way))
+    }
+
+    /// The chance that a step shows anything but what is all but certain: of a proof, that it proves.
+    pub(super) fn may_tell(&self, step: Step) -> f64 {
+        let logs: Vec<f64> = self.table.suspects.iter().map(|row| row.log_odds).collect();
+        let odds = shares(&logs);
+        match step {
+            Step::Prove(row) => odds[row],
+            Step::Test(test) => {
+                let rows = |rows: &Range<u32>| &odds[rows.start as usize..rows.end as usize];
+                let class = |class: &Class| -> f64 { class.suspects.iter().flat_map(rows).sum() };
+                let classes: Vec<f64> = self.table.tests[test].classes.iter().map(class).collect();
+                let rest = 1.0 - classes.iter().sum::<f64>();
+                1.0 - classes.into_iter().fold(rest, f64::max)
+            }
+        }
     }
 }
 
@@ -173,7 +191,7 @@ impl Places {
 }
 
 /// The rows of the plan that sit in a range of parts; suspects are in tree order, so this is a range.
-fn rows_below(now: &Now<'_>, plan: &Plan, part: PartId) -> std::ops::Range<u32> {
+fn rows_below(now: &Now<'_>, plan: &Plan, part: PartId) -> Range<u32> {
     let suspects = &now.setting.suspects;
     let range = now.setting.feeds.subtree(part);
     // Those without a seat come last and count as beyond every part.
@@ -181,6 +199,21 @@ fn rows_below(now: &Now<'_>, plan: &Plan, part: PartId) -> std::ops::Range<u32> 
     let from = plan.suspects.partition_point(|row| seat(row) < range.start);
     let to = plan.suspects.partition_point(|row| seat(row) < range.end);
     from as u32..to as u32
+}
+
+/// The rows of the plan that sit at or below any of these parts, ascending.
+fn rows_below_any(now: &Now<'_>, plan: &Plan, parts: &[PartId]) -> Vec<Range<u32>> {
+    let mut rows: Vec<_> = parts.iter().map(|p| rows_below(now, plan, *p)).collect();
+    rows.retain(|rows| !rows.is_empty());
+    rows.sort_unstable_by_key(|rows| (rows.start, std::cmp::Reverse(rows.end)));
+    // Subtrees lie within each other or apart.
+    let mut end = 0;
+    rows.retain(|rows| {
+        let apart = rows.start >= end;
+        end = end.max(rows.end);
+        apart
+    });
+    rows
 }
 
 /// The classes of a reading of the current at a part.
@@ -359,15 +392,23 @@ fn add_pulls(now: &Now<'_>, judged: &Judgement<'_>, places: &Places, needed: f64
     if !fall_shows {
         return;
     }
+    let mut names = BTreeSet::new();
     for part in feeds.subtree(plan.focus.top).map(PartId).skip(1) {
-        if feeds.is_leaf(part) || out.cuts(feeds, part) {
+        if out.cuts(feeds, part) {
             continue;
         }
         let Some(way) = setting.ways_out_at(part) else {
             continue;
         };
+        // A load with a plug of its own comes out for a proof only.
+        if feeds.is_leaf(part) && way.parts.len() == 1 {
+            continue;
+        }
         let method = way.method();
         let name = now.name(&way.point);
+        if !names.insert(name.clone()) {
+            continue;
+        }
         // Also where it was taken out together with more.
         let base = now.base();
         let tried = now.pulls.iter().any(|pulled| {
@@ -376,8 +417,9 @@ fn add_pulls(now: &Now<'_>, judged: &Judgement<'_>, places: &Places, needed: f64
         if tried || now.is_skipped(method, &name) || now.is_skipped(method, feeds.id(part)) {
             continue;
         }
-        let below = rows_below(now, plan, part);
-        if below.is_empty() || below.end - below.start == plan.suspects.len() as u32 {
+        let silenced = rows_below_any(now, plan, &way.parts);
+        let counted: u32 = silenced.iter().map(|rows| rows.end - rows.start).sum();
+        if counted == 0 || counted == plan.suspects.len() as u32 {
             continue;
         }
         let chance = cost::chance_of_waking(feeds, &way.parts);
@@ -388,7 +430,7 @@ fn add_pulls(now: &Now<'_>, judged: &Judgement<'_>, places: &Places, needed: f64
             place: places.number(way.place),
             instrument: None,
             classes: vec![Class {
-                suspects: std::iter::once(below).collect(),
+                suspects: silenced,
                 sure: true,
             }],
             inconclusive: 0.0,

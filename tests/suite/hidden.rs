@@ -439,7 +439,7 @@ fn causes_sweep() {
 /// The end of a long text.
 fn tail(text: &str) -> String {
     let lines: Vec<&str> = text.lines().collect();
-    lines[lines.len().saturating_sub(60)..].join("\n")
+    lines[lines.len().saturating_sub(120)..].join("\n")
 }
 
 /// Every load of every sample vehicle by hand: `cargo test --release samples_sweep -- --ignored --nocapture`,
@@ -464,11 +464,16 @@ fn samples_sweep() {
             runs += 1;
             let hidden = || {
                 let drain = vec![Drain::Takes(load, Milliamps::of(600.0))];
-                if offered(&setting.feeds, load).contains(&Method::Unplug) {
+                // Loads that share a plug and a fuse fall silent together: they are named together.
+                let is_fuse = |p: &PartId| setting.feeds.part(*p).kind == PartKind::Fuse;
+                let fuse = |p: PartId| setting.feeds.path(p).into_iter().rev().find(is_fuse);
+                let mates = setting.feeds.unplugged_with(load);
+                let alone = !mates.iter().any(|m| *m != load && fuse(*m) == fuse(load));
+                if alone && offered(&setting.feeds, load).contains(&Method::Unplug) {
                     must_confirm(&setting, drain, 5);
                     return;
                 }
-                // What cannot be taken out is named at best, and nobody else is convicted.
+                // What cannot be taken out alone is named at best, and nobody else is convicted.
                 let id = setting.feeds.id(load).to_owned();
                 let outcome = Driver::new(&setting, drain, 5).run();
                 let right = match outcome.state {
