@@ -19,18 +19,22 @@ use crate::simulation::{Cannot, Happened, Hidden, Parked, Traps};
 mod answer;
 mod board;
 mod chance;
+mod class;
 mod debrief;
 mod faults;
 mod misconception;
 mod played;
+mod predict;
 mod task;
 
 pub use answer::{Answer, Replied};
 pub use chance::{Chance, GENERATOR};
+pub use class::{Marked, Summary, summary};
 pub use debrief::{Debrief, FULL_WITHIN, Judged, Verdict};
 pub use faults::{answers_to, pick};
 pub use misconception::Misconception;
-pub use played::{Played, played};
+pub use played::{Played, best, played};
+pub use predict::{Asked, Outcome, Predicted, Rules, newly_ruled_out, outcomes};
 pub use task::{Question, Task, Wanted, is_exercise, read};
 
 /// What is hidden, what else is wrong, and what is asked.
@@ -96,6 +100,12 @@ pub enum Said {
     Done(Step),
     /// The step to take, which cost minutes.
     Hint(Option<Box<TestPlan>>, State),
+    /// Before the reading: what would this display rule out?
+    Asks(Asked),
+    /// It was done, and what was said before holds or not.
+    Predicted(Box<Said>, Vec<Predicted>),
+    /// It is no answer to what was asked.
+    Again(Refusal),
     /// It cannot be read or done, with a line that works.
     Refused(Refusal),
     /// It cannot be done at that part.
@@ -126,6 +136,9 @@ pub struct Drill<'s> {
     ended: bool,
     /// The readings are those of a real board; whether it sleeps, as far as was typed.
     board: Option<bool>,
+    predicts: bool,
+    asking: Option<predict::Asking>,
+    predicted: Vec<Predicted>,
 }
 
 impl<'s> Drill<'s> {
@@ -149,6 +162,9 @@ impl<'s> Drill<'s> {
             answer: None,
             ended: false,
             board: None,
+            predicts: false,
+            asking: None,
+            predicted: Vec::new(),
         }
     }
 
@@ -185,6 +201,9 @@ impl<'s> Drill<'s> {
             let refusal = Refusal::said(line, "the answer is in", "quit");
             return Said::Refused(refusal);
         }
+        if let Some(asking) = self.asking.take() {
+            return self.answers(asking, line);
+        }
         if lower == "hint" {
             return self.hint();
         }
@@ -213,6 +232,9 @@ impl<'s> Drill<'s> {
         }
         if self.board.is_some() {
             return self.at_the_board(line);
+        }
+        if let Some(asked) = self.asks(line) {
+            return asked;
         }
         self.entry(line)
     }

@@ -1,7 +1,7 @@
 //! Attempts at a drill: what was typed, line by line, under a head that says at what.
 
 use crate::cli::{Failure, files, say};
-use crate::drill::GENERATOR;
+use crate::drill::{Drill, GENERATOR};
 use std::path::Path;
 
 /// The head of an attempt file, before its number.
@@ -18,6 +18,8 @@ pub(super) struct Attempt {
     pub(super) exercise: Option<String>,
     /// The readings are those of a real board.
     pub(super) board: bool,
+    /// Before a reading it asks what each answer would rule out.
+    pub(super) predict: bool,
     /// What was typed.
     pub(super) lines: Vec<String>,
 }
@@ -49,6 +51,7 @@ pub(super) fn read(file: &Path) -> Result<Attempt, Failure> {
         learner: None,
         exercise: None,
         board: false,
+        predict: false,
         lines: lines
             .filter(|l| !l.trim().is_empty())
             .map(str::to_owned)
@@ -59,6 +62,7 @@ pub(super) fn read(file: &Path) -> Result<Attempt, Failure> {
             Some(("learner", number)) => attempt.learner = number.trim().parse().ok(),
             Some(("exercise", name)) => attempt.exercise = Some(name.to_owned()),
             None if word == "board" => attempt.board = true,
+            None if word == "predict" => attempt.predict = true,
             _ if word.starts_with("ChaCha") && word != GENERATOR => say(&format!(
                 "{name} was played with another generator ({word}): its readings may differ now"
             )),
@@ -69,6 +73,24 @@ pub(super) fn read(file: &Path) -> Result<Attempt, Failure> {
 }
 
 impl Attempt {
+    /// The drill with every line of the attempt taken.
+    pub(super) fn on<'s>(&self, drill: Drill<'s>) -> Drill<'s> {
+        let mut drill = self.begin(drill);
+        for line in &self.lines {
+            drill.take(line);
+        }
+        drill
+    }
+
+    /// The drill as the attempt is done, before its first line.
+    pub(super) fn begin<'s>(&self, drill: Drill<'s>) -> Drill<'s> {
+        match (self.board, self.predict) {
+            (true, _) => drill.on_a_board(),
+            (false, true) => drill.predicting(),
+            (false, false) => drill,
+        }
+    }
+
     /// Writes it whole.
     pub(super) fn keep(&self, file: &Path) -> Result<(), Failure> {
         let mut head = format!("{HEAD}{}", self.number);
@@ -78,8 +100,10 @@ impl Attempt {
         if let Some(exercise) = &self.exercise {
             head = format!("{head}; exercise {exercise}");
         }
-        if self.board {
-            head = format!("{head}; board");
+        for (flag, word) in [(self.board, "board"), (self.predict, "predict")] {
+            if flag {
+                head = format!("{head}; {word}");
+            }
         }
         let text = format!("{head}; {GENERATOR}\n{}\n", self.lines.join("\n"));
         files::write(file, &text)

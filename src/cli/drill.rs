@@ -6,7 +6,7 @@
 use crate::cli::attempt::{Attempt, kept};
 use crate::cli::opening::{Given, setting_of};
 use crate::cli::trace::Input;
-use crate::cli::{Failure, answer, exercise, files, ladder};
+use crate::cli::{Failure, answer, exercise, files, ladder, say};
 use crate::drill::{Chance, Debrief, Drill, Exercise, Said, is_exercise, pick};
 use crate::problem::{Look, clean};
 use crate::render;
@@ -34,15 +34,24 @@ pub(super) struct Told {
     #[arg(long, value_name = "N")]
     learner: Option<u64>,
     /// At a real training board: type each reading as you read it there
-    #[arg(long)]
+    #[arg(long, conflicts_with = "predict")]
     board: bool,
+    /// Before each reading it asks what each answer would rule out, and marks what you say
+    #[arg(long)]
+    predict: bool,
     /// Lists the exercises of a folder with your progress
     #[arg(long, value_name = "FOLDER", num_args = 0..=1, default_missing_value = ladder::EXERCISES,
-          conflicts_with_all = ["file", "number", "attempt", "json", "board"])]
+          conflicts_with_all = ["file", "number", "attempt", "json", "board", "predict", "page"])]
     ladder: Option<PathBuf>,
     /// The table your progress on the ladder is kept in; without it one in your data folder
     #[arg(long, value_name = "FILE")]
     progress: Option<PathBuf>,
+    /// The first line of this file is the passphrase of the exercise's seal
+    #[arg(long, value_name = "FILE")]
+    passphrase_file: Option<PathBuf>,
+    /// Writes the debrief as a page to print as well
+    #[arg(long, value_name = "FILE")]
+    page: Option<PathBuf>,
     /// Print the debrief as one JSON object, last
     #[arg(long)]
     json: bool,
@@ -74,9 +83,16 @@ fn play(told: &Told, file: &Path, screen: Look, out: impl Write) -> Result<u8, F
     let (name, text) = files::read(file)?;
     if is_exercise(&text) {
         let instruments = told.instruments.as_deref();
-        let Some(opened) = exercise::open(file, instruments, screen)? else {
+        let passphrase = exercise::passphrase(told.passphrase_file.as_deref())?;
+        let opened = exercise::open(file, instruments, passphrase.as_deref(), screen)?;
+        let Some(opened) = opened else {
             return Ok(1);
         };
+        let board = told.board || kept.as_ref().is_some_and(|kept| kept.board);
+        if opened.task.sealed.is_some() && !board {
+            let text = "what is hidden is sealed: give --passphrase-file FILE, or work at a real board with --board";
+            return Err(Failure::Usage(text.to_owned()));
+        }
         let Some(exercise) = opened.exercise(number, screen)? else {
             return Ok(1);
         };
@@ -131,10 +147,7 @@ impl Played<'_> {
         let chance = Chance(self.exercise.number);
         let choice = move |question: &str| chance.at(question);
         let mut attempt = self.attempt(kept)?;
-        let mut drill = Drill::new(self.setting, self.exercise, &choice);
-        if attempt.board {
-            drill = drill.on_a_board();
-        }
+        let mut drill = attempt.begin(Drill::new(self.setting, self.exercise, &choice));
         let scene = render::DrillScene {
             task: self.task.as_ref().map(|(task, _)| *task),
             board: attempt.board,
@@ -165,8 +178,11 @@ impl Played<'_> {
             };
             answer(&mut out, &plain(&said, screen))?;
         }
-        let debrief = drill.debrief(&choice);
         let ended = drill.has_ended();
+        if self.exercise.sealed {
+            return Ok(self.hand_in(ended));
+        }
+        let debrief = drill.debrief(&choice);
         if told.json && (ended || told.attempt.is_none()) {
             let row = serde_json::to_string(&render::debrief_json(&debrief, self.exercise))?;
             answer(&mut out, &format!("{row}\n"))?;
@@ -176,10 +192,31 @@ impl Played<'_> {
         } else {
             self.say_how_to_go_on();
         }
+        if let Some(page) = told.page.as_ref().filter(|_| ended) {
+            let task = self.task.as_ref().map(|(task, _)| *task);
+            let page_text = render::debrief_page(&debrief, self.setting, self.exercise, task);
+            files::write(page, &page_text)?;
+        }
         if ended {
             self.climb(&debrief);
         }
         Ok(u8::from(!debrief.right))
+    }
+
+    /// Nobody here can tell right from wrong.
+    fn hand_in(&self, ended: bool) -> u8 {
+        match (&self.told.attempt, ended) {
+            (Some(file), true) => {
+                let text = format!(
+                    "sealed: hand in {}, your instructor marks it",
+                    file.display()
+                );
+                say(&text);
+            }
+            (None, true) => say("sealed, and not kept: next time with --attempt FILE"),
+            (_, false) => self.say_how_to_go_on(),
+        }
+        u8::from(!ended)
     }
 
     /// The attempt that is there, or a new one.
@@ -191,6 +228,7 @@ impl Played<'_> {
                 learner: self.told.learner,
                 exercise,
                 board: self.told.board,
+                predict: self.told.predict,
                 lines: Vec::new(),
             });
         };
@@ -202,6 +240,10 @@ impl Played<'_> {
         }
         if self.told.board && !kept.board {
             let text = "the attempt is at a simulated vehicle; leave --board out";
+            return Err(Failure::Usage(text.to_owned()));
+        }
+        if self.told.predict && !kept.predict {
+            let text = "the attempt was begun without predictions; leave --predict out";
             return Err(Failure::Usage(text.to_owned()));
         }
         kept.learner = self.told.learner.or(kept.learner);
@@ -228,7 +270,7 @@ impl Played<'_> {
             }
             _ => {
                 let said = drill.take(line);
-                if !matches!(said, Said::Refused(_)) {
+                if !matches!(said, Said::Refused(_) | Said::Again(_)) {
                     attempt.lines.push(line.to_owned());
                     if let Some(file) = &self.told.attempt {
                         attempt.keep(file)?;

@@ -1,15 +1,41 @@
-//! Exercise files with the files they name.
+//! Exercise files with the files they name, and `halfsplit exercise`: checking, sealing, printing them.
 
 use crate::case::Setting;
 use crate::cli::opening::{Given, setting_of};
-use crate::cli::{Failure, files, report, sound};
-use crate::drill::{self, Exercise, Task};
-use crate::problem::Look;
+use crate::cli::seal::{self, Shut};
+use crate::cli::{Failure, answer, files, report, say, sound};
+use crate::drill::{self, Chance, Exercise, Task, played};
+use crate::problem::{Fault, Look, Problem};
+use crate::render;
+use clap::Args;
+use std::io::Write;
 use std::path::{Path, PathBuf};
+
+/// What `exercise` is told.
+#[derive(Args, Debug)]
+pub(super) struct Told {
+    /// The exercise file
+    exercise: PathBuf,
+    /// Which fault is hidden, where the file hides none by name
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    number: u64,
+    /// Writes the exercise anew, with what is hidden sealed; `-` is standard output
+    #[arg(long, value_name = "FILE")]
+    seal: Option<PathBuf>,
+    /// The first line of this file is the passphrase of the seal
+    #[arg(long, value_name = "FILE")]
+    passphrase_file: Option<PathBuf>,
+    /// Writes the worksheet as a page to print: the tree, an empty table of readings, room for reasons
+    #[arg(long, value_name = "FILE")]
+    worksheet: Option<PathBuf>,
+    /// Writes the answer sheet as a page to print, for the instructor
+    #[arg(long, value_name = "FILE")]
+    answers: Option<PathBuf>,
+}
 
 /// An exercise with everything it rests on.
 pub(super) struct Opened {
-    /// What its author wrote.
+    /// What its author wrote; of a sealed one that does not open what stands outside the seal.
     pub(super) task: Task,
     /// Its vehicle and instruments.
     pub(super) setting: Setting,
@@ -31,17 +57,69 @@ impl Opened {
     }
 }
 
+/// The first line of a file.
+pub(super) fn passphrase(file: Option<&Path>) -> Result<Option<String>, Failure> {
+    let Some(file) = file else {
+        return Ok(None);
+    };
+    let (name, text) = files::read(file)?;
+    match text
+        .lines()
+        .next()
+        .map(str::trim)
+        .filter(|line| !line.is_empty())
+    {
+        Some(line) => Ok(Some(line.to_owned())),
+        None => Err(Failure::Usage(format!(
+            "{name} holds no passphrase in its first line"
+        ))),
+    }
+}
+
 /// Opens an exercise and the files it names, which stand where it says, seen from its own folder. Other
-/// instruments may be given instead. `None` where one of them has errors, which standard error shows.
+/// instruments may be given instead. `None` where one of them has errors, which standard error shows. A
+/// seal that wants a passphrase stays shut without one; a wrong one is an error.
 pub(super) fn open(
     file: &Path,
     instruments: Option<&Path>,
+    passphrase: Option<&str>,
     screen: Look,
 ) -> Result<Option<Opened>, Failure> {
-    let (name, text) = files::read(file)?;
-    let Some(task) = sound(&name, &text, drill::read(&text), screen)? else {
+    let (mut name, mut text) = files::read(file)?;
+    let Some(mut task) = sound(&name, &text, drill::read(&text), screen)? else {
         return Ok(None);
     };
+    if let Some(seal) = task.sealed.clone() {
+        match seal::open(&seal.value, passphrase) {
+            Ok(inside) => {
+                (name, text) = (format!("{name}, inside its seal"), inside);
+                let Some(inside) = sound(&name, &text, drill::read(&text), screen)? else {
+                    return Ok(None);
+                };
+                // The sealed file may stand in another folder.
+                let (vehicle, instruments) = (task.vehicle, task.instruments);
+                task = inside;
+                (task.vehicle, task.instruments) = (vehicle, instruments);
+            }
+            Err(Shut::Wants) => {}
+            Err(shut) => {
+                let (message, help) = if shut == Shut::Wrong && passphrase.is_some() {
+                    (
+                        "this seal does not open with this passphrase",
+                        "give the one it was sealed with",
+                    )
+                } else {
+                    (
+                        "this is no seal, or it was changed",
+                        "seal the exercise anew: halfsplit exercise FILE --seal OUT",
+                    )
+                };
+                let problem = Problem::new(Fault::Seal, seal.at, message, help);
+                report(&name, &text, vec![problem], screen)?;
+                return Ok(None);
+            }
+        }
+    }
     let beside = |told: &str| files::folder_of(file).join(told);
     let own = task.instruments.as_ref().map(|told| beside(&told.value));
     let given = Given {
@@ -80,4 +158,63 @@ pub(super) fn listed(folder: &Path, ending: &str) -> Result<Vec<PathBuf>, Failur
     }
     files.sort();
     Ok(files)
+}
+
+const AGAINST_A_GLANCE: &str = "sealed against a glance only: the key is in this program, and whoever \
+    wants the answer can make the program tell it. With --passphrase-file it takes the passphrase";
+const WITH_PASSPHRASE: &str = "sealed with the passphrase, and as strong as that (Argon2id, \
+    XChaCha20-Poly1305). Without it learners can work at a real board (drill --board), and you mark \
+    their attempts with it; at the simulated vehicle the drill needs it";
+
+/// Checks an exercise, and writes what is asked for; exit code 1 where it has errors.
+pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, Failure> {
+    let passphrase = passphrase(told.passphrase_file.as_deref())?;
+    let file = &told.exercise;
+    let Some(opened) = open(file, None, passphrase.as_deref(), screen)? else {
+        return Ok(1);
+    };
+    let Some(exercise) = opened.exercise(told.number, screen)? else {
+        return Ok(1);
+    };
+    if exercise.sealed && (told.seal.is_some() || told.answers.is_some()) {
+        let text = "the seal of this exercise wants its passphrase: --passphrase-file FILE";
+        return Err(Failure::Usage(text.to_owned()));
+    }
+    if let Some(to) = &told.seal {
+        let sealed = seal::seal(&opened.text, passphrase.as_deref());
+        let sealed = sealed.ok_or_else(|| {
+            Failure::Usage("this machine gives no random numbers: nothing is sealed".to_owned())
+        })?;
+        files::write(to, &opened.task.sealed_with(&sealed))?;
+        say(if passphrase.is_some() {
+            WITH_PASSPHRASE
+        } else {
+            AGAINST_A_GLANCE
+        });
+    }
+    if let Some(to) = &told.worksheet {
+        files::write(
+            to,
+            &render::worksheet(&opened.task, &opened.setting, &exercise),
+        )?;
+    }
+    if let Some(to) = &told.answers {
+        let chance = Chance(exercise.number);
+        let choice = |question: &str| chance.at(question);
+        let best = exercise
+            .hunt
+            .then(|| played(&opened.setting, &exercise, &choice));
+        let sheet = render::answer_sheet(&opened.task, &opened.setting, &exercise, best.as_ref());
+        files::write(to, &sheet)?;
+    }
+    if told.seal.is_none() && told.worksheet.is_none() && told.answers.is_none() {
+        let text = render::exercise(&opened.task, &opened.setting, &exercise, screen.width);
+        let text = if screen.unicode {
+            text
+        } else {
+            render::spelled_plainly(&text)
+        };
+        answer(&mut out, &text)?;
+    }
+    Ok(0)
 }

@@ -16,6 +16,7 @@ mod amps;
 mod attempt;
 mod case_file;
 mod check;
+mod class;
 mod compare;
 mod drill;
 mod exercise;
@@ -30,9 +31,11 @@ mod picture;
 mod plan;
 mod rename;
 mod report;
+mod seal;
 mod shell;
 mod steps;
 mod table;
+mod teach;
 mod trace;
 mod tree;
 mod why;
@@ -232,6 +235,26 @@ enum Command {
     ///   halfsplit drill sample-vehicles/quarto-van.ron --attempt mine.drill
     #[command(verbatim_doc_comment)]
     Drill(drill::Told),
+    /// An exercise for teaching: every problem at its place; sealed; as a worksheet or an answer sheet
+    ///
+    /// Without options it says what the exercise holds. The worksheet has the tree, an empty table of
+    /// readings and room for reasons; the answer sheet has what is hidden, the best path and what to
+    /// say to expected wrong answers. A seal keeps the file from giving the answer away: without a
+    /// passphrase only against a glance.
+    ///
+    /// Examples:
+    ///   halfsplit exercise lamp.ron --worksheet lamp.html --answers lamp-answers.html
+    ///   halfsplit exercise lamp.ron --seal lamp-sealed.ron --passphrase-file secret.txt
+    #[command(verbatim_doc_comment)]
+    Exercise(exercise::Told),
+    /// The attempts of a class at one exercise, marked in one go
+    ///
+    /// Attempts are what drill keeps with --attempt; each learner is a number, never a name. Results go
+    /// to the screen, or into a table (--csv) and a page to print (--page), with misconceptions per
+    /// learner and for the class. Exit code 1: an attempt could not be read, and was left out.
+    ///
+    /// Example: halfsplit class lamp.ron attempts/ --csv lamp.csv --page lamp.html
+    Class(class::Told),
     /// The write-up of a case, in Markdown: for the customer, then for the next electrician
     ///
     /// Example: halfsplit report van.case > van.md
@@ -308,6 +331,8 @@ pub fn run() -> u8 {
         Command::Export(told) => table::export(told, screen),
         Command::Why(told) => why::run(told, screen, out),
         Command::Drill(told) => drill::run(told, screen, out),
+        Command::Exercise(told) => exercise::run(told, screen, out),
+        Command::Class(told) => class::run(told, screen, out),
         Command::Report(told) => report::run(told, screen, out),
         Command::Completions(told) => shell::completions(told, out),
         Command::Manual(told) => shell::manual(told),

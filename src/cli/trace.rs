@@ -8,6 +8,7 @@ use crate::case::{Case, Next, State};
 use crate::cli::case_file::{Access, Basis, CaseFile, is_case, quoted};
 use crate::cli::opening::{Given, Opened, open_or_create};
 use crate::cli::steps::no_longer;
+use crate::cli::teach::Lesson;
 use crate::cli::{Failure, files};
 use crate::problem::Look;
 use crate::render;
@@ -27,6 +28,9 @@ pub(super) struct Trace {
     /// The instruments file; without one a plain meter is assumed
     #[arg(long, value_name = "FILE")]
     instruments: Option<PathBuf>,
+    /// Teaches: before each step it asks what the reading will rule out, and compares
+    #[arg(long)]
+    teach: bool,
 }
 
 /// Runs the dialogue to its end; exit code 1 when it ends in readings that contradict each other or
@@ -56,11 +60,14 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
         basis,
         screen,
         shown: String::new(),
+        teach: told.teach,
+        lesson: None,
     };
     let opening = render::trace_opening(&dialogue.basis.name, &name, kept, &notes, screen.width);
     dialogue.say(&mut out, &opening)?;
     let first = dialogue.step(&[]);
-    dialogue.say(&mut out, &first)?;
+    let asks = dialogue.asks();
+    dialogue.say(&mut out, &format!("{first}{asks}"))?;
     dialogue.shown = first;
     let mut input = Input::new();
     while let Some(line) = input.line(&render::trace_prompt(&dialogue.next), &mut out)? {
@@ -105,6 +112,9 @@ fn again(told: &Trace) -> String {
     if let Some(case) = &told.case {
         again = format!("{again} --case {}", word(case));
     }
+    if told.teach {
+        again.push_str(" --teach");
+    }
     again
 }
 
@@ -117,12 +127,22 @@ struct Dialogue<'s> {
     screen: Look,
     /// The screen of the last step.
     shown: String,
+    teach: bool,
+    /// What was asked before the step at hand.
+    lesson: Option<Lesson>,
 }
 
 impl Dialogue<'_> {
     /// What a line is answered with; `None` where it ends the dialogue.
     fn answer(&mut self, line: &str) -> Result<Option<String>, Failure> {
         let width = self.screen.width;
+        if let Some(said) = self
+            .lesson
+            .as_mut()
+            .and_then(|lesson| lesson.take(line, width))
+        {
+            return Ok(Some(said));
+        }
         let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
         let rest = rest.trim();
         let said = match (word.to_lowercase().as_str(), rest) {
@@ -149,6 +169,7 @@ impl Dialogue<'_> {
     fn record(&mut self, line: &str) -> Result<String, Failure> {
         let width = self.screen.width;
         let before = self.case.counting();
+        let was = self.teach.then(|| self.case.clone());
         let recorded = match self.case.record(line) {
             Ok(recorded) => recorded,
             Err(refusal) => return Ok(render::trace_refused(&refusal, width)),
@@ -157,12 +178,33 @@ impl Dialogue<'_> {
         self.next = self.case.next();
         let gone = no_longer(&self.case, &before);
         let kept = render::trace_kept(&recorded, &gone, self.case.setting(), width);
+        let about = |lesson: &Lesson| recorded.entries.iter().any(|e| lesson.is_about(&e.text));
+        let lesson = self.lesson.take().filter(about);
+        let learnt = match (lesson, was) {
+            (Some(lesson), Some(was)) => lesson.after(&was, &self.case, width),
+            _ => String::new(),
+        };
         let step = self.step(&recorded.questions);
+        let asks = self.asks();
         if step == self.shown {
-            return Ok(format!("{kept}{}", render::trace_as_before(width)));
+            let as_before = render::trace_as_before(width);
+            return Ok(format!("{kept}{learnt}{as_before}{asks}"));
         }
         self.shown = step;
-        Ok(format!("{kept}{}", self.shown))
+        Ok(format!("{kept}{learnt}{}{asks}", self.shown))
+    }
+
+    /// In teach mode what is asked before the step at hand.
+    fn asks(&mut self) -> String {
+        self.lesson = self
+            .teach
+            .then(|| Lesson::before(&self.case, &self.next))
+            .flatten();
+        let question = self
+            .lesson
+            .as_ref()
+            .and_then(|lesson| lesson.question(self.screen.width));
+        question.unwrap_or_default()
     }
 
     /// The screen of the step, without questions that were just said.

@@ -8,7 +8,9 @@
 
 use super::faults::seats;
 use super::misconception::{Found, misconceptions};
-use super::{Drill, HINT_MINUTES, Misconception, Played, Replied, Step, answers_to, played};
+use super::{
+    Drill, HINT_MINUTES, Misconception, Played, Predicted, Replied, Step, answers_to, best,
+};
 use crate::case::Case;
 use crate::judgement::Standing;
 use crate::simulation::Drain;
@@ -75,6 +77,8 @@ pub struct Debrief {
     pub replies: Vec<Replied>,
     /// What the author says to each expected wrong answer that was given.
     pub said: Vec<(String, String)>,
+    /// What was predicted before readings, where that was asked.
+    pub predictions: Vec<Predicted>,
     /// It took longer than it may.
     pub over_time: bool,
     /// There was something to find.
@@ -89,13 +93,14 @@ pub const FULL_WITHIN: f64 = 0.05;
 impl Drill<'_> {
     /// Judges a drill, ended or not, step by step. `choice` must be the one it was played with.
     pub fn debrief(&self, choice: &dyn Fn(&str) -> f64) -> Debrief {
+        let best = best(self.setting, self.exercise, choice);
+        self.debrief_against(best, choice)
+    }
+
+    /// The same where the best plan of this exercise and number is known.
+    pub fn debrief_against(&self, best: Played, choice: &dyn Fn(&str) -> f64) -> Debrief {
         let feeds = &self.setting.feeds;
         let hunt = self.exercise.hunt;
-        let best = if hunt {
-            played(self.setting, self.exercise, choice)
-        } else {
-            Played::nothing()
-        };
         let drains: Vec<&Drain> = self.exercise.hidden.iter().map(|h| &h.drain).collect();
         let fits: Vec<Vec<String>> = drains.iter().map(|d| answers_to(feeds, d)).collect();
         let named = self
@@ -144,6 +149,7 @@ impl Drill<'_> {
             misconceptions: Vec::new(),
             replies,
             said,
+            predictions: self.predicted().to_vec(),
             over_time: self
                 .exercise
                 .time

@@ -32,6 +32,15 @@ impl Played {
     }
 }
 
+/// The best plan where there is something to search for.
+pub fn best(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f64) -> Played {
+    if exercise.hunt {
+        played(setting, exercise, choice)
+    } else {
+        Played::nothing()
+    }
+}
+
 /// Follows the plan at a vehicle until the case ends.
 pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f64) -> Played {
     let mut drill = Drill::new(setting, exercise, choice);

@@ -1,20 +1,15 @@
-//! The words of a drill: its opening, what each line is answered with, the debrief.
+//! The words of a drill: its opening, and what each line is answered with.
 
 use crate::case::{Setting, State};
-use crate::drill::{
-    CHECK_SET_UP, Debrief, Exercise, GENERATOR, HINT_MINUTES, Judged, Misconception, Replied, Said,
-    Step, Task, Verdict,
-};
-use crate::feeds::Named;
+use crate::drill::{CHECK_SET_UP, Exercise, HINT_MINUTES, Said, Step, Task};
 use crate::problem::clean;
-use crate::render::answer::number;
 use crate::render::cautions::cautions;
+use crate::render::debrief::{prediction_asked, prediction_words};
 use crate::render::words::{count, under_heads};
 use crate::simulation::{Cannot, Happened};
-use serde_json::{Value, json};
 
 /// Minutes for reading.
-fn minutes(value: f64) -> String {
+pub(super) fn minutes(value: f64) -> String {
     format!("{value:.1} min")
 }
 
@@ -175,263 +170,15 @@ pub fn drill_said(said: &Said, setting: &Setting) -> String {
             "hint: prepare the vehicle, then type prepared".to_owned()
         }
         Said::Hint(None, _) => "hint: nothing more to measure; give your answer".to_owned(),
-        Said::Refused(refusal) => format!("not taken: {refusal}"),
+        Said::Asks(asked) => prediction_asked(&asked.test, &asked.shown, asked.carrying),
+        Said::Predicted(done, predicted) => {
+            let done = drill_said(done, setting);
+            let held: Vec<String> = predicted.iter().map(prediction_words).collect();
+            format!("{}; {}", done.trim_end(), held.join("; "))
+        }
+        Said::Again(refusal) | Said::Refused(refusal) => format!("not taken: {refusal}"),
         Said::Cannot(what) => format!("not done: {}", cannot(*what)),
         Said::Ended => "the answer is in".to_owned(),
     };
     format!("{}\n", clean(&text).replace('\n', " "))
-}
-
-const fn verdict_word(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Good => "good",
-        Verdict::Irrelevant => "irrelevant",
-        Verdict::Redundant => "redundant",
-        Verdict::Premature => "premature",
-        Verdict::Unproven => "unproven",
-        Verdict::Asked => "asked",
-    }
-}
-
-pub(super) const fn misconception_id(what: Misconception) -> &'static str {
-    match what {
-        Misconception::JudgedAwake => "judged awake",
-        Misconception::NotPrepared => "not prepared",
-        Misconception::BadBaseline => "bad baseline",
-        Misconception::ZeroBelieved => "zero believed",
-        Misconception::BiggestConvicted => "biggest branch convicted",
-        Misconception::PullForFlow => "pull taken for a flow",
-        Misconception::WokeIt => "woken needlessly",
-        Misconception::JackTooSmall => "jack too small",
-        Misconception::ClaimedProof => "proof claimed",
-        Misconception::ResetCalledProven => "reset called proven",
-        Misconception::OneOfTwo => "one of two",
-        Misconception::CautionIgnored => "caution ignored",
-    }
-}
-
-pub(super) const fn misconception_words(what: Misconception) -> &'static str {
-    match what {
-        Misconception::JudgedAwake => {
-            "read before the vehicle slept: such a reading rules nothing out"
-        }
-        Misconception::NotPrepared => {
-            "measured before the preparation: a place opened later wakes it"
-        }
-        Misconception::BadBaseline => {
-            "the first draw was spoilt by bridge, leads or the meter's fuse, and was not checked"
-        }
-        Misconception::ZeroBelieved => {
-            "0.0 across a large fuse can hide the drain: read further down, or finer"
-        }
-        Misconception::BiggestConvicted => {
-            "what carried most was healthy and held awake by another"
-        }
-        Misconception::PullForFlow => {
-            "the draw fell when it came out: that shows a need, not that the drain's current flows there"
-        }
-        Misconception::WokeIt => {
-            "each wake costs a settle: read with things in place, open before the settle, pull late"
-        }
-        Misconception::JackTooSmall => {
-            "the meter's mA fuse went: the highest jack first, down only when the reading fits"
-        }
-        Misconception::ClaimedProof => {
-            "proven means: it alone out, the draw falls; back in, it returns"
-        }
-        Misconception::ResetCalledProven => "it fell and did not return: reset, not proven",
-        Misconception::OneOfTwo => "there was another drain: look again when the first is out",
-        Misconception::CautionIgnored => "what nobody may touch was to be taken out: no marks",
-    }
-}
-
-/// A step with its judgement.
-fn judged(index: usize, step: &Judged) -> String {
-    let mut text = format!(
-        "{}. {}: {}",
-        index + 1,
-        step.entry,
-        verdict_word(step.verdict)
-    );
-    if step.lost > 0.0 {
-        text = format!("{text}, {} lost", minutes(step.lost));
-    }
-    if let (Some(better), true) = (&step.better, step.verdict != Verdict::Good) {
-        text = format!("{text}; better {better}");
-    }
-    if !step.ruled_out.is_empty() {
-        let some: Vec<&str> = step.ruled_out.iter().take(4).map(String::as_str).collect();
-        let more = step.ruled_out.len().saturating_sub(4);
-        let more = if more > 0 {
-            format!(" and {more} more")
-        } else {
-            String::new()
-        };
-        text = format!("{text}; ruled out {}{more}", some.join(", "));
-    }
-    text
-}
-
-/// The debrief in words.
-pub fn debrief(debrief: &Debrief, setting: &Setting, width: usize) -> String {
-    under_heads(&debrief_lines(debrief, setting), width)
-}
-
-/// The debrief, text by text.
-pub(super) fn debrief_lines(debrief: &Debrief, setting: &Setting) -> Vec<(&'static str, String)> {
-    let mut lines = Vec::new();
-    for (index, replied) in debrief.replies.iter().enumerate() {
-        lines.push(("replies", reply_words(index, replied)));
-    }
-    if debrief.hunt {
-        lines.extend(search_lines(debrief, setting));
-    } else {
-        lines.push((
-            "marks",
-            format!("{} of 100, for the replies", debrief.marks),
-        ));
-    }
-    for (name, say) in &debrief.said {
-        lines.push(("said", format!("{name}: {say}")));
-    }
-    for what in &debrief.misconceptions {
-        let (id, words) = (misconception_id(*what), misconception_words(*what));
-        lines.push(("idea", format!("{id}: {words}")));
-    }
-    let steps = debrief.steps.iter().enumerate();
-    let steps = steps.filter(|(_, step)| debrief.hunt || step.verdict == Verdict::Asked);
-    lines.extend(steps.map(|(index, step)| ("steps", judged(index, step))));
-    for (index, line) in debrief.best.lines.iter().enumerate() {
-        lines.push(("best path", format!("{}. {line}", index + 1)));
-    }
-    lines
-}
-
-fn reply_words(index: usize, replied: &Replied) -> String {
-    let given = replied.given.as_deref().unwrap_or("no reply");
-    let verdict = match replied.right {
-        Some(true) => "right".to_owned(),
-        Some(false) => format!("not right; it is {}", replied.wanted),
-        None => "not marked here".to_owned(),
-    };
-    let say = replied
-        .say
-        .as_ref()
-        .map_or(String::new(), |say| format!(". {say}"));
-    format!("{}. {given}: {verdict}{say}", index + 1)
-}
-
-/// What came of a search.
-fn search_lines(debrief: &Debrief, setting: &Setting) -> Vec<(&'static str, String)> {
-    let named = if debrief.named.is_empty() {
-        "nothing".to_owned()
-    } else {
-        debrief.named.join(" and ")
-    };
-    let verdict = if debrief.right { "right" } else { "not right" };
-    let hidden = debrief.hidden.join(" and ");
-    let over = if debrief.over_time {
-        "; over the time"
-    } else {
-        ""
-    };
-    let proof = if debrief.proven {
-        "taken, or none could be"
-    } else {
-        "not taken"
-    };
-    let hints = count(debrief.hints as usize, "hint");
-    let mut lines = vec![
-        ("answer", format!("{named}: {verdict}; hidden was {hidden}")),
-        (
-            "marks",
-            format!(
-                "{} of 100 (part 40, connector 10, proof 20, minutes of a proven answer 30; judgement)",
-                debrief.marks
-            ),
-        ),
-        (
-            "minutes",
-            format!(
-                "{} used, {} by the best plan; {} lost by single steps{over}",
-                minutes(debrief.minutes),
-                minutes(debrief.best.minutes),
-                minutes(debrief.lost())
-            ),
-        ),
-        ("proof", proof.to_owned()),
-        ("wakes", format!("{}; {hints}", debrief.wakes)),
-    ];
-    if let Some(good) = debrief.connector {
-        let text = if good {
-            "named"
-        } else {
-            "not named, or another"
-        };
-        let plugs = plugs_of(debrief, setting).join(" and ");
-        lines.push(("plug", format!("{text}; {plugs}")));
-    }
-    lines
-}
-
-/// The connectors of what was hidden.
-fn plugs_of<'s>(debrief: &Debrief, setting: &'s Setting) -> Vec<&'s str> {
-    let feeds = &setting.feeds;
-    let parts = debrief.hidden.iter().flat_map(|id| match feeds.find(id) {
-        Some(Named::Part(part)) => vec![*part],
-        Some(Named::Module(module)) => feeds.module_feeds(*module).to_vec(),
-        _ => Vec::new(),
-    });
-    let plugs = parts.filter_map(|part| feeds.part(part).plug.as_ref());
-    let mut plugs: Vec<&str> = plugs.map(|plug| plug.value.as_str()).collect();
-    plugs.dedup();
-    plugs
-}
-
-/// The debrief as data.
-pub fn debrief_json(debrief: &Debrief, exercise: &Exercise) -> Value {
-    let step = |s: &Judged| {
-        let mut object = json!({
-            "entry": s.entry,
-            "verdict": verdict_word(s.verdict),
-            "lost_minutes": number(s.lost),
-            "ruled_out": s.ruled_out,
-        });
-        if let Some(better) = &s.better {
-            object["better"] = json!(better);
-        }
-        object
-    };
-    let mut object = json!({
-        "right": debrief.right,
-        "marks": debrief.marks,
-        "minutes": number(debrief.minutes),
-        "best_minutes": number(debrief.best.minutes),
-        "wakes": debrief.wakes,
-        "hints": debrief.hints,
-        "named": debrief.named,
-        "hidden": debrief.hidden,
-        "proven": debrief.proven,
-        "misconceptions": debrief.misconceptions.iter().map(|m| misconception_id(*m)).collect::<Vec<_>>(),
-        "steps": debrief.steps.iter().map(step).collect::<Vec<_>>(),
-        "best_path": debrief.best.lines,
-        "over_time": debrief.over_time,
-        "number": exercise.number,
-        "generator": GENERATOR,
-    });
-    if let Some(connector) = debrief.connector {
-        object["connector"] = json!(connector);
-    }
-    if !debrief.replies.is_empty() {
-        let replies = debrief.replies.iter().map(|r| {
-            let mut row =
-                json!({"asked": r.ask, "right": r.right == Some(true), "wanted": r.wanted});
-            if let Some(given) = &r.given {
-                row["given"] = json!(given);
-            }
-            row
-        });
-        object["replies"] = replies.collect();
-    }
-    object
 }

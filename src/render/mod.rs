@@ -4,19 +4,24 @@ mod amps;
 mod answer;
 mod cautions;
 mod check;
+mod class;
+mod debrief;
 mod difference;
 mod drill;
+mod exercise;
 mod explain;
 mod intake;
 mod ladder;
 mod log;
 mod need;
+mod paper;
 mod picture;
 mod plan;
 mod recorded;
 mod reference;
 mod refusal;
 mod report;
+mod teach;
 mod trace;
 mod tree;
 mod why;
@@ -26,8 +31,11 @@ pub use amps::{amps, amps_json, amps_refused, amps_unanswered, mistyped};
 pub use answer::{because, current, next_json, question, span, state_word};
 pub use cautions::{cautions, preparation};
 pub use check::check;
+pub use class::{class, class_page, class_table};
+pub use debrief::{debrief, debrief_json, debrief_page};
 pub use difference::difference;
-pub use drill::{DrillScene, debrief, debrief_json, drill_help, drill_opening, drill_said};
+pub use drill::{DrillScene, drill_help, drill_opening, drill_said};
+pub use exercise::{answer_sheet, exercise, worksheet};
 pub use explain::{also_asked, codes, explain};
 pub use intake::{intake, intake_json};
 pub use ladder::{Climbed, Rung, ladder};
@@ -41,6 +49,7 @@ pub use plan::{
 pub use recorded::recorded;
 pub use reference::{reference, reference_json};
 pub use report::{report_json, report_text};
+pub use teach::{lesson_learnt, lesson_question, lesson_read};
 pub use trace::{
     Scene, trace_as_before, trace_because, trace_end, trace_help, trace_kept, trace_list,
     trace_opening, trace_prompt, trace_refused, trace_screen, trace_unknown,

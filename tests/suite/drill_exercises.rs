@@ -12,15 +12,15 @@ use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
-fn folder() -> PathBuf {
+pub(crate) fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-vehicles/exercises")
 }
 
 /// A rung with everything it rests on.
-struct Rung {
-    name: String,
-    task: Task,
-    setting: Setting,
+pub(crate) struct Rung {
+    pub(crate) name: String,
+    pub(crate) task: Task,
+    pub(crate) setting: Setting,
 }
 
 fn rung(path: &Path) -> Rung {
@@ -40,14 +40,14 @@ fn rung(path: &Path) -> Rung {
     }
 }
 
-fn ladder() -> Vec<Rung> {
+pub(crate) fn ladder() -> Vec<Rung> {
     let files = std::fs::read_dir(folder()).unwrap();
     let mut files: Vec<_> = files.map(|f| f.unwrap().path()).collect();
     files.sort();
     files.iter().map(|path| rung(path)).collect()
 }
 
-fn exercise(rung: &Rung) -> Exercise {
+pub(crate) fn exercise(rung: &Rung) -> Exercise {
     let exercise = rung.task.exercise(&rung.setting, 1);
     exercise.unwrap_or_else(|problems| panic!("{}: {problems:#?}", rung.name))
 }
@@ -67,7 +67,7 @@ pub(crate) fn debrief(setting: &Setting, exercise: &Exercise, lines: &[String]) 
 }
 
 /// The right answer with its connectors.
-fn right(feeds: &Feeds, exercise: &Exercise) -> String {
+pub(crate) fn right(feeds: &Feeds, exercise: &Exercise) -> String {
     let names = exercise.hidden.iter();
     let names: Vec<String> = names
         .map(|h| answers_to(feeds, &h.drain).remove(0))
@@ -92,7 +92,7 @@ fn right(feeds: &Feeds, exercise: &Exercise) -> String {
 }
 
 /// What a learner types who knows the way: the best plan and the right replies and answer.
-fn best(rung: &Rung, exercise: &Exercise) -> Vec<String> {
+pub(crate) fn best(rung: &Rung, exercise: &Exercise) -> Vec<String> {
     let feeds = &rung.setting.feeds;
     let chance = Chance(exercise.number);
     let choice = |question: &str| chance.at(question);

@@ -71,6 +71,15 @@ mod drill;
 // Exercise files: the ladder that comes with the samples, everything that can be wrong with one, attempts.
 mod drill_exercises;
 
+// The simulated vehicle: Ohm and Kirchhoff to the last digit, and each trap as it is at a vehicle.
+mod drill_simulation;
+
+// Marks: full for any play near the best, bad checks named wherever they are planted, little for luck.
+mod drill_marks;
+
+// For the instructor: seals, sheets to print, real boards, a class marked in one go; predictions and teach mode.
+mod drill_class;
+
 // Drains of every kind hidden in many vehicles: each must be proven, and nobody else.
 mod hidden;
 

@@ -369,8 +369,10 @@ fn drill_prints_what_is_described() {
             "--number",
             number,
             "--json",
+            "--predict",
         ]);
         command.current_dir(folder.path());
+        command.env("XDG_DATA_HOME", folder.path());
         command.stdin(std::process::Stdio::piped());
         command.stdout(std::process::Stdio::piped());
         command.stderr(std::process::Stdio::null());
@@ -384,7 +386,7 @@ fn drill_prints_what_is_described() {
         play(
             "teaching-board",
             "7",
-            "prepared\nasleep\ndraw\ndrop F5\npull F6\nanswer blower at C9\n",
+            "prepared\nasleep\ndraw\ndrop F5\nnothing\nbelow\npull F6\nanswer blower at C9\n",
         ),
         play(
             "teaching-board",

@@ -1,0 +1,79 @@
+//! Teach mode of `trace`: before a step it asks what the reading will rule out, after it compares.
+
+use crate::case::{Case, Next, State};
+use crate::drill::{Asked, Outcome, Predicted, Rules, newly_ruled_out, outcomes};
+use crate::feeds::PartId;
+use crate::render;
+use crate::report::{About, reasons};
+
+/// What is asked before one step.
+pub(super) struct Lesson {
+    test: String,
+    part: PartId,
+    outcomes: [Outcome; 2],
+    said: Vec<Option<Rules>>,
+}
+
+impl Lesson {
+    /// What to ask before the step asked for; `None` where its reading rules nothing in or out.
+    pub(super) fn before(case: &Case<'_>, next: &Next) -> Option<Self> {
+        let test = next
+            .test
+            .as_ref()
+            .filter(|_| next.state == State::Measure)?;
+        let part = test.part?;
+        Some(Self {
+            test: test.entry.clone(),
+            part,
+            outcomes: outcomes(case, test.method, part)?,
+            said: Vec::new(),
+        })
+    }
+
+    /// The question that waits for an answer, if one does.
+    pub(super) fn question(&self, width: usize) -> Option<String> {
+        let outcome = self.outcomes.get(self.said.len())?;
+        let asked = Asked {
+            test: self.test.clone(),
+            shown: outcome.shown.clone(),
+            carrying: outcome.carrying,
+        };
+        Some(render::lesson_question(&asked, width))
+    }
+
+    /// Takes an answer; `None` where the line is none, or nothing waits for one.
+    pub(super) fn take(&mut self, line: &str, width: usize) -> Option<String> {
+        self.question(width)?;
+        self.said.push(Rules::typed(line)?);
+        Some(
+            self.question(width)
+                .unwrap_or_else(|| render::lesson_read(&self.test, width)),
+        )
+    }
+
+    /// What was said against what holds, what the reading did rule out, and its arithmetic.
+    pub(super) fn after(&self, before: &Case<'_>, after: &Case<'_>, width: usize) -> String {
+        let said = self.said.iter().copied().chain(std::iter::repeat(None));
+        let predicted: Vec<Predicted> = self
+            .outcomes
+            .iter()
+            .zip(said)
+            .map(|(outcome, said)| Predicted {
+                test: self.test.clone(),
+                outcome: outcome.clone(),
+                said,
+            })
+            .collect();
+        let (_, ruled_out) = newly_ruled_out(before, after, self.part);
+        let arithmetic = render::why_text(&reasons(after, About::Part(self.part)), after, width);
+        let learnt = render::lesson_learnt(&predicted, &ruled_out, width);
+        format!("{learnt}{arithmetic}")
+    }
+
+    /// Whether an entry is the reading that was asked about.
+    pub(super) fn is_about(&self, entry: &str) -> bool {
+        entry
+            .strip_prefix(&self.test)
+            .is_some_and(|rest| rest.starts_with(' '))
+    }
+}

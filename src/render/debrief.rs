@@ -1,0 +1,413 @@
+//! The words of a debrief: on the screen, as a page to print, as data.
+
+use crate::case::Setting;
+use crate::drill::{
+    Debrief, Exercise, GENERATOR, Judged, Misconception, Predicted, Replied, Task, Verdict,
+};
+use crate::feeds::Named;
+use crate::render::answer::number;
+use crate::render::drill::{minutes, task_lines};
+use crate::render::exercise::RUBRIC;
+use crate::render::paper::Paper;
+use crate::render::words::{count, under_heads};
+use serde_json::{Value, json};
+
+const fn verdict_word(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Good => "good",
+        Verdict::Irrelevant => "irrelevant",
+        Verdict::Redundant => "redundant",
+        Verdict::Premature => "premature",
+        Verdict::Unproven => "unproven",
+        Verdict::Asked => "asked",
+    }
+}
+
+/// What is asked before a reading.
+pub(super) fn prediction_asked(test: &str, shown: &str, carrying: bool) -> String {
+    let all = if carrying {
+        "all of the draw"
+    } else {
+        "nothing"
+    };
+    format!(
+        "before {test}: if it shows {shown}, which is {all}, what is ruled out by it? below (what it \
+         feeds), rest (elsewhere), both, nothing, or skip"
+    )
+}
+
+/// Whether what was said holds.
+pub(super) fn prediction_words(predicted: &Predicted) -> String {
+    let (outcome, holds) = (&predicted.outcome, predicted.outcome.rules.word());
+    let parts = some_of(&outcome.ruled_out);
+    let parts = if parts.is_empty() {
+        parts
+    } else {
+        format!(" ({parts})")
+    };
+    let shown = &outcome.shown;
+    match (predicted.said, predicted.is_right()) {
+        (Some(_), Some(true)) => format!("{shown} rules out {holds}{parts}: as you said"),
+        (Some(said), _) => format!("{shown} rules out {holds}{parts}, not {}", said.word()),
+        (None, _) => format!("{shown} rules out {holds}{parts}"),
+    }
+}
+
+/// The first four, and how many more.
+pub(super) fn some_of(names: &[String]) -> String {
+    let some: Vec<&str> = names.iter().take(4).map(String::as_str).collect();
+    match names.len().saturating_sub(4) {
+        0 => some.join(", "),
+        more => format!("{} and {more} more", some.join(", ")),
+    }
+}
+
+pub(super) const fn misconception_id(what: Misconception) -> &'static str {
+    match what {
+        Misconception::JudgedAwake => "judged awake",
+        Misconception::NotPrepared => "not prepared",
+        Misconception::BadBaseline => "bad baseline",
+        Misconception::ZeroBelieved => "zero believed",
+        Misconception::BiggestConvicted => "biggest branch convicted",
+        Misconception::PullForFlow => "pull taken for a flow",
+        Misconception::WokeIt => "woken needlessly",
+        Misconception::JackTooSmall => "jack too small",
+        Misconception::ClaimedProof => "proof claimed",
+        Misconception::ResetCalledProven => "reset called proven",
+        Misconception::OneOfTwo => "one of two",
+        Misconception::CautionIgnored => "caution ignored",
+    }
+}
+
+pub(super) const fn misconception_words(what: Misconception) -> &'static str {
+    match what {
+        Misconception::JudgedAwake => {
+            "read before the vehicle slept: such a reading rules nothing out"
+        }
+        Misconception::NotPrepared => {
+            "measured before the preparation: a place opened later wakes it"
+        }
+        Misconception::BadBaseline => {
+            "the first draw was spoilt by bridge, leads or the meter's fuse, and was not checked"
+        }
+        Misconception::ZeroBelieved => {
+            "0.0 across a large fuse can hide the drain: read further down, or finer"
+        }
+        Misconception::BiggestConvicted => {
+            "what carried most was healthy and held awake by another"
+        }
+        Misconception::PullForFlow => {
+            "the draw fell when it came out: that shows a need, not that the drain's current flows there"
+        }
+        Misconception::WokeIt => {
+            "each wake costs a settle: read with things in place, open before the settle, pull late"
+        }
+        Misconception::JackTooSmall => {
+            "the meter's mA fuse went: the highest jack first, down only when the reading fits"
+        }
+        Misconception::ClaimedProof => {
+            "proven means: it alone out, the draw falls; back in, it returns"
+        }
+        Misconception::ResetCalledProven => "it fell and did not return: reset, not proven",
+        Misconception::OneOfTwo => "there was another drain: look again when the first is out",
+        Misconception::CautionIgnored => "what nobody may touch was to be taken out: no marks",
+    }
+}
+
+/// A step with its judgement.
+fn judged(index: usize, step: &Judged) -> String {
+    let mut text = format!(
+        "{}. {}: {}",
+        index + 1,
+        step.entry,
+        verdict_word(step.verdict)
+    );
+    if step.lost > 0.0 {
+        text = format!("{text}, {} lost", minutes(step.lost));
+    }
+    if let (Some(better), true) = (&step.better, step.verdict != Verdict::Good) {
+        text = format!("{text}; better {better}");
+    }
+    if !step.ruled_out.is_empty() {
+        text = format!("{text}; ruled out {}", some_of(&step.ruled_out));
+    }
+    text
+}
+
+/// The debrief in words.
+pub fn debrief(debrief: &Debrief, setting: &Setting, width: usize) -> String {
+    under_heads(&debrief_lines(debrief, setting), width)
+}
+
+/// The debrief as a page to print: what came of it, each step beside the better one, the best path.
+pub fn debrief_page(
+    debrief: &Debrief,
+    setting: &Setting,
+    exercise: &Exercise,
+    task: Option<&Task>,
+) -> String {
+    let vehicle = &setting.feeds.vehicle().name;
+    let name = task.map_or(vehicle, |task| &task.name);
+    let mut paper = Paper::new(&format!("{name}: debrief"));
+    let mut pairs = vec![
+        ("vehicle", vehicle.clone()),
+        ("number", exercise.number.to_string()),
+    ];
+    pairs.extend(task.map_or_else(Vec::new, |task| {
+        task_lines(task).into_iter().skip(1).collect()
+    }));
+    let whole = debrief_lines(debrief, setting).into_iter();
+    pairs.extend(
+        whole.filter(|(head, _)| !["steps", "best path", "idea", "predicted"].contains(head)),
+    );
+    paper.pairs(&pairs);
+    if !debrief.misconceptions.is_empty() {
+        paper.head("Wrong ideas it showed");
+        let row = |m: &Misconception| {
+            vec![
+                misconception_id(*m).to_owned(),
+                misconception_words(*m).to_owned(),
+            ]
+        };
+        let rows: Vec<_> = debrief.misconceptions.iter().map(row).collect();
+        paper.table(&["Idea", "What holds"], &rows);
+    }
+    if !debrief.predictions.is_empty() {
+        paper.head(&format!("Predictions: {}", predictions_summed(debrief)));
+        let rows = debrief
+            .predictions
+            .iter()
+            .map(|p| vec![p.test.clone(), prediction_words(p)]);
+        let rows: Vec<_> = rows.collect();
+        paper.table(&["Before", "What each display rules out"], &rows);
+    }
+    if debrief.hunt {
+        paper.head("Steps");
+        let rows: Vec<_> = debrief.steps.iter().enumerate().map(step_row).collect();
+        paper.table(
+            &[
+                "#No.",
+                "Step",
+                "Verdict",
+                "#Minutes lost",
+                "Ruled out",
+                "Better",
+            ],
+            &rows,
+        );
+        paper.head(&format!("Best path, {}", minutes(debrief.best.minutes)));
+        let rows = debrief.best.lines.iter().enumerate();
+        let rows: Vec<_> = rows
+            .map(|(at, line)| vec![(at + 1).to_string(), line.clone()])
+            .collect();
+        paper.table(&["#No.", "Typed"], &rows);
+    }
+    paper.text(RUBRIC);
+    paper.end()
+}
+
+fn step_row((index, step): (usize, &Judged)) -> Vec<String> {
+    let lost = if step.lost > 0.0 {
+        format!("{:.1}", step.lost)
+    } else {
+        String::new()
+    };
+    vec![
+        (index + 1).to_string(),
+        step.entry.clone(),
+        verdict_word(step.verdict).to_owned(),
+        lost,
+        some_of(&step.ruled_out),
+        step.better
+            .clone()
+            .filter(|_| step.verdict != Verdict::Good)
+            .unwrap_or_default(),
+    ]
+}
+
+/// The debrief, text by text.
+fn debrief_lines(debrief: &Debrief, setting: &Setting) -> Vec<(&'static str, String)> {
+    let mut lines = Vec::new();
+    for (index, replied) in debrief.replies.iter().enumerate() {
+        lines.push(("replies", reply_words(index, replied)));
+    }
+    if debrief.hunt {
+        lines.extend(search_lines(debrief, setting));
+    } else {
+        lines.push((
+            "marks",
+            format!("{} of 100, for the replies", debrief.marks),
+        ));
+    }
+    for (name, say) in &debrief.said {
+        lines.push(("said", format!("{name}: {say}")));
+    }
+    for what in &debrief.misconceptions {
+        let (id, words) = (misconception_id(*what), misconception_words(*what));
+        lines.push(("idea", format!("{id}: {words}")));
+    }
+    if !debrief.predictions.is_empty() {
+        lines.push(("predicted", predictions_summed(debrief)));
+        let wrong = debrief
+            .predictions
+            .iter()
+            .filter(|p| p.is_right() == Some(false));
+        lines.extend(wrong.map(|p| ("predicted", format!("{}: {}", p.test, prediction_words(p)))));
+    }
+    let steps = debrief.steps.iter().enumerate();
+    let steps = steps.filter(|(_, step)| debrief.hunt || step.verdict == Verdict::Asked);
+    lines.extend(steps.map(|(index, step)| ("steps", judged(index, step))));
+    for (index, line) in debrief.best.lines.iter().enumerate() {
+        lines.push(("best path", format!("{}. {line}", index + 1)));
+    }
+    lines
+}
+
+fn predictions_summed(debrief: &Debrief) -> String {
+    let said = debrief.predictions.iter().filter_map(Predicted::is_right);
+    let (right, all) = said.fold((0, 0), |(right, all), is| {
+        (right + usize::from(is), all + 1)
+    });
+    format!("{right} of {all} right")
+}
+
+fn reply_words(index: usize, replied: &Replied) -> String {
+    let given = replied.given.as_deref().unwrap_or("no reply");
+    let verdict = match replied.right {
+        Some(true) => "right".to_owned(),
+        Some(false) => format!("not right; it is {}", replied.wanted),
+        None => "not marked here".to_owned(),
+    };
+    let say = replied
+        .say
+        .as_ref()
+        .map_or(String::new(), |say| format!(". {say}"));
+    format!("{}. {given}: {verdict}{say}", index + 1)
+}
+
+/// What came of a search.
+fn search_lines(debrief: &Debrief, setting: &Setting) -> Vec<(&'static str, String)> {
+    let named = if debrief.named.is_empty() {
+        "nothing".to_owned()
+    } else {
+        debrief.named.join(" and ")
+    };
+    let verdict = if debrief.right { "right" } else { "not right" };
+    let hidden = debrief.hidden.join(" and ");
+    let over = if debrief.over_time {
+        "; over the time"
+    } else {
+        ""
+    };
+    let proof = if debrief.proven {
+        "taken, or none could be"
+    } else {
+        "not taken"
+    };
+    let hints = count(debrief.hints as usize, "hint");
+    let mut lines = vec![
+        ("answer", format!("{named}: {verdict}; hidden was {hidden}")),
+        (
+            "marks",
+            format!(
+                "{} of 100 (part 40, connector 10, proof 20, minutes of a proven answer 30; judgement)",
+                debrief.marks
+            ),
+        ),
+        (
+            "minutes",
+            format!(
+                "{} used, {} by the best plan; {} lost by single steps{over}",
+                minutes(debrief.minutes),
+                minutes(debrief.best.minutes),
+                minutes(debrief.lost())
+            ),
+        ),
+        ("proof", proof.to_owned()),
+        ("wakes", format!("{}; {hints}", debrief.wakes)),
+    ];
+    if let Some(good) = debrief.connector {
+        let text = if good {
+            "named"
+        } else {
+            "not named, or another"
+        };
+        let plugs = plugs_of(debrief, setting).join(" and ");
+        lines.push(("plug", format!("{text}; {plugs}")));
+    }
+    lines
+}
+
+/// The connectors of what was hidden.
+fn plugs_of<'s>(debrief: &Debrief, setting: &'s Setting) -> Vec<&'s str> {
+    let feeds = &setting.feeds;
+    let parts = debrief.hidden.iter().flat_map(|id| match feeds.find(id) {
+        Some(Named::Part(part)) => vec![*part],
+        Some(Named::Module(module)) => feeds.module_feeds(*module).to_vec(),
+        _ => Vec::new(),
+    });
+    let plugs = parts.filter_map(|part| feeds.part(part).plug.as_ref());
+    let mut plugs: Vec<&str> = plugs.map(|plug| plug.value.as_str()).collect();
+    plugs.dedup();
+    plugs
+}
+
+/// The debrief as data.
+pub fn debrief_json(debrief: &Debrief, exercise: &Exercise) -> Value {
+    let step = |s: &Judged| {
+        let mut object = json!({
+            "entry": s.entry,
+            "verdict": verdict_word(s.verdict),
+            "lost_minutes": number(s.lost),
+            "ruled_out": s.ruled_out,
+        });
+        if let Some(better) = &s.better {
+            object["better"] = json!(better);
+        }
+        object
+    };
+    let mut object = json!({
+        "right": debrief.right,
+        "marks": debrief.marks,
+        "minutes": number(debrief.minutes),
+        "best_minutes": number(debrief.best.minutes),
+        "wakes": debrief.wakes,
+        "hints": debrief.hints,
+        "named": debrief.named,
+        "hidden": debrief.hidden,
+        "proven": debrief.proven,
+        "misconceptions": debrief.misconceptions.iter().map(|m| misconception_id(*m)).collect::<Vec<_>>(),
+        "steps": debrief.steps.iter().map(step).collect::<Vec<_>>(),
+        "best_path": debrief.best.lines,
+        "over_time": debrief.over_time,
+        "number": exercise.number,
+        "generator": GENERATOR,
+    });
+    if let Some(connector) = debrief.connector {
+        object["connector"] = json!(connector);
+    }
+    if !debrief.predictions.is_empty() {
+        let predictions = debrief.predictions.iter().map(|p| {
+            let mut row = json!({
+                "test": p.test, "shown": p.outcome.shown, "rules_out": p.outcome.rules.word(),
+            });
+            if let Some(said) = p.said {
+                row["said"] = json!(said.word());
+            }
+            row
+        });
+        object["predictions"] = predictions.collect();
+    }
+    if !debrief.replies.is_empty() {
+        let replies = debrief.replies.iter().map(|r| {
+            let mut row =
+                json!({"asked": r.ask, "right": r.right == Some(true), "wanted": r.wanted});
+            if let Some(given) = &r.given {
+                row["given"] = json!(given);
+            }
+            row
+        });
+        object["replies"] = replies.collect();
+    }
+    object
+}

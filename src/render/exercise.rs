@@ -1,0 +1,194 @@
+//! The words of an exercise: what it holds, its worksheet, its answer sheet.
+
+use crate::case::Setting;
+use crate::drill::{Exercise, Played, Task, Wanted, answers_to};
+use crate::feeds::Feeds;
+use crate::render::drill::task_lines;
+use crate::render::paper::Paper;
+use crate::render::words::{count, under_heads};
+
+/// Rows of an empty table of readings, and lines for reasons.
+const READINGS: usize = 16;
+const REASONS: usize = 6;
+
+/// What an exercise holds, without what it hides.
+pub fn exercise(task: &Task, setting: &Setting, exercise: &Exercise, width: usize) -> String {
+    let mut lines = task_lines(task);
+    lines.extend(at_hand(task, setting));
+    for (index, question) in exercise.questions.iter().enumerate() {
+        lines.push(("asked", format!("{}. {}", index + 1, question.ask)));
+    }
+    let hides = if exercise.sealed {
+        "sealed with a passphrase".to_owned()
+    } else {
+        let same = if task.is_same_for_all() {
+            "the same for all"
+        } else {
+            "by each learner's number"
+        };
+        let blown = count(exercise.blown.len(), "blown part");
+        let wrong = count(exercise.wrong.len(), "expected wrong answer");
+        format!(
+            "{}, {blown}, {same}; {wrong}",
+            count(exercise.hidden.len(), "fault")
+        )
+    };
+    lines.push(("hides", hides));
+    under_heads(&lines, width)
+}
+
+fn at_hand(task: &Task, setting: &Setting) -> Vec<(&'static str, String)> {
+    let instruments = task.instruments.as_ref();
+    let instruments = instruments.map_or("a plain meter is assumed", |file| file.value.as_str());
+    vec![
+        ("vehicle", setting.feeds.vehicle().name.clone()),
+        ("with", instruments.to_owned()),
+    ]
+}
+
+/// The worksheet as a page to print: what is to be done, the tree, an empty table of readings, room for
+/// reasons and the answer. Nothing on it tells what is hidden.
+pub fn worksheet(task: &Task, setting: &Setting, exercise: &Exercise) -> String {
+    let mut paper = Paper::new(&task.name);
+    let mut pairs = vec![(
+        "learner's number",
+        "____________     date ____________".to_owned(),
+    )];
+    pairs.extend(task_lines(task).into_iter().skip(1));
+    pairs.extend(at_hand(task, setting));
+    let limit = setting.limit();
+    if limit.is_finite() {
+        let settle = setting.feeds.settle().value();
+        pairs.push((
+            "limit",
+            format!("{limit:.0} mA settled; it sleeps after {settle:.0} min"),
+        ));
+    }
+    paper.pairs(&pairs);
+    for (index, question) in exercise.questions.iter().enumerate() {
+        paper.text(&format!("{}. {}", index + 1, question.ask));
+        paper.lines(1);
+    }
+    paper.head("Feeds");
+    paper.text("Read it downwards: a part straight below another is all that it feeds; where a conductor divides, its branches leave to the right.");
+    paper.drawing(&crate::render::tree(&setting.feeds, 100, true, None));
+    paper.head("Readings");
+    let heads = [
+        "#No.",
+        "Minutes",
+        "Test and point",
+        "Reading with unit",
+        "What it rules out",
+        "Why this one",
+    ];
+    paper.blank(&heads, READINGS);
+    paper.head("Reasons");
+    paper.lines(REASONS);
+    paper.head("Answer");
+    paper.pairs(&[
+        ("part", "____________________________".to_owned()),
+        ("connector", "____________________________".to_owned()),
+        (
+            "proven",
+            "yes / no, because ____________________________".to_owned(),
+        ),
+        ("not proven", "____________________________".to_owned()),
+        ("still out", "____________________________".to_owned()),
+    ]);
+    paper.end()
+}
+
+/// The answer sheet as a page to print, for the instructor: what is hidden, the best path, right replies,
+/// expected wrong answers and what to say to them.
+pub fn answer_sheet(
+    task: &Task,
+    setting: &Setting,
+    exercise: &Exercise,
+    best: Option<&Played>,
+) -> String {
+    let feeds = &setting.feeds;
+    let mut paper = Paper::new(&format!("{}: answers, for the instructor", task.name));
+    let mut pairs: Vec<_> = task_lines(task).into_iter().skip(1).collect();
+    pairs.extend(at_hand(task, setting));
+    pairs.push(("number", exercise.number.to_string()));
+    for hidden in &exercise.hidden {
+        let names = answers_to(feeds, &hidden.drain);
+        let lost = if hidden.lost_by_break {
+            "; gone once it has lost its feed"
+        } else {
+            ""
+        };
+        pairs.push(("hidden", format!("{}{lost}", names.join(", or "))));
+    }
+    if !exercise.blown.is_empty() {
+        let blown: Vec<&str> = exercise.blown.iter().map(|p| feeds.id(*p)).collect();
+        pairs.push(("blown", blown.join(" and ")));
+    }
+    paper.pairs(&pairs);
+    if !exercise.questions.is_empty() {
+        paper.head("Replies");
+        let mut rows = Vec::new();
+        for (index, question) in exercise.questions.iter().enumerate() {
+            rows.push(vec![
+                (index + 1).to_string(),
+                question.ask.clone(),
+                wanted(feeds, &question.wants),
+            ]);
+            let wrong = question.wrong.iter();
+            rows.extend(wrong.map(|(reply, say)| {
+                vec![
+                    String::new(),
+                    format!("to {reply}: {say}"),
+                    "wrong".to_owned(),
+                ]
+            }));
+        }
+        paper.table(
+            &[
+                "#No.",
+                "Question, and what to say to expected wrong replies",
+                "Right",
+            ],
+            &rows,
+        );
+    }
+    if let Some(best) = best {
+        paper.head("Best path");
+        paper.text(&format!(
+            "{:.1} min on the vehicle's clock with number {}; any play within 5 % of it that proves its answer gets full marks.",
+            best.minutes, exercise.number
+        ));
+        let rows = best.lines.iter().enumerate();
+        let rows: Vec<_> = rows
+            .map(|(at, line)| vec![(at + 1).to_string(), line.clone()])
+            .collect();
+        paper.table(&["#No.", "Typed"], &rows);
+    }
+    if !exercise.wrong.is_empty() {
+        paper.head("Expected wrong answers");
+        let rows: Vec<_> = exercise
+            .wrong
+            .iter()
+            .map(|(name, say)| vec![name.clone(), say.clone()])
+            .collect();
+        paper.table(&["Answer", "What to say"], &rows);
+    }
+    paper.text(RUBRIC);
+    paper.end()
+}
+
+/// Where the marks come from.
+pub(super) const RUBRIC: &str = "Marks: part 40, connector 10, proof 20, minutes of a proven answer 30 (judgement, no source). \
+    Irrelevant, redundant and premature checks are those of the classical texts on bracketing (from memory), counted in minutes.";
+
+fn wanted(feeds: &Feeds, wants: &Wanted) -> String {
+    match wants {
+        Wanted::Parts(parts) => parts.join(", "),
+        Wanted::Current(part) => format!(
+            "the current at {}, as its reading tells it",
+            feeds.id(*part)
+        ),
+        Wanted::Words(words) => words.first().cloned().unwrap_or_default(),
+        Wanted::Sealed => "sealed".to_owned(),
+    }
+}
