@@ -29,6 +29,8 @@ pub enum Misconception {
     ClaimedProof,
     /// The fault was reset by taking it out, and called proven.
     ResetCalledProven,
+    /// The fault went with what was taken out before it was found.
+    LostByPulling,
     /// One of two drains was named.
     OneOfTwo,
     /// What nobody may touch was to be unplugged or pulled.
@@ -37,7 +39,7 @@ pub enum Misconception {
 
 impl Misconception {
     /// All there are.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 13] = [
         Self::JudgedAwake,
         Self::NotPrepared,
         Self::BadBaseline,
@@ -48,6 +50,7 @@ impl Misconception {
         Self::JackTooSmall,
         Self::ClaimedProof,
         Self::ResetCalledProven,
+        Self::LostByPulling,
         Self::OneOfTwo,
         Self::CautionIgnored,
     ];
@@ -91,6 +94,10 @@ pub(super) fn misconceptions(
         M::JackTooSmall => happened(Happened::FuseWent),
         M::ClaimedProof => claims(drill) && !is_reset(debrief, seen) && !is_proven(debrief, seen),
         M::ResetCalledProven => claims(drill) && is_reset(debrief, seen),
+        M::LostByPulling => {
+            let gone = drill.parked.hidden().len() < drill.exercise.hidden.len();
+            hunted && !debrief.right && gone
+        }
         M::OneOfTwo => {
             let named = |fit: &&Vec<String>| debrief.named.iter().any(|n| fit.contains(n));
             let hits = seen.fits.iter().filter(named).count();

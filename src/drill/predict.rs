@@ -64,6 +64,8 @@ pub struct Outcome {
     pub rules: Rules,
     /// These parts.
     pub ruled_out: Vec<String>,
+    /// Where the parts stand that could then not be the one cause: those, and what is too small.
+    pub alone: Rules,
 }
 
 /// A prediction with what holds.
@@ -86,10 +88,20 @@ impl Predicted {
 
 /// What two cases rule out that follow each other: where the parts stand that were not ruled out before.
 pub fn newly_ruled_out(before: &Case<'_>, after: &Case<'_>, part: PartId) -> (Rules, Vec<String>) {
-    let feeds = &before.setting().feeds;
     let out = |s: Standing| matches!(s, Standing::RuledOut | Standing::Dead);
+    newly(before, after, part, &out)
+}
+
+/// The parts that newly fit, and where they stand.
+fn newly(
+    before: &Case<'_>,
+    after: &Case<'_>,
+    part: PartId,
+    fits: &dyn Fn(Standing) -> bool,
+) -> (Rules, Vec<String>) {
+    let feeds = &before.setting().feeds;
     let (was, is) = (before.standing(), after.standing());
-    let newly = was.iter().zip(&is).filter(|(w, i)| !out(w.1) && out(i.1));
+    let newly = was.iter().zip(&is).filter(|(w, i)| !fits(w.1) && fits(i.1));
     let newly: Vec<PartId> = newly.map(|(w, _)| w.0).collect();
     let below = newly.iter().any(|p| feeds.is_below(*p, part));
     let rest = newly.iter().any(|p| !feeds.is_below(*p, part));
@@ -134,11 +146,14 @@ pub fn outcomes(case: &Case<'_>, method: Method, part: PartId) -> Option<[Outcom
             .or_else(|_| after.record(&format!("{word} {id} {shown}")))
             .ok()?;
         let (rules, ruled_out) = newly_ruled_out(case, &after, part);
+        let small = |s: Standing| !matches!(s, Standing::InQuestion | Standing::Carrying);
+        let (alone, _) = newly(case, &after, part, &small);
         Some(Outcome {
             shown,
             carrying,
             rules,
             ruled_out,
+            alone,
         })
     };
     Some([suppose(all, true)?, suppose(none, false)?])

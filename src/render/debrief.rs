@@ -46,10 +46,22 @@ pub(super) fn prediction_words(predicted: &Predicted) -> String {
         format!(" ({parts})")
     };
     let shown = &outcome.shown;
+    // A coarse reading may rule nothing out, and yet part what could be the one cause.
+    let alone = if outcome.alone == outcome.rules {
+        String::new()
+    } else {
+        let place = outcome.alone.word();
+        format!(" ({place} then too small to be the one cause)")
+    };
     match (predicted.said, predicted.is_right()) {
-        (Some(_), Some(true)) => format!("{shown} rules out {holds}{parts}: as you said"),
-        (Some(said), _) => format!("{shown} rules out {holds}{parts}, not {}", said.word()),
-        (None, _) => format!("{shown} rules out {holds}{parts}"),
+        (Some(_), Some(true)) => format!("{shown} rules out {holds}{parts}: as you said{alone}"),
+        (Some(said), _) => {
+            format!(
+                "{shown} rules out {holds}{parts}, not {}{alone}",
+                said.word()
+            )
+        }
+        (None, _) => format!("{shown} rules out {holds}{parts}{alone}"),
     }
 }
 
@@ -74,6 +86,7 @@ pub(super) const fn misconception_id(what: Misconception) -> &'static str {
         Misconception::JackTooSmall => "jack too small",
         Misconception::ClaimedProof => "proof claimed",
         Misconception::ResetCalledProven => "reset called proven",
+        Misconception::LostByPulling => "lost by pulling",
         Misconception::OneOfTwo => "one of two",
         Misconception::CautionIgnored => "caution ignored",
     }
@@ -109,6 +122,9 @@ pub(super) const fn misconception_words(what: Misconception) -> &'static str {
             "proven means: it alone out, the draw falls; back in, it returns"
         }
         Misconception::ResetCalledProven => "it fell and did not return: reset, not proven",
+        Misconception::LostByPulling => {
+            "what was taken out took the fault away for good: read with everything in place first"
+        }
         Misconception::OneOfTwo => "there was another drain: look again when the first is out",
         Misconception::CautionIgnored => "what nobody may touch was to be taken out: no marks",
     }
@@ -299,10 +315,10 @@ fn search_lines(debrief: &Debrief, setting: &Setting) -> Vec<(&'static str, Stri
     } else {
         ""
     };
-    let proof = if debrief.proven {
-        "taken, or none could be"
-    } else {
-        "not taken"
+    let proof = match (debrief.right, debrief.proven) {
+        (false, _) => "the answer is not right",
+        (true, true) => "taken, or none could be",
+        (true, false) => "not taken",
     };
     let hints = count(debrief.hints as usize, "hint");
     let mut lines = vec![

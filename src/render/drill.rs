@@ -28,14 +28,6 @@ pub struct DrillScene<'t> {
 pub fn drill_opening(setting: &Setting, exercise: &Exercise, scene: DrillScene<'_>) -> String {
     let (number, width) = (exercise.number, scene.width);
     let feeds = &setting.feeds;
-    let instruments = &setting.instruments;
-    let mut at_hand = Vec::new();
-    if instruments.meter.is_some() {
-        at_hand.push("a meter");
-    }
-    if instruments.clamp.is_some() {
-        at_hand.push("a clamp");
-    }
     let limit = setting.limit();
     let mut lines = vec![(
         "drill",
@@ -57,7 +49,7 @@ pub fn drill_opening(setting: &Setting, exercise: &Exercise, scene: DrillScene<'
                 feeds.settle().value(),
                 if limit.is_finite() { format!("{limit:.0} mA") } else { "not given".to_owned() },
                 count(feeds.len(), "part"),
-                at_hand.join(" and ")
+                instruments(setting)
             ),
         ),
         (
@@ -84,6 +76,21 @@ pub fn drill_opening(setting: &Setting, exercise: &Exercise, scene: DrillScene<'
     }
     lines.push(("type", kinds.join("; ")));
     under_heads(&lines, width)
+}
+
+/// What is at hand to measure with.
+pub(super) fn instruments(setting: &Setting) -> String {
+    let at_hand = &setting.instruments;
+    let loop_lead = at_hand
+        .turns
+        .map(|turns| format!("a loop of {turns} turns"));
+    let all = [
+        at_hand.meter.map(|_| "a meter".to_owned()),
+        at_hand.clamp.map(|_| "a clamp".to_owned()),
+        loop_lead,
+    ];
+    let all: Vec<String> = all.into_iter().flatten().collect();
+    all.join(" and ")
 }
 
 /// What an exercise says of itself.

@@ -3,7 +3,7 @@
 use crate::case::Setting;
 use crate::drill::{Exercise, Played, Task, Wanted, answers_to};
 use crate::feeds::Feeds;
-use crate::render::drill::task_lines;
+use crate::render::drill::{instruments, task_lines};
 use crate::render::paper::Paper;
 use crate::render::words::{count, under_heads};
 
@@ -14,7 +14,7 @@ const REASONS: usize = 6;
 /// What an exercise holds, without what it hides.
 pub fn exercise(task: &Task, setting: &Setting, exercise: &Exercise, width: usize) -> String {
     let mut lines = task_lines(task);
-    lines.extend(at_hand(task, setting));
+    lines.extend(at_hand(setting));
     for (index, question) in exercise.questions.iter().enumerate() {
         lines.push(("asked", format!("{}. {}", index + 1, question.ask)));
     }
@@ -26,23 +26,24 @@ pub fn exercise(task: &Task, setting: &Setting, exercise: &Exercise, width: usiz
         } else {
             "by each learner's number"
         };
-        let blown = count(exercise.blown.len(), "blown part");
-        let wrong = count(exercise.wrong.len(), "expected wrong answer");
-        format!(
-            "{}, {blown}, {same}; {wrong}",
-            count(exercise.hidden.len(), "fault")
-        )
+        let things = [
+            (exercise.hidden.len(), "fault"),
+            (exercise.blown.len(), "blown part"),
+            (exercise.questions.len(), "question"),
+            (exercise.wrong.len(), "expected wrong answer"),
+        ];
+        let things = things.into_iter().filter(|(number, _)| *number > 0);
+        let things: Vec<String> = things.map(|(number, word)| count(number, word)).collect();
+        format!("{}; {same}", things.join(", "))
     };
     lines.push(("hides", hides));
     under_heads(&lines, width)
 }
 
-fn at_hand(task: &Task, setting: &Setting) -> Vec<(&'static str, String)> {
-    let instruments = task.instruments.as_ref();
-    let instruments = instruments.map_or("a plain meter is assumed", |file| file.value.as_str());
+fn at_hand(setting: &Setting) -> Vec<(&'static str, String)> {
     vec![
         ("vehicle", setting.feeds.vehicle().name.clone()),
-        ("with", instruments.to_owned()),
+        ("with", instruments(setting)),
     ]
 }
 
@@ -55,7 +56,7 @@ pub fn worksheet(task: &Task, setting: &Setting, exercise: &Exercise) -> String 
         "____________     date ____________".to_owned(),
     )];
     pairs.extend(task_lines(task).into_iter().skip(1));
-    pairs.extend(at_hand(task, setting));
+    pairs.extend(at_hand(setting));
     let limit = setting.limit();
     if limit.is_finite() {
         let settle = setting.feeds.settle().value();
@@ -109,7 +110,7 @@ pub fn answer_sheet(
     let feeds = &setting.feeds;
     let mut paper = Paper::new(&format!("{}: answers, for the instructor", task.name));
     let mut pairs: Vec<_> = task_lines(task).into_iter().skip(1).collect();
-    pairs.extend(at_hand(task, setting));
+    pairs.extend(at_hand(setting));
     pairs.push(("number", exercise.number.to_string()));
     for hidden in &exercise.hidden {
         let names = answers_to(feeds, &hidden.drain);

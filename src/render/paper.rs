@@ -10,9 +10,9 @@ max-width:182mm;margin:6mm auto;padding:0 4mm}\
 @media print{body{margin:0;padding:0;max-width:none}}\
 h1{font-size:15pt;margin:0 0 2mm}h2{font-size:11.5pt;margin:6mm 0 1.5mm;break-after:avoid}p{margin:1mm 0}\
 table{border-collapse:collapse;width:100%;margin:1.5mm 0}\
-th,td{border:.25mm solid #000;padding:.8mm 1.6mm;text-align:left;vertical-align:top;overflow-wrap:anywhere}\
+th,td{border:.25mm solid #000;padding:.8mm 1.6mm;text-align:left;vertical-align:top;overflow-wrap:break-word}\
 th{font-weight:bold}tr{break-inside:avoid}thead{display:table-header-group}\
-td.number,th.number{text-align:right;white-space:nowrap;overflow-wrap:normal}\
+td.number,th.number{text-align:right;white-space:nowrap;width:1%}\
 dl{display:grid;grid-template-columns:max-content 1fr;gap:.6mm 4mm;margin:1mm 0}dt{font-weight:bold}dd{margin:0}\
 pre{font:8pt/1.25 'DejaVu Sans Mono','Liberation Mono',Menlo,Consolas,monospace;white-space:pre-wrap;margin:1mm 0}\
 tr.blank td{height:8mm}.lines div{border-bottom:.25mm solid #000;height:8mm}\
@@ -20,8 +20,7 @@ tr.blank td{height:8mm}.lines div{border-bottom:.25mm solid #000;height:8mm}\
 
 /// Said at the foot of every page for work at a vehicle or a board.
 const FOOT: &str = "Ventilate, rings off, negative side first off and last on; slim probes, one fuse at a time; never part \
-    airbag plugs, nothing orange. The maker's procedure, local rules and your instructor come first. \
-    All vehicles and faults here are invented.";
+    airbag plugs, nothing orange. The maker's procedure, local rules and your instructor come first.";
 
 /// A page that is being written.
 pub(super) struct Paper {

@@ -248,6 +248,25 @@ fn a_healthy_module_that_is_held_up_is_the_biggest_branch_and_a_pull_shows_a_nee
     );
 }
 
+#[test]
+fn a_fault_that_goes_with_what_is_pulled_is_said_to_be_lost() {
+    let rung = rung(&folder().join("11-lost-by-pulling.ron"));
+    let lines = [
+        "prepared",
+        "asleep",
+        "draw",
+        "pull F2",
+        "asleep",
+        "draw",
+        "answer F2",
+    ];
+    let debrief = debrief(&rung.setting, &exercise(&rung), &lines.map(str::to_owned));
+    let lost = debrief
+        .misconceptions
+        .contains(&Misconception::LostByPulling);
+    assert!(lost, "{:?}", debrief.misconceptions);
+}
+
 /// What the program does with these lines typed.
 pub(crate) fn run(arguments: &[&str], lines: &str, folder: &Path) -> Output {
     let mut child = Command::new(env!("CARGO_BIN_EXE_halfsplit"))

@@ -10,6 +10,7 @@ use halfsplit::journal::{Act, Point};
 use halfsplit::measurement::{Jack, Method, Way, offered};
 use halfsplit::quantity::{Milliamps, Millivolts, Quantity};
 use halfsplit::simulation::{Drain, Happened, Hidden, Parked, Traps};
+use std::fmt::Write as _;
 
 fn perfect<Q: Quantity>(step: f64) -> Range<Q> {
     Range {
@@ -286,4 +287,137 @@ fn a_blown_fuse_is_dead_below_and_has_the_supply_across_it() {
         across.ends_with('V') && !across.ends_with("mV") && shown(&across, "V") > 12.0,
         "{across}"
     );
+}
+
+/// What stands for contacts, splices and plugs in the netlists, in mΩ (as in the referee's others).
+const CONTACT: f64 = 0.8;
+
+/// A name, a vehicle, what is hidden in it and what is out.
+type Sample<'s> = (
+    &'static str,
+    &'s Setting,
+    Vec<Hidden>,
+    &'static [&'static str],
+);
+
+/// Sample faults of every kind, each with what is out.
+fn refereed(settings: &[Setting; 3]) -> Vec<Sample<'_>> {
+    let [board, hatchback, pickup] = settings;
+    let hidden = |drain: Drain| {
+        vec![Hidden {
+            drain,
+            lost_by_break: false,
+        }]
+    };
+    let held = |setting: &Setting, name: &str| match setting.feeds.find(name) {
+        Some(halfsplit::feeds::Named::Module(module)) => hidden(Drain::HeldBy(*module)),
+        other => panic!("{name} is {other:?}"),
+    };
+    let contact = Drain::Contact(part(board, "K1"), Milliamps::of(620.0));
+    let lamp = takes(hatchback, "boot lamp", 410.0);
+    let two = [lamp, takes(hatchback, "fuel pump", 95.0)].concat();
+    vec![
+        ("board-contact", board, hidden(contact), &[]),
+        ("board-held", board, held(board, "door module"), &["F3"]),
+        (
+            "board-coil",
+            board,
+            hidden(Drain::CoilHeld(part(board, "K1 coil"))),
+            &[],
+        ),
+        (
+            "hatchback-held",
+            hatchback,
+            held(hatchback, "cluster"),
+            &["F22"],
+        ),
+        ("hatchback-two", hatchback, two, &[]),
+        (
+            "pickup-alternator",
+            pickup,
+            takes(pickup, "alternator", 340.0),
+            &["F2"],
+        ),
+    ]
+}
+
+/// The simulated vehicle as a circuit: its own resistances, and a current source for each load.
+fn circuit(name: &str, parked: &Parked<'_>, setting: &Setting) -> String {
+    let feeds = &setting.feeds;
+    let (current, out) = (parked.currents(), parked.out());
+    let fed = |p: PartId| feeds.path(p).iter().all(|q| !out.contains(q));
+    let mut text = format!("* {name}: invented, the simulated vehicle of the drill\n");
+    for p in feeds.parts().filter(|p| fed(*p)) {
+        let at = p.index();
+        let below: f64 = feeds.children(p).map(|c| current[c.index()]).sum();
+        let own = current[at] - below;
+        let _ = match feeds.up(p) {
+            None => writeln!(text, "V{at} n{at} 0 12.48"),
+            Some(up) => {
+                let ohms = parked.milliohms(p).unwrap_or(CONTACT) / 1000.0;
+                writeln!(text, "R{at} n{} n{at} {ohms:.12e}", up.index())
+            }
+        };
+        if own > 1e-9 {
+            let _ = writeln!(text, "I{at} n{at} 0 {:.12e}", own / 1000.0);
+        }
+    }
+    text.push_str(".control\nset numdgt=15\nop\nprint allv\nquit\n.endc\n.end\n");
+    text
+}
+
+/// The drops that the simulated vehicle's meter shows are those between the nodes that a circuit
+/// simulator finds: for each kind of fault, also with a fuse out. `tests/referee/make` makes its values.
+#[test]
+fn netlists_are_of_the_simulated_vehicle_and_their_drops_are_read() {
+    let settings = [exact("teaching-board"), exact("hatchback"), exact("pickup")];
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/referee/drill");
+    let write = std::env::var_os("REFEREE").is_some();
+    let mut read = 0;
+    for (name, setting, hidden, out) in refereed(&settings) {
+        let feeds = &setting.feeds;
+        let choice = |question: &str| Chance(11).at(question);
+        let mut parked = asleep(setting, hidden, Traps::default(), &choice);
+        let points: Vec<Point> = out
+            .iter()
+            .map(|id| Point::Part(part(setting, id)))
+            .collect();
+        if !points.is_empty() {
+            parked.act(&Act::Pull(points)).unwrap();
+            parked.settle();
+        }
+        let text = circuit(name, &parked, setting);
+        let file = folder.join(format!("{name}.cir"));
+        if write {
+            std::fs::create_dir_all(&folder).unwrap();
+            std::fs::write(&file, text).unwrap();
+            continue;
+        }
+        let kept = std::fs::read_to_string(&file).unwrap_or_default();
+        assert!(kept == text, "{name}: run tests/referee/make");
+        let golden = std::fs::read_to_string(folder.join(format!("{name}.volts"))).unwrap();
+        assert!(golden.starts_with("* ngspice-"), "{name}: no version");
+        let volts = |p: PartId| -> Option<f64> {
+            let node = format!("n{} = ", p.index());
+            let line = golden.lines().find_map(|line| line.strip_prefix(&node))?;
+            line.trim().parse().ok()
+        };
+        for p in feeds
+            .parts()
+            .filter(|p| offered(feeds, *p).contains(&Method::Drop))
+        {
+            let (Some(up), Some(here)) = (feeds.up(p).and_then(volts), volts(p)) else {
+                continue; // it is out
+            };
+            let there = parked.read(Method::Drop, &Point::Part(p), None).unwrap().0;
+            let off = (shown(&there, "mV") - 1000.0 * (up - here)).abs();
+            assert!(
+                off <= 0.005 + 1e-6,
+                "{name} {}: {there}, {up} {here}",
+                feeds.id(p)
+            );
+            read += 1;
+        }
+    }
+    assert!(write || read > 80, "{read}");
 }

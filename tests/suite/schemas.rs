@@ -473,6 +473,11 @@ fn what_can_be_read_is_described() {
         let text = std::fs::read_to_string(&file).unwrap();
         vehicles.takes(file.to_str().unwrap(), &as_json(&text).unwrap());
     }
+    let exercises = Checker::of("exercise");
+    for file in ron_files("sample-vehicles/exercises") {
+        let text = std::fs::read_to_string(&file).unwrap();
+        exercises.takes(file.to_str().unwrap(), &as_json(&text).unwrap());
+    }
     let kits = Checker::of("instruments");
     for file in ron_files("sample-vehicles/instruments") {
         let text = std::fs::read_to_string(&file).unwrap();
@@ -489,6 +494,7 @@ const OF_THE_FORM: &[&str] = &[
     "negative",
     "no-accuracy",
     "no-battery",
+    "no-field",
     "no-format",
     "no-id",
     "no-name",
@@ -540,6 +546,9 @@ fn what_is_refused_for_its_form_is_not_described() {
         "instruments",
         |text| instruments::read(text).1,
     ));
+    codes.extend(refused("tests/exercise-problems", "exercise", |text| {
+        halfsplit::drill::read(text).1
+    }));
     let lacking: Vec<_> = OF_THE_FORM
         .iter()
         .filter(|c| !codes.contains(**c))
@@ -639,6 +648,7 @@ fn each_schema_is_held_against_something() {
         "amps",
         "check",
         "drill",
+        "exercise",
         "compare",
         "instruments",
         "intake",
