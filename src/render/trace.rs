@@ -12,7 +12,9 @@ use crate::render::cautions::{AFTER_DRAW, AFTER_SERIES};
 use crate::render::recorded;
 use crate::render::words::{capital, count, under_heads};
 
+mod means;
 mod screen;
+mod to_type;
 use screen::likely;
 pub use screen::{Scene, trace_screen};
 

@@ -1,19 +1,16 @@
 //! One screen: the step asked for, with what its answers would mean.
 
-use crate::case::{
-    Case, Entry, Expect, Found, Located, Meaning, Next, Outlook, Question, Reason, Setting, State,
-    TestPlan,
-};
+use crate::case::{Case, Found, Located, Next, Question, Reason, Setting, State, TestPlan};
 use crate::feeds::{Named, PartId, PlaceId};
 use crate::interval::Interval;
-use crate::journal::Act;
-use crate::judgement::Standing;
-use crate::measurement::{Jack, Method, Way};
+use crate::measurement::{Method, Way};
 use crate::render::answer::{because, current, instrument, question, span};
 use crate::render::cautions::{AFTERWARDS, cautions, preparation};
 use crate::render::need::need;
 use crate::render::trace::Lines;
-use crate::render::words::{count, number, plug, shown_range, under_heads, what};
+use crate::render::trace::means::means;
+use crate::render::trace::to_type::to_type;
+use crate::render::words::{number, plug, under_heads, what};
 use crate::vehicle::PartKind;
 use std::fmt::Write as _;
 
@@ -260,82 +257,6 @@ fn duration(minutes: f64) -> String {
     }
 }
 
-/// What each answer would mean.
-fn means(test: &TestPlan, outlook: &Outlook, setting: &Setting, lines: &mut Lines) {
-    let mut say = |text: String| lines.push(("means", text));
-    match outlook {
-        Outlook::At {
-            carrying,
-            not,
-            alone,
-        } => {
-            let (Some(expect), Some(part)) = (test.expect, test.part) else {
-                return;
-            };
-            let Expect { millivolts, .. } = expect;
-            let partly = not.standing == Standing::Carrying;
-            for (range, then) in [(expect.carrying, carrying), (expect.not, not)] {
-                let shown = shown_range(range, millivolts);
-                let whole = match (partly, std::ptr::eq(then, carrying)) {
-                    (false, _) => "",
-                    (true, true) => " with all of it or most",
-                    (true, false) => " with a part of it",
-                };
-                let meaning = meaning(then, whole, *alone, part, setting);
-                say(format!("{shown}: {meaning}"));
-            }
-        }
-        Outlook::First(limit) => say(format!(
-            "up to {} is within the limit; what is above it has to be found",
-            current(*limit)
-        )),
-        Outlook::Repaired(limit) => {
-            say(format!(
-                "up to {}: the draw is in order again",
-                current(*limit)
-            ));
-            say("above it: not mended, or another drain; the search goes on".to_owned());
-        }
-        Outlook::Fall(before, matters) => {
-            say(format!(
-                "lower by {} or more (it was {}): the drain needs what is out",
-                current(*matters),
-                span(*before)
-            ));
-            say("less of a fall, or none: it does not".to_owned());
-        }
-        Outlook::Return(before, without) => {
-            say(format!("back at {}: proven", span(*before)));
-            say(format!(
-                "still at {}: only reset, not proven",
-                span(*without)
-            ));
-        }
-    }
-}
-
-fn meaning(then: &Meaning, whole: &str, alone: usize, part: PartId, setting: &Setting) -> String {
-    let feeds = &setting.feeds;
-    let id = feeds.id(part);
-    let hides = current(then.hides);
-    let mut said = match then.standing {
-        Standing::Carrying if whole.is_empty() => format!("carrying, the drain is on {id}"),
-        Standing::Carrying => format!("{id} is carrying{whole}"),
-        Standing::RuledOut => format!("{id} is ruled out, it could hide {hides} at most"),
-        Standing::Dead => format!("{id} is dead"),
-        Standing::TooSmall => format!("{id} could hide {hides}, too little for the one cause"),
-        Standing::InQuestion => format!("{id} stays in question, it could hide {hides}"),
-    };
-    if then.ruled_out > 1 {
-        let _ = write!(said, "; {} ruled out", count(then.ruled_out, "part"));
-    }
-    if then.alone < alone {
-        let left = count(alone, "possible cause");
-        let _ = write!(said, "; {} of {left} left", then.alone);
-    }
-    said
-}
-
 /// The entries that clash.
 fn clash(case: &Case<'_>, next: &Next, lines: &mut Lines) {
     for number in &next.clash {
@@ -452,66 +373,4 @@ fn afterwards(next: &Next) -> Option<String> {
         _ => return None,
     };
     Some(text.to_owned())
-}
-
-/// What to type now.
-fn to_type(case: &Case<'_>, next: &Next) -> String {
-    match (next.state, &next.test) {
-        (State::Prepare, _) => "prepared, when all of it is done".to_owned(),
-        (State::Contradiction, _) => again(case, next),
-        (_, Some(test)) => match (test.method, test.way) {
-            (Method::Wait, _) => "asleep, once it has settled".to_owned(),
-            (Method::Pull | Method::Unplug | Method::Refit | Method::Open | Method::Zero, _) => {
-                "done, once it is".to_owned()
-            }
-            (Method::Look, _) => "yes or no".to_owned(),
-            (Method::Drop, _) => "the reading alone, such as 2.1mV".to_owned(),
-            (Method::Volts, _) => "the reading alone, such as 12.4V".to_owned(),
-            (_, Some(Way::Series(Jack::MilliA))) => "the reading alone, such as 43.2mA".to_owned(),
-            (_, Some(Way::Series(_))) => "the reading alone, such as 0.61A".to_owned(),
-            (Method::Clamp | Method::Series | Method::Draw, _) => {
-                "the reading alone, such as 610mA".to_owned()
-            }
-        },
-        (State::Confirmed, None) => "repaired and what was mended; or quit".to_owned(),
-        _ => "any other entry, or quit".to_owned(),
-    }
-}
-
-/// Of readings that clash, the first of two taken alike: it was read again, and is the doubtful one.
-fn read_twice(case: &Case<'_>, next: &Next) -> Option<u32> {
-    let clashing = |entry: &&Entry| next.clash.contains(&entry.number);
-    let entries: Vec<&Entry> = case.entries().iter().filter(clashing).collect();
-    let alike = |one: &Entry, two: &Entry| match (&one.act, &two.act) {
-        (
-            Act::Read { method, point, .. },
-            Act::Read {
-                method: other,
-                point: there,
-                ..
-            },
-        ) => method == other && point == there && *method != Method::Draw,
-        _ => false,
-    };
-    let first = entries.iter().enumerate().find(|(at, one)| {
-        let mut later = entries[at + 1..].iter();
-        later.any(|two| alike(one, two))
-    });
-    first.map(|(_, entry)| entry.number)
-}
-
-/// How to get out of readings that clash.
-fn again(case: &Case<'_>, next: &Next) -> String {
-    let readings = case.entries().iter().rev().filter_map(|entry| {
-        let read = matches!(entry.act, Act::Read { .. });
-        (read && next.clash.contains(&entry.number)).then_some(entry.number)
-    });
-    let last = readings.max().or(next.clash.last().copied());
-    let last = read_twice(case, next).or(last);
-    match last {
-        Some(number) => format!(
-            "one of these readings, taken again; or withdraw {number} and why, if that one was wrong"
-        ),
-        None => "any other entry, or quit".to_owned(),
-    }
 }

@@ -1,0 +1,85 @@
+//! What each answer to a test would mean.
+
+use crate::case::{Expect, Meaning, Outlook, Setting, TestPlan};
+use crate::feeds::PartId;
+use crate::judgement::Standing;
+use crate::render::answer::{current, span};
+use crate::render::trace::Lines;
+use crate::render::words::{count, shown_range};
+use std::fmt::Write as _;
+
+/// A line an answer: what the display shows, and what follows from it.
+pub(super) fn means(test: &TestPlan, outlook: &Outlook, setting: &Setting, lines: &mut Lines) {
+    let mut say = |text: String| lines.push(("means", text));
+    match outlook {
+        Outlook::At {
+            carrying,
+            not,
+            alone,
+        } => {
+            let (Some(expect), Some(part)) = (test.expect, test.part) else {
+                return;
+            };
+            let Expect { millivolts, .. } = expect;
+            let partly = not.standing == Standing::Carrying;
+            for (range, then) in [(expect.carrying, carrying), (expect.not, not)] {
+                let shown = shown_range(range, millivolts);
+                let whole = match (partly, std::ptr::eq(then, carrying)) {
+                    (false, _) => "",
+                    (true, true) => " with all of it or most",
+                    (true, false) => " with a part of it",
+                };
+                let meaning = meaning(then, whole, *alone, part, setting);
+                say(format!("{shown}: {meaning}"));
+            }
+        }
+        Outlook::First(limit) => say(format!(
+            "up to {} is within the limit; what is above it has to be found",
+            current(*limit)
+        )),
+        Outlook::Repaired(limit) => {
+            say(format!(
+                "up to {}: the draw is in order again",
+                current(*limit)
+            ));
+            say("above it: not mended, or another drain; the search goes on".to_owned());
+        }
+        Outlook::Fall(before, matters) => {
+            say(format!(
+                "lower by {} or more (it was {}): the drain needs what is out",
+                current(*matters),
+                span(*before)
+            ));
+            say("less of a fall, or none: it does not".to_owned());
+        }
+        Outlook::Return(before, without) => {
+            say(format!("back at {}: proven", span(*before)));
+            say(format!(
+                "still at {}: only reset, not proven",
+                span(*without)
+            ));
+        }
+    }
+}
+
+fn meaning(then: &Meaning, whole: &str, alone: usize, part: PartId, setting: &Setting) -> String {
+    let feeds = &setting.feeds;
+    let id = feeds.id(part);
+    let hides = current(then.hides);
+    let mut said = match then.standing {
+        Standing::Carrying if whole.is_empty() => format!("carrying, the drain is on {id}"),
+        Standing::Carrying => format!("{id} is carrying{whole}"),
+        Standing::RuledOut => format!("{id} is ruled out, it could hide {hides} at most"),
+        Standing::Dead => format!("{id} is dead"),
+        Standing::TooSmall => format!("{id} could hide {hides}, too little for the one cause"),
+        Standing::InQuestion => format!("{id} stays in question, it could hide {hides}"),
+    };
+    if then.ruled_out > 1 {
+        let _ = write!(said, "; {} ruled out", count(then.ruled_out, "part"));
+    }
+    if then.alone < alone {
+        let left = count(alone, "possible cause");
+        let _ = write!(said, "; {} of {left} left", then.alone);
+    }
+    said
+}
