@@ -29,8 +29,14 @@ pub(super) struct New {
 }
 
 fn what(text: &str) -> Result<Starter, String> {
+    // Vehicles of the same supply by their own names.
+    let word = match text.trim().to_ascii_lowercase().as_str() {
+        "van" => "car".to_owned(),
+        "coach" | "lorry" => "truck".to_owned(),
+        word => word.to_owned(),
+    };
     let mut words = Starter::TABLE.iter();
-    let found = words.find(|(word, _)| word.eq_ignore_ascii_case(text.trim()));
+    let found = words.find(|(starter, _)| *starter == word);
     found
         .map(|(_, starter)| *starter)
         .ok_or_else(|| "type car, truck or board".to_owned())

@@ -133,24 +133,24 @@ macro_rules! columns {
 }
 
 columns! {
-    "id" ["part", "name of part", "designation"], "id", true, Content::Text, |_, p| Some(p.id.value.clone());
+    "id" ["part", "name of part", "designation", "fuse no", "fuse no.", "fuse number", "no.", "number", "item"], "id", true, Content::Text, |_, p| Some(p.id.value.clone());
     "kind" ["part kind", "kind of part", "type"], "", true, Content::Kind, |_, p| words(Some(p.kind.word()));
-    "fed by" ["fed from", "feed", "supplied by", "from"], "", true, Content::FedBy,
+    "fed by" ["fed from", "feed", "supplied by", "supplied from", "supply", "source", "from"], "", true, Content::FedBy,
         |v, p| p.up.map(|up| v.parts[up as usize].id.value.clone());
-    "rating" ["rated current", "fuse rating"], "rating", true, quantity::<Milliamps>("A"),
+    "rating" ["rated current", "fuse rating", "amps", "ampere", "amperage", "fuse size"], "rating", true, quantity::<Milliamps>("A"),
         |_, p| amount(p.rating.as_ref().map(|r| r.value), "A");
     "style" ["fuse style", "body"], "style", true, words_of!(FuseStyle), |_, p| words(p.style.map(FuseStyle::word));
-    "place" ["at", "location", "where"], "at", true, Content::Text, |_, p| located(p.at.as_ref());
+    "place" ["at", "location", "where", "box", "fuse box"], "at", true, Content::Text, |_, p| located(p.at.as_ref());
     "sheet" ["page"], "sheet", true, Content::Text, |_, p| p.sheet.clone();
     "plug" ["connector", "plug connector"], "plug", true, Content::Text, |_, p| located(p.plug.as_ref());
     "pin" ["cavity", "terminal"], "pin", true, Content::Text, |_, p| p.pin.clone();
     "colour" ["color", "wire colour", "wire color"], "colour", true, Content::Text, |_, p| p.colour.clone();
     "load kind" ["kind of load", "load type", "load"], "kind", true, words_of!(LoadKind), |_, p| words(p.load.map(LoadKind::word));
-    "asleep" ["asleep draw", "sleep current", "draw asleep"], "asleep", true, quantity::<Milliamps>("mA"), |_, p| draw(p.asleep);
+    "asleep" ["asleep draw", "sleep current", "draw asleep", "quiescent", "quiescent current", "quiescent draw", "standby current"], "asleep", true, quantity::<Milliamps>("mA"), |_, p| draw(p.asleep);
     "at_most" ["most", "asleep at most"], "at_most", true, quantity::<Milliamps>("mA"), |_, p| draw(p.at_most);
     "module" ["of", "control unit", "feed of"], "of", true, Content::Text, |_, p| located(p.of.as_ref());
     "note" ["notes", "remark", "remarks", "comment"], "note", true, Content::Text, |_, p| p.note.clone();
-    "name" ["long name", "description"], "name", false, Content::Text, |_, p| p.name.clone();
+    "name" ["long name", "description", "circuit", "function", "circuit protected"], "name", false, Content::Text, |_, p| p.name.clone();
     "label" ["lid"], "label", false, Content::Text, |_, p| p.label.clone();
     "least" [], "least", false, quantity::<Milliamps>("mA"), |_, p| draw(p.least);
     "awake" ["awake draw"], "awake", false, quantity::<Milliamps>("mA"), |_, p| draw(p.awake);
@@ -322,6 +322,10 @@ mod tests {
             ("rating (V)", None),
             ("pin (A)", None),
             ("connector", Some(("plug", None))),
+            ("Fuse no.", Some(("id", None))),
+            ("Supplied from", Some(("fed by", None))),
+            ("Amps", Some(("rating", None))),
+            ("Quiescent (mA)", Some(("asleep", Some("mA")))),
             ("price", None),
             ("", None),
         ];
