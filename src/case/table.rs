@@ -225,13 +225,15 @@ fn classes(now: &Now<'_>, plan: &Plan, part: PartId, needed: f64) -> Vec<Class> 
         carrying.push(below);
     }
     let mut perhaps = Vec::new();
-    for (row, index) in plan.suspects.iter().enumerate() {
-        let suspect = &now.setting.suspects[*index];
-        if suspect.seat().is_some() {
-            continue;
-        }
+    let range = feeds.subtree(part);
+    // Those without a seat come last.
+    let suspects = &now.setting.suspects;
+    let seated = |index: &usize| suspects[*index].seat().is_some();
+    let first = plan.suspects.partition_point(seated);
+    for (row, index) in plan.suspects.iter().enumerate().skip(first) {
+        let suspect = &suspects[*index];
         let row = row as u32..row as u32 + 1;
-        let inside = |p: &PartId| feeds.is_below(*p, part);
+        let inside = |p: &PartId| range.contains(&p.0);
         let here: Vec<_> = suspect.raises.iter().filter(|(p, _)| inside(p)).collect();
         if here.is_empty() {
             continue;

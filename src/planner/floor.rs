@@ -57,13 +57,17 @@ impl Effort {
                 single: 100,
                 work: 12_000_000,
             },
-            601..=1_500 => Self {
+            601..=1_000 => Self {
                 single: 40,
                 work: 8_000_000,
             },
+            1_001..=1_500 => Self {
+                single: 12,
+                work: 4_000_000,
+            },
             _ => Self {
                 single: 12,
-                work: 2_000_000,
+                work: 1_000_000,
             },
         }
     }
@@ -162,9 +166,11 @@ fn proof_minutes_of(prepared: &Prepared<'_>) -> f64 {
 /// What is the same in every part.
 struct Given<'t> {
     prepared: Prepared<'t>,
-    /// For each test the places with a step on its way, and behind them the first move of its
-    /// instrument to there, as one more place.
+    /// Ways: the places with a step, and behind them the first move of an instrument to there, as one
+    /// more place.
     ways: Vec<Vec<usize>>,
+    /// The way of each test, as an index into them.
+    way_of: Vec<u32>,
     /// Minutes of each place's own step and of each such move.
     step: Vec<f64>,
     /// What is told apart for sure, and where each test is listed there.
@@ -186,24 +192,26 @@ impl<'t> Given<'t> {
         }
         let start = prepared.start();
         let mut step = prepared.step.clone();
-        let mut moves: Map<(u8, Option<usize>), usize> = Map::default();
-        let mut ways = Vec::with_capacity(table.tests.len());
+        let mut known: Map<(Option<u8>, Option<usize>), u32> = Map::default();
+        let mut ways = Vec::new();
+        let mut way_of = Vec::with_capacity(table.tests.len());
         for (number, test) in table.tests.iter().enumerate() {
-            let mut way = prepared.way(test.place).to_vec();
-            if let Some(instrument) = test.instrument
-                && start.bring(&prepared, number) > 0.0
-            {
-                let known = moves.entry((instrument, test.place)).or_insert_with(|| {
+            let moved = test.instrument;
+            let moved = moved.filter(|_| start.bring(&prepared, number) > 0.0);
+            way_of.push(*known.entry((moved, test.place)).or_insert_with(|| {
+                let mut way = prepared.way(test.place).to_vec();
+                if moved.is_some() {
+                    way.push(step.len());
                     step.push(prepared.move_minutes);
-                    step.len() - 1
-                });
-                way.push(*known);
-            }
-            ways.push(way);
+                }
+                ways.push(way);
+                ways.len() as u32 - 1
+            }));
         }
         Self {
             prepared,
             ways,
+            way_of,
             step,
             sure,
             listed,
@@ -247,12 +255,10 @@ impl Cells {
         counts
     }
 
-    /// Whether the test shows the same within every cell.
-    fn kept_whole(&self, left: &Left, at: usize) -> bool {
-        let touched = self.touched(left, at);
-        touched
-            .iter()
-            .all(|((cell, _), count)| *count == self.size[*cell])
+    /// Whether a test that touches the cells so shows the same within every one.
+    fn kept_whole(&self, touched: &[((usize, u32), usize)]) -> bool {
+        let whole = |((cell, _), count): &((usize, u32), usize)| *count == self.size[*cell];
+        touched.iter().all(whole)
     }
 
     /// Splits the cells by a test, unless there would be more than `most`.
@@ -366,7 +372,7 @@ impl Part {
     }
 
     fn test_way<'g>(&self, given: &'g Given<'_>, at: usize) -> &'g [usize] {
-        &given.ways[self.left.number(at)]
+        &given.ways[given.way_of[self.left.number(at)] as usize]
     }
 
     /// Whether a listed test may lose the fault, so that it is taken last.
@@ -392,6 +398,9 @@ impl Part {
         let mut cells = Cells::new(self.left.suspects.len());
         for (_, at) in order {
             cells.split(&self.left, at, most);
+        }
+        if cells.size.len() >= most {
+            return cells.members();
         }
         // Members of a cell differ in the places their proofs are behind.
         let mut places: Vec<usize> = (0..self.left.tests())
@@ -434,8 +443,11 @@ impl Part {
         let sums = left.sums(&given.prepared.chance);
         let mut tests = Vec::new();
         let mut kept = self.kept.to_vec();
+        // By cell, way and whether it comes last: the lowest of what splits it.
+        let mut splitting: Map<(usize, u32, bool), f64> = Map::default();
         for at in 0..left.tests() {
-            if partition.kept_whole(left, at) {
+            let touched = partition.touched(left, at);
+            if partition.kept_whole(&touched) {
                 tests.push(Parting {
                     minutes: self.minutes(given, at),
                     way: self.test_way(given, at).to_vec(),
@@ -450,20 +462,23 @@ impl Part {
                     last: self.is_last(given, at),
                 });
             } else {
-                let touched = partition.touched(left, at);
                 let (keeps, least) = self.least_share(at, &sums, touched.len() == 1);
                 kept[left.number(at)] *= keeps;
                 let least = self.minutes(given, at) * least;
-                let way = self.test_way(given, at).to_vec();
+                let way = given.way_of[left.number(at)];
                 for ((cell, _), _) in touched {
-                    let minutes = least * items[cell].chance;
-                    items[cell].alone.push(Alone {
-                        minutes,
-                        way: way.clone(),
-                        last: self.is_last(given, at),
-                    });
+                    let key = (cell, way, self.is_last(given, at));
+                    let lowest = splitting.entry(key).or_insert(f64::INFINITY);
+                    *lowest = lowest.min(least * items[cell].chance);
                 }
             }
+        }
+        for ((cell, way, last), minutes) in splitting {
+            items[cell].alone.push(Alone {
+                minutes,
+                way: given.ways[way as usize].clone(),
+                last,
+            });
         }
         let kept = Rc::new(kept);
         let tests = undominated(tests);
@@ -512,14 +527,21 @@ impl Part {
         let members = || cell.iter().map(|member| self.left.suspects[*member]);
         let prepared = &given.prepared;
         let chance: f64 = members().map(|s| prepared.chance[s as usize]).sum();
-        let (mut held, mut alone) = (Vec::new(), Vec::new());
+        // By place: the lowest of the failed proofs there.
+        let mut failed: Map<Option<usize>, f64> = Map::default();
         for suspect in members().filter(|s| prepared.provable(*s)) {
-            held.extend_from_slice(prepared.proof_way(suspect));
-            let failed = prepared.failed_proof(suspect);
-            let minutes = failed * chance / prepared.chance[suspect as usize];
+            let place = prepared.table.suspects[suspect as usize].proof_place;
+            let own = prepared.failed_proof(suspect) / prepared.chance[suspect as usize];
+            let lowest = failed.entry(place).or_insert(f64::INFINITY);
+            *lowest = lowest.min(own * chance);
+        }
+        let (mut held, mut alone) = (Vec::new(), Vec::new());
+        for (place, minutes) in failed {
+            let way = prepared.way(place).to_vec();
+            held.extend_from_slice(&way);
             alone.push(Alone {
                 minutes,
-                way: prepared.proof_way(suspect).to_vec(),
+                way,
                 last: false,
             });
         }
@@ -599,6 +621,7 @@ fn lowest_only(alone: &mut Vec<Alone>) {
         minutes
             .then(a.way.len().cmp(&b.way.len()))
             .then(a.last.cmp(&b.last))
+            .then(a.way.cmp(&b.way))
     });
     let mut kept: Vec<Alone> = Vec::new();
     for one in alone.drain(..) {

@@ -1,6 +1,7 @@
 //! Expected minutes of following a rule to the end, and one step looked ahead over the plain rule.
 
 use super::Step;
+use super::descent::descent;
 use super::rule::{self, Candidate};
 use super::situation::{Budget, Key, Map, Prepared, Situation};
 
@@ -79,8 +80,8 @@ pub(crate) fn plain_rule(
 }
 
 /// Expected minutes from `situation` when a rule is followed to the end; what no test parts is proven
-/// one by one. Where the budget runs out, the rest of a branch is proven so too: still a plan, only a
-/// poor one.
+/// one by one. Where the budget runs out, the rest of a branch is searched one after another: still a
+/// plan, only a poorer one.
 pub(crate) fn follow(
     prepared: &Prepared<'_>,
     rule: &Rule<'_>,
@@ -100,6 +101,9 @@ pub(crate) fn follow(
             } else if situation.left.tests() == 0 || budget.is_spent() {
                 budget.spend(8 * situation.left.suspects.len());
                 value = situation.in_turn(prepared).1;
+                if situation.left.tests() > 0 {
+                    value = value.min(descent(prepared, &situation));
+                }
                 known.insert(key, value);
             } else {
                 let step = rule(&situation, budget);

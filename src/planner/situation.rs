@@ -3,7 +3,7 @@
 use super::table::Table;
 use super::turns::in_turn;
 use std::collections::HashMap;
-use std::hash::{BuildHasherDefault, DefaultHasher};
+use std::hash::{BuildHasherDefault, Hasher};
 
 /// Suspects less likely than this share of the likeliest count as that likely.
 const LEAST_SHARE: f64 = 1e-12;
@@ -11,7 +11,46 @@ const LEAST_SHARE: f64 = 1e-12;
 const MOST_INCONCLUSIVE: f64 = 0.95;
 
 /// A map with a fixed hash: no randomness, the same order every time.
-pub(crate) type Map<K, V> = HashMap<K, V, BuildHasherDefault<DefaultHasher>>;
+pub(crate) type Map<K, V> = HashMap<K, V, BuildHasherDefault<Mixing>>;
+
+/// The hash of [`Map`]: quick, for keys of a few numbers that nobody chooses to clash.
+#[derive(Default)]
+pub(crate) struct Mixing(u64);
+
+impl Hasher for Mixing {
+    fn finish(&self) -> u64 {
+        mix(self.0)
+    }
+
+    fn write(&mut self, bytes: &[u8]) {
+        for chunk in bytes.chunks(8) {
+            let mut word = [0; 8];
+            word[..chunk.len()].copy_from_slice(chunk);
+            self.write_u64(u64::from_le_bytes(word));
+        }
+    }
+
+    fn write_u64(&mut self, word: u64) {
+        // An odd multiplier: no two words after the same ones become one.
+        self.0 = (self.0.rotate_left(5) ^ word).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+    }
+
+    fn write_u8(&mut self, word: u8) {
+        self.write_u64(u64::from(word));
+    }
+
+    fn write_u16(&mut self, word: u16) {
+        self.write_u64(u64::from(word));
+    }
+
+    fn write_u32(&mut self, word: u32) {
+        self.write_u64(u64::from(word));
+    }
+
+    fn write_usize(&mut self, word: usize) {
+        self.write_u64(word as u64);
+    }
+}
 
 /// A count of elementary operations, in place of a clock: the same table always gets the same plan.
 #[derive(Clone, Copy, Debug)]

@@ -237,19 +237,46 @@ fn written() {
     println!("  the plan, proofs left out {}", finding.show());
 }
 
+/// The most memory this process has had since it was last asked, in bytes; `None` where the system does
+/// not say.
+fn most_memory() -> Option<f64> {
+    let status = std::fs::read_to_string("/proc/self/status").ok()?;
+    let line = status.lines().find(|line| line.starts_with("VmHWM:"))?;
+    let kilobytes: f64 = line.split_whitespace().nth(1)?.parse().ok()?;
+    // Linux: the mark is set back to what is in use now.
+    std::fs::write("/proc/self/clear_refs", "5").ok()?;
+    Some(kilobytes * 1024.0)
+}
+
+/// What something takes of memory beyond what is in use before, for each of so many, in words.
+fn memory_of<T>(each: usize, done: impl FnOnce() -> T) -> (T, String) {
+    most_memory();
+    let before = most_memory();
+    let result = done();
+    let words = match (before, most_memory()) {
+        (Some(before), Some(after)) => format!("{:.0}", (after - before) / each as f64),
+        _ => "-".to_owned(),
+    };
+    (result, words)
+}
+
 /// From 1,000 to 1,000,000 parts: reading a file against planning a step from a table of as many loads
 /// as that vehicle has.
 fn growth() {
     println!("== growth: a step against reading the file, invented vehicles");
-    println!("parts     read ms   whole case: next ms   step from the table ms   quick floor ms");
+    println!("bytes are the most in use at once, for each part, or for each suspect of the table");
+    println!(
+        "parts     read ms  bytes   whole case: next ms   step from the table ms  bytes   quick floor ms  bytes   step / floor"
+    );
     for loads in [600, 6_000, 60_000, 600_000] {
         let recipe = Recipe {
             loads,
             modules: false,
         };
         let text = generated::vehicle(7, recipe);
+        let about = 3 * loads / 2;
         let start = Instant::now();
-        let feeds = feeds::load(&text).0.unwrap();
+        let (feeds, read_bytes) = memory_of(about, || feeds::load(&text).0.unwrap());
         let read = since(start);
         let parts = feeds.len();
         let next = if parts <= 20_000 {
@@ -264,11 +291,14 @@ fn growth() {
         };
         let table = invented_tables::vehicle(loads, 7);
         let start = Instant::now();
-        assert!(choose(&table).is_some(), "there is always a next step");
+        let (choice, step_bytes) = memory_of(loads, || choose(&table).unwrap());
         let step = since(start);
         let start = Instant::now();
-        let _ = quick_floor(&table);
+        let (least, quick_bytes) = memory_of(loads, || quick_floor(&table));
         let quick = since(start);
-        println!("{parts:>8} {read:>9.1} {next:>21} {step:>24.1} {quick:>16.1}");
+        println!(
+            "{parts:>8} {read:>9.1} {read_bytes:>6} {next:>21} {step:>24.1} {step_bytes:>6} {quick:>16.1} {quick_bytes:>6} {:>14.2}",
+            choice.expected / least
+        );
     }
 }

@@ -4,7 +4,7 @@ use crate::invented_tables;
 use halfsplit::planner::table::{Class, Place, Suspect, Table, Test};
 use halfsplit::planner::{
     Grounds, Habit, Step, candidates, chart, choose, exact, floor, habits, minutes_with,
-    proof_minutes,
+    proof_minutes, quick_floor,
 };
 
 mod bisection;
@@ -289,6 +289,22 @@ fn floor_best_plan_and_choice_lie_close_together() {
         );
     }
     assert!(proved >= 4, "most can be searched to the end: {proved}");
+}
+
+/// With more suspects than are looked ahead for, the minutes said are an upper end near the floor.
+#[test]
+fn a_very_large_table_is_given_an_honest_figure() {
+    let vehicle = invented_tables::vehicle(1_600, 3);
+    assert!(vehicle.suspects.len() > 1_500);
+    let choice = choose(&vehicle).unwrap();
+    assert_eq!(choice.grounds, Grounds::Cut);
+    let floor = quick_floor(&vehicle);
+    // A guard: measured 1.10.
+    assert!(
+        floor <= choice.expected && choice.expected < 1.3 * floor,
+        "{floor} {}",
+        choice.expected
+    );
 }
 
 /// Values that make no sense are made to, and never stop the planner.

@@ -5,8 +5,8 @@ use crate::invented_tables;
 use crate::reference_planner::{self, AS_PLANNED, Terms};
 use halfsplit::planner::table::Table;
 use halfsplit::planner::{
-    Effort, Habit, Next, Step, chart, choose, exact, floor, floor_with, habits, minutes_with,
-    quick_floor,
+    Effort, Habit, Next, Step, branch_by_branch, chart, choose, exact, floor, floor_with, habits,
+    minutes_with, quick_floor,
 };
 use proptest::prelude::*;
 
@@ -167,6 +167,16 @@ proptest! {
             let best = reference_planner::minutes(&table, step) + rest;
             prop_assert!((said - best).abs() <= 1e-6 * best.max(1.0), "{step:?}: {said} {best}");
         }
+    }
+
+    /// Going down the tree branch by branch, what large tables are judged by, is a plan like any other.
+    #[test]
+    fn going_down_branch_by_branch_is_a_plan(table in invented_tables::small()) {
+        let mut table = table;
+        table.suspects.iter_mut().for_each(|suspect| suspect.provable = true);
+        let best = reference_planner::optimum(&table, AS_PLANNED);
+        let said = branch_by_branch(&table);
+        prop_assert!(said >= best * (1.0 - 1e-9), "said {said}, best {best}");
     }
 
     /// Looking ahead never loses against the habits it could fall back on.
