@@ -18,6 +18,7 @@ use crate::ledger::Ties;
 use crate::suspects::{Cause, Suspect, suspects};
 
 mod asked;
+mod comes;
 mod cost;
 mod decide;
 mod fold;
@@ -34,6 +35,7 @@ mod verify;
 mod weights;
 
 pub use asked::{Expect, TestPlan};
+pub use comes::{Comes, GoesWith, Logged, Watch};
 pub use cost::chance_of_waking;
 pub use fold::{Draw, Found, Question, Shown, TakenOut};
 pub use next::{Clash, Located, Next, Reason, State, Weighed};

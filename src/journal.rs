@@ -24,6 +24,7 @@ mod measured;
 mod names;
 mod options;
 mod parsing;
+mod passing;
 mod reading;
 mod refusal;
 mod renamed;
@@ -32,7 +33,7 @@ mod writing;
 pub use names::Names;
 pub use parsing::{parse, parse_with};
 pub use reading::{read_quantity, write_reading};
-pub use refusal::{Refusal, Unfit, Wrong};
+pub use refusal::{Passing, Refusal, Unfit, Wrong};
 pub use renamed::{Renaming, with_names_of_today};
 pub use writing::{write, write_with};
 
@@ -65,6 +66,22 @@ pub enum Seen {
     Yes,
     /// no, cold, dark, off, none, silent
     No,
+}
+
+/// A length of time as it was typed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Lasting {
+    /// In its unit.
+    pub amount: f64,
+    /// Seconds in one of its unit: 1, 60, 3600 or 86 400.
+    pub seconds: u32,
+}
+
+impl Lasting {
+    /// In minutes.
+    pub fn minutes(self) -> f64 {
+        self.amount * f64::from(self.seconds) / 60.0
+    }
 }
 
 /// How a current was taken, as far as the entry says.
@@ -139,6 +156,18 @@ pub enum Act {
         point: Option<Point>,
         text: String,
     },
+    /// The draw rises by so much, now and then.
+    Comes {
+        size: Reading,
+        every: Option<Lasting>,
+        lasts: Option<Lasting>,
+        after: Option<Lasting>,
+    },
+    /// The draw was logged so long, and this was the highest.
+    Logged {
+        long: Lasting,
+        most: Option<Reading>,
+    },
     Note(String),
 }
 
@@ -173,6 +202,6 @@ pub const fn word(method: Method) -> &'static str {
 }
 
 /// The keys that `told` knows; anything else is free text.
-pub const TOLD_KEYS: [&str; 8] = [
-    "days", "added", "work", "dead", "parked", "rain", "coverage", "network",
+pub const TOLD_KEYS: [&str; 9] = [
+    "days", "added", "work", "dead", "parked", "rain", "coverage", "network", "odds",
 ];

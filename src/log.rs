@@ -100,6 +100,31 @@ pub struct Change {
     pub change_ma: f64,
 }
 
+/// A level that lasted before the vehicle had settled: something stayed on after the key was off.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stage {
+    /// From, in minutes from the start of the log.
+    pub from_min: f64,
+    /// Until.
+    pub to_min: f64,
+    /// The level in mA.
+    pub ma: f64,
+    /// By how much it fell at its end.
+    pub fell_ma: f64,
+}
+
+impl Stage {
+    /// As something that was there and went.
+    pub fn pattern(&self) -> Pattern {
+        Pattern {
+            size: self.fell_ma,
+            every: None,
+            lasts: Some(self.to_min - self.from_min),
+            after: None,
+        }
+    }
+}
+
 /// What a log says.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Findings {
@@ -112,6 +137,8 @@ pub struct Findings {
     pub plateau_ma: f64,
     /// The draw on average from there on, bursts and all, in mA: what the battery feels.
     pub mean_ma: f64,
+    /// Levels that lasted before it settled, the first minutes awake apart.
+    pub stages: Vec<Stage>,
     /// What comes and goes above it.
     pub bursts: Vec<Bursts>,
     /// Lasting changes after it settled; all of them where it did not.
@@ -203,11 +230,33 @@ pub fn find(mut samples: Vec<Sample>, limit: Milliamps) -> Option<Findings> {
         settle_min: settled.map(|at| samples[levels[at].from].min),
         plateau_ma: base.ma,
         mean_ma: mean(&samples[settled_at..]).unwrap_or(base.ma),
+        stages: stages(&samples, &levels[..=settled.unwrap_or(0)]),
         bursts: bursts(&samples, counted, minutes),
         steps,
         minutes,
         samples,
     })
+}
+
+/// A log that begins awake stays so for less than this, in minutes (judgement).
+const AWAKE: f64 = 60.0;
+
+/// Levels that lasted, the last one apart, at whose end the draw fell.
+fn stages(samples: &[Sample], levels: &[Level]) -> Vec<Stage> {
+    let pairs = levels.windows(2).enumerate().map(|(at, pair)| {
+        let stage = Stage {
+            from_min: samples[pair[0].from].min,
+            to_min: samples[pair[1].from].min,
+            ma: pair[0].ma,
+            fell_ma: pair[0].ma - pair[1].ma,
+        };
+        let shortest = if at == 0 { AWAKE } else { LASTS };
+        (shortest, stage)
+    });
+    let lasted = |(shortest, stage): &(f64, Stage)| {
+        stage.to_min - stage.from_min >= *shortest && stage.fell_ma > 0.0
+    };
+    pairs.filter(lasted).map(|(_, stage)| stage).collect()
 }
 
 /// The mean over time, each sample holding until the next.

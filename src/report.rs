@@ -99,6 +99,10 @@ pub struct Repaired {
     pub draws: Vec<Settled>,
     /// What they say.
     pub verified: Verified,
+    /// How long it was logged after it, in minutes: the longest.
+    pub logged: Option<f64>,
+    /// How long the fault stays away, in minutes, where that was entered.
+    pub stays_away: Option<f64>,
 }
 
 /// Whether a repair was verified.
@@ -230,7 +234,12 @@ pub fn report(case: &Case<'_>) -> Report {
         cleared: judged.as_ref().map(|j| cleared(&search, j, &held)),
         possible: judged.map_or_else(Vec::new, |j| possible(&search, &j, &verdict)),
         skipped: numbers(|act| matches!(act, Act::Skip { .. })),
-        notes: numbers(|act| matches!(act, Act::Repaired { .. } | Act::Note(_))),
+        notes: numbers(|act| {
+            matches!(
+                act,
+                Act::Repaired { .. } | Act::Note(_) | Act::Comes { .. } | Act::Logged { .. }
+            )
+        }),
         out: case.taken_out().to_vec(),
         to_do: to_do(case, &verdict, repairs.last()),
         repairs,
@@ -321,7 +330,17 @@ fn repaired(case: &Case<'_>, repair: &Repair) -> Repaired {
             current: shown.current?,
         })
     });
+    let minutes = |entry: &u32| match case.entries().iter().find(|e| e.number == *entry)?.act {
+        Act::Logged { long, .. } => Some(long.minutes()),
+        _ => None,
+    };
     Repaired {
+        logged: repair
+            .logs
+            .iter()
+            .filter_map(minutes)
+            .max_by(f64::total_cmp),
+        stays_away: case.stays_away(),
         entries: repair.entries.clone(),
         draws: settled.collect(),
         verified: match repair {

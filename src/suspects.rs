@@ -14,6 +14,10 @@ use crate::feeds::{Feeds, ModuleId, Named, PartId};
 use crate::judgement::Judgement;
 use crate::vehicle::{LoadKind, PartKind, Rest};
 
+mod said;
+mod steering;
+pub use steering::{Because, Moved, Pointed, Steering, Told};
+
 /// What has gone wrong.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Cause {
@@ -70,6 +74,8 @@ pub struct Suspect {
     pub raises: Vec<(PartId, Option<f64>)>,
     /// Relative odds before any reading.
     pub prior: f64,
+    /// What kind of cause it is, for its starting weight.
+    pub class: Class,
 }
 
 impl Subject {
@@ -106,7 +112,8 @@ impl Suspect {
 /// The classes of cause with their starting weights before 2000, to 2012, from 2013 (judgement;
 /// relative).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-enum Class {
+#[allow(missing_docs)]
+pub enum Class {
     Added,
     Lamp,
     Audio,
@@ -125,6 +132,27 @@ enum Class {
 }
 
 impl Class {
+    /// In trade words.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Added => "added equipment",
+            Self::Lamp => "lamps",
+            Self::Audio => "radio and amplifiers",
+            Self::Telematics => "phone, telematics, camera",
+            Self::Body => "body, keyless, door and cluster modules",
+            Self::HeldAwake => "what holds others awake",
+            Self::Relay => "relays",
+            Self::Charging => "alternator and regulator",
+            Self::Power => "motors and power features",
+            Self::Trailer => "trailer wiring and modules",
+            Self::Wiring => "wiring, water, connectors",
+            Self::Switch => "switches",
+            Self::Starter => "starter and its cable",
+            Self::Other => "other loads",
+            Self::NotEntered => "what is not entered yet",
+        }
+    }
+
     const fn weights(self) -> [f64; 3] {
         match self {
             Self::Added => [20.0, 20.0, 20.0],
@@ -221,8 +249,8 @@ pub fn suspects(feeds: &Feeds) -> Vec<Suspect> {
     found
         .into_iter()
         .zip(weight)
-        .map(|((_, _, mut suspect), prior)| {
-            suspect.prior = prior;
+        .map(|((class, _, mut suspect), prior)| {
+            (suspect.prior, suspect.class) = (prior, class);
             suspect
         })
         .collect()
@@ -269,6 +297,7 @@ fn at_part(feeds: &Feeds, part: PartId) -> (Class, f64, Suspect) {
         subject,
         raises,
         prior: 0.0,
+        class,
     };
     (class, factor, suspect)
 }
@@ -287,6 +316,7 @@ fn holder(feeds: &Feeds, subject: Subject, kept: &[ModuleId]) -> (Class, f64, Su
         subject,
         raises,
         prior: 0.0,
+        class: Class::HeldAwake,
     };
     (Class::HeldAwake, 1.0, suspect)
 }

@@ -86,6 +86,8 @@ impl Now<'_> {
             found: self.mended.iter().chain(&self.found).cloned().collect(),
             out: self.out.iter().map(|t| t.name.clone()).collect(),
             clash: Vec::new(),
+            watch: None,
+            together: Vec::new(),
             spent: self.spent,
             expected: None,
             at_least: None,
@@ -210,11 +212,13 @@ impl Now<'_> {
         if !self.out_beside(base).is_empty() {
             return self.all_back(base, State::Measure);
         }
-        if self.over.is_some() {
+        let mut next = if self.over.is_some() {
             self.bare(State::Gone, Reason::Vanished)
         } else {
             self.bare(State::WithinLimit, Reason::Within)
-        }
+        };
+        next.watch = Some(self.watch());
+        next
     }
 
     /// A second half of a proof.
@@ -311,6 +315,7 @@ impl Now<'_> {
             }
             _ => self.end(&suspects, &judged, out),
         };
+        next.together = self.up_together(&judged);
         next.suspects = suspects;
         next.expected = choice.map(|c| c.expected);
         next.at_least = next
@@ -359,7 +364,8 @@ impl Now<'_> {
     }
 
     /// All suspects not ruled out, likeliest first.
-    fn weighed(&self, judged: &Judgement<'_>) -> Vec<Weighed> {
+    pub(super) fn weighed(&self, judged: &Judgement<'_>) -> Vec<Weighed> {
+        let steering = self.steering();
         let weights = Odds::of(self, judged).weights;
         let left: Vec<usize> = (0..weights.len())
             .filter(|i| weights[*i].weight > 0.0)
@@ -377,6 +383,8 @@ impl Now<'_> {
                     id: suspect.subject.id(&self.setting.feeds),
                     odds,
                     hides: weights[*index].hides,
+                    start: suspect.prior,
+                    moved: steering.moves(&self.setting.feeds, suspect),
                 }
             })
             .collect();

@@ -1,5 +1,6 @@
 //! The fold: from one entry to the next state.
 
+use super::comes::{Comes, Logged};
 use super::verify::Repair;
 use super::{Entry, Setting, cost, readings, taken_by};
 use crate::feeds::{PartId, PlaceId};
@@ -8,8 +9,8 @@ use crate::journal::{Act, By, Point, Refusal, Seen, Unfit};
 use crate::ledger::{Ledger, Observation, Out, View};
 use crate::measurement::{Jack, Method, Reading, Way};
 use crate::quantity::Milliamps;
-use crate::suspects::{Cause, Subject};
-use std::collections::BTreeSet;
+use crate::suspects::{Cause, Subject, Told};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A settled total at the battery.
 #[derive(Clone, Debug, PartialEq)]
@@ -117,6 +118,11 @@ pub enum Question {
     LeadsRound,
     /// More than the range shows, in volts.
     OverRange(PartId),
+    /// A negative current once more at the same point.
+    BackFed(PartId),
+    /// It fell when something came out, and stayed down with it back in: the fall in mA, and how often
+    /// that was so.
+    FellAndStayed(f64, usize),
     /// The vehicle was not asleep.
     NotAsleep,
     /// The draw is still over the limit after the repair.
@@ -131,6 +137,16 @@ pub enum Question {
     WhatElse,
     /// The voltage says neither dead nor live.
     Between(PartId),
+    /// The total was not read for a while: it may have changed meanwhile.
+    TotalAgain,
+    /// A log that was shorter than the fault stays away: its minutes, and the least that will do.
+    LogTooShort(f64, f64),
+    /// What comes and goes was still there in a log: its highest, in mA.
+    StillComes(f64),
+    /// What was told speaks of nothing in this vehicle, so it moves no odds.
+    NobodyMeant(String),
+    /// The draw does not explain the days that were told: the draw, and what the days let expect.
+    DaysDiffer(Interval<Milliamps>, Interval<Milliamps>),
 }
 
 /// The state after the entries so far.
@@ -152,7 +168,21 @@ pub(super) struct Now<'s> {
     pub(super) skipped: BTreeSet<(Method, String)>,
     pub(super) looks: Vec<(PartId, Seen)>,
     pub(super) pulls: Vec<Pulled>,
-    pub(super) told: Vec<String>,
+    pub(super) told: Vec<Told>,
+    /// What comes and goes, by what was entered.
+    pub(super) comes: Vec<Comes>,
+    /// What holds now, by its key: rain, coverage, where it stands.
+    pub(super) conditions: BTreeMap<String, String>,
+    /// Of each settled draw with nothing out: whether the fault was there, and what held.
+    pub(super) there: Vec<(bool, BTreeMap<String, String>)>,
+    /// Logs since the latest repair.
+    pub(super) logs: Vec<Logged>,
+    /// Readings at parts since the total was last read.
+    pub(super) since_total: usize,
+    /// Points at which a current below zero was read.
+    pub(super) negative: BTreeSet<(Method, PartId)>,
+    /// How often the draw fell with something out and stayed down with it back in.
+    pub(super) stayed: usize,
     pub(super) believed: bool,
     /// The latest settled draw over the limit with nothing out: what the search is for.
     pub(super) over: Option<Draw>,
@@ -193,6 +223,13 @@ impl<'s> Now<'s> {
             looks: Vec::new(),
             pulls: Vec::new(),
             told: Vec::new(),
+            comes: Vec::new(),
+            conditions: BTreeMap::new(),
+            there: Vec::new(),
+            logs: Vec::new(),
+            since_total: 0,
+            negative: BTreeSet::new(),
+            stayed: 0,
             believed: false,
             over: None,
             doubted: None,
@@ -390,6 +427,9 @@ impl<'s> Now<'s> {
                     Point::Part(part) => *part,
                     _ => PartId(0),
                 };
+                if let Some(total) = &options.with {
+                    self.total_with(entry.number, *method, total, options);
+                }
                 let mut shown = self.shows(entry.number, *method, part, *reading, way);
                 if *method == Method::Draw {
                     self.draw(entry.number, *reading, options, way);
@@ -413,8 +453,15 @@ impl<'s> Now<'s> {
                 let name = self.name(point);
                 self.skipped.insert((*method, name));
             }
-            Act::Told { text, .. } => self.told.push(text.clone()),
+            Act::Told { key, text } => self.tell(entry.number, key.clone(), text.clone()),
             Act::Repaired { .. } => self.repaired(entry.number),
+            Act::Comes {
+                size,
+                every,
+                lasts,
+                after,
+            } => self.comes_and_goes(entry.number, size, [*every, *lasts, *after]),
+            Act::Logged { long, most } => self.was_logged(entry.number, *long, most.as_ref()),
             // Kept for the write-up; they say nothing about a current.
             Act::Note(_) | Act::Undo | Act::Withdraw { .. } => {}
         }

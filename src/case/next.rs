@@ -2,6 +2,7 @@
 
 use super::Case;
 use super::asked::TestPlan;
+use super::comes::{Comes, Logged, Watch};
 use super::fold::{Draw, Found, Question, Shown};
 use super::verify::Repair;
 use crate::feeds::{PartId, PlaceId};
@@ -10,7 +11,7 @@ use crate::judgement::{Judgement, Standing};
 use crate::ledger::{End, Line, Out};
 use crate::measurement::{Jack, Method, Way};
 use crate::quantity::Milliamps;
-use crate::suspects::{Cause, Subject};
+use crate::suspects::{Cause, Moved, Subject};
 
 /// Where a case stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -100,6 +101,10 @@ pub struct Weighed {
     pub odds: f64,
     /// What it could take, in mA.
     pub hides: f64,
+    /// Its starting weight.
+    pub start: f64,
+    /// What moved it beside readings; empty in a plan.
+    pub moved: Vec<Moved>,
 }
 
 /// A located branch.
@@ -149,6 +154,10 @@ pub struct Next {
     pub out: Vec<String>,
     /// Entries that clash.
     pub clash: Vec<u32>,
+    /// Branches with modules that are up together: one cause until shown otherwise.
+    pub together: Vec<PartId>,
+    /// What to log, while the fault is not there.
+    pub watch: Option<Watch>,
     /// Minutes spent.
     pub spent: f64,
     /// Minutes from here to a proof.
@@ -180,6 +189,14 @@ impl Case<'_> {
             test.entry
         };
         Some((entry, jack))
+    }
+
+    /// All suspects that are not ruled out, likeliest first; empty before a settled draw is believed.
+    pub fn suspects(&self) -> Vec<Weighed> {
+        if !self.now.believed {
+            return Vec::new();
+        }
+        self.now.weighed(&self.now.judged_base())
     }
 
     /// The state and current of every part: a part that is out keeps those it had when it was in.
@@ -251,6 +268,21 @@ impl Case<'_> {
     /// Repairs after which the draw was to be read again, in order.
     pub fn repairs(&self) -> &[Repair] {
         &self.now.repairs
+    }
+
+    /// What comes and goes, by what was entered.
+    pub fn comes(&self) -> &[Comes] {
+        &self.now.comes
+    }
+
+    /// Logs since the latest repair.
+    pub fn logs(&self) -> &[Logged] {
+        &self.now.logs
+    }
+
+    /// The longest that the fault stays away, in minutes, where that was entered.
+    pub fn stays_away(&self) -> Option<f64> {
+        self.now.stays_away()
     }
 
     /// What is out now.

@@ -72,6 +72,8 @@ impl Case<'_> {
                     id: suspect.subject.id(&setting.feeds),
                     odds,
                     hides: suspect.hides(&judged),
+                    start: suspect.prior,
+                    moved: Vec::new(),
                 }
             });
             named.collect()

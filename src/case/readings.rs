@@ -23,6 +23,9 @@ const HARDLY_ANYTHING: f64 = 10.0;
 const AWAKE_AT_12_VOLTS: f64 = 3_000.0;
 const AWAKE_AT_24_VOLTS: f64 = 1_500.0;
 
+/// After so many readings at parts the total is asked for again (judgement).
+const TOTAL_AGAIN: usize = 4;
+
 impl Now<'_> {
     /// A total at the battery.
     pub(super) fn draw(&mut self, entry: u32, reading: Reading, options: &Options, way: Way) {
@@ -37,7 +40,7 @@ impl Now<'_> {
             return;
         }
         if reading.low < 0.0 {
-            self.questions.push(Question::LeadsRound);
+            self.below_zero(Method::Draw, PartId(0));
         }
         let Some(current) = around_zero(current) else {
             return;
@@ -60,7 +63,15 @@ impl Now<'_> {
         let same = self.draw_with(&draw.out).map(|d| d.current);
         let returning = self.trial.is_some() && draw.out == self.base();
         if let Some(before) = same.filter(|before| !before.touches(current)) {
-            if !returning {
+            let stayed = self.stayed_down(&draw, before);
+            self.stayed += usize::from(stayed);
+            if returning {
+                // The proof itself says that it was only reset.
+            } else if stayed {
+                let fell = before.low() - current.high();
+                self.questions
+                    .push(Question::FellAndStayed(fell, self.stayed));
+            } else {
                 self.questions.push(Question::Changed(before, current));
             }
             self.new_spell();
@@ -69,6 +80,7 @@ impl Now<'_> {
         }
         self.draws.push(draw.clone());
         self.fresh = true;
+        self.since_total = 0;
         self.post(
             Method::Draw,
             Observation {
@@ -80,11 +92,34 @@ impl Now<'_> {
         if draw.out.is_empty() && current.low() > setting.healthy.limit() {
             self.over = Some(draw.clone());
         }
+        self.note_conditions(&draw);
+        if self.draws.len() == 1 && self.repair().is_none() {
+            self.against_the_days(current, &draw.out);
+        }
         if self.repair().is_some() {
             self.judge_repair(&draw);
         } else {
             self.judge_trial(&draw);
         }
+    }
+
+    /// Whether a draw with less out than the last one is as low as that: what fell did not come back with
+    /// what was put back.
+    fn stayed_down(&self, draw: &Draw, before: Interval<Milliamps>) -> bool {
+        let last = self.draws.last();
+        last.is_some_and(|last| {
+            last.out != draw.out && last.current.touches(draw.current) && before.above(draw.current)
+        })
+    }
+
+    /// A current below zero: leads the wrong way once, fed from elsewhere when it is so again.
+    fn below_zero(&mut self, method: Method, part: PartId) {
+        let again = !self.negative.insert((method, part));
+        self.questions.push(if again {
+            Question::BackFed(part)
+        } else {
+            Question::LeadsRound
+        });
     }
 
     /// Whether a first draw can be right; asks once where it cannot.
@@ -173,7 +208,7 @@ impl Now<'_> {
                 // Battery volts across a fuse: it is blown and nothing passes.
                 if reading.low > BLOWN_FROM * feeds.volts_at(part).value() {
                     self.questions.push(Question::Blown(part));
-                    None
+                    Some(Observed::Dead(part))
                 } else {
                     self.as_observed(part, method, reading, way)
                 }
@@ -188,6 +223,10 @@ impl Now<'_> {
         let minus = reading.high < 0.0 && observed.is_none();
         if !(minus || over_volts) || !self.turned.insert(test.clone()) {
             self.taken.insert(test);
+        }
+        self.since_total += 1;
+        if self.since_total.is_multiple_of(TOTAL_AGAIN) {
+            self.questions.push(Question::TotalAgain);
         }
         match method {
             Method::Drop if reading.low == 0.0 && reading.high == 0.0 && !reading.over => {
@@ -262,7 +301,7 @@ impl Now<'_> {
             return None;
         };
         if reading.low < 0.0 {
-            self.questions.push(Question::LeadsRound);
+            self.below_zero(method, part);
         }
         around_zero(current).map(|current| Observed::Current(part, current))
     }

@@ -16,12 +16,20 @@ pub struct Repair {
     pub draws: Vec<u32>,
     /// The settled draw that was still over the limit after it, by entry.
     pub over: Option<u32>,
+    /// Logs after it, by entry.
+    pub logs: Vec<u32>,
+    /// A log after it was as long as the fault stays away, and it did not come.
+    pub logged: bool,
+    /// How long the fault stays away is known, so that two readings are no watch.
+    pub comes: bool,
 }
 
 impl Repair {
     /// The draw was within the limit, and still was when it had been watched.
     pub fn is_watched(&self) -> bool {
-        self.over.is_none() && self.draws.len() > 1
+        self.over.is_none()
+            && !self.draws.is_empty()
+            && (self.logged || self.draws.len() > 1 && !self.comes)
     }
 }
 
@@ -42,16 +50,22 @@ impl Now<'_> {
             Some(repair) => {
                 repair.entries.push(entry);
                 repair.draws.clear();
+                repair.logs.clear();
+                repair.logged = false;
             }
             None => self.repairs.push(Repair {
                 entries: vec![entry],
                 draws: Vec::new(),
                 over: None,
+                logs: Vec::new(),
+                logged: false,
+                comes: !self.comes.is_empty(),
             }),
         }
         self.mended.append(&mut self.found);
         self.trial = None;
         self.new_spell();
+        self.logs.clear();
         self.looks.clear();
         self.skipped.clear();
         self.open.clear();

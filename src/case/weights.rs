@@ -22,12 +22,12 @@ const ELSEWHERE: f64 = 0.05;
 /// Factors on what was seen and what was not.
 const SEEN: f64 = 50.0;
 const NOT_SEEN: f64 = 0.05;
-/// Factor on what was told of by name.
-const TOLD: f64 = 4.0;
 /// Factor on a suspect that was taken out and nothing fell that matters.
 const NOTHING_FELL: f64 = 1e-4;
 /// Factor on one that fell and did not return.
 const ONLY_RESET: f64 = 0.1;
+/// Factor on who may hold several branches up that are up together.
+const UP_TOGETHER: f64 = 5.0;
 /// Factor on a suspect that a fall without it speaks against.
 const SPOKEN_AGAINST: f64 = 0.05;
 
@@ -162,6 +162,8 @@ fn weigh(
     let setting = now.setting;
     let base = now.base();
     let needed = focus.needed;
+    let steering = now.steering();
+    let up = now.up_together(judged);
     let proven: Vec<_> = now.found.iter().filter(|f| f.returned).collect();
     setting
         .suspects
@@ -178,9 +180,17 @@ fn weigh(
                     takes: 0.0,
                 };
             }
-            let mut weight = suspect.prior * suspects::fit(suspect, judged);
+            let told = steering.factor(&setting.feeds, suspect);
+            let mut weight = suspect.prior * told * suspects::fit(suspect, judged);
             let takes = could_take(now, judged, suspect);
             let holds = suspect.cause == Cause::HoldsAwake;
+            let keeps = |top: &&PartId| {
+                let below = |(part, _): &(PartId, _)| setting.feeds.is_below(*part, **top);
+                suspect.raises.iter().any(below)
+            };
+            if holds && up.iter().filter(keeps).count() > 1 {
+                weight *= UP_TOGETHER;
+            }
             if takes < judged.matters() || (holds && together.cleared(now, suspect)) {
                 weight *= NOTHING_FELL;
             } else if takes < needed {
@@ -189,7 +199,7 @@ fn weigh(
             if !touches(&setting.feeds, suspect, focus) {
                 weight *= ELSEWHERE;
             }
-            weight *= seen(now, suspect) * told(now, suspect) * pulled(now, suspect);
+            weight *= seen(now, suspect) * pulled(now, suspect);
             let reset = |f: &Found| !f.returned && f.subject == suspect.subject;
             if now.found.iter().any(reset) {
                 weight *= ONLY_RESET;
@@ -222,12 +232,6 @@ fn seen(now: &Now<'_>, suspect: &Suspect) -> f64 {
         }
     }
     factor
-}
-
-fn told(now: &Now<'_>, suspect: &Suspect) -> f64 {
-    let id = suspect.subject.id(&now.setting.feeds);
-    let named = now.told.iter().any(|text| text.contains(&id));
-    if named { TOLD } else { 1.0 }
 }
 
 /// What a fall without it says.

@@ -24,6 +24,10 @@ pub(super) struct Log {
     /// drawing alone is printed
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+    /// Print only what a case is told of it, an entry a line: halfsplit log night.csv --entries |
+    /// halfsplit record van.case -
+    #[arg(long, conflicts_with = "json")]
+    entries: bool,
     /// Print one JSON object instead
     #[arg(long)]
     json: bool,
@@ -170,7 +174,9 @@ pub(super) fn run(told: &Log, screen: Look, mut out: impl Write) -> Result<u8, F
             return Ok(0);
         }
     }
-    let text = if told.json {
+    let text = if told.entries {
+        render::log_entries(&found).join("\n") + "\n"
+    } else if told.json {
         serde_json::to_string(&render::log_json(scene))? + "\n"
     } else {
         render::log_text(scene, screen.width, screen.unicode)

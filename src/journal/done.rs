@@ -70,6 +70,11 @@ fn names_before(reached: &BTreeMap<usize, Option<(usize, Found)>>, place: usize)
     names
 }
 
+/// Whether a text ends in a word, so that a number may follow.
+fn times_missing(text: &str) -> bool {
+    text.ends_with(char::is_alphabetic)
+}
+
 impl Parser<'_> {
     /// The points of an action, each once.
     pub(super) fn points(&self, word: &'static str, text: &str) -> Result<Vec<Point>, Fault> {
@@ -373,6 +378,20 @@ impl Parser<'_> {
         let days = number.parse::<f64>().unwrap_or(0.0);
         if key == "days" && !(days > 0.0 && days < 10_000.0) {
             return Err(Wrong::NoNumber { word: "told days" }.into());
+        }
+        // `told odds radio 3`: how many times as likely.
+        let last = behind.split_whitespace().next_back().unwrap_or_default();
+        let times = last
+            .trim_start_matches('x')
+            .replace(',', ".")
+            .parse::<f64>();
+        let named = behind.split_whitespace().count() > 1;
+        if key == "odds" && !(named && times.is_ok_and(|times| times > 0.0 && times <= 1000.0)) {
+            let works = match behind.split_whitespace().next() {
+                Some(_) if times_missing(behind) => format!("told odds {behind} 3"),
+                _ => "told odds radio 3".to_owned(),
+            };
+            return Err(Fault::new(Wrong::NoNumber { word: "told odds" }, works));
         }
         Ok(Act::Told {
             key: Some(key),

@@ -12,9 +12,10 @@ use crate::measurement::{Method, Unit};
 use crate::notation::nearest;
 
 /// Every word an entry can start with.
-const WORDS: [&str; 20] = [
+const WORDS: [&str; 22] = [
     "draw", "drop", "clamp", "series", "volts", "look", "pull", "unplug", "refit", "open", "zero",
-    "asleep", "awake", "prepared", "told", "skip", "withdraw", "undo", "repaired", "note",
+    "asleep", "awake", "prepared", "told", "skip", "withdraw", "undo", "repaired", "note", "comes",
+    "logged",
 ];
 
 const YES: [&str; 16] = [
@@ -209,6 +210,8 @@ impl Parser<'_> {
             "skip" => self.skip(rest),
             "withdraw" => one(Self::withdraw(rest)),
             "repaired" => one(self.repaired(rest)),
+            "comes" => one(Self::comes(rest)),
+            "logged" => one(Self::logged(rest)),
             "note" => match free(rest) {
                 text if text.is_empty() => Err(Wrong::NoText { word: "note" }.into()),
                 text => Ok(vec![Act::Note(text)]),
@@ -363,6 +366,8 @@ impl Parser<'_> {
             "withdraw" => "withdraw 7 probe slipped".to_owned(),
             "repaired" => format!("repaired {some} chafed wire"),
             "note" => "note rain in the boot".to_owned(),
+            "comes" => "comes 180mA every 20min for 30s".to_owned(),
+            "logged" => "logged 8h most 45mA".to_owned(),
             "draw" => "draw 640mA".to_owned(),
             _ => self
                 .pending

@@ -111,10 +111,29 @@ pub enum Wrong {
     NotDone {
         entry: String,
     },
+    /// What comes and goes, or was logged, is not told as it should be.
+    Passing(Passing),
     /// Said by the case: the entry is well formed, but it does not fit what was entered before.
     Unfit(Unfit),
     /// Said by a drill: the entry is well formed and does not apply.
     Said(String),
+}
+
+/// What is wrong with `comes` and `logged`.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Passing {
+    /// No current above zero.
+    NoCurrent,
+    /// Neither `every`, `for` nor `after`.
+    NotThere(String),
+    /// No time where one belongs.
+    NoTime,
+    /// The same twice.
+    Twice,
+    /// Not how long it was logged.
+    HowLong,
+    /// More behind the time than its highest current.
+    TooMuch,
 }
 
 /// What does not fit what was entered before.

@@ -85,6 +85,8 @@ fn points(act: &mut Act) -> Vec<&mut Point> {
         | Act::Told { .. }
         | Act::Withdraw { .. }
         | Act::Undo
+        | Act::Comes { .. }
+        | Act::Logged { .. }
         | Act::Note(_) => Vec::new(),
     }
 }

@@ -3,7 +3,7 @@
 use crate::feeds::{Feeds, Named};
 use crate::journal::line::quote;
 use crate::journal::options::written;
-use crate::journal::{Act, Context, Names, Point, parse_with, word, write_reading};
+use crate::journal::{Act, Context, Lasting, Names, Point, parse_with, word, write_reading};
 
 /// The entry in its canonical words; [`parse`](crate::journal::parse) reads it back as the same act.
 ///
@@ -90,8 +90,36 @@ fn text(act: &Act, names: &Names, spell: &dyn Fn(&str) -> String) -> String {
             let at = at.as_ref().map(point).unwrap_or_default();
             join(&["repaired", &at, text])
         }
+        Act::Comes {
+            size,
+            every,
+            lasts,
+            after,
+        } => {
+            let times = [("every", every), ("for", lasts), ("after", after)];
+            let times = times
+                .into_iter()
+                .filter_map(|(word, time)| Some(format!("{word} {}", write_lasting((*time)?))));
+            let times: Vec<_> = times.collect();
+            join(&["comes", &write_reading(size), &times.join(" ")])
+        }
+        Act::Logged { long, most } => {
+            let most = most.map(|most| format!("most {}", write_reading(&most)));
+            join(&["logged", &write_lasting(*long), &most.unwrap_or_default()])
+        }
         Act::Note(text) => join(&["note", text]),
     }
+}
+
+/// A length of time, such as `20min`.
+fn write_lasting(time: Lasting) -> String {
+    let unit = match time.seconds {
+        1 => "s",
+        60 => "min",
+        3600 => "h",
+        _ => "d",
+    };
+    format!("{}{unit}", time.amount)
 }
 
 /// The pieces that are not empty, with blanks between.

@@ -6,6 +6,9 @@ use crate::interval::Interval;
 use crate::measurement::{Jack, Method, Way};
 use crate::quantity::{Milliamps, Millivolts};
 use crate::render::cautions::{cautions, preparation};
+use crate::render::comes::{up_together, watch_json};
+use crate::render::log::duration;
+use crate::render::odds::moved_words;
 use serde_json::{Map, Value, json};
 
 /// A number for the data: rounded to a thousandth, `null` where it is not bounded.
@@ -88,6 +91,9 @@ pub fn next_json(next: &Next, setting: &Setting) -> Value {
         list.append(&mut questions);
         questions = list;
     }
+    if !next.together.is_empty() {
+        questions.push(up_together(&next.together, feeds));
+    }
     put("questions", json!(questions));
     if !next.open.is_empty() {
         let names: Vec<_> = next.open.iter().map(|p| place(*p, setting)).collect();
@@ -98,8 +104,13 @@ pub fn next_json(next: &Next, setting: &Setting) -> Value {
             .suspects
             .iter()
             .map(|s| {
-                json!({"part": s.id, "cause": s.cause.words(), "odds": number_fine(s.odds),
-                       "hides_ma": number(s.hides)})
+                let because: Vec<_> = s.moved.iter().map(moved_words).collect();
+                let mut row = json!({"part": s.id, "cause": s.cause.words(),
+                       "odds": number_fine(s.odds), "hides_ma": number(s.hides)});
+                if !because.is_empty() {
+                    row["because"] = json!(because);
+                }
+                row
             })
             .collect();
         put("suspects", json!(list));
@@ -115,6 +126,9 @@ pub fn next_json(next: &Next, setting: &Setting) -> Value {
     if !next.found.is_empty() {
         let list: Vec<_> = next.found.iter().map(|f| found_json(f, setting)).collect();
         put("found", json!(list));
+    }
+    if let Some(watch) = &next.watch {
+        put("watch", watch_json(watch, setting));
     }
     if !next.out.is_empty() {
         put("out", json!(next.out));
@@ -316,6 +330,44 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             feeds.id(*part)
         ),
         Question::WhatElse => "One plain meter is assumed: is there a clamp, a finer meter, a loop? Give them with --instruments.".into(),
+        Question::BackFed(part) => format!(
+            "Below zero at {} again: something feeds back there or charges. Solar, a mains charger, a DC/DC converter or a second battery: off or covered first, then read again.",
+            feeds.id(*part)
+        ),
+        Question::FellAndStayed(fell, 1) => format!(
+            "It fell by at least {} with that out and stayed down with it back in: it was reset, or it timed out meanwhile. The fall says nothing about what was out.",
+            current(*fell)
+        ),
+        Question::FellAndStayed(_, times) => format!(
+            "For the {times}th time it fell and stayed down whatever was out: modules are going to sleep one by one, and pulling only passes the time. Leave everything in, wait until the draw no longer moves (log it), and only then go on."
+        ),
+        Question::TotalAgain => "Several readings since the total: read it with the next one where you can (… with 640mA), or `draw` in between; once it has changed, a zero says nothing.".into(),
+        Question::LogTooShort(minutes, least) => format!(
+            "A log of {} says nothing yet: the fault stays away for up to {}; log at least that long, better three times.",
+            duration(*minutes),
+            duration(*least)
+        ),
+        Question::StillComes(most) => format!(
+            "The log went up to {}: what comes and goes still does, so the repair was not it, or not all of it.",
+            current(*most)
+        ),
+        Question::NobodyMeant(text) => format!(
+            "“{text}” names no part, place or kind of load of this vehicle, so it moves no odds; name one as the file does, such as told odds {} 3.",
+            feeds.parts().nth(1).map_or("radio", |part| feeds.id(part))
+        ),
+        Question::DaysDiffer(draw, expected) => {
+            let less = draw.high() < expected.low();
+            let means = if less {
+                "it comes and goes, or the battery itself is weak or not charged"
+            } else {
+                "it is not there all the time, or this is not how the owner leaves it"
+            };
+            format!(
+                "The days told let expect {}, the draw is {}: {means}. Log it overnight as the owner leaves it before you trust one number.",
+                span(*expected),
+                span(*draw)
+            )
+        }
         Question::Between(part) => {
             let volts: Millivolts = feeds.volts_at(*part);
             format!(

@@ -39,6 +39,10 @@ pub fn log_json(scene: LogScene<'_>) -> Value {
             "could_be": could_be(&burst.pattern()),
         })
     });
+    let stages = found.stages.iter().map(|stage| {
+        json!({"from_min": stage.from_min, "to_min": stage.to_min, "ma": stage.ma,
+               "fell_ma": stage.fell_ma, "could_be": could_be(&stage.pattern())})
+    });
     let steps = found.steps.iter().map(|step| {
         json!({"at_min": step.at_min, "change_ma": step.change_ma,
                "could_be": could_be(&step.pattern())})
@@ -48,9 +52,11 @@ pub fn log_json(scene: LogScene<'_>) -> Value {
         "settle_min": found.settle_min,
         "plateau_ma": found.plateau_ma,
         "mean_ma": found.mean_ma,
+        "stages": stages.collect::<Vec<_>>(),
         "bursts": bursts.collect::<Vec<_>>(),
         "steps": steps.collect::<Vec<_>>(),
         "minutes": found.minutes,
+        "entries": log_entries(found),
         "rows_left_out": scene.skipped,
     })
 }
@@ -136,6 +142,59 @@ fn burst_words(burst: &Bursts) -> String {
     format!("+{size} for {length}, {when}, seen {times}")
 }
 
+/// A length of time as an entry has it.
+fn typed(minutes: f64) -> String {
+    if minutes < 2.0 {
+        format!("{}s", figures(minutes * 60.0))
+    } else if minutes < 180.0 {
+        format!("{}min", figures(minutes))
+    } else {
+        format!("{}h", figures(minutes / 60.0))
+    }
+}
+
+/// What a case is told of it, an entry each: what comes and goes, and how long was logged.
+pub fn log_entries(found: &Findings) -> Vec<String> {
+    let bursts = found.bursts.iter().map(Bursts::pattern);
+    let ups = found.steps.iter().filter(|step| step.change_ma > 0.0);
+    // After the vehicle was left, not after the logger began: known where the log begins awake.
+    let awake_first = found.settle_min.is_some_and(|at| at >= 1.0);
+    let ups = ups.map(crate::log::Change::pattern);
+    let mut entries: Vec<String> = bursts
+        .chain(ups)
+        .map(|pattern| {
+            let mut entry = format!("comes {:.0}mA", pattern.size.max(1.0));
+            let after = pattern
+                .after
+                .filter(|_| awake_first && pattern.every.is_none());
+            let times = [
+                ("every", pattern.every),
+                ("for", pattern.lasts),
+                ("after", after),
+            ];
+            for (word, time) in times {
+                if let Some(time) = time.filter(|time| *time > 0.0) {
+                    let _ = write!(entry, " {word} {}", typed(time));
+                }
+            }
+            entry
+        })
+        .collect();
+    let settled = found.settle_min.unwrap_or(0.0);
+    let since = found
+        .samples
+        .iter()
+        .filter(|sample| sample.min > settled + 0.5);
+    let most = since.map(|sample| sample.high).fold(0.0, f64::max);
+    let most = if most >= 1.0 {
+        format!(" most {most:.0}mA")
+    } else {
+        String::new()
+    };
+    entries.push(format!("logged {}{most}", typed(found.minutes)));
+    entries
+}
+
 /// Rows of the small picture.
 const ROWS: usize = 8;
 
@@ -208,6 +267,18 @@ fn lines(scene: LogScene<'_>, marked: bool) -> Vec<(&'static str, String)> {
             current(found.mean_ma)
         ),
     ));
+    for stage in &found.stages {
+        lines.push((
+            "before",
+            format!(
+                "{} stayed on until {}, then {} less{}",
+                current(stage.ma),
+                duration(stage.to_min),
+                current(stage.fell_ma),
+                may_be(feeds, &stage.pattern())
+            ),
+        ));
+    }
     for (at, burst) in found.bursts.iter().enumerate() {
         let mark = if marked {
             format!("{}: ", at + 1)
@@ -239,16 +310,28 @@ fn lines(scene: LogScene<'_>, marked: bool) -> Vec<(&'static str, String)> {
     lines
 }
 
+/// A level that was there all the time in a log of so many minutes may be a drain and no vehicle that
+/// was not left alone (judgement), below what an awake vehicle takes, in mA.
+const LONG_ENOUGH: f64 = 60.0;
+const AWAKE_FROM: f64 = 3000.0;
+
 /// What to do with it.
 fn advice(scene: LogScene<'_>) -> Vec<(&'static str, String)> {
     let found = scene.found;
     let mut lines = Vec::new();
-    if found.settle_min.is_some() {
+    // An awake vehicle is no baseline; a drain that was there all the time is.
+    let drain = found.minutes >= LONG_ENOUGH && found.plateau_ma < AWAKE_FROM;
+    if found.settle_min.is_some() && (found.asleep || drain) {
         let typed = current(found.plateau_ma).replace(' ', "");
         lines.push((
             "baseline",
             format!("type in a case, with the instrument that logged: draw {typed} by clamp"),
         ));
+    }
+    if !found.bursts.is_empty() || !found.steps.is_empty() {
+        for entry in log_entries(found) {
+            lines.push(("for a case", entry));
+        }
     }
     let bursts = found.bursts.iter().map(|burst| burst.size_ma);
     let steps = found.steps.iter().map(|step| step.change_ma.abs());

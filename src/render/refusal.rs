@@ -1,6 +1,6 @@
 //! Why an entry was not taken, in words.
 
-use crate::journal::{Refusal, Unfit, Wrong};
+use crate::journal::{Passing, Refusal, Unfit, Wrong};
 use crate::notation::short;
 use crate::problem::clean;
 use std::fmt;
@@ -109,6 +109,7 @@ impl fmt::Display for Wrong {
                 quoted(entry)
             ),
             Self::Unfit(unfit) => unfit.fmt(f),
+            Self::Passing(wrong) => f.write_str(&passing(wrong)),
             Self::Said(text) => f.write_str(text),
             _ => self.fmt_of_reading(f),
         }
@@ -263,3 +264,25 @@ impl fmt::Display for Refusal {
 }
 
 impl std::error::Error for Refusal {}
+
+/// What is wrong with `comes` and `logged`.
+fn passing(wrong: &Passing) -> String {
+    match wrong {
+        Passing::NoCurrent => "this needs a current above zero, in mA or A".to_owned(),
+        Passing::NotThere(word) if word.is_empty() => "say how often and how long".to_owned(),
+        Passing::NotThere(word) => {
+            format!(
+                "behind the size come every, for or after, not {}",
+                quoted(word)
+            )
+        }
+        Passing::NoTime => {
+            "behind every, for and after comes a time such as 30s, 20min or 8h".to_owned()
+        }
+        Passing::Twice => "the same is there twice".to_owned(),
+        Passing::HowLong => "say how long it was logged, such as 8h".to_owned(),
+        Passing::TooMuch => {
+            "behind the time may stand the highest current, and nothing else".to_owned()
+        }
+    }
+}

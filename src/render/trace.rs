@@ -147,7 +147,7 @@ pub fn trace_help(width: usize) -> String {
         ),
         (
             "also",
-            "asleep · awake · told added dash camera · repaired C114 chafed wire · note rain in the boot; several in one line with ; between",
+            "asleep · awake · told added dash camera · told odds radio 3 · comes 180mA every 20min for 30s · logged 8h · repaired C114 chafed wire · note rain in the boot; several in one line with ; between",
         ),
         (
             "sure",

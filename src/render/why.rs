@@ -6,6 +6,7 @@ use crate::judgement::{LEAST_SOUGHT, Standing};
 use crate::ledger::{Because, End, Out};
 use crate::problem::clean;
 use crate::render::answer::number as rounded;
+use crate::render::odds::{odds_json, odds_text};
 use crate::render::words::{TOGETHER, capital, count, number, plain};
 use crate::report::{About, Reasons, Says, Step};
 use serde_json::{Value, json};
@@ -82,6 +83,7 @@ pub fn why_text(reasons: &Reasons, case: &Case<'_>, width: usize) -> String {
         out.push_str(&line.replace(TOGETHER, " "));
         out.push('\n');
     }
+    out.push_str(&odds_text(&reasons.about, case, width));
     let entries = reasons.entries();
     if !entries.is_empty() {
         out.push_str("\nReadings cited\n");
@@ -135,6 +137,10 @@ pub fn why_json(reasons: &Reasons, case: &Case<'_>) -> Value {
         "lines": lines,
         "readings": readings,
     });
+    let odds = odds_json(&reasons.about, case);
+    if !odds.is_empty() {
+        object["odds"] = json!(odds);
+    }
     if let Some(Says::Clash(entries)) = reasons.steps.last().map(|step| &step.says) {
         object["clash"] = json!(entries);
     }

@@ -76,6 +76,18 @@ const TAKEN: &[(&str, &[&str])] = &[
     ("withdraw 7 probe slipped", &["withdraw 7 probe slipped"]),
     ("repaired C114 chafed wire", &["repaired C114 chafed wire"]),
     ("note rain in the boot", &["note rain in the boot"]),
+    (
+        "comes 180mA every 20min for 30s",
+        &["comes 180mA every 20min for 30s"],
+    ),
+    (
+        "Comes 0,6 A for 2 hours after 9.5 minutes",
+        &["comes 0.6A for 2h after 9.5min"],
+    ),
+    ("comes 3A at odd times for 1day", &["comes 3A for 1d"]),
+    ("comes 180mA once", &["comes 180mA"]),
+    ("logged 8h", &["logged 8h"]),
+    ("logged 8.5 h most 45 mA", &["logged 8.5h most 45mA"]),
     ("draw 640mA by series", &["draw 640mA by series"]),
     // Numbers: blanks, capitals, comma, sign, range, overload.
     ("draw 640 mA", &["draw 640mA"]),
@@ -414,7 +426,7 @@ fn acts_hold_what_was_typed() {
         assert_eq!(parse(typed, &feeds, &context("")), Ok(vec![act]), "{typed}");
     }
     for key in TOLD_KEYS {
-        let acts = parse(&format!("told {key} 6"), &feeds, &context("")).unwrap();
+        let acts = parse(&format!("told {key} 6 6"), &feeds, &context("")).unwrap();
         assert!(
             matches!(&acts[0], Act::Told { key: Some(known), .. } if known == key),
             "{acts:?}"
@@ -596,6 +608,21 @@ const REFUSED: &[(&str, &str)] = &[
     ("", "withdraw 0"),
     ("", "repaired"),
     ("", "note"),
+    ("", "comes"),
+    ("", "comes 2mV"),
+    ("", "comes 0.0mA"),
+    ("", "comes 180mA every"),
+    ("", "comes 180mA every 20"),
+    ("", "comes 180mA every 20min every 30min"),
+    ("", "comes 180mA often"),
+    ("", "comes OL"),
+    ("", "logged"),
+    ("", "logged long"),
+    ("", "logged 8h 45mA"),
+    ("", "logged 8h most"),
+    ("", "logged 8h most 45mA today"),
+    ("", "told odds"),
+    ("", "told odds radio"),
     // While a test waits.
     ("drop F3", "2.1"),
     ("drop F3", "610mA"),

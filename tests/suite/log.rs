@@ -182,7 +182,24 @@ fn a_log_through_a_pipe_is_answered_as_the_schema_says() {
     text.push_str("OL;OL\n\"\n");
     let (code, out) = run(text.as_bytes(), &["log", "-", "--json"]);
     assert_eq!(code, Some(0));
-    crate::schemas::exact("log", &[serde_json::from_str(&out).unwrap()]);
+    let late = late_relay();
+    let (_, relay) = run(late.as_bytes(), &["log", "-", "--json"]);
+    let read = |out: &str| serde_json::from_str(out).unwrap();
+    crate::schemas::exact("log", &[read(&out), read(&relay)]);
+    // What it says is taken by a case as it stands.
+    let (_, entries) = run(text.as_bytes(), &["log", "-", "--entries"]);
+    let setting = crate::driver::sample("large-van");
+    let mut case = halfsplit::case::Case::new(&setting);
+    for entry in entries.lines() {
+        assert_eq!(case.record(entry).unwrap().entries[0].text, entry);
+    }
+    assert!(
+        entries.starts_with("comes 160mA every 9.5min for 4"),
+        "{entries}"
+    );
+    assert!(entries.contains("comes 300mA after 120min\n"), "{entries}");
+    assert_eq!(case.comes().len(), 2);
+    assert_eq!(case.logs().len(), 1);
     let van = "sample-vehicles/quarto-van.ron";
     let (code, out) = run(text.as_bytes(), &["log", "-", "--vehicle", van]);
     assert_eq!(code, Some(0));
@@ -340,4 +357,35 @@ fn the_drawing_says_what_was_found() {
             .unwrap()
             .contains("<meta name=\"viewport\"")
     );
+}
+
+/// Awake for ten minutes, then 480 mA until 210 min, then 25 mA, with a comma and the unit in the cell.
+fn late_relay() -> String {
+    let mut text = "Zeit;Strom\n".to_owned();
+    for at in 0..1440 {
+        let level = match at {
+            0..40 => "5,000",
+            40..840 => "0,480",
+            _ => "0,025",
+        };
+        writeln!(text, "{};{level} A", at * 15).unwrap();
+    }
+    text
+}
+
+/// What stays on long after the key is off, and an awake vehicle is no baseline.
+#[test]
+fn what_stays_on_before_the_settle_is_named() {
+    let van = "sample-vehicles/quarto-van.ron";
+    let (_, out) = run(late_relay().as_bytes(), &["log", "-", "--vehicle", van]);
+    assert!(
+        out.contains("before    480 mA stayed on until 3.5 h, then 455 mA less"),
+        "{out}"
+    );
+    assert!(out.contains("draw 25mA"), "{out}");
+    let whole = late_relay();
+    let first: Vec<&str> = whole.lines().take(40).collect();
+    let awake = first.join("\n");
+    let (_, out) = run(awake.as_bytes(), &["log", "-"]);
+    assert!(!out.contains("baseline"), "{out}");
 }

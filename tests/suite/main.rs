@@ -95,6 +95,12 @@ mod reasons;
 // Cases as they go at the vehicle: what is typed, and where the case stands after it.
 mod stories;
 
+// The hard cases by hand: what proves nothing convicts nobody, and the right thing is asked next.
+mod hard_cases;
+
+// Faults that come and go, and what is told of them: it steers, and a quiet vehicle is watched.
+mod passing;
+
 // The dialogue at the vehicle through a pipe: slips, looking round, runs that break off.
 mod trace;
 

@@ -258,7 +258,16 @@ const CASES: &[(&str, &str, &[&str], &[&str])] = &[
     (
         "teaching-board",
         "plain-meter",
-        &["asleep", "draw 20.0mA by series"],
+        &[
+            "asleep",
+            "told rain no",
+            "draw 20.0mA by series",
+            "comes 640mA every 3h for 20min",
+            "told rain yes",
+            "draw 640mA by series",
+            "told rain no more",
+            "draw 20.1mA by series",
+        ],
         &["F1"],
     ),
     (
@@ -311,10 +320,12 @@ fn next_why_tree_and_report_print_what_is_described() {
         // Told, mended, read again: what only some cases have.
         for entry in [
             "told days 6",
+            "comes 640mA every 3h for 20min",
             "repaired F3 chafed wire",
             "refit all",
             "asleep",
             "draw 21.0mA by series",
+            "logged 4h",
         ] {
             // Not every case has something out.
             let mut record = Command::new(env!("CARGO_BIN_EXE_halfsplit"));

@@ -64,7 +64,15 @@ pub fn report_json(report: &Report, case: &Case<'_>) -> Value {
     put("skipped", json!(report.skipped));
     let repairs = report.repairs.iter().map(|repaired| {
         let draws: Value = repaired.draws.iter().map(settled).collect();
-        json!({"entries": repaired.entries, "draws": draws, "verified": verified_word(repaired.verified)})
+        let mut row = json!({"entries": repaired.entries, "draws": draws,
+                             "verified": verified_word(repaired.verified)});
+        if let Some(minutes) = repaired.logged {
+            row["logged_min"] = number(minutes);
+        }
+        if let Some(minutes) = repaired.stays_away {
+            row["stays_away_min"] = number(minutes);
+        }
+        row
     });
     put("repairs", repairs.collect());
     let out: Vec<&str> = report.out.iter().map(|t| t.name.as_str()).collect();

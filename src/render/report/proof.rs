@@ -2,8 +2,9 @@
 
 use super::{Page, alone, bounded, bullets, entries, listed, safe};
 use crate::render::answer::{current, span};
+use crate::render::log::duration;
 use crate::render::words::{capital, number, particulars, plug};
-use crate::report::{Ending, Ground, Settled, Verified};
+use crate::report::{Ending, Ground, Repaired, Settled, Verified};
 use std::fmt::Write as _;
 
 impl Page<'_> {
@@ -35,7 +36,7 @@ impl Page<'_> {
                         listed(&draws)
                     ),
                 };
-                format!("{}: {read}.", what.join("; "))
+                format!("{}: {read}{}.", what.join("; "), log_words(repaired))
             })
             .collect();
         bullets(&lines)
@@ -228,5 +229,27 @@ impl Page<'_> {
             out.push('\n');
         }
         out
+    }
+}
+
+/// Whether it was logged after a repair, and as long as the fault stays away.
+fn log_words(repaired: &Repaired) -> String {
+    match (repaired.logged, repaired.stays_away) {
+        (None, None) => String::new(),
+        (None, Some(away)) => format!(
+            "; **not** logged, and the fault stays away for up to {}",
+            duration(away)
+        ),
+        (Some(logged), None) => format!("; logged for {}", duration(logged)),
+        (Some(logged), Some(away)) if logged < away => format!(
+            "; logged for {}, which is **shorter** than the {} that the fault stays away",
+            duration(logged),
+            duration(away)
+        ),
+        (Some(logged), Some(away)) => format!(
+            "; logged for {}, at least as long as the {} that the fault stays away",
+            duration(logged),
+            duration(away)
+        ),
     }
 }

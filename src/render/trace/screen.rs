@@ -6,7 +6,9 @@ use crate::interval::Interval;
 use crate::measurement::{Method, Way};
 use crate::render::answer::{because, current, instrument, question, span};
 use crate::render::cautions::{AFTERWARDS, cautions, preparation};
+use crate::render::comes::{up_together, watch_lines};
 use crate::render::need::need;
+use crate::render::odds::moved_briefly;
 use crate::render::trace::Lines;
 use crate::render::trace::means::means;
 use crate::render::trace::to_type::to_type;
@@ -75,6 +77,10 @@ pub fn trace_screen(case: &Case<'_>, next: &Next, scene: Scene<'_>) -> String {
         lines.extend(likely(next, 3));
     }
     lines.push(("why", because(next, setting)));
+    lines.extend(watch_lines(next, setting));
+    if !next.together.is_empty() {
+        lines.push(("together", up_together(&next.together, &setting.feeds)));
+    }
     let new = next
         .questions
         .iter()
@@ -346,7 +352,8 @@ pub(super) fn likely(
         } else {
             format!("{share:.0} %")
         };
-        let text = format!("{id}, {cause}: {share}, could hide {hides}");
+        let moved = moved_briefly(&suspect.moved);
+        let text = format!("{id}, {cause}: {share}, could hide {hides}{moved}");
         ("likely", text)
     })
 }

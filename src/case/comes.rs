@@ -1,0 +1,354 @@
+//! What was told at the intake, what comes and goes, and what to do while the fault is not there.
+//!
+//! A fault that comes and goes is not searched on a quiet vehicle: every fuse reads nothing then, the
+//! guilty one too. What can be done is to say what to log, how long, at which trigger, and where to
+//! leave the meter meanwhile, so that the night itself splits the vehicle.
+
+use super::fold::{Draw, Now, Question};
+use crate::battery::{self, Comparison, Size};
+use crate::feeds::PartId;
+use crate::interval::Interval;
+use crate::journal::{Lasting, Options};
+use crate::judgement::Judgement;
+use crate::ledger::Out;
+use crate::log::{Pattern, causes};
+use crate::measurement::{self, Method, Reading};
+use crate::quantity::{Days, Milliamps};
+use crate::suspects::{Cause, Pointed, Steering, Suspect, Told};
+
+/// Keys that are about somebody; what they say should move somebody's odds.
+const ABOUT_SOMEBODY: [&str; 3] = ["dead", "work", "odds"];
+/// Keys that tell how it stands while something is read.
+const CONDITIONS: [&str; 4] = ["rain", "coverage", "parked", "network"];
+/// How often what comes and goes should be seen in a log (common practice, no source).
+const TIMES: f64 = 3.0;
+/// The shortest log worth the while, and one where nothing is known, in minutes (judgement: an hour; a
+/// night).
+const SHORTEST: f64 = 60.0;
+const NIGHT: f64 = 720.0;
+/// How much above the quiet draw the trigger stands where nothing is known of the size: clear of noise,
+/// below what matters, in mA (judgement).
+const ABOVE: f64 = 50.0;
+
+/// Something that comes and goes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Comes {
+    /// Its entry.
+    pub entry: u32,
+    /// How.
+    pub pattern: Pattern,
+}
+
+/// A log that was kept.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Logged {
+    /// Its entry.
+    pub entry: u32,
+    /// How long, in minutes.
+    pub minutes: f64,
+    /// The highest in it in mA, where that was entered.
+    pub most: Option<f64>,
+}
+
+/// A condition that parts the draws: how it stood when the fault was there, and when it was not.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct GoesWith {
+    /// Its key.
+    pub key: String,
+    /// When it was there.
+    pub there: String,
+    /// When it was not.
+    pub gone: String,
+}
+
+/// What to log.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Watch {
+    /// How long at least, in minutes.
+    pub minutes: f64,
+    /// The total at which something should note or call, in mA.
+    pub trigger: f64,
+    /// What is known of it, if anything.
+    pub comes: Option<Comes>,
+    /// What it adds to the draw on average, in mA, where it comes regularly.
+    pub mean: Option<f64>,
+    /// The quiet draw, in mA.
+    pub quiet: f64,
+    /// Where a second instrument left overnight tells most: the odds by what was told alone are split
+    /// best there.
+    pub at: Option<(Method, PartId)>,
+    /// What was told that it seems to go with.
+    pub goes_with: Vec<GoesWith>,
+}
+
+impl Now<'_> {
+    /// Takes in what was told.
+    pub(super) fn tell(&mut self, entry: u32, key: Option<String>, text: String) {
+        let first = text.split_whitespace().next().unwrap_or_default();
+        let nothing = ["no", "none", "nothing"].contains(&first.to_lowercase().as_str());
+        let key_about = |key: &str| ABOUT_SOMEBODY.contains(&key);
+        let about = key.as_deref().is_some_and(key_about) && !nothing;
+        if let Some(key) = key
+            .as_ref()
+            .filter(|key| CONDITIONS.contains(&key.as_str()))
+        {
+            self.conditions.insert(key.clone(), text.clone());
+        }
+        self.told.push(Told { entry, key, text });
+        if about {
+            let steering = self.steering();
+            let setting = self.setting;
+            if !steering.heeds(&setting.feeds, &setting.suspects, entry) {
+                let text = self.told.last().map(|told| told.text.clone());
+                self.questions.extend(text.map(Question::NobodyMeant));
+            }
+        }
+    }
+
+    /// Keeps what held at a settled draw with nothing out.
+    pub(super) fn note_conditions(&mut self, draw: &Draw) {
+        let limit = self.setting.healthy.limit();
+        if draw.out.is_empty() && self.repair().is_none() {
+            let there = draw.current.low() > limit;
+            self.there.push((there, self.conditions.clone()));
+        }
+    }
+
+    /// Conditions that were always one thing when the fault was there and another when it was not.
+    fn goes_with(&self) -> Vec<GoesWith> {
+        let told = |key: &str, there: bool| -> Vec<&String> {
+            let draws = self.there.iter().filter(|(was, _)| *was == there);
+            draws.filter_map(|(_, held)| held.get(key)).collect()
+        };
+        let keys = CONDITIONS.into_iter().filter_map(|key| {
+            let (with, without) = (told(key, true), told(key, false));
+            let parted = !with.iter().any(|text| without.contains(text));
+            let (there, gone) = (*with.last()?, *without.last()?);
+            parted.then(|| GoesWith {
+                key: key.to_owned(),
+                there: there.clone(),
+                gone: gone.clone(),
+            })
+        });
+        keys.collect()
+    }
+
+    /// Takes in what comes and goes.
+    pub(super) fn comes_and_goes(
+        &mut self,
+        entry: u32,
+        size: &Reading,
+        times: [Option<Lasting>; 3],
+    ) {
+        let [every, lasts, after] = times.map(|time| time.map(Lasting::minutes));
+        self.comes.push(Comes {
+            entry,
+            pattern: Pattern {
+                size: f64::midpoint(size.low, size.high),
+                every,
+                lasts,
+                after,
+            },
+        });
+    }
+
+    /// Takes in that it was logged; after a repair that is the watch.
+    pub(super) fn was_logged(&mut self, entry: u32, long: Lasting, most: Option<&Reading>) {
+        let kept = Logged {
+            entry,
+            minutes: long.minutes(),
+            most: most.map(|most| most.high),
+        };
+        self.logs.push(kept);
+        let least = self.stays_away().unwrap_or(0.0);
+        let quiet = self.draws.last().map_or(0.0, |draw| draw.current.high());
+        let came = |comes: &Comes| {
+            kept.most
+                .is_some_and(|most| most >= quiet + comes.pattern.size / 2.0)
+        };
+        let still = self.comes.iter().any(came);
+        if self.repair().is_none() {
+            return;
+        }
+        if still {
+            self.questions.extend(kept.most.map(Question::StillComes));
+        } else if kept.minutes < least {
+            self.questions
+                .push(Question::LogTooShort(kept.minutes, least));
+        }
+        if let Some(repair) = self.repairs.last_mut() {
+            repair.logs.push(entry);
+            repair.logged |= !still && kept.minutes >= least;
+        }
+    }
+
+    /// The longest that what comes and goes stays away, in minutes.
+    pub(super) fn stays_away(&self) -> Option<f64> {
+        let times = self.comes.iter().filter_map(|comes| {
+            let Pattern { every, after, .. } = comes.pattern;
+            every.or(after)
+        });
+        times.max_by(f64::total_cmp)
+    }
+
+    /// The total at the moment of a reading at a part: a draw of its own.
+    pub(super) fn total_with(
+        &mut self,
+        entry: u32,
+        method: Method,
+        total: &Reading,
+        options: &Options,
+    ) {
+        if method == Method::Draw || !self.asleep {
+            return;
+        }
+        let Some(way) = self.draws.last().map(|draw| draw.way) else {
+            return;
+        };
+        let spent = self.spent;
+        self.draw(entry, *total, options, way);
+        self.spent = spent;
+    }
+
+    /// What moves the odds beside readings, at the draw that is searched for; before there is one, at
+    /// that which the days let expect.
+    pub(super) fn steering(&self) -> Steering {
+        let draw = self.draw_with(&self.base()).map(|draw| draw.current);
+        let draw = draw.or_else(|| self.expected());
+        let comes = self.comes.iter().map(|comes| Pointed {
+            entry: comes.entry,
+            by: causes(&self.setting.feeds, &comes.pattern),
+        });
+        Steering::of(&self.setting.feeds, &self.told, comes.collect(), draw)
+    }
+
+    /// The draw that the days to flat let expect, where they and the battery's size are known.
+    pub(super) fn expected(&self) -> Option<Interval<Milliamps>> {
+        let days = |told: &Told| {
+            let number = told.text.split_whitespace().next()?.replace(',', ".");
+            (told.key.as_deref() == Some("days")).then(|| number.parse::<f64>().ok())?
+        };
+        let told = self.told.iter().rev().find_map(days);
+        let days = told.filter(|days| *days > 0.0)?;
+        let written = self.setting.feeds.part(PartId(0));
+        let size = written.capacity.map(Size::Capacity);
+        let size = size.or(written.reserve.map(Size::Reserve))?;
+        Some(battery::draw_in(Days::of(days), size.capacity()))
+    }
+
+    /// Asks about a settled draw with nothing out that the days do not explain.
+    pub(super) fn against_the_days(&mut self, draw: Interval<Milliamps>, out: &Out) {
+        let Some(expected) = self.expected().filter(|_| out.is_empty()) else {
+            return;
+        };
+        // Days are told roughly and batteries are old: only what is far off is worth a question.
+        let wide = Interval::between(expected.low() / 2.0, expected.high() * 2.0);
+        if battery::compare(draw, wide) != Comparison::Fits {
+            self.questions.push(Question::DaysDiffer(draw, expected));
+        }
+    }
+
+    /// Branches with an excess of their own and a module on a network below, where there are several: the
+    /// lowest parts at which it is proven.
+    pub(super) fn up_together(&self, judged: &Judgement<'_>) -> Vec<PartId> {
+        let feeds = &self.setting.feeds;
+        let carrying = |part: PartId| judged.excess(part).low() >= judged.matters();
+        let mut lowest: Vec<PartId> = Vec::new();
+        // In tree order backwards a part comes after all below it.
+        for part in feeds.parts().rev().filter(|part| carrying(*part)) {
+            // What is below it was met just before.
+            if !lowest
+                .last()
+                .is_some_and(|below| feeds.is_below(*below, part))
+            {
+                lowest.push(part);
+            }
+        }
+        lowest.retain(|part| feeds.networked(*part));
+        lowest.reverse();
+        if lowest.len() > 1 { lowest } else { Vec::new() }
+    }
+
+    /// What to log while the vehicle is quiet.
+    pub(super) fn watch(&self) -> Watch {
+        let quiet = self.draws.last().map_or(0.0, |draw| draw.current.high());
+        let rises = |a: &&Comes, b: &&Comes| a.pattern.size.total_cmp(&b.pattern.size);
+        let comes = self.comes.iter().max_by(rises).copied();
+        let expected = self.expected().map(|expected| expected.low() - quiet);
+        let size = comes.map(|comes| comes.pattern.size);
+        // What was searched for when it vanished.
+        let size = size.or_else(|| self.over.as_ref().map(|over| over.current.low() - quiet));
+        let above = size.map_or(ABOVE, |size| size / 2.0);
+        let above = match (size, expected) {
+            (None, Some(expected)) if expected / 2.0 > ABOVE => expected / 2.0,
+            _ => above,
+        };
+        let minutes = self
+            .stays_away()
+            .map_or(NIGHT, |away| (TIMES * away).max(SHORTEST));
+        Watch {
+            minutes,
+            trigger: quiet + above.max(10.0),
+            comes,
+            mean: comes.and_then(|comes| comes.pattern.mean()),
+            quiet,
+            goes_with: self.goes_with(),
+            at: self.left_overnight(size.unwrap_or(above * 2.0)),
+        }
+    }
+
+    /// Where an instrument left overnight splits the odds best, readings left out: they were taken
+    /// while the fault was not there. The instrument must be able to see a rise of that size.
+    fn left_overnight(&self, size: f64) -> Option<(Method, PartId)> {
+        let setting = self.setting;
+        let feeds = &setting.feeds;
+        let steering = self.steering();
+        let weight = |suspect: &Suspect| {
+            let wiring = suspect.cause == Cause::Leak
+                || suspect.cause == Cause::NotOnSheet
+                    && suspect.seat().is_some_and(|part| !feeds.is_leaf(part));
+            if wiring {
+                0.0
+            } else {
+                suspect.prior * steering.factor(feeds, suspect)
+            }
+        };
+        let mut at = vec![0.0; feeds.len()];
+        for suspect in &setting.suspects {
+            let seats: Vec<PartId> = match suspect.seat() {
+                Some(seat) => vec![seat],
+                None => suspect.raises.iter().map(|(part, _)| *part).collect(),
+            };
+            for seat in &seats {
+                at[seat.index()] += weight(suspect) / seats.len() as f64;
+            }
+        }
+        let whole: f64 = at.iter().sum();
+        let sums = feeds.parts().skip(1).filter_map(|part| {
+            let below: f64 = feeds.subtree(part).map(|p| at[PartId(p).index()]).sum();
+            let method = self.leaves_an_instrument(part, size)?;
+            let off = (below / whole - 0.5).abs();
+            (below > 0.0 && off < 0.45).then_some((off, method, part))
+        });
+        let best = sums.min_by(|a, b| a.0.total_cmp(&b.0));
+        best.map(|(_, method, part)| (method, part))
+    }
+
+    /// The instrument that can be left at a part and sees a rise of that size.
+    fn leaves_an_instrument(&self, part: PartId, size: f64) -> Option<Method> {
+        let setting = self.setting;
+        let offered = measurement::offered(&setting.feeds, part);
+        let sees = |method: Method| {
+            let rise = Interval::exactly(Milliamps::of(size));
+            let nothing = Interval::exactly(Milliamps::ZERO);
+            let shown = |current| setting.shown(method, part, current);
+            match (shown(rise), shown(nothing)) {
+                (Some(rise), Some(nothing)) => rise.0 > nothing.1,
+                _ => false,
+            }
+        };
+        [Method::Drop, Method::Clamp]
+            .into_iter()
+            .find(|method| offered.contains(method) && sees(*method))
+    }
+}
