@@ -2,7 +2,7 @@
 
 use super::asked::TestPlan;
 use super::cost;
-use super::fold::{Draw, Now, Question, Trial};
+use super::fold::{Draw, Now, Pulled, Question, Trial};
 use super::next::{Located, Next, Reason, State, Weighed};
 use super::options::TakeOut;
 use super::table::{self, Doing, Plan};
@@ -303,8 +303,11 @@ impl Now<'_> {
         let judged = self.judged_base();
         let plan = table::plan(self, &judged);
         let suspects = self.weighed(&judged);
-        // Where the likely ones can be neither parted nor proven, the unlikely ones are not worth the walk.
-        let worth = |choice: &Choice| plan.may_tell(choice.step) >= WORTH_A_STEP;
+        // Where the draw fell without the likely ones, which can be neither parted nor proven, the
+        // unlikely ones are not worth the walk. A reading alone may be wrong.
+        let fell = |pulled: &Pulled| pulled.base == *base && pulled.beyond >= pulled.matters;
+        let fell = self.pulls.iter().any(fell);
+        let worth = |choice: &Choice| !fell || plan.may_tell(choice.step) >= WORTH_A_STEP;
         let choice = planner::choose(&plan.table).filter(worth);
         let step = choice.as_ref().map(|c| c.step);
         let mut next = match (step, step.and_then(|step| plan.proof(step))) {
