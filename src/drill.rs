@@ -338,8 +338,11 @@ impl<'s> Drill<'s> {
         let way = match &act {
             Act::Read {
                 method: Method::Clamp,
+                options,
                 ..
-            } => Some(Way::Clamp { turns: 1 }),
+            } => Some(Way::Clamp {
+                turns: options.turns.unwrap_or(1),
+            }),
             Act::Read {
                 method, options, ..
             } if matches!(method, Method::Draw | Method::Series) => {

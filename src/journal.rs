@@ -39,6 +39,7 @@ pub use writing::{write, write_with};
 
 use crate::feeds::{ModuleId, NetworkId, PartId, PlaceId};
 use crate::measurement::{Jack, Method, Reading};
+use crate::quantity::Celsius;
 
 /// What an entry is about.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -202,6 +203,16 @@ pub const fn word(method: Method) -> &'static str {
 }
 
 /// The keys that `told` knows; anything else is free text.
-pub const TOLD_KEYS: [&str; 9] = [
-    "days", "added", "work", "dead", "parked", "rain", "coverage", "network", "odds",
+pub const TOLD_KEYS: [&str; 10] = [
+    "days", "added", "work", "dead", "parked", "rain", "coverage", "network", "odds", "celsius",
 ];
+
+/// The temperature behind `told celsius`, where the resistance tables hold: -40 to 120.
+pub fn celsius(text: &str) -> Option<Celsius> {
+    let number = text.split_whitespace().next()?.trim_end_matches("°C");
+    let number = number.trim_end_matches(['C', 'c', '°']).replace(',', ".");
+    let celsius = number.replace('−', "-").parse::<f64>().ok()?;
+    (-40.0..=120.0)
+        .contains(&celsius)
+        .then(|| Celsius::of(celsius))
+}

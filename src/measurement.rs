@@ -13,7 +13,7 @@
 use crate::feeds::{Feeds, PartId};
 use crate::instruments::{Accuracy, Instruments};
 use crate::interval::Interval;
-use crate::quantity::{Milliamps, Milliohms, Millivolts};
+use crate::quantity::{Celsius, Milliamps, Milliohms, Millivolts};
 use crate::reference::{self, Figure};
 use crate::vehicle::{FuseStyle, LoadKind, PartKind, TestKind};
 
@@ -116,19 +116,44 @@ impl From<Figure> for Resistance {
 /// A fuse's wire is never taken for the fuse: the probes stand on the fuse's own test points, for a
 /// contact of its holder has as much resistance as a large fuse (ISO 8820 fixtures: 0.5 to 1.0 mΩ).
 pub fn resistance(feeds: &Feeds, part: PartId) -> Option<Resistance> {
+    figure(feeds, part).map(Resistance::from)
+}
+
+/// The same at the temperature of the bay it stands in; at 20 °C where that is not known.
+pub fn resistance_at(
+    feeds: &Feeds,
+    part: PartId,
+    temperature: Option<Celsius>,
+) -> Option<Resistance> {
+    let cold = figure(feeds, part)?;
+    Some(match temperature {
+        Some(there) => cold.at(there).into(),
+        None => cold.into(),
+    })
+}
+
+fn figure(feeds: &Feeds, part: PartId) -> Option<Figure> {
     let part = feeds.part(part);
     let own = || part.resistance.map(reference::own);
     let wire = || part.wire.and_then(reference::wire);
     let rated = |style: Option<FuseStyle>| reference::fuse(style, part.rating.as_ref()?.value);
-    let figure = match part.kind {
+    match part.kind {
         PartKind::Fuse => own().or_else(|| rated(part.style)),
         PartKind::Link => own()
             .or_else(wire)
             .or_else(|| part.style.and_then(|style| rated(Some(style)))),
         PartKind::Breaker => own(),
         _ => wire(),
-    };
-    figure.map(Resistance::from)
+    }
+}
+
+/// Whether a reading at a part takes a lead or a meter let in there, which breaks the supply of what is
+/// below it twice: one with several turns through the jaws, and one in series.
+pub fn lets_in(method: Method, way: Way) -> bool {
+    match way {
+        Way::Clamp { turns } => method == Method::Clamp && turns > 1,
+        Way::Series(_) => method == Method::Series,
+    }
 }
 
 /// What is there, in the reading's unit.

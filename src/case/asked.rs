@@ -100,11 +100,11 @@ impl Now<'_> {
         &self,
         plan: &Plan,
         judged: &Judgement<'_>,
-        method: Method,
+        (method, way): (Method, Option<Way>),
         part: PartId,
     ) -> TestPlan {
         let (carrying, not) = table::expected(self, judged, part, &plan.focus);
-        let shown = |current| self.setting.shown(method, part, current);
+        let shown = |current| self.shown(method, way, part, current);
         let expect = match (shown(carrying), shown(not)) {
             (Some(carrying), Some(not)) => Some(Expect {
                 carrying,
@@ -114,9 +114,31 @@ impl Now<'_> {
             _ => None,
         };
         TestPlan {
-            way: (method == Method::Clamp).then_some(Way::Clamp { turns: 1 }),
+            way,
             expect,
             ..self.at_part(method, part)
+        }
+    }
+
+    /// A reading by something that is let in in the place of a fuse.
+    pub(super) fn letting_in_test(
+        &self,
+        plan: &Plan,
+        judged: &Judgement<'_>,
+        way: Way,
+        part: PartId,
+    ) -> TestPlan {
+        let feeds = &self.setting.feeds;
+        let (method, turns) = match way {
+            Way::Clamp { turns } => (Method::Clamp, format!(" turns {turns}")),
+            Way::Series(_) => (Method::Series, String::new()),
+        };
+        let test = self.reading_test(plan, judged, (method, Some(way)), part);
+        TestPlan {
+            minutes: cost::minutes(Method::Series) + cost::reach(feeds, test.place, &self.open),
+            disturbs: cost::chance_of_waking(feeds, &[part]),
+            entry: format!("{}{turns}", test.entry),
+            ..test
         }
     }
 

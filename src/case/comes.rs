@@ -12,7 +12,7 @@ use crate::journal::{Lasting, Options};
 use crate::judgement::Judgement;
 use crate::ledger::Out;
 use crate::log::{Pattern, causes};
-use crate::measurement::{self, Method, Reading};
+use crate::measurement::{self, Method, Reading, Way};
 use crate::quantity::{Days, Milliamps};
 use crate::suspects::{Cause, Pointed, Steering, Suspect, Told};
 
@@ -341,7 +341,8 @@ impl Now<'_> {
         let sees = |method: Method| {
             let rise = Interval::exactly(Milliamps::of(size));
             let nothing = Interval::exactly(Milliamps::ZERO);
-            let shown = |current| setting.shown(method, part, current);
+            let way = Some(Way::Clamp { turns: 1 }).filter(|_| method == Method::Clamp);
+            let shown = |current| self.shown(method, way, part, current);
             match (shown(rise), shown(nothing)) {
                 (Some(rise), Some(nothing)) => rise.0 > nothing.1,
                 _ => false,

@@ -161,6 +161,12 @@ impl Now<'_> {
         if self.draw_with(&out).is_none() || (!self.fresh && out != base) {
             return self.asleep_first(|| self.draw_without(&base));
         }
+        if self.broken {
+            return self.asleep_first(|| Next {
+                reason: Reason::StillThere,
+                ..self.draw_without(&base)
+            });
+        }
         if let Some(next) = self.finer(&out, &base) {
             return next;
         }
@@ -418,7 +424,7 @@ impl Now<'_> {
                 next.test = Some(self.out_test(&way.point, way.unplugged, &way.parts));
                 next
             }
-            Doing::At(method, part) => {
+            doing @ (Doing::At(_, part) | Doing::LetIn(part, _)) => {
                 // What is searched has been taken out: it goes back first.
                 if out.cuts(feeds, *part) && out != base {
                     return self.all_back(base, State::Measure);
@@ -429,7 +435,7 @@ impl Now<'_> {
                 }
                 self.asleep_first(|| {
                     let mut next = self.bare(State::Measure, reason);
-                    next.test = Some(self.reading_test(plan, judged, *method, *part));
+                    next.test = Some(self.named_test(plan, judged, doing));
                     next
                 })
             }

@@ -5,10 +5,10 @@ use super::verify::Repair;
 use super::{Entry, Setting, cost, readings, taken_by};
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
-use crate::journal::{Act, By, Point, Refusal, Seen, Unfit};
+use crate::journal::{self, Act, By, Point, Refusal, Seen, Unfit};
 use crate::ledger::{Ledger, Observation, Out, View};
-use crate::measurement::{Jack, Method, Reading, Way};
-use crate::quantity::Milliamps;
+use crate::measurement::{self, Jack, Method, Reading, Way};
+use crate::quantity::{Celsius, Milliamps};
 use crate::suspects::{Cause, Subject, Told};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -203,6 +203,10 @@ pub(super) struct Now<'s> {
     pub(super) shown: Vec<Shown>,
     /// The total was read since something last came out or went back in.
     pub(super) fresh: bool,
+    /// Something was let in for a reading, and the total was not read since.
+    pub(super) broken: bool,
+    /// The temperature of the bay, where it was told.
+    pub(super) temperature: Option<Celsius>,
 }
 
 impl<'s> Now<'s> {
@@ -244,6 +248,8 @@ impl<'s> Now<'s> {
             zeros: BTreeSet::new(),
             shown: Vec::new(),
             fresh: false,
+            broken: false,
+            temperature: None,
         }
     }
 
@@ -435,6 +441,9 @@ impl<'s> Now<'s> {
                     self.draw(entry.number, *reading, options, way);
                 } else if let Point::Part(part) = point {
                     self.read(entry.number, *method, *part, *reading, way);
+                    if measurement::lets_in(*method, way) {
+                        self.let_in(*part);
+                    }
                 }
                 shown.taken = self.counts(entry.number);
                 self.shown.push(shown);
@@ -453,7 +462,12 @@ impl<'s> Now<'s> {
                 let name = self.name(point);
                 self.skipped.insert((*method, name));
             }
-            Act::Told { key, text } => self.tell(entry.number, key.clone(), text.clone()),
+            Act::Told { key, text } => {
+                if key.as_deref() == Some("celsius") {
+                    self.temperature = journal::celsius(text);
+                }
+                self.tell(entry.number, key.clone(), text.clone());
+            }
             Act::Repaired { .. } => self.repaired(entry.number),
             Act::Comes {
                 size,
@@ -539,6 +553,17 @@ impl<'s> Now<'s> {
         }
         self.out.retain(|t| !back.contains(t));
         self.out_changed();
+    }
+
+    /// Something was let in at a part for a reading and is out again: it settled in between, and may
+    /// have woken again.
+    fn let_in(&mut self, part: PartId) {
+        let feeds = &self.setting.feeds;
+        if self.asleep {
+            self.spent += cost::chance_of_waking(feeds, &[part]) * feeds.settle().value();
+        }
+        self.stir(&[part]);
+        self.broken = true;
     }
 
     fn stir(&mut self, parts: &[PartId]) {

@@ -50,6 +50,8 @@ pub enum Reason {
     Prove,
     /// The draw with something out.
     DrawWithout,
+    /// Something was let in, which broke the supply: whether the drain is still there.
+    StillThere,
     /// Other things go back in before the proof.
     BackFirst,
     /// It fell: whether it returns.

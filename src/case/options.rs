@@ -3,6 +3,7 @@
 use super::fold::Now;
 use super::{Setting, taken_by};
 use crate::feeds::{PartId, PlaceId};
+use crate::instruments::{Instruments, Range};
 use crate::interval::Interval;
 use crate::journal::Point;
 use crate::measurement::{self, Jack, Method, Way};
@@ -192,28 +193,6 @@ impl Setting {
             .then_some(Way::Series(Jack::MilliA))
     }
 
-    /// What the display of a test shows for any current in an interval.
-    pub(crate) fn shown(
-        &self,
-        method: Method,
-        part: PartId,
-        current: Interval<Milliamps>,
-    ) -> Option<(f64, f64)> {
-        match method {
-            Method::Drop => {
-                let across = measurement::resistance(&self.feeds, part)?;
-                let shown = measurement::drop_shown(&across, current, &self.instruments)?;
-                Some((shown.low(), shown.high()))
-            }
-            Method::Clamp => {
-                let way = Way::Clamp { turns: 1 };
-                let shown = measurement::current_shown(way, current, &self.instruments)?;
-                Some((shown.low(), shown.high()))
-            }
-            _ => None,
-        }
-    }
-
     /// Whether the jaws close round what has to be clamped: a wire of known size must be no thicker
     /// than the opening (outer diameter about 1.6 times that of the copper; judgement).
     pub(crate) fn jaws_close(&self, part: PartId) -> bool {
@@ -231,6 +210,67 @@ impl Setting {
 }
 
 impl Now<'_> {
+    /// What the display of a test shows for any current in an interval; a clamp goes round the wire as it
+    /// is where no other way is given.
+    pub(super) fn shown(
+        &self,
+        method: Method,
+        way: Option<Way>,
+        part: PartId,
+        current: Interval<Milliamps>,
+    ) -> Option<(f64, f64)> {
+        let instruments = &self.setting.instruments;
+        match method {
+            Method::Drop => {
+                let feeds = &self.setting.feeds;
+                let across = measurement::resistance_at(feeds, part, self.temperature)?;
+                let shown = measurement::drop_shown(&across, current, instruments)?;
+                Some((shown.low(), shown.high()))
+            }
+            Method::Clamp | Method::Series => {
+                let way = way.unwrap_or(Way::Clamp { turns: 1 });
+                let shown = measurement::current_shown(way, current, instruments)?;
+                Some((shown.low(), shown.high()))
+            }
+            _ => None,
+        }
+    }
+
+    /// What may be let in in the place of a fuse to read its current, the least harmful first: a loop
+    /// lead for the clamp, else the meter, on its A jack before its mA jack. None takes more than it is
+    /// made for, whatever the fuse may carry by what was read; what shares its holder stays in.
+    pub(super) fn ways_in(&self, part: PartId, most: Milliamps) -> Vec<Way> {
+        let setting = self.setting;
+        let offered = measurement::offered(&setting.feeds, part);
+        let alone = setting.feeds.holder_mates(part).len() <= 1;
+        let fuse = setting.feeds.part(part).kind == PartKind::Fuse;
+        if !fuse || !alone || !offered.contains(&Method::Series) {
+            return Vec::new();
+        }
+        let takes = |limit: Option<Milliamps>, turns: f64| {
+            limit.is_none_or(|limit| most.value() * turns < limit.value())
+        };
+        let Instruments {
+            meter,
+            clamp,
+            turns,
+            ..
+        } = setting.instruments;
+        let turns = turns.filter(|turns| *turns > 1);
+        let looped = clamp.zip(turns).and_then(|(clamp, turns)| {
+            let fits = takes(clamp.range.most, f64::from(turns));
+            fits.then_some(Way::Clamp { turns })
+        });
+        let on = |range: Option<Range<Milliamps>>, jack: Jack| {
+            let fits = range.is_some_and(|range| takes(range.most, 1.0));
+            fits.then_some(Way::Series(jack))
+        };
+        let large = meter.and_then(|meter| on(meter.amps, Jack::A));
+        // Never the mA jack before the current is known to suit it.
+        let small = meter.and_then(|meter| on(meter.milliamps, Jack::MilliA));
+        looped.into_iter().chain(large).chain(small).collect()
+    }
+
     /// Whether a test at a point was taken in this spell, or cannot be taken.
     pub(super) fn is_done(&self, method: Method, part: PartId) -> bool {
         let id = self.setting.feeds.id(part);

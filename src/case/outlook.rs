@@ -7,7 +7,7 @@ use crate::feeds::PartId;
 use crate::interval::Interval;
 use crate::journal::{Act, Options, Point};
 use crate::judgement::Standing;
-use crate::measurement::{Method, Need, Reading, Unit, would_need};
+use crate::measurement::{Method, Need, Reading, Unit, Way, would_need};
 use crate::quantity::Milliamps;
 
 /// What the answers to a test would mean.
@@ -94,7 +94,13 @@ impl Case<'_> {
         let region = focus(now, &judged);
         let needs_at = |part: PartId| {
             let (carrying, not) = table::expected(now, &judged, part, &region);
-            let needs = would_need(&setting.feeds, part, carrying, not, &setting.instruments);
+            let needs = would_need(
+                &setting.feeds,
+                part,
+                carrying,
+                not,
+                (&setting.instruments, now.temperature),
+            );
             (!needs.is_empty()).then_some((part, needs))
         };
         let mut found: Vec<(PartId, Vec<Need>)> = Vec::new();
@@ -130,7 +136,17 @@ impl Case<'_> {
                 step: 0.0,
                 over: false,
             },
-            options: Options::default(),
+            options: match test.way {
+                Some(Way::Clamp { turns }) if turns > 1 => Options {
+                    turns: Some(turns),
+                    ..Options::default()
+                },
+                Some(Way::Series(jack)) => Options {
+                    jack: Some(jack),
+                    ..Options::default()
+                },
+                _ => Options::default(),
+            },
         };
         let act = self.now.complete(act, None, "").ok()?;
         let mut then = self.now.clone();

@@ -16,6 +16,7 @@ use crate::feeds::PlaceId;
 use crate::interval::Interval;
 use crate::journal::Refusal;
 use crate::judgement::Judgement;
+use crate::measurement::{Method, Way};
 use crate::planner::{self, Chart, Habit, Step};
 use crate::quantity::Milliamps;
 use crate::suspects::shares;
@@ -138,9 +139,18 @@ impl Case<'_> {
 
 impl Now<'_> {
     /// A test of the table as it is done at the vehicle.
-    fn named_test(&self, plan: &table::Plan, judged: &Judgement<'_>, doing: &Doing) -> TestPlan {
+    pub(super) fn named_test(
+        &self,
+        plan: &table::Plan,
+        judged: &Judgement<'_>,
+        doing: &Doing,
+    ) -> TestPlan {
         match doing {
-            Doing::At(method, part) => self.reading_test(plan, judged, *method, *part),
+            Doing::At(method, part) => {
+                let way = (*method == Method::Clamp).then_some(Way::Clamp { turns: 1 });
+                self.reading_test(plan, judged, (*method, way), *part)
+            }
+            Doing::LetIn(part, way) => self.letting_in_test(plan, judged, *way, *part),
             Doing::Out(way) => self.taking_out(way),
         }
     }

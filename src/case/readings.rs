@@ -81,6 +81,7 @@ impl Now<'_> {
         self.draws.push(draw.clone());
         self.fresh = true;
         self.since_total = 0;
+        self.broken = false;
         self.post(
             Method::Draw,
             Observation {
@@ -276,7 +277,8 @@ impl Now<'_> {
         match method {
             Method::Volts => None,
             Method::Drop => {
-                let across = measurement::resistance(&self.setting.feeds, part)?;
+                let feeds = &self.setting.feeds;
+                let across = measurement::resistance_at(feeds, part, self.temperature)?;
                 measurement::current_by_drop(&across, reading, instruments)
             }
             _ => measurement::current_by(way, reading, instruments),

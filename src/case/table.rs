@@ -8,7 +8,7 @@ use super::weights::{AT_ONCE, Odds};
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::judgement::Judgement;
-use crate::measurement::{self, Method};
+use crate::measurement::{self, Method, Way};
 use crate::planner::Step;
 use crate::planner::table::{Class, Place, Suspect as Row, Table, Test};
 use crate::quantity::Milliamps;
@@ -22,6 +22,8 @@ use std::ops::Range;
 pub(super) enum Doing {
     /// A reading or a look at a part.
     At(Method, PartId),
+    /// A reading of a fuse by something let in in its place.
+    LetIn(PartId, Way),
     /// Taking something out and reading the draw.
     Out(TakeOut),
 }
@@ -114,6 +116,7 @@ pub(super) fn plan(now: &Now<'_>, judged: &Judgement<'_>) -> Plan {
     add_readings(now, judged, &places, needed, &mut plan);
     add_looks(now, &places, &mut plan);
     add_pulls(now, judged, &places, needed, &mut plan);
+    add_lettings_in(now, judged, &places, &mut plan);
     plan
 }
 
@@ -284,12 +287,12 @@ pub(super) fn expected(
 fn told_apart(
     now: &Now<'_>,
     judged: &Judgement<'_>,
-    method: Method,
+    (method, way): (Method, Option<Way>),
     part: PartId,
     region: &Region,
 ) -> bool {
     let (carrying, not) = expected(now, judged, part, region);
-    let shown = |current| now.setting.shown(method, part, current);
+    let shown = |current| now.shown(method, way, part, current);
     match (shown(carrying), shown(not)) {
         (Some((least, _)), Some((_, most))) => least > most,
         _ => false,
@@ -318,7 +321,7 @@ fn add_readings(
                 && !now.is_done(method, part)
                 && (method != Method::Clamp
                     || (setting.instruments.clamp.is_some() && setting.jaws_close(part)))
-                && told_apart(now, judged, method, part, &plan.focus);
+                && told_apart(now, judged, (method, None), part, &plan.focus);
             if !usable {
                 continue;
             }
@@ -439,6 +442,73 @@ fn add_pulls(now: &Now<'_>, judged: &Judgement<'_>, places: &Places, needed: f64
             harms: chance > 0.5,
         });
         plan.tests.push(Doing::Out(way));
+    }
+}
+
+/// A loop lead or the meter in the place of a fuse, where nothing else tells there: no drop, no clamp on
+/// a wire, and it cannot come out, its fall would not show, or it was out already. It breaks the supply
+/// twice and takes longer than any of these.
+fn add_lettings_in(now: &Now<'_>, judged: &Judgement<'_>, places: &Places, plan: &mut Plan) {
+    let feeds = &now.setting.feeds;
+    let out = now.out_set();
+    let all = plan.suspects.len() as u32;
+    for part in feeds.subtree(plan.focus.top).map(PartId).skip(1) {
+        let at_hand = |doing: &Doing| match doing {
+            Doing::At(_, at) | Doing::LetIn(at, _) => *at == part,
+            Doing::Out(way) => way.parts.contains(&part),
+        };
+        let below = rows_below(now, plan, part);
+        if feeds.part(part).kind != PartKind::Fuse
+            || below.is_empty()
+            || below.end - below.start == all
+            || out.cuts(feeds, part)
+            || !plan.focus.holds(feeds, part)
+            || plan.tests.iter().any(at_hand)
+        {
+            continue;
+        }
+        // A drop or clamp that tells has been read, or cannot be got at; then neither can its holder.
+        let offered = measurement::offered(feeds, part);
+        let told = |method| {
+            let closes = method != Method::Clamp || now.setting.jaws_close(part);
+            offered.contains(&method)
+                && closes
+                && told_apart(now, judged, (method, None), part, &plan.focus)
+        };
+        let let_in = [Method::Clamp, Method::Series].map(|method| now.is_done(method, part));
+        if told(Method::Drop) || told(Method::Clamp) || let_in.contains(&true) {
+            continue;
+        }
+        let most = Milliamps::of(judged.view().current(part).high());
+        let tells = |way: &Way| {
+            let method = match way {
+                Way::Clamp { .. } => Method::Clamp,
+                Way::Series(_) => Method::Series,
+            };
+            told_apart(now, judged, (method, Some(*way)), part, &plan.focus)
+        };
+        let Some(way) = now.ways_in(part, most).into_iter().find(tells) else {
+            continue;
+        };
+        let chance = cost::chance_of_waking(feeds, &[part]);
+        let settles = 2.0 * chance * feeds.settle().value();
+        let classes = vec![Class {
+            suspects: std::iter::once(below).collect(),
+            sure: true,
+        }];
+        plan.table.tests.push(Test {
+            minutes: cost::minutes(Method::Series) + settles + cost::minutes(Method::Draw),
+            place: places.number(feeds.place(part)),
+            instrument: Some(if matches!(way, Way::Clamp { .. }) {
+                CLAMP
+            } else {
+                METER
+            }),
+            classes,
+            inconclusive: 0.0,
+            harms: chance > 0.5,
+        });
+        plan.tests.push(Doing::LetIn(part, way));
     }
 }
 

@@ -7,7 +7,7 @@ use crate::journal::names::Found;
 use crate::journal::options::{mended, sample, unit_of};
 use crate::journal::parsing::{Fault, Parser, asleep, method};
 use crate::journal::reading::{reading, small_unit};
-use crate::journal::{Act, Point, TOLD_KEYS, Wrong, word, write_reading};
+use crate::journal::{Act, Point, TOLD_KEYS, Wrong, celsius, word, write_reading};
 use crate::measurement::{Method, Unit};
 use std::collections::BTreeMap;
 
@@ -392,6 +392,12 @@ impl Parser<'_> {
                 _ => "told odds radio 3".to_owned(),
             };
             return Err(Fault::new(Wrong::NoNumber { word: "told odds" }, works));
+        }
+        if key == "celsius" && celsius(behind).is_none() {
+            return Err(Wrong::NoNumber {
+                word: "told celsius",
+            }
+            .into());
         }
         Ok(Act::Told {
             key: Some(key),

@@ -3,8 +3,10 @@
 use crate::feeds::{Feeds, PartId};
 use crate::instruments::{Clamp, Instruments, Meter, Range};
 use crate::interval::Interval;
-use crate::measurement::{Method, Resistance, Way, current_shown, drop_shown, offered, resistance};
-use crate::quantity::{Metres, Milliamps, Millivolts, Quantity, SquareMillimetres};
+use crate::measurement::{
+    Method, Resistance, Way, current_shown, drop_shown, offered, resistance_at,
+};
+use crate::quantity::{Celsius, Metres, Milliamps, Millivolts, Quantity, SquareMillimetres};
 use crate::reference;
 use crate::vehicle::{Metal, PartKind, Wire, WireSize};
 
@@ -80,18 +82,18 @@ pub fn tells(
     part: PartId,
     carrying: Interval<Milliamps>,
     not: Interval<Milliamps>,
-    instruments: &Instruments,
+    (instruments, temperature): (&Instruments, Option<Celsius>),
 ) -> bool {
     let both = (carrying, not);
     let offers = offered(feeds, part);
-    let across = resistance(feeds, part).filter(|_| offers.contains(&Method::Drop));
+    let across = resistance_at(feeds, part, temperature).filter(|_| offers.contains(&Method::Drop));
     across.is_some_and(|across| by_drop(&across, both, instruments))
         || (offers.contains(&Method::Clamp) && by_clamp(1, both, instruments))
 }
 
 /// What would tell whether the part carries, where nothing at hand does: the coarsest meter, the fewest
 /// turns, the shortest length of the thickest wire; each kind at most once, the least disturbing first.
-/// Empty where what is at hand tells already, and where nothing can: the two currents meet, or nothing
+/// Resistances are those at the temperature of the bay, or at 20 °C. Empty where what is at hand tells already, and where nothing can: the two currents meet, or nothing
 /// may be done there.
 ///
 /// Cost: some hundred trials.
@@ -100,16 +102,17 @@ pub fn would_need(
     part: PartId,
     carrying: Interval<Milliamps>,
     not: Interval<Milliamps>,
-    instruments: &Instruments,
+    (instruments, temperature): (&Instruments, Option<Celsius>),
 ) -> Vec<Need> {
     let both = (carrying.cut_at_zero(), not.cut_at_zero());
-    if !both.0.above(both.1) || tells(feeds, part, carrying, not, instruments) {
+    if !both.0.above(both.1) || tells(feeds, part, carrying, not, (instruments, temperature)) {
         return Vec::new();
     }
     let offers = offered(feeds, part);
     let mut needs = Vec::new();
     if offers.contains(&Method::Drop) {
-        needs.extend(resistance(feeds, part).and_then(|across| finer(&across, both, instruments)));
+        let across = resistance_at(feeds, part, temperature);
+        needs.extend(across.and_then(|across| finer(&across, both, instruments)));
     }
     let wire = offers.contains(&Method::Clamp);
     let holder =

@@ -9,6 +9,7 @@ use crate::render::cautions::{cautions, preparation};
 use crate::render::comes::{up_together, watch_json};
 use crate::render::log::duration;
 use crate::render::odds::moved_words;
+use crate::render::setup;
 use serde_json::{Map, Value, json};
 
 /// A number for the data: rounded to a thousandth, `null` where it is not bounded.
@@ -197,6 +198,10 @@ pub(super) fn test_json(test: &TestPlan, setting: &Setting) -> Value {
     if let Some(range) = range {
         put("range", json!(range));
     }
+    let first = setup::first(test, setting);
+    if !first.is_empty() {
+        put("first", json!(first));
+    }
     if let Some(expect) = test.expect {
         let two = |(low, high): (f64, f64)| json!([number(low), number(high)]);
         let unit = if expect.millivolts { "mV" } else { "mA" };
@@ -266,6 +271,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         ),
         Reason::Prove => "Taking it out proves it: the draw must fall, and return when it is back in.".into(),
         Reason::DrawWithout => "Only the draw says whether the drain needs what is out.".into(),
+        Reason::StillThere => "That broke the supply twice: the reading counts only if the draw is still what it was.".into(),
         Reason::BackFirst => "Everything else goes back in first, so that one thing alone is out.".into(),
         Reason::Returns => "It fell. Only if the draw returns with it is it proven and not merely reset.".into(),
         Reason::StaysOut => "It is proven; it comes out again and stays out while the rest is judged.".into(),

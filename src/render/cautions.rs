@@ -5,7 +5,7 @@
 
 use crate::case::{Next, Reason, Setting, TestPlan};
 use crate::feeds::{Feeds, Named, PartId};
-use crate::measurement::{Jack, Method, Way};
+use crate::measurement::{Jack, Method, Way, lets_in};
 use crate::vehicle::{LoadKind, PartKind};
 
 /// Before what has to be done when the reading is in; the dialogue says it then, and not before.
@@ -30,8 +30,14 @@ pub fn cautions(test: &TestPlan, setting: &Setting) -> Vec<String> {
     let usual = usual(test, &parts, feeds).into_iter();
     let mut list: Vec<String> = usual.map(str::to_owned).collect();
     list.extend(after(test).map(|after| format!("{AFTERWARDS}{after}")));
-    list.extend(hanging(test.method, &parts, feeds).map(str::to_owned));
-    for part in own(test.method, &parts, feeds) {
+    // What is let in in the place of a fuse takes the feed away as a pull does.
+    let let_in = test.way.is_some_and(|way| lets_in(test.method, way));
+    let method = if let_in { Method::Pull } else { test.method };
+    if let_in {
+        list.extend(usual_of_a_pull().map(str::to_owned));
+    }
+    list.extend(hanging(method, &parts, feeds).map(str::to_owned));
+    for part in own(method, &parts, feeds) {
         let Some(caution) = &feeds.part(part).caution else {
             continue;
         };
@@ -76,6 +82,11 @@ fn touched(test: &TestPlan, feeds: &Feeds) -> Vec<PartId> {
     parts
 }
 
+/// What goes with taking a feed away.
+fn usual_of_a_pull() -> impl Iterator<Item = &'static str> {
+    std::iter::once("Know what may move, brake, sink or be logged when this loses its feed.")
+}
+
 /// What goes with the way of measuring, or with the kind of action.
 fn usual(test: &TestPlan, parts: &[PartId], feeds: &Feeds) -> Vec<&'static str> {
     match (test.method, test.way) {
@@ -91,6 +102,7 @@ fn usual(test: &TestPlan, parts: &[PartId], feeds: &Feeds) -> Vec<&'static str> 
             list
         }
         (Method::Draw, _) => vec!["Zero the clamp there first, with nothing in its jaws."],
+        (Method::Clamp, Some(Way::Clamp { turns })) if turns > 1 => Vec::new(),
         (Method::Clamp, _) => vec!["Zero the clamp there first; then that wire alone in its jaws."],
         (Method::Series, _) => vec![
             "Fused meter lead, highest range first; nothing switched on with the meter in line.",
@@ -108,9 +120,7 @@ fn usual(test: &TestPlan, parts: &[PartId], feeds: &Feeds) -> Vec<&'static str> 
         (Method::Volts, _) => {
             vec!["Slim red probe on that point alone: a slip to the body is a short circuit."]
         }
-        (Method::Pull, _) => {
-            vec!["Know what may move, brake, sink or be logged when this loses its feed."]
-        }
+        (Method::Pull, _) => usual_of_a_pull().collect(),
         (Method::Unplug, _) => {
             vec!["Never part an airbag or pretensioner plug, nor anything orange."]
         }

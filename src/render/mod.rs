@@ -23,6 +23,7 @@ mod recorded;
 mod reference;
 mod refusal;
 mod report;
+mod setup;
 mod teach;
 mod trace;
 mod tree;

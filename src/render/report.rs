@@ -244,6 +244,7 @@ fn told_word(key: &str) -> &str {
         "rain" => "After rain",
         "coverage" => "Radio coverage where parked",
         "network" => "Network",
+        "celsius" => "Temperature at the fuses, °C",
         other => other,
     }
 }

@@ -367,8 +367,14 @@ impl<'s> Parked<'s> {
 
     /// Faults that do not survive the loss of their feed.
     fn lose(&mut self) {
+        self.lose_without(None);
+    }
+
+    /// The same with this part out for a moment besides.
+    fn lose_without(&mut self, part: Option<PartId>) {
         let feeds = &self.setting.feeds;
-        let out = self.dead();
+        let mut out = self.dead();
+        out.extend(part);
         let dead = |part: PartId| feeds.path(part).iter().any(|p| out.contains(p));
         let gone = |hidden: &Hidden| {
             hidden.lost_by_break

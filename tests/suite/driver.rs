@@ -1,7 +1,7 @@
 //! A truthful driver: it hides drains, answers what `next` asks, and counts.
 
 use crate::generated::{Dice, Recipe, vehicle};
-use halfsplit::case::{Case, Reason, Setting, State, TestPlan};
+use halfsplit::case::{Case, Next, Reason, Setting, State, TestPlan};
 use halfsplit::feeds::{Feeds, Named, PartId, load};
 use halfsplit::instruments::{Clamp, Instruments, Range};
 use halfsplit::measurement::{Jack, Method, Way, resistance};
@@ -59,6 +59,18 @@ const SLIPS: [&str; 7] = [
     "volts battery 12.4mA",
     "refit F9999",
 ];
+
+/// A reading that is asked for shows on its instrument whether the drain is there.
+fn can_tell(next: &Next, log: &[String]) {
+    let Some(test) = &next.test else { return };
+    let at_a_part = matches!(test.method, Method::Drop | Method::Clamp | Method::Series);
+    if next.state != State::Measure || !at_a_part {
+        return;
+    }
+    let expect = test.expect.unwrap_or_else(|| panic!("{test:?}"));
+    let apart = expect.carrying.0 > expect.not.1;
+    assert!(apart, "blind: {test:?}\n{log:#?}");
+}
 
 /// A person who does what is asked and reads truthfully, within the stated accuracy.
 pub(crate) struct Driver<'s> {
@@ -119,16 +131,17 @@ impl<'s> Driver<'s> {
         let instruments = &self.setting.instruments;
         let place = self.dice.between(-1.0, 1.0);
         match way {
-            Some(Way::Clamp { .. }) => {
-                let range = instruments.clamp.expect("a clamp").range;
-                let ma = shown(
-                    truth,
-                    range.step.value(),
-                    range.percent,
-                    range.counts,
-                    place,
-                );
-                format!("{ma:.0}mA by clamp")
+            Some(Way::Clamp { turns }) => {
+                let clamp = instruments.clamp.expect("a clamp");
+                let meter = instruments.meter.as_ref();
+                let accuracy = clamp.accuracy(meter, 0.0).expect("a display");
+                let (step, counts) = (accuracy.step, accuracy.floor / accuracy.step);
+                let through = truth * f64::from(turns);
+                let ma = shown(through, step, 100.0 * accuracy.share, counts, place);
+                match clamp.milliamps_per_millivolt() {
+                    Some(scale) => format!("{:.1}mV by clamp", ma / scale),
+                    None => format!("{ma:.0}mA by clamp"),
+                }
             }
             Some(Way::Series(Jack::MilliA)) => {
                 let range = instruments.meter.and_then(|m| m.milliamps).expect("a jack");
@@ -187,9 +200,10 @@ impl<'s> Driver<'s> {
         let part = || test.part.expect("a part");
         match test.method {
             Method::Draw => format!("draw {}", self.amps(currents[0], test.way)),
-            Method::Clamp => {
+            Method::Clamp | Method::Series => {
                 let truth = currents[part().index()];
-                let reading = self.amps(truth, test.way).replace(" by clamp", "");
+                let reading = self.amps(truth, test.way);
+                let reading = reading.replace(" by clamp", "").replace(" by series", "");
                 format!("{entry} {reading}")
             }
             Method::Drop => self.drop_at(part(), set),
@@ -259,7 +273,11 @@ impl<'s> Driver<'s> {
             let Some(test) = habitual.or_else(|| next.test.clone()) else {
                 return outcome(&case, steps, log);
             };
-            let reading = matches!(test.method, Method::Drop | Method::Clamp | Method::Look);
+            can_tell(&next, &log);
+            let reading = matches!(
+                test.method,
+                Method::Drop | Method::Clamp | Method::Series | Method::Look
+            );
             let entry = match own.last().filter(|_| next.state == State::Measure) {
                 Some(point) if reading => {
                     let part = part(setting, point);
@@ -392,7 +410,7 @@ impl<'s> Driver<'s> {
             .collect();
         let currents = self.vehicle.currents(&proven);
         let whole = self.vehicle.currents(&BTreeSet::new());
-        for (part, standing, known, _) in case.standing() {
+        for (part, standing, known, hides) in case.standing() {
             let gone = feeds.path(part).iter().any(|p| proven.contains(p));
             let truth = if gone {
                 whole[part.index()]
@@ -402,6 +420,21 @@ impl<'s> Driver<'s> {
             assert!(
                 known.widened(1e-6).holds(Milliamps::of(truth)),
                 "{} carries {truth}, known {known:?}\n{log:#?}",
+                feeds.id(part)
+            );
+            let hidden = self
+                .vehicle
+                .drains()
+                .iter()
+                .filter_map(|drain| match drain {
+                    Drain::Takes(p, current) if feeds.is_below(*p, part) => Some(current.value()),
+                    _ => None,
+                });
+            let hidden: f64 = hidden.sum();
+            let out_below = proven.iter().any(|p| feeds.is_below(*p, part));
+            assert!(
+                gone || out_below || hides + 1e-6 >= hidden,
+                "{} hides {hidden}, said to hide {hides} at most\n{log:#?}",
                 feeds.id(part)
             );
             let guilty = self

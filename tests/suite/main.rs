@@ -83,6 +83,9 @@ mod drill_class;
 // Drains of every kind hidden in many vehicles: each must be proven, and nobody else.
 mod hidden;
 
+// Instruments for which some tests are blind: none of those is proposed, nothing hidden is ruled out.
+mod blind;
+
 // What may happen at the vehicle, on every sample vehicle: skips, slips, undo, a kill, a lost fault.
 mod manners;
 

@@ -4,6 +4,7 @@ use crate::case::{Expect, Meaning, Outlook, Setting, TestPlan};
 use crate::feeds::PartId;
 use crate::judgement::Standing;
 use crate::render::answer::{current, span};
+use crate::render::setup;
 use crate::render::trace::Lines;
 use crate::render::words::{count, shown_range};
 use std::fmt::Write as _;
@@ -23,7 +24,12 @@ pub(super) fn means(test: &TestPlan, outlook: &Outlook, setting: &Setting, lines
             let Expect { millivolts, .. } = expect;
             let partly = not.standing == Standing::Carrying;
             for (range, then) in [(expect.carrying, carrying), (expect.not, not)] {
-                let shown = shown_range(range, millivolts);
+                // A clamp read on the meter shows millivolts.
+                let on_meter = |shown| setup::on_display(test, setting, shown);
+                let shown = match on_meter(range.0).zip(on_meter(range.1)) {
+                    Some(volts) => shown_range(volts, true),
+                    None => shown_range(range, millivolts),
+                };
                 let whole = match (partly, std::ptr::eq(then, carrying)) {
                     (false, _) => "",
                     (true, true) => " with all of it or most",

@@ -4,11 +4,12 @@ use crate::case::{Case, Found, Located, Next, Question, Reason, Setting, State, 
 use crate::feeds::{Named, PartId, PlaceId};
 use crate::interval::Interval;
 use crate::measurement::{Method, Way};
-use crate::render::answer::{because, current, instrument, question, span};
+use crate::render::answer::{because, current, question, span};
 use crate::render::cautions::{AFTERWARDS, cautions, preparation};
 use crate::render::comes::{up_together, watch_lines};
 use crate::render::need::need;
 use crate::render::odds::moved_briefly;
+use crate::render::setup;
 use crate::render::trace::Lines;
 use crate::render::trace::means::means;
 use crate::render::trace::to_type::to_type;
@@ -139,9 +140,11 @@ fn to_do(test: &TestPlan, setting: &Setting, until: Option<&str>, lines: &mut Li
     }
     let points: Vec<_> = test.points.iter().map(|p| point(p, setting)).collect();
     lines.push(("do", how(test, &points.join(", "), setting)));
-    if let Some(with) = with(test) {
+    if let Some(with) = setup::with(test, setting) {
         lines.push(("with", with));
     }
+    let first = setup::first(test, setting).into_iter();
+    lines.extend(first.map(|first| ("first", first)));
     lines.push(("takes", takes(test, setting, until)));
 }
 
@@ -189,8 +192,11 @@ fn how(test: &TestPlan, point: &str, setting: &Setting) -> String {
             }
             _ => format!("Voltage drop along the wire of {point}: a probe at each end of it."),
         },
+        (Method::Clamp, Some(Way::Clamp { turns })) if turns > 1 => {
+            format!("Clamp on a loop lead in the place of {point}.")
+        }
         (Method::Clamp, _) => format!("Clamp the feed wire of {point}."),
-        (Method::Series, _) => format!("Meter in series at {point}."),
+        (Method::Series, _) => format!("Meter in series in the place of {point}."),
         (Method::Draw, Some(Way::Clamp { .. })) => {
             "Read the draw: clamp round all leads of one battery post.".to_owned()
         }
@@ -213,18 +219,6 @@ fn how(test: &TestPlan, point: &str, setting: &Setting) -> String {
         (Method::Wait, _) => {
             "Switch nothing on and open no door until the draw no longer falls; leave open what is open.".to_owned()
         }
-    }
-}
-
-/// Instrument, jack and range.
-fn with(test: &TestPlan) -> Option<String> {
-    let (tool, jack, range) = instrument(test);
-    match (tool, jack, range) {
-        ("none", ..) => None,
-        ("meter", Some(jack), Some(range)) => Some(format!(
-            "meter, red lead in the {jack} jack, range {range} DC"
-        )),
-        (tool, ..) => Some(format!("{tool}, DC")),
     }
 }
 

@@ -7,7 +7,7 @@ use super::{Cannot, Happened, Parked, forbidden};
 use crate::feeds::PartId;
 use crate::instruments::Range;
 use crate::journal::Point;
-use crate::measurement::{Jack, Method, Way, offered, resistance};
+use crate::measurement::{Jack, Method, Way, lets_in, offered, resistance};
 use crate::quantity::Quantity;
 use crate::simulation::{Drain, shown};
 
@@ -32,7 +32,10 @@ impl Parked<'_> {
             }
             _ => return Err(Cannot::NoPart),
         };
-        if method != Method::Draw && part != PartId(0) && !offered(feeds, part).contains(&method) {
+        let let_in = part != PartId(0) && way.is_some_and(|way| lets_in(method, way));
+        let offers = offered(feeds, part);
+        let offered = offers.contains(&method) || let_in && offers.contains(&Method::Series);
+        if method != Method::Draw && part != PartId(0) && !offered {
             return Err(if forbidden(feeds, part) {
                 Cannot::Forbidden
             } else {
@@ -44,6 +47,13 @@ impl Parked<'_> {
         } else {
             self.reach(feeds.place(part)).into_iter().collect()
         };
+        if let_in {
+            // What goes in there breaks the supply; the reading waits until all sleeps again.
+            self.lose_without(Some(part));
+            if self.stir(&[part], "letting in").is_some() {
+                self.settle();
+            }
+        }
         let current = self.currents()[part.index()];
         let name = format!("{method:?} {}", feeds.id(part));
         let place = 2.0 * (self.choice)(&name) - 1.0;
@@ -133,10 +143,14 @@ impl Parked<'_> {
             } else {
                 0.0
             };
-            return Ok(format!(
-                "{}mA by clamp",
-                on_display(current + drift, &clamp.range, place)
-            ));
+            let (turns, said) = match way {
+                Some(Way::Clamp { turns }) if turns > 1 => {
+                    (f64::from(turns), format!(" turns {turns}"))
+                }
+                _ => (1.0, String::new()),
+            };
+            let shown = on_display(current * turns + drift, &clamp.range, place);
+            return Ok(format!("{shown}mA by clamp{said}"));
         };
         let meter = instruments.meter.ok_or(Cannot::NoInstrument)?;
         let range = if jack == Jack::MilliA {

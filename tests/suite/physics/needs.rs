@@ -125,7 +125,13 @@ fn what_would_tell() {
         let feeds = good(written);
         let carrying = Current::between(*carrying, f64::INFINITY);
         let not = Current::between(0.0, *not);
-        let found = would_need(&feeds, part(&feeds, "p"), carrying, not, instruments);
+        let found = would_need(
+            &feeds,
+            part(&feeds, "p"),
+            carrying,
+            not,
+            (instruments, None),
+        );
         let found: Vec<_> = found.iter().map(said).collect();
         assert_eq!(found, *expected, "{written}");
     }
@@ -156,7 +162,13 @@ fn in_words() {
             Current::between(0.0, 5.0),
         );
         let _ = writeln!(gallery, "{written}");
-        for need in would_need(&feeds, part(&feeds, "p"), carrying, not, instruments) {
+        for need in would_need(
+            &feeds,
+            part(&feeds, "p"),
+            carrying,
+            not,
+            (instruments, None),
+        ) {
             let _ = writeln!(gallery, "- {}", render::need(&need, wire_given));
         }
     }
@@ -186,8 +198,8 @@ proptest! {
             Some(step) => with_clamp(range(step, 2.0, 5.0), None),
             None => Instruments::assumed_meter(),
         };
-        let needs = would_need(&feeds, p, carrying, not, &at_hand);
-        if tells(&feeds, p, carrying, not, &at_hand) {
+        let needs = would_need(&feeds, p, carrying, not, (&at_hand, None));
+        if tells(&feeds, p, carrying, not, (&at_hand, None)) {
             prop_assert!(needs.is_empty());
         }
         let drop = |across: &Resistance, with: &Instruments| {

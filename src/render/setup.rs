@@ -1,0 +1,182 @@
+//! How an instrument is set up for a test, in words: its range and what a step of it is worth, what to
+//! zero, how many turns, what its jack takes and does to the vehicle, the way in and the way out.
+
+use crate::case::{Setting, TestPlan};
+use crate::instruments::{Clamp, Range};
+use crate::measurement::{self, Jack, Method, Way, lets_in};
+use crate::quantity::{Milliamps, Milliohms};
+use crate::render::amps::figures;
+use crate::render::answer::current;
+use crate::render::words::plain;
+
+/// The range of a meter's jack.
+fn range_of(jack: Jack, setting: &Setting) -> Option<Range<Milliamps>> {
+    let meter = setting.instruments.meter?;
+    match jack {
+        Jack::MilliA => meter.milliamps,
+        _ => meter.amps,
+    }
+}
+
+/// The clamp, where it is read on the meter: millivolts and the current they mean.
+fn scaled(setting: &Setting) -> Option<Clamp> {
+    setting
+        .instruments
+        .clamp
+        .filter(|clamp| clamp.scale.is_some())
+}
+
+/// What the display shows in mV where a clamp is read on the meter, for a current it shows.
+pub(super) fn on_display(test: &TestPlan, setting: &Setting, milliamps: f64) -> Option<f64> {
+    let clamp = scaled(setting).filter(|_| matches!(test.way, Some(Way::Clamp { .. })))?;
+    Some(milliamps / clamp.milliamps_per_millivolt()?)
+}
+
+/// Which instrument, jack and range, and what one step is worth; `None` without an instrument.
+pub(super) fn with(test: &TestPlan, setting: &Setting) -> Option<String> {
+    let meter = setting.instruments.meter;
+    match (test.method, test.way) {
+        (_, Some(Way::Clamp { turns })) => Some(clamp_words(setting, turns)),
+        (_, Some(Way::Series(jack))) => {
+            let (jack, name) = match jack {
+                Jack::MilliA => (Jack::MilliA, "mA"),
+                _ => (Jack::A, "A"),
+            };
+            let step = range_of(jack, setting).map_or_else(String::new, |range| {
+                format!(", steps of {} mA", plain(range.step.value()))
+            });
+            Some(format!(
+                "meter, red lead in the {name} jack, range {name} DC{step}"
+            ))
+        }
+        (Method::Drop, _) => {
+            let step = meter.and_then(|m| m.millivolts).map(|range| range.step);
+            let feeds = &setting.feeds;
+            let across = test
+                .part
+                .and_then(|part| measurement::resistance(feeds, part));
+            let worth = step.zip(across).map_or_else(String::new, |(step, across)| {
+                format!(
+                    "; a step of {} mV is about {} here",
+                    plain(step.value()),
+                    current((step / across.nominal).value())
+                )
+            });
+            Some(format!("meter, red lead in the V jack, range mV DC{worth}"))
+        }
+        (Method::Volts, _) => Some("meter, red lead in the V jack, range V DC".to_owned()),
+        _ => None,
+    }
+}
+
+fn clamp_words(setting: &Setting, turns: u32) -> String {
+    let turned = match turns {
+        0 | 1 => String::new(),
+        more => format!("; {more} turns show {more} times the current"),
+    };
+    if let Some((voltage, means)) = scaled(setting).and_then(|clamp| clamp.scale) {
+        return format!(
+            "clamp read on the meter, red lead in the V jack, range mV DC; {} mV is {} mA: type what the display shows, in mV{turned}",
+            plain(voltage.value()),
+            plain(means.value())
+        );
+    }
+    let step = setting.instruments.clamp.map(|clamp| clamp.range.step);
+    let step = step.map_or_else(String::new, |step| {
+        format!(", steps of {} mA", plain(step.value()))
+    });
+    format!("clamp, DC{step}{turned}")
+}
+
+/// Below this step, in mV, joints of unlike metals count.
+const FINE: f64 = 0.1;
+
+/// What is done before the reading, in order.
+pub(super) fn first(test: &TestPlan, setting: &Setting) -> Vec<String> {
+    let mut list = Vec::new();
+    if let Some(way) = test.way.filter(|way| lets_in(test.method, *way)) {
+        list.extend(way_in(test, way, setting));
+    }
+    match (test.method, test.way) {
+        (Method::Drop, _) => {
+            let step = setting.instruments.meter.and_then(|m| m.millivolts);
+            let fine = step.is_some_and(|range| range.step.value() < FINE - 1e-9);
+            list.push(if fine {
+                "Zero the leads, probes together. Then read with the probes both ways round and type half the difference: joints of unlike metals give about 3 microvolts a kelvin (from memory)."
+            } else {
+                "Zero the leads: probes together; 0.1 or 0.2 mV there is their own, take it off."
+            }.to_owned());
+        }
+        (_, Some(Way::Clamp { .. })) => list.push(
+            "Zero it just before the reading, in place and the way round it will read: it drifts with warmth and position. Wire in the middle; if the zero wanders, open and shut the jaws and zero again."
+                .to_owned(),
+        ),
+        (Method::Draw, Some(Way::Series(jack))) => {
+            list.extend(limits(jack, setting));
+        }
+        _ => {}
+    }
+    list
+}
+
+/// What a jack takes, and what its resistance does.
+fn limits(jack: Jack, setting: &Setting) -> Option<String> {
+    let range = range_of(jack, setting)?;
+    let takes = range.most.map(|most| {
+        let wakes = match jack {
+            Jack::MilliA => "a module that wakes takes more and blows its fuse",
+            _ => "central locking alone can take 20 A (seen): bridge on before anyone opens it",
+        };
+        format!("This jack takes {}: {wakes}.", ampere_words(most))
+    });
+    let burden = range.burden.zip(range.most).map(|(burden, most)| {
+        format!(
+            "Its {} take up to {} V off the supply: a module may behave otherwise, reset or wake.",
+            ohms(burden),
+            figures((most * burden).value() / 1000.0)
+        )
+    });
+    let both: Vec<String> = takes.into_iter().chain(burden).collect();
+    (!both.is_empty()).then(|| both.join(" "))
+}
+
+fn ampere_words(most: Milliamps) -> String {
+    if most.value() >= 1000.0 {
+        format!("{} A", plain(most.value() / 1000.0))
+    } else {
+        format!("{} mA", plain(most.value()))
+    }
+}
+
+fn ohms(burden: Milliohms) -> String {
+    if burden.value() >= 100.0 {
+        format!("{} Ohm", plain(burden.value() / 1000.0))
+    } else {
+        format!("{} mOhm", plain(burden.value()))
+    }
+}
+
+/// How something is let in in the place of a fuse.
+fn way_in(test: &TestPlan, way: Way, setting: &Setting) -> Vec<String> {
+    let id = test.part.map_or("", |part| setting.feeds.id(part));
+    let settle = plain(setting.feeds.settle().value());
+    let mut list = Vec::new();
+    match way {
+        Way::Clamp { turns } => list.push(format!(
+            "{id} out, loop lead of {turns} turns into its holder, fused no higher, jaws round all {turns} turns; when it is read, loop out and {id} back in."
+        )),
+        Way::Series(jack) => {
+            list.push(format!(
+                "{id} out, meter into its holder by a fused lead, A jack first."
+            ));
+            if jack == Jack::MilliA {
+                list.push("Once it sleeps: bridge the holder, red lead to the mA jack, bridge off; never the mA jack first.".to_owned());
+            }
+            list.extend(limits(jack, setting));
+        }
+    }
+    list.push(format!(
+        "That breaks the supply. Wait until it sleeps again, {settle} min if it woke, and only then read."
+    ));
+    list
+}

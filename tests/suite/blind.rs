@@ -1,0 +1,276 @@
+//! Instruments for which some tests are blind: none of those is proposed, nothing is ruled out below what
+//! could be hidden, and where nothing else tells a loop or the meter goes into a fuse's holder.
+
+use crate::driver::{Driver, Outcome};
+use crate::generated::{Dice, Recipe, vehicle};
+use halfsplit::case::{Case, Next, Reason, Setting, State};
+use halfsplit::feeds::{PartId, load};
+use halfsplit::instruments::{self, Clamp, Instruments, Meter, Range};
+use halfsplit::measurement::{Jack, Method, Way};
+use halfsplit::quantity::{Milliamps, Millivolts, Quantity};
+use halfsplit::render::{Scene, next_json, trace_screen};
+use halfsplit::simulation::Drain;
+use halfsplit::vehicle::LoadKind;
+
+fn range<Q: Quantity>(step: f64, percent: f64, counts: f64, most: Option<f64>) -> Range<Q> {
+    Range {
+        step: Q::of(step),
+        percent,
+        counts,
+        most: most.map(Q::of),
+        burden: None,
+    }
+}
+
+/// The assumed meter with another millivolt range, and a clamp.
+fn with(
+    millivolts: Option<(f64, f64, f64)>,
+    clamp: Option<Clamp>,
+    turns: Option<u32>,
+) -> Instruments {
+    let assumed = Instruments::assumed_meter();
+    let meter = assumed.meter.map(|meter| Meter {
+        millivolts: millivolts.map(|(step, percent, counts)| range(step, percent, counts, None)),
+        ..meter
+    });
+    Instruments {
+        meter,
+        clamp,
+        turns,
+        assumed: false,
+    }
+}
+
+fn clamp(step: f64, counts: f64, jaw: Option<f64>, scale: Option<(f64, f64)>) -> Clamp {
+    Clamp {
+        range: range(step, 2.0, counts, None),
+        jaw: jaw.map(Quantity::of),
+        scale: scale.map(|(mv, ma)| (Millivolts::of(mv), Milliamps::of(ma))),
+    }
+}
+
+/// Sets of instruments, from nearly blind to sharp; accuracies invented round typical ones.
+fn sets() -> Vec<(&'static str, Instruments)> {
+    let plain = Some((0.1, 0.5, 2.0));
+    vec![
+        (
+            "a meter of whole millivolts",
+            with(Some((1.0, 0.5, 2.0)), None, None),
+        ),
+        ("a plain meter", with(plain, None, None)),
+        ("no millivolt range", with(None, None, None)),
+        ("a fine meter", with(Some((0.01, 0.3, 1.0)), None, None)),
+        (
+            "a coarse clamp",
+            with(None, Some(clamp(10.0, 5.0, None, None)), None),
+        ),
+        (
+            "a clamp of 10 mA steps that is read on the meter",
+            with(plain, Some(clamp(1.0, 5.0, None, Some((1.0, 10.0)))), None),
+        ),
+        (
+            "a clamp with a small jaw",
+            with(
+                Some((1.0, 0.5, 2.0)),
+                Some(clamp(1.0, 5.0, Some(4.0), None)),
+                None,
+            ),
+        ),
+        (
+            "a coarse clamp and a loop",
+            with(None, Some(clamp(10.0, 5.0, None, None)), Some(10)),
+        ),
+        (
+            "whole millivolts, a clamp and a loop",
+            with(
+                Some((1.0, 0.5, 2.0)),
+                Some(clamp(1.0, 5.0, None, None)),
+                Some(10),
+            ),
+        ),
+    ]
+}
+
+fn setting(seed: u64, loads: usize, instruments: &Instruments) -> Setting {
+    let recipe = Recipe {
+        loads,
+        modules: seed.is_multiple_of(2),
+    };
+    let mut text = vehicle(seed, recipe);
+    if seed % 3 == 1 {
+        // Fuses that can be read in their holders, but not pulled to see what falls.
+        text = text.replace("Fuse(id:", "Fuse(never: [Pull], can: [Series], id:");
+    }
+    let feeds = load(&text).0.expect("a tree");
+    Setting::new(feeds, instruments.clone())
+}
+
+/// One hidden drain, played to the end: the driver holds each proposed test against what the display can
+/// show, and each state against the truth, at every step.
+fn played(seed: u64, instruments: &Instruments) -> (Outcome, String) {
+    let mut dice = Dice(seed ^ 0xB1);
+    let setting = setting(seed, 8 + dice.below(40), instruments);
+    let feeds = &setting.feeds;
+    let loads: Vec<PartId> = feeds
+        .parts()
+        .filter(|part| {
+            feeds
+                .load_kind(*part)
+                .is_some_and(|kind| kind != LoadKind::Airbag)
+        })
+        .collect();
+    let load = *dice.one_of(&loads);
+    let size = 70.0 * 40_f64.powf(dice.between(0.0, 1.0)); // 70 mA to 2.8 A
+    let drain = Drain::Takes(load, Milliamps::of(size));
+    let id = feeds.id(load).to_owned();
+    (Driver::new(&setting, vec![drain], seed).run(), id)
+}
+
+#[test]
+fn no_blind_test_is_proposed_and_nothing_hidden_is_ruled_out() {
+    let (mut drops, mut let_in) = (Vec::new(), 0);
+    for (what, instruments) in sets() {
+        let mut dropped = 0;
+        for seed in 0..6 {
+            let (outcome, guilty) = played(seed, &instruments);
+            let context = || format!("{what}, seed {seed}, hidden in {guilty}: {outcome:#?}");
+            // The truth is a single cause: whoever says there is none has ruled out what it could not see.
+            assert_ne!(outcome.state, State::Undecidable, "{}", context());
+            assert_ne!(outcome.state, State::Contradiction, "{}", context());
+            if outcome.state == State::Confirmed {
+                assert_eq!(outcome.found.len(), 1, "{}", context());
+            }
+            let count = |entry: fn(&&String) -> bool| outcome.entries.iter().filter(entry).count();
+            dropped += count(|entry| entry.starts_with("drop "));
+            let_in += count(|entry| entry.contains(" turns ") || entry.starts_with("series "));
+        }
+        drops.push(dropped);
+    }
+    // A blind meter is asked for less, one that is not there for nothing.
+    assert!(
+        drops[0] < drops[1] && drops[1] > 0 && drops[2] == 0,
+        "{drops:?}"
+    );
+    assert!(let_in > 0);
+}
+
+/// Two large fuses that cannot be pulled and whose loads cannot be got at. Invented.
+const LARGE: &str = r#"Vehicle(format: 1, name: "Two large fuses (invented)", limit: mA(50), settle: minutes(30),
+    places: { "box": Place(reach: minutes(1)) },
+    battery: Battery(id: "battery", at: "box", volts: V(12), feeds: [
+        Fuse(id: "F1", rating: A(60), style: Maxi, at: "box", never: [Pull], can: [Series], feeds: [
+            Load(id: "heater", kind: Heater, never: [Volts, Clamp, Look, Unplug]),
+        ]),
+        Fuse(id: "F2", rating: A(60), style: Maxi, at: "box", never: [Pull], can: [Series], feeds: [
+            Load(id: "pump", kind: Other, never: [Volts, Clamp, Unplug]),
+        ]),
+    ]))"#;
+
+fn shipped(name: &str) -> Instruments {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/sample-vehicles/instruments");
+    let text = std::fs::read_to_string(format!("{folder}/{name}.ron")).unwrap();
+    instruments::read(&text).0.unwrap()
+}
+
+/// The case with a settled draw, and what is next.
+fn searched<'s>(setting: &'s Setting, draw: &str) -> (Case<'s>, Next) {
+    let mut case = Case::new(setting);
+    for line in ["prepared", "asleep", draw] {
+        case.record(line).unwrap();
+    }
+    let next = case.next();
+    (case, next)
+}
+
+fn screen(case: &Case<'_>) -> String {
+    let scene = Scene {
+        said: &[],
+        until: None,
+        width: 80,
+        unicode: true,
+    };
+    trace_screen(case, &case.next(), scene)
+}
+
+/// A plain meter hides 362 mA across a 60 A maxi: at 200 mA its drop is blind, and the loop goes in.
+#[test]
+fn a_loop_goes_into_a_holder_where_nothing_else_tells() {
+    let feeds = load(LARGE).0.unwrap();
+    let mut instruments = shipped("meter-and-clamp");
+    instruments.turns = Some(10);
+    let setting = Setting::new(feeds, instruments);
+    let (mut case, next) = searched(&setting, "draw 200mA by clamp");
+    let test = next.test.unwrap();
+    assert_eq!(test.way, Some(Way::Clamp { turns: 10 }), "{test:?}");
+    let fuse = test.points[0].clone();
+    assert_eq!(test.entry, format!("clamp {fuse} turns 10"));
+    let expect = test.expect.unwrap();
+    assert!(
+        expect.carrying.0 > expect.not.1 && expect.carrying.0 > 1000.0,
+        "{expect:?}"
+    );
+    insta::assert_snapshot!(screen(&case));
+    let data = next_json(&case.next(), &setting);
+    assert!(
+        data["test"]["first"][0]
+            .as_str()
+            .unwrap()
+            .contains("10 turns")
+    );
+    // The reading alone is taken with its turns; then the draw again, for the supply was broken.
+    case.record("1995mA").unwrap();
+    let kept = &case.entries().last().unwrap().text;
+    assert_eq!(*kept, format!("clamp {fuse} 1995mA turns 10"));
+    let next = case.next();
+    assert_eq!((next.state, next.reason), (State::Wait, Reason::Settle));
+    case.record("asleep").unwrap();
+    let next = case.next();
+    assert_eq!(next.reason, Reason::StillThere);
+    assert_eq!(next.test.unwrap().method, Method::Draw);
+    // Still what it was: the reading counts. Gone: what was read then bounds nothing.
+    let mut gone = case.clone();
+    case.record("draw 200mA").unwrap();
+    let known = |case: &Case<'_>| {
+        let found = case
+            .standing()
+            .into_iter()
+            .find(|(p, ..)| setting.feeds.id(*p) == fuse);
+        found.unwrap().2
+    };
+    assert!(known(&case).low() > 190.0 && known(&case).high() < 210.0);
+    gone.record("draw 20mA").unwrap();
+    assert!(known(&gone).low() == 0.0);
+    assert!(gone.next().located.is_empty());
+}
+
+/// Without a clamp the meter itself goes in, on the A jack first; on the mA jack where 10 mA steps do not
+/// tell and the current is known to suit it.
+#[test]
+fn the_meter_goes_into_a_holder_on_the_jack_that_tells_and_bears_it() {
+    let setting = Setting::new(load(LARGE).0.unwrap(), shipped("plain-meter"));
+    for (draw, jack) in [
+        (
+            "draw 0.30A by series jack A; draw 300.0mA by series jack mA",
+            Jack::A,
+        ),
+        (
+            "draw 0.08A by series jack A; draw 75.0mA by series jack mA",
+            Jack::MilliA,
+        ),
+    ] {
+        let (case, next) = searched(&setting, draw);
+        let test = next.test.unwrap();
+        assert_eq!(test.way, Some(Way::Series(jack)), "{draw}: {test:?}");
+        assert_eq!(test.entry, format!("series {}", test.points[0]));
+        assert!(test.disturbs > 0.0);
+        insta::assert_snapshot!(format!("{jack:?}"), screen(&case));
+    }
+}
+
+/// What breaks the supply comes after what does not: with a fine meter the drop tells, and is asked for.
+#[test]
+fn a_drop_that_tells_comes_before_anything_let_in() {
+    let setting = Setting::new(load(LARGE).0.unwrap(), shipped("fine-meter-clamp-loop"));
+    let (_, next) = searched(&setting, "draw 200mA by clamp");
+    assert_eq!(next.test.unwrap().method, Method::Drop);
+}
