@@ -274,3 +274,30 @@ fn a_drop_that_tells_comes_before_anything_let_in() {
     let (_, next) = searched(&setting, "draw 200mA by clamp");
     assert_eq!(next.test.unwrap().method, Method::Drop);
 }
+
+/// The temperature that was told moves the resistance, and with it the current.
+#[test]
+fn a_warm_bay_means_less_current_for_the_same_drop() {
+    let setting = Setting::new(load(LARGE).0.unwrap(), shipped("fine-meter-clamp-loop"));
+    let begin = || Case::new(&setting);
+    // Zinc at 60 °C has 1.148 times as much as at 20 °C: the same drop is so much less current.
+    let current = |told: &[&str]| {
+        let mut case = begin();
+        case.record("prepared; asleep; draw 200mA by clamp")
+            .unwrap();
+        for told in told {
+            case.record(told).unwrap();
+        }
+        case.record("drop F1 0.15mV").unwrap();
+        case.readings().last().unwrap().current.unwrap()
+    };
+    let (cold, warm) = (current(&[]), current(&["told celsius 60"]));
+    assert!(
+        (cold.high() / warm.high() - 1.148).abs() < 1e-6,
+        "{cold:?} {warm:?}"
+    );
+    let again = current(&["told celsius 60 °C", "told celsius 20"]);
+    assert!((again.high() - cold.high()).abs() < 1e-9);
+    let refused = begin().record("told celsius hot").unwrap_err();
+    assert!(begin().record(&refused.works).is_ok());
+}

@@ -60,11 +60,15 @@ const SLIPS: [&str; 7] = [
     "refit F9999",
 ];
 
+/// Whether a current is read at a part so.
+fn at_a_part(method: Method) -> bool {
+    matches!(method, Method::Drop | Method::Clamp | Method::Series)
+}
+
 /// A reading that is asked for shows on its instrument whether the drain is there.
 fn can_tell(next: &Next, log: &[String]) {
     let Some(test) = &next.test else { return };
-    let at_a_part = matches!(test.method, Method::Drop | Method::Clamp | Method::Series);
-    if next.state != State::Measure || !at_a_part {
+    if next.state != State::Measure || !at_a_part(test.method) {
         return;
     }
     let expect = test.expect.unwrap_or_else(|| panic!("{test:?}"));
@@ -274,10 +278,7 @@ impl<'s> Driver<'s> {
                 return outcome(&case, steps, log);
             };
             can_tell(&next, &log);
-            let reading = matches!(
-                test.method,
-                Method::Drop | Method::Clamp | Method::Series | Method::Look
-            );
+            let reading = test.method == Method::Look || at_a_part(test.method);
             let entry = match own.last().filter(|_| next.state == State::Measure) {
                 Some(point) if reading => {
                     let part = part(setting, point);
