@@ -36,11 +36,7 @@ pub(super) struct Add {
 /// Adds the parts; the exit code is 1 when they, or the vehicle with them, have errors, and then
 /// nothing is written.
 pub(super) fn run(told: &Add, screen: Look) -> Result<u8, Failure> {
-    if files::is_stream(&told.vehicle) {
-        let text = "the vehicle file is changed where it stands: give its name, not -";
-        return Err(Failure::Usage(text.to_owned()));
-    }
-    let (name, text) = files::read(&told.vehicle)?;
+    let (name, text) = files::read_to_change(&told.vehicle)?;
     let (feeds, problems) = feeds::load(&text);
     let Some(feeds) = feeds else {
         report(&name, &text, problems, screen)?;

@@ -2,7 +2,7 @@
 
 use crate::cli::attempt::{self, Attempt};
 use crate::cli::exercise::{Opened, listed, open, passphrase, stem};
-use crate::cli::{Failure, answer, files, say};
+use crate::cli::{Failure, answer, files, plain, say};
 use crate::drill::{Chance, Drill, Marked, Played, best};
 use crate::problem::Look;
 use crate::render;
@@ -72,11 +72,7 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
     }
     if told.csv.is_none() && told.page.is_none() {
         let text = render::class(&opened.task, &marked, screen.width);
-        let text = if screen.unicode {
-            text
-        } else {
-            render::spelled_plainly(&text)
-        };
+        let text = plain(&text, screen);
         answer(&mut out, &text)?;
     }
     Ok(u8::from(left_out > 0))

@@ -6,7 +6,7 @@
 use crate::cli::attempt::{Attempt, kept};
 use crate::cli::opening::{Given, setting_of};
 use crate::cli::trace::Input;
-use crate::cli::{Failure, answer, exercise, files, ladder, say};
+use crate::cli::{Failure, answer, exercise, files, ladder, plain, say};
 use crate::drill::{Chance, Debrief, Drill, Exercise, Said, is_exercise, pick};
 use crate::problem::{Look, clean};
 use crate::render;
@@ -307,14 +307,6 @@ impl Played<'_> {
             Err(failure) => format!("progress is not kept: {failure}"),
         };
         let _ = writeln!(anstream::stderr(), "halfsplit: {}", clean(&text));
-    }
-}
-
-fn plain(text: &str, screen: Look) -> String {
-    if screen.unicode {
-        text.to_owned()
-    } else {
-        render::spelled_plainly(text)
     }
 }
 

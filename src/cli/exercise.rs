@@ -3,7 +3,7 @@
 use crate::case::Setting;
 use crate::cli::opening::{Given, setting_of};
 use crate::cli::seal::{self, Shut};
-use crate::cli::{Failure, answer, files, report, say, sound};
+use crate::cli::{Failure, answer, files, plain, report, say, sound};
 use crate::drill::{self, Chance, Exercise, Task, played};
 use crate::problem::{Fault, Look, Problem};
 use crate::render;
@@ -209,11 +209,7 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
     }
     if told.seal.is_none() && told.worksheet.is_none() && told.answers.is_none() {
         let text = render::exercise(&opened.task, &opened.setting, &exercise, screen.width);
-        let text = if screen.unicode {
-            text
-        } else {
-            render::spelled_plainly(&text)
-        };
+        let text = plain(&text, screen);
         answer(&mut out, &text)?;
     }
     Ok(0)

@@ -30,6 +30,15 @@ pub(super) fn read(file: &Path) -> Result<(String, String), Failure> {
     }
 }
 
+/// The name and the text of a vehicle file that is to be changed where it stands.
+pub(super) fn read_to_change(file: &Path) -> Result<(String, String), Failure> {
+    if is_stream(file) {
+        let text = "the vehicle file is changed where it stands: give its name, not -";
+        return Err(Failure::Usage(text.to_owned()));
+    }
+    read(file)
+}
+
 /// Writes a whole file: the old one stays until the new one is on disk, so that a machine that fails
 /// half way leaves one of the two. A link keeps pointing where it did, a file keeps its permissions.
 pub(super) fn write(file: &Path, text: &str) -> Result<(), Failure> {

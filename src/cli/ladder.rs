@@ -4,7 +4,7 @@
 //! rows are only ever added.
 
 use crate::cli::exercise::{listed, stem};
-use crate::cli::{Failure, answer, files, sound};
+use crate::cli::{Failure, answer, files, plain, sound};
 use crate::drill::{self, Debrief};
 use crate::problem::Look;
 use crate::render::{self, Climbed, Rung};
@@ -119,11 +119,7 @@ pub(super) fn run(
     rungs.sort_by_key(|rung| (rung.task.rung.unwrap_or(u32::MAX), rung.file.clone()));
     let (folder, progress) = (folder.display().to_string(), progress.display().to_string());
     let text = render::ladder(&rungs, &folder, &progress, screen.width);
-    let text = if screen.unicode {
-        text
-    } else {
-        render::spelled_plainly(&text)
-    };
+    let text = plain(&text, screen);
     answer(&mut out, &text)?;
     Ok(0)
 }

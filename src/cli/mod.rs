@@ -347,6 +347,15 @@ pub fn run() -> u8 {
     }
 }
 
+/// For the screen: plain characters where it shows no others.
+fn plain(text: &str, screen: Look) -> String {
+    if screen.unicode {
+        text.to_owned()
+    } else {
+        crate::render::spelled_plainly(text)
+    }
+}
+
 /// Tells the person something beside the answer, on standard error.
 fn say(text: &str) {
     // Nothing is left to tell it to when even this cannot be written.

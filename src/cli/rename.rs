@@ -31,11 +31,7 @@ pub(super) struct Rename {
 
 /// Renames; the exit code is 1 when that cannot be done, and then nothing is written.
 pub(super) fn run(told: &Rename, screen: Look) -> Result<u8, Failure> {
-    if files::is_stream(&told.vehicle) {
-        let text = "the vehicle file is changed where it stands: give its name, not -";
-        return Err(Failure::Usage(text.to_owned()));
-    }
-    let (name, text) = files::read(&told.vehicle)?;
+    let (name, text) = files::read_to_change(&told.vehicle)?;
     let (feeds, problems) = feeds::load(&text);
     let Some(feeds) = feeds else {
         report(&name, &text, problems, screen)?;

@@ -9,7 +9,7 @@ use crate::cli::case_file::{Access, Basis, CaseFile, is_case, quoted};
 use crate::cli::opening::{Given, Opened, open_or_create};
 use crate::cli::steps::no_longer;
 use crate::cli::teach::Lesson;
-use crate::cli::{Failure, files};
+use crate::cli::{Failure, files, plain};
 use crate::problem::Look;
 use crate::render;
 use crate::report::{About, reasons};
@@ -229,11 +229,7 @@ impl Dialogue<'_> {
     }
 
     fn say(&self, out: &mut impl Write, text: &str) -> Result<(), Failure> {
-        let text = if self.screen.unicode {
-            text.to_owned()
-        } else {
-            render::spelled_plainly(text)
-        };
+        let text = plain(text, self.screen);
         out.write_all(text.as_bytes())?;
         Ok(out.flush()?)
     }
