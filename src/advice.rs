@@ -10,7 +10,7 @@
 //! **Cost.** Linear in the parts, but for the names, which are sorted once.
 
 use crate::feeds::{self, Feeds};
-use crate::problem::{Fault, Problem, Severity, in_file_order};
+use crate::problem::{Fault, Problem, Severity, in_file_order, words};
 use crate::vehicle::{Accepted, Vehicle};
 
 mod boxes;
@@ -58,12 +58,7 @@ fn without_accepted(vehicle: &Vehicle, mut found: Vec<Problem>) -> Vec<Problem> 
         let (code, _) = entry.code_and_name();
         // Any other code has been noted by the reading.
         if Fault::with_code(code).is_some_and(|fault| fault.severity() != Severity::Error) {
-            found.push(Problem::new(
-                Fault::IdleAccept,
-                entry.what.at.clone(),
-                format!("nothing is asked about \"{}\" any more", entry.what.value),
-                "take it out, or type the code and the name as check shows them",
-            ));
+            found.push(words::idle_accept(&entry.what.value).at(entry.what.at.clone()));
         }
     }
     found

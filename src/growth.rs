@@ -7,7 +7,7 @@
 
 use crate::feeds::{self, Feeds};
 use crate::notation::{Token, tokens};
-use crate::problem::{Fault, Problem};
+use crate::problem::{Problem, words};
 use crate::table;
 use crate::vehicle::{self, Comments, Part, Patch, Vehicle, lines_of, module_entry, place_entry};
 use std::collections::BTreeMap;
@@ -61,9 +61,7 @@ pub fn typed(text: &str, feeds: &Feeds, under: &Part, given: &str) -> Result<Gro
         return Err(Refused::Given(doubts));
     };
     if new.parts.len() < 2 {
-        let message = "no part was given";
-        let help = "type one as it stands in the file: Load(id: \"lamp\", kind: Lamp)";
-        let problem = Problem::new(Fault::NoFeeds, 0..given.len(), message, help);
+        let problem = words::no_new_part().at(0..given.len());
         return Err(Refused::Given(vec![problem]));
     }
     let mut patch = Patch::of(text);
@@ -156,8 +154,7 @@ fn stray_end(given: &str) -> Option<Problem> {
             Token::Mark('(' | '[' | '{') => depth += 1,
             Token::Mark(mark @ (')' | ']' | '}')) => {
                 if depth == 0 {
-                    let message = format!("`{mark}` closes what was not opened");
-                    return Some(Problem::new(Fault::Syntax, at, message, "take it out"));
+                    return Some(words::closes_nothing(mark).at(at));
                 }
                 depth -= 1;
             }
@@ -176,7 +173,7 @@ fn checked(text: &str, feeds: &Feeds, mut grown: Grown) -> Result<Grown, Refused
     debug_assert_eq!(whole.len(), feeds.len() + grown.parts.len());
     let (_, before) = feeds::load(text);
     let new = |problem: &Problem| {
-        let same = |old: &Problem| old.code == problem.code && old.message == problem.message;
+        let same = |old: &Problem| old.code == problem.code && old.message() == problem.message();
         !before.iter().any(same)
     };
     grown.warnings = found.into_iter().filter(new).collect();

@@ -9,7 +9,7 @@
 //!
 //! **Cost.** Linear in the text; a leaf is read once when it is right.
 
-use crate::problem::{Fault, Located, Problem, Span};
+use crate::problem::{Finding, Located, Problem, Span, Thing, words};
 use crate::quantity::{
     AmpHours, Metres, Milliamps, Millimetres, Milliohms, Millivolts, Minutes, Quantity,
     SquareMillimetres,
@@ -23,7 +23,7 @@ mod tokens;
 mod typed;
 pub use shapes::Word;
 use shapes::{Bare, Maybe, Measure, Named, NamedPair, Pairs, Unnamed, UnnamedPair};
-pub use syntax::{Form, Source};
+pub use syntax::Source;
 pub use tokens::{Token, tokens};
 pub use typed::{Mistyped, typed};
 
@@ -41,29 +41,29 @@ pub type Field<'s> = (&'s str, &'s str);
 /// A quantity that a file can spell: its units, the smallest first.
 pub trait Spelled: Quantity {
     /// What a person calls it.
-    const WHAT: &'static str;
+    const WHAT: Thing;
     /// The unit words and how much of [`Quantity::UNIT`] one of each is.
     const UNITS: &'static [(&'static str, f64)];
 }
 
 macro_rules! spelled {
-    ($($type:ty, $what:literal, [$(($unit:literal, $factor:literal)),+];)+) => {
+    ($($type:ty, $what:ident, [$(($unit:literal, $factor:literal)),+];)+) => {
         $(impl Spelled for $type {
-            const WHAT: &'static str = $what;
+            const WHAT: Thing = Thing::$what;
             const UNITS: &'static [(&'static str, f64)] = &[$(($unit, $factor)),+];
         })+
     };
 }
 spelled! {
-    Milliamps, "a current", [("mA", 1.0), ("A", 1000.0)];
-    Millivolts, "a voltage", [("mV", 1.0), ("V", 1000.0)];
-    Milliohms, "a resistance", [("mOhm", 1.0), ("Ohm", 1000.0)];
-    AmpHours, "a capacity", [("Ah", 1.0)];
-    Minutes, "a time", [("minutes", 1.0), ("min", 1.0), ("h", 60.0)];
-    Metres, "a length", [("m", 1.0), ("mm", 0.001)];
-    Millimetres, "a width", [("mm", 1.0), ("m", 1000.0)];
-    SquareMillimetres, "a cross-section", [("mm2", 1.0)];
-    Gauge, "a wire gauge", [("awg", 1.0)];
+    Milliamps, Current, [("mA", 1.0), ("A", 1000.0)];
+    Millivolts, Voltage, [("mV", 1.0), ("V", 1000.0)];
+    Milliohms, Resistance, [("mOhm", 1.0), ("Ohm", 1000.0)];
+    AmpHours, Capacity, [("Ah", 1.0)];
+    Minutes, Time, [("minutes", 1.0), ("min", 1.0), ("h", 60.0)];
+    Metres, Length, [("m", 1.0), ("mm", 0.001)];
+    Millimetres, Width, [("mm", 1.0), ("m", 1000.0)];
+    SquareMillimetres, CrossSection, [("mm2", 1.0)];
+    Gauge, Gauge, [("awg", 1.0)];
 }
 
 /// The number and unit that spell a quantity: the wanted unit where that loses nothing, else the
@@ -138,14 +138,8 @@ impl<'s> Reader<'s> {
     }
 
     /// Notes a fault at a slice of the source.
-    pub fn fault(
-        &self,
-        fault: Fault,
-        at: &str,
-        message: impl Into<String>,
-        help: impl Into<String>,
-    ) {
-        self.note(Problem::new(fault, self.at(at), message, help));
+    pub fn fault(&self, at: &str, finding: Finding) {
+        self.note(finding.at(self.at(at)));
     }
 
     /// Notes a fault.
@@ -165,18 +159,8 @@ impl<'s> Reader<'s> {
             }
         };
         let Some((_, factor)) = Q::UNITS.iter().find(|(name, _)| *name == unit) else {
-            let meant = Q::UNITS
-                .iter()
-                .find(|(name, _)| name.eq_ignore_ascii_case(unit));
-            self.fault(
-                Fault::Unit,
-                raw,
-                format!("`{unit}` is not a unit of {}", Q::WHAT),
-                meant.map_or_else(
-                    || format!("type {}", ways::<Q>(number)),
-                    |(name, _)| format!("type {name}({number})"),
-                ),
-            );
+            let ways = in_known_unit::<Q>(unit, number).unwrap_or_else(|| ways::<Q>(number));
+            self.fault(raw, words::not_a_unit(unit, Q::WHAT, &ways));
             return None;
         };
         let value = number * factor;
@@ -185,7 +169,7 @@ impl<'s> Reader<'s> {
                 .last()
                 .filter(|(_, f)| v >= *f)
                 .unwrap_or(&Q::UNITS[0]);
-            format!("{unit}({})", v / factor)
+            spelled(unit, v / factor)
         })?;
         Some(Located {
             value: Q::of(value),
@@ -199,12 +183,7 @@ impl<'s> Reader<'s> {
             Ok(None) => None,
             Ok(Some(value)) => self.sensible(raw, value, sense, |v| v.to_string()),
             Err(_) => {
-                self.fault(
-                    Fault::Number,
-                    raw,
-                    format!("`{}` is not a number", short(raw)),
-                    format!("type a number, for example {}", sense.least.max(1.0)),
-                );
+                self.fault(raw, words::not_a_number(raw, sense.least.max(1.0)));
                 None
             }
         }
@@ -217,97 +196,40 @@ impl<'s> Reader<'s> {
         sense: Sense,
         spell: impl Fn(f64) -> String,
     ) -> Option<f64> {
-        if !value.is_finite() {
-            self.fault(
-                Fault::NotFinite,
-                raw,
-                format!("`{}` is not a finite number", short(raw)),
-                format!(
-                    "type a finite number, for example {}",
-                    spell(sense.least.max(1.0))
-                ),
-            );
-            None
+        let finding = if !value.is_finite() {
+            words::not_finite(raw, &spell(sense.least.max(1.0)))
         } else if value < 0.0 && sense.least >= 0.0 {
-            self.fault(
-                Fault::Negative,
-                raw,
-                format!("`{}` is negative", short(raw)),
-                format!(
-                    "type it without the minus: {}",
-                    spell(value.abs().clamp(sense.least, sense.most))
-                ),
-            );
-            None
+            words::negative(raw, &spell(value.abs().clamp(sense.least, sense.most)))
         } else if value < sense.least || value > sense.most {
-            self.fault(
-                Fault::Range,
-                raw,
-                format!("`{}` is out of range", short(raw)),
-                format!(
-                    "type a value from {} to {}",
-                    spell(sense.least),
-                    spell(sense.most)
-                ),
-            );
-            None
+            words::out_of_range(raw, &spell(sense.least), &spell(sense.most))
         } else {
-            Some(value)
-        }
+            return Some(value);
+        };
+        self.fault(raw, finding);
+        None
     }
 
     /// Says what is wrong with something that should have been a quantity.
     fn wrong_quantity<Q: Spelled>(&self, raw: &'s str) {
         let plain = raw.trim_matches('"').trim();
-        let (fault, message, help) = if let Some(number) = syntax::decimal_comma(raw) {
-            (
-                Fault::DecimalComma,
-                "a decimal comma; RON has a decimal point".to_owned(),
-                syntax::unit_word(raw)
-                    .filter(|u| Q::UNITS.iter().any(|(n, _)| n == u))
-                    .map_or_else(
-                        || format!("type {}", ways::<Q>(number)),
-                        |unit| format!("type {unit}({number})"),
-                    ),
-            )
+        let known = |unit: &str| Q::UNITS.iter().any(|(name, _)| *name == unit);
+        let unit = syntax::unit_word(raw);
+        let finding = if let Some(number) = syntax::decimal_comma(raw) {
+            let unit = unit.filter(|unit| known(unit));
+            let right = unit.map(|unit| vec![spelled(unit, number)]);
+            words::decimal_comma(&right.unwrap_or_else(|| ways::<Q>(number)))
         } else if let Ok(number) = plain.parse::<f64>() {
-            (
-                Fault::NoUnit,
-                format!("{} needs its unit, `{}` has none", Q::WHAT, short(raw)),
-                format!("type {}", ways::<Q>(number)),
-            )
+            words::no_unit(raw, Q::WHAT, &ways::<Q>(number))
         } else if let Some((number, unit)) = syntax::number_then_unit(plain) {
-            let help = Q::UNITS
-                .iter()
-                .find(|(name, _)| name.eq_ignore_ascii_case(unit))
-                .map_or_else(
-                    || ways::<Q>(number),
-                    |(name, _)| format!("{name}({number})"),
-                );
-            (
-                Fault::NoUnit,
-                format!("the unit goes in front: {} is written like {help}", Q::WHAT),
-                format!("type {help}"),
-            )
-        } else if let Some(unit) =
-            syntax::unit_word(raw).filter(|u| !Q::UNITS.iter().any(|(n, _)| n == u))
-        {
-            (
-                Fault::Unit,
-                format!("`{unit}` is not a unit of {}", Q::WHAT),
-                format!(
-                    "type {}",
-                    ways::<Q>(syntax::first_number(raw).unwrap_or(12.0))
-                ),
-            )
+            let right = in_known_unit::<Q>(unit, number);
+            words::unit_behind(Q::WHAT, &right.unwrap_or_else(|| ways::<Q>(number)))
+        } else if let Some(unit) = unit.filter(|unit| !known(unit)) {
+            let number = syntax::first_number(raw).unwrap_or(12.0);
+            words::not_a_unit(unit, Q::WHAT, &ways::<Q>(number))
         } else {
-            (
-                Fault::Number,
-                format!("`{}` is not {}", short(raw), Q::WHAT),
-                format!("type {}", ways::<Q>(12.0)),
-            )
+            words::no_quantity(raw, Q::WHAT, &ways::<Q>(12.0))
         };
-        self.fault(fault, raw, message, help);
+        self.fault(raw, finding);
     }
 
     /// A text in quotes, not empty.
@@ -315,12 +237,7 @@ impl<'s> Reader<'s> {
         match options().from_str::<Option<String>>(raw) {
             Ok(None) => None,
             Ok(Some(value)) if value.trim().is_empty() => {
-                self.fault(
-                    Fault::Empty,
-                    raw,
-                    "an empty text",
-                    "type the text between the quotes, or leave the field out",
-                );
+                self.fault(raw, words::empty_text());
                 None
             }
             Ok(Some(value)) => Some(Located {
@@ -328,12 +245,7 @@ impl<'s> Reader<'s> {
                 at: self.at(raw),
             }),
             Err(_) => {
-                self.fault(
-                    Fault::Quotes,
-                    raw,
-                    format!("`{}` is not a text in quotes", short(raw)),
-                    format!("type \"{}\"", short(raw).replace(['"', '\\'], "")),
-                );
+                self.fault(raw, words::no_quotes(raw));
                 None
             }
         }
@@ -342,37 +254,19 @@ impl<'s> Reader<'s> {
     /// `true` or `false`.
     pub fn flag(&self, raw: &'s str) -> Option<bool> {
         options().from_str::<Option<bool>>(raw).unwrap_or_else(|_| {
-            self.fault(
-                Fault::YesNo,
-                raw,
-                format!("`{}` is neither true nor false", short(raw)),
-                "type true or false",
-            );
+            self.fault(raw, words::neither_true_nor_false(raw));
             None
         })
     }
 
     /// One word of a table.
-    pub fn word<T: Copy>(&self, raw: &'s str, what: &str, table: &[(&str, T)]) -> Option<T> {
-        let Ok(written) = options().from_str_seed(raw, Maybe(Bare)) else {
-            let plain = raw.trim_matches('"');
-            self.fault(
-                Fault::Word,
-                raw,
-                format!("`{}` is not {what}", short(raw)),
-                meant(plain, table.iter().map(|(word, _)| *word)),
-            );
-            return None;
-        };
-        let written = written?;
+    pub fn word<T: Copy>(&self, raw: &'s str, what: Thing, table: &[(&str, T)]) -> Option<T> {
+        let read = options().from_str_seed(raw, Maybe(Bare));
+        let written = read.unwrap_or(Some(raw))?;
         let found = table.iter().find(|(word, _)| *word == written);
         if found.is_none() {
-            self.fault(
-                Fault::Word,
-                raw,
-                format!("`{written}` is not {what}"),
-                meant(written, table.iter().map(|(word, _)| *word)),
-            );
+            let known: Vec<_> = table.iter().map(|(word, _)| *word).collect();
+            self.fault(raw, words::unknown_word(written, what, &known));
         }
         found.map(|(_, value)| *value)
     }
@@ -380,12 +274,7 @@ impl<'s> Reader<'s> {
     /// The elements of a list.
     pub fn list(&self, raw: &'s str, example: &str) -> Vec<&'s str> {
         let Ok(list) = options().from_str::<Option<Vec<&'s RawValue>>>(raw) else {
-            self.fault(
-                Fault::Shape,
-                raw,
-                format!("`{}` is not a list", short(raw)),
-                format!("type {example}"),
-            );
+            self.fault(raw, words::no_list(raw, example));
             return Vec::new();
         };
         let items = list.unwrap_or_default().into_iter();
@@ -395,12 +284,7 @@ impl<'s> Reader<'s> {
     /// The pairs of a map, in the file's order; a key given twice is noted and its first value kept.
     pub fn map(&self, raw: &'s str, example: &str) -> Vec<(Located<String>, &'s str)> {
         let Ok(pairs) = options().from_str_seed(raw, Maybe(Pairs)) else {
-            self.fault(
-                Fault::Shape,
-                raw,
-                format!("`{}` is not a map of names", short(raw)),
-                format!("type {example}"),
-            );
+            self.fault(raw, words::no_map(raw, example));
             return Vec::new();
         };
         let mut seen: std::collections::BTreeMap<String, Span> = std::collections::BTreeMap::new();
@@ -408,13 +292,7 @@ impl<'s> Reader<'s> {
         for (key, value) in pairs.unwrap_or_default() {
             let Some(name) = self.text(key) else { continue };
             if let Some(first) = seen.get(&name.value) {
-                let problem = Problem::new(
-                    Fault::DuplicateKey,
-                    name.at.clone(),
-                    format!("\"{}\" is given twice in this map", name.value),
-                    "rename it, or take one of the two out",
-                );
-                self.note(problem.beside(first.clone(), "first given here"));
+                self.note(words::key_twice(&name.value, first).at(name.at));
                 continue;
             }
             seen.insert(name.value.clone(), name.at.clone());
@@ -448,11 +326,11 @@ impl<'s> Reader<'s> {
             if raw == name {
                 return Some(Vec::new());
             }
-            self.wrong_shape(raw, name, example);
+            self.fault(raw, words::no_record(raw, name, example));
             return None;
         };
         if written != name {
-            self.wrong_name(written, name);
+            self.fault(written, words::other_record(written, name));
         }
         Some(self.known(fields, name, known))
     }
@@ -462,7 +340,7 @@ impl<'s> Reader<'s> {
         let mut kept: Vec<Field<'s>> = Vec::with_capacity(fields.len());
         for (field, value) in fields {
             if !known.contains(&field) {
-                self.unknown_field(field, name, known);
+                self.fault(field, words::unknown_field(field, name, known));
             } else if let Some((first, _)) = kept.iter().find(|(k, _)| *k == field) {
                 self.twice(field, first);
             } else {
@@ -485,133 +363,52 @@ impl<'s> Reader<'s> {
                 .map(|(written, pair)| (Some(written), pair))
         };
         let Ok((written, pair)) = read else {
-            self.wrong_shape(raw, name, example);
+            self.fault(raw, words::no_record(raw, name, example));
             return None;
         };
         if let Some(written) = written.filter(|written| *written != name) {
-            self.wrong_name(written, name);
+            self.fault(written, words::other_record(written, name));
         }
         Some(pair)
-    }
-
-    /// Notes the name of another record.
-    fn wrong_name(&self, written: &'s str, name: &str) {
-        self.fault(
-            Fault::StructName,
-            written,
-            format!("`{written}` where a {name} belongs"),
-            format!("type {name}"),
-        );
-    }
-
-    /// Notes something that is no such record.
-    fn wrong_shape(&self, raw: &'s str, name: &str, example: &str) {
-        self.fault(
-            Fault::Shape,
-            raw,
-            format!("`{}` is not a {name}", short(raw)),
-            format!("type {example}"),
-        );
     }
 
     /// The number of the file's format: only 1 is known.
     pub fn format(&self, raw: &'s str) {
         if raw != "1" {
-            self.fault(
-                Fault::Format,
-                raw,
-                format!("format {} is not known", short(raw)),
-                "type 1",
-            );
+            self.fault(raw, words::unknown_format(raw));
         }
     }
 
     /// Notes that the file does not say its format.
     pub fn no_format(&self, head: Span) {
-        self.note(Problem::new(
-            Fault::NoFormat,
-            head,
-            "the format is missing",
-            "type format: 1, as the first field",
-        ));
-    }
-
-    /// Notes a field that nothing has.
-    pub fn unknown_field(&self, field: &'s str, of: &str, known: &[&str]) {
-        self.fault(
-            Fault::UnknownField,
-            field,
-            format!("{of} has no field `{field}`"),
-            meant(field, known.iter().copied()),
-        );
+        self.note(words::no_format().at(head));
     }
 
     /// Notes a field given twice.
     pub fn twice(&self, again: &'s str, first: &'s str) {
-        let problem = Problem::new(
-            Fault::DuplicateField,
-            self.at(again),
-            format!("`{again}` is given twice"),
-            format!("take one of the two `{again}` out"),
-        );
-        self.note(problem.beside(self.at(first), "first given here"));
+        self.fault(again, words::field_twice(again, &self.at(first)));
     }
 }
 
-/// All ways to write a number as this quantity: `mA(12) or A(12)`.
-fn ways<Q: Spelled>(number: f64) -> String {
+/// A number with its unit, as a file has it.
+fn spelled(unit: &str, number: f64) -> String {
+    format!("{unit}({number})")
+}
+
+/// A number in the unit that differs from the written one in capitals alone.
+fn in_known_unit<Q: Spelled>(written: &str, number: f64) -> Option<Vec<String>> {
+    let mut units = Q::UNITS.iter();
+    let known = units.find(|(name, _)| name.eq_ignore_ascii_case(written));
+    known.map(|(name, _)| vec![spelled(name, number)])
+}
+
+/// All ways to write a number as this quantity: `mA(12)`, `A(12)`.
+fn ways<Q: Spelled>(number: f64) -> Vec<String> {
     let number = if number.is_finite() {
         number.abs()
     } else {
         12.0
     };
-    let ways: Vec<_> = Q::UNITS
-        .iter()
-        .filter(|(unit, _)| *unit != "min")
-        .map(|(unit, _)| format!("{unit}({number})"))
-        .collect();
-    ways.join(" or ")
-}
-
-/// The nearest of the known names, as a help line; all of them when none is near.
-pub fn meant<'a>(written: &str, known: impl Iterator<Item = &'a str>) -> String {
-    let known: Vec<_> = known.collect();
-    match nearest(written, known.iter().copied()) {
-        Some(name) => format!("did you mean {name}?"),
-        None if known.is_empty() => "none is known here".to_owned(),
-        None => format!("one of: {}", known.join(", ")),
-    }
-}
-
-/// The nearest of the known names, when one is near enough to be meant.
-pub fn nearest<'a>(written: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
-    // Long hostile words would cost their square; no name of ours or of a person is that long.
-    if written.len() > 200 {
-        return None;
-    }
-    let lower = written.to_lowercase();
-    known
-        .filter(|name| name.len() <= 200)
-        .map(|name| {
-            (
-                strsim::normalized_damerau_levenshtein(&lower, &name.to_lowercase()),
-                name,
-            )
-        })
-        .filter(|(score, _)| *score >= 0.5)
-        .max_by(|a, b| a.0.total_cmp(&b.0).then_with(|| b.1.cmp(a.1)))
-        .map(|(_, name)| name)
-}
-
-/// A value short enough for a message.
-pub fn short(raw: &str) -> String {
-    const MOST: usize = 40;
-    let line = raw.split('\n').next().unwrap_or_default().trim_end();
-    if line.len() == raw.len() && line.chars().count() <= MOST {
-        return line.to_owned();
-    }
-    line.chars()
-        .take(MOST)
-        .chain(std::iter::once('…'))
-        .collect()
+    let units = Q::UNITS.iter().filter(|(unit, _)| *unit != "min");
+    units.map(|(unit, _)| spelled(unit, number)).collect()
 }

@@ -3,16 +3,23 @@
 //! A fault of the file's author is a [`Problem`]; readings that cannot all be true are a
 //! contradiction; a fault of the machine belongs to the command line.
 //!
+//! **Wording.** Whoever finds a fault says only what is wrong with which data; the sentence is made
+//! in `words`, the one place where a [`Finding`] can be made, so that all of them can be read, reviewed
+//! and translated together.
+//!
 //! **Invariants.** Every code that reading a file can give is in [`Fault::ALL`], and each has a
 //! file that provokes it (test `every_fault_has_a_file`). Nothing that a file contains reaches the
-//! terminal raw: [`clean`] stands between (test `nothing_hostile_is_shown`).
+//! terminal raw: [`clean`] stands between (test `nothing_hostile_is_shown`). No finder words anything
+//! (test `sentences_of_problems_stand_in_one_room`).
 
 use std::ops::Range;
 
 #[cfg(feature = "cli")]
 mod drawing;
 mod show;
+pub(crate) mod words;
 pub use show::{Look, Row, clean, rows, show};
+pub use words::{Finding, Form, Thing, nearest, short};
 
 /// A byte range in the text it was read from.
 pub type Span = Range<usize>;
@@ -229,17 +236,15 @@ faults! {
     Seal = "seal" Error;
 }
 
-/// One fault of a file.
+/// One fault of a file: a [`Finding`] with the place where it was made.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Problem {
     /// A stable short name of the fault, for example `unknown-place`.
     pub code: &'static str,
     /// How bad it is.
     pub severity: Severity,
-    /// What is wrong, in one sentence.
-    pub message: String,
-    /// What to type instead.
-    pub help: String,
+    message: String,
+    help: String,
     /// Where it is.
     pub at: Span,
     /// A second place that belongs to it, with a word about it.
@@ -249,48 +254,19 @@ pub struct Problem {
 }
 
 impl Problem {
-    /// A fault at a place.
-    pub fn new(
-        fault: Fault,
-        at: Span,
-        message: impl Into<String>,
-        help: impl Into<String>,
-    ) -> Self {
-        Self {
-            code: fault.code(),
-            severity: fault.severity(),
-            message: brief(message.into()),
-            help: brief(help.into()),
-            at,
-            also: None,
-            about: None,
-        }
+    /// What is wrong, in one sentence.
+    pub fn message(&self) -> &str {
+        &self.message
     }
 
-    /// The same about the thing of that name.
-    pub fn about(mut self, name: &str) -> Self {
-        self.about = Some(name.to_owned());
-        self
-    }
-
-    /// The same with a second place that belongs to it.
-    pub fn beside(mut self, at: Span, word: impl Into<String>) -> Self {
-        self.also = Some((at, word.into()));
-        self
+    /// What to type instead.
+    pub fn help(&self) -> &str {
+        &self.help
     }
 
     /// Whether it keeps the file from being used.
     pub fn is_error(&self) -> bool {
         self.severity == Severity::Error
-    }
-}
-
-/// Names in a file may be a megabyte long; a message that quotes one is not.
-fn brief(text: String) -> String {
-    const MOST: usize = 400;
-    match text.char_indices().nth(MOST) {
-        Some((end, _)) => format!("{}…", &text[..end]),
-        None => text,
     }
 }
 

@@ -69,7 +69,7 @@ pub fn rename(text: &str, feeds: &Feeds, wanted: Wanted<'_>) -> Result<Renamed, 
     let Wanted { old, new, place } = wanted;
     if meant(feeds, old, place).is_none() {
         let names = feeds.names().map(|(name, _)| name);
-        let near = crate::notation::nearest(old, names);
+        let near = crate::problem::nearest(old, names);
         return Err(Refused::Unknown(near.map(str::to_owned)));
     }
     if new == old || new.trim().is_empty() || new.contains(char::is_control) {

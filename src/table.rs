@@ -13,7 +13,7 @@
 //! **Cost.** Linear in the cells, but for the names, which are sorted once.
 
 use crate::feeds::Feeds;
-use crate::problem::{Fault, Problem, Span, in_file_order};
+use crate::problem::{Problem, in_file_order};
 use crate::vehicle::Vehicle;
 
 mod cells;
@@ -85,15 +85,4 @@ pub fn write(vehicle: &Vehicle) -> String {
         out.row(cells.map(Option::unwrap_or_default));
     }
     out.finish()
-}
-
-/// A problem of one cell, which is named as a spreadsheet names it.
-fn problem(
-    fault: Fault,
-    cell: &str,
-    at: Span,
-    message: impl AsRef<str>,
-    help: impl Into<String>,
-) -> Problem {
-    Problem::new(fault, at, format!("{cell}: {}", message.as_ref()), help)
 }

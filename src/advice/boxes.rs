@@ -1,7 +1,7 @@
 //! Places: boxes nobody feeds, places with nothing in them, places hours away.
 
 use crate::feeds::{Feeds, PartId, PlaceId};
-use crate::problem::{Fault, Problem};
+use crate::problem::{Problem, words};
 use crate::quantity::Minutes;
 use crate::vehicle::PartKind;
 use std::collections::{BTreeMap, BTreeSet};
@@ -18,13 +18,7 @@ pub(super) fn ask(feeds: &Feeds) -> Vec<Problem> {
         let place = feeds.place_as_written(id);
         let name = &place.id.value;
         if !used.contains(&id) {
-            let problem = Problem::new(
-                Fault::EmptyPlace,
-                place.id.at.clone(),
-                format!("what is in {name}? no part is there, nor further in"),
-                format!("type at: \"{name}\" in the parts that are, or take the place out"),
-            );
-            asked.push(problem.about(name));
+            asked.push(words::empty_place(name).at(place.id.at.clone()));
             continue;
         }
         let steps = feeds.way(id).into_iter();
@@ -32,16 +26,7 @@ pub(super) fn ask(feeds: &Feeds) -> Vec<Problem> {
             sum + feeds.place_as_written(step).reach
         });
         if far > FAR {
-            let problem = Problem::new(
-                Fault::FarPlace,
-                place.id.at.clone(),
-                format!(
-                    "does it take {} min to get at {name}? no plan would ever go there",
-                    far.value().round()
-                ),
-                "type reach: minutes(20): from the place it is within to both hands on it",
-            );
-            asked.push(problem.about(name));
+            asked.push(words::far_place(name, far.value()).at(place.id.at.clone()));
         }
     }
     asked
@@ -70,16 +55,7 @@ fn unfed(feeds: &Feeds) -> Vec<Problem> {
         .map(|(place, fuses)| {
             let name = &feeds.place_as_written(place).id.value;
             let first = feeds.part(fuses[0]);
-            let problem = Problem::new(
-                Fault::UnfedBox,
-                first.id.at.clone(),
-                format!(
-                    "what feeds {name}? {} of its fuses hang straight on the battery, with no cable or link between",
-                    fuses.len()
-                ),
-                "put them inside the feeds of a Link or Cable with its rating or wire",
-            );
-            problem.about(name)
+            words::unfed_box(name, fuses.len()).at(first.id.at.clone())
         })
         .collect()
 }

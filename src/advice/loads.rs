@@ -1,7 +1,7 @@
 //! Loads and modules: what proves them, where they are, what feeds them, what they take.
 
 use crate::feeds::{Feeds, ModuleId, PartId};
-use crate::problem::{Fault, Problem};
+use crate::problem::{Problem, words};
 use crate::vehicle::{LoadKind, PartKind, TestKind};
 
 pub(super) fn ask(feeds: &Feeds) -> Vec<Problem> {
@@ -41,14 +41,7 @@ fn no_plug(feeds: &Feeds, id: PartId) -> Option<Problem> {
     if part.plug.is_some() || left_alone || by_connector || never {
         return None;
     }
-    let name = &part.id.value;
-    let problem = Problem::new(
-        Fault::NoPlug,
-        part.id.at.clone(),
-        format!("which plug is {name} on? unplugging it alone is what would prove it"),
-        "type plug: \"C1\" with the connector's number, or never: [Unplug]",
-    );
-    Some(problem.about(name))
+    Some(words::no_plug(&part.id.value).at(part.id.at.clone()))
 }
 
 fn no_place(feeds: &Feeds, id: PartId) -> Option<Problem> {
@@ -59,9 +52,8 @@ fn no_place(feeds: &Feeds, id: PartId) -> Option<Problem> {
     // The nearest part above with a place gives it its own.
     let mut way = feeds.path(id).into_iter().rev();
     let above = way.find(|above| feeds.part(*above).at.is_some());
-    let name = &part.id.value;
-    let message = match above.map(|above| (above, feeds.part(above))) {
-        None => format!("where is {name}? nothing above it has a place either"),
+    let looked_for = match above.map(|above| (above, feeds.part(above))) {
+        None => None,
         Some((above, holder)) => {
             // Wiring is followed to its end; a load is not in the box of its fuse.
             let boxed = matches!(
@@ -73,20 +65,11 @@ fn no_place(feeds: &Feeds, id: PartId) -> Option<Problem> {
                     | PartKind::Relay
             );
             let place = feeds.place(above).filter(|_| boxed)?;
-            format!(
-                "where is {name}? it would be looked for in {}, where {} is",
-                feeds.place_as_written(place).id.value,
-                holder.id.value
-            )
+            let place = feeds.place_as_written(place);
+            Some((place.id.value.as_str(), holder.id.value.as_str()))
         }
     };
-    let problem = Problem::new(
-        Fault::NoPlace,
-        part.id.at.clone(),
-        message,
-        "type at: \"roof\", and the place with its minutes in places",
-    );
-    Some(problem.about(name))
+    Some(words::no_place(&part.id.value, looked_for).at(part.id.at.clone()))
 }
 
 fn feeds_of(feeds: &Feeds, id: ModuleId) -> Option<Problem> {
@@ -94,35 +77,14 @@ fn feeds_of(feeds: &Feeds, id: ModuleId) -> Option<Problem> {
     let name = &module.id.value;
     let at = module.id.at.clone();
     match feeds.module_feeds(id) {
-        [] => {
-            let problem = Problem::new(
-                Fault::UnfedModule,
-                at,
-                format!("what feeds {name}? no load is a feed of it"),
-                format!("type of: \"{name}\" in each load that is one of its feeds"),
-            );
-            Some(problem.about(name))
-        }
+        [] => Some(words::unfed_module(name).at(at)),
         [only] => {
             let feed = feeds.part(*only);
             let several = matches!(
                 feed.load,
                 None | Some(LoadKind::BodyModule | LoadKind::EngineModule | LoadKind::Brake)
             );
-            let problem = Problem::new(
-                Fault::LoneFeed,
-                at,
-                format!(
-                    "is {} the only feed of {name}? such modules often have two or more",
-                    feed.id.value
-                ),
-                "look on its own sheet for further supply pins, or accept it with the reason",
-            );
-            several.then(|| {
-                problem
-                    .about(name)
-                    .beside(feed.id.at.clone(), "its one feed")
-            })
+            several.then(|| words::lone_feed(name, &feed.id.value, &feed.id.at).at(at))
         }
         _ => None,
     }
@@ -135,26 +97,9 @@ fn over_limit(feeds: &Feeds) -> Option<Problem> {
     if all <= limit {
         return None;
     }
-    let of_it = if defaults.value() > 0.0 {
-        format!(", {} mA of them assumed", rounded(defaults.value()))
-    } else {
-        String::new()
-    };
     let vehicle = feeds.vehicle();
     let battery = &vehicle.parts[0].id.at;
     let at = vehicle.limit.as_ref().map_or(battery, |limit| &limit.at);
-    Some(Problem::new(
-        Fault::AsleepOverLimit,
-        at.clone(),
-        format!(
-            "the usual draws asleep are {} mA in all{of_it}: more than the limit of {} mA",
-            rounded(all.value()),
-            rounded(limit.value())
-        ),
-        "look up the limit, and the asleep of the largest loads, again",
-    ))
-}
-
-fn rounded(milliamps: f64) -> f64 {
-    (milliamps * 10.0).round() / 10.0
+    let (all, assumed, limit) = (all.value(), defaults.value(), limit.value());
+    Some(words::asleep_over_limit(all, assumed, limit).at(at.clone()))
 }

@@ -1,7 +1,7 @@
 //! Names and labels that are easily taken for each other.
 
 use crate::feeds::{Feeds, PartId, PlaceId};
-use crate::problem::{Fault, Located, Problem};
+use crate::problem::{Located, Problem, words};
 use crate::vehicle::Part;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -37,20 +37,8 @@ fn twins<'v>(names: impl Iterator<Item = &'v Located<String>>) -> Vec<Problem> {
         let alike = seen.entry(folded(&name.value));
         let (first, known) = alike.or_insert((name, BTreeSet::new()));
         if known.insert(&name.value) && known.len() > 1 {
-            let problem = Problem::new(
-                Fault::NearTwins,
-                name.at.clone(),
-                format!(
-                    "\"{}\" and \"{}\" differ in capitals or blanks alone: are they two things?",
-                    name.value, first.value
-                ),
-                "type the same where they are one; else a name that can be told apart aloud",
-            );
-            asked.push(
-                problem
-                    .about(&name.value)
-                    .beside(first.at.clone(), "the other one"),
-            );
+            let finding = words::near_twins(&name.value, &first.value, &first.at);
+            asked.push(finding.at(name.at.clone()));
         }
     }
     asked
@@ -79,20 +67,8 @@ fn labels(feeds: &Feeds) -> Vec<Problem> {
             labelled && (part.holder.is_none() || part.holder != other.holder)
         };
         if let Some(other) = other.filter(another) {
-            let problem = Problem::new(
-                Fault::SameLabel,
-                part.id.at.clone(),
-                format!(
-                    "{} and {} are both \"{lid}\" on the lid, and in one box for all that is entered",
-                    other.id.value, part.id.value
-                ),
-                "type at: with its own box in each; place first, then number",
-            );
-            asked.push(
-                problem
-                    .about(&part.id.value)
-                    .beside(other.id.at.clone(), "the other one"),
-            );
+            let finding = words::same_label(lid, &part.id.value, &other.id.value, &other.id.at);
+            asked.push(finding.at(part.id.at.clone()));
         }
         there.entry((name.clone(), place)).or_insert(id);
         anywhere.entry(name).or_insert(id);

@@ -1,7 +1,7 @@
 //! Rows of numbers with holes in them: fuses of a box, sheets of the manual.
 
 use crate::feeds::{Feeds, PartId, PlaceId};
-use crate::problem::{Fault, Problem};
+use crate::problem::{Problem, words};
 use crate::vehicle::PartKind;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -105,25 +105,13 @@ fn fuses(feeds: &Feeds) -> Vec<Problem> {
             };
             let names = missing.iter().map(|number| like.with(*number));
             let names: Vec<_> = names.filter(|name| !entered(name)).collect();
-            let [name, ..] = names.as_slice() else {
+            if names.is_empty() {
                 continue;
-            };
-            let whose = place.map_or(String::new(), |place| {
-                format!(" of {}", feeds.place_as_written(place).id.value)
-            });
-            let problem = Problem::new(
-                Fault::NumberGap,
-                feeds.part(next).id.at.clone(),
-                format!(
-                    "what {} {}{whose}? between {} and {} nothing was entered",
-                    if names.len() == 1 { "is" } else { "are" },
-                    names.join(" and "),
-                    lid(feeds, first),
-                    lid(feeds, next)
-                ),
-                format!("enter it, or accept: {{ \"number-gap {name}\": \"an empty holder\" }}"),
-            );
-            asked.push(problem.about(name));
+            }
+            let place = place.map(|place| feeds.place_as_written(place).id.value.as_str());
+            let (before, behind) = (lid(feeds, first), lid(feeds, next));
+            let finding = words::number_gap(&names, place, before, behind);
+            asked.push(finding.at(feeds.part(next).id.at.clone()));
         }
     }
     asked
@@ -145,22 +133,8 @@ fn sheets(feeds: &Feeds) -> Vec<Problem> {
                 continue;
             };
             let names: Vec<_> = missing.iter().map(|number| like.with(*number)).collect();
-            let s = if names.len() == 1 { "" } else { "s" };
-            let problem = Problem::new(
-                Fault::SheetGap,
-                feeds.part(row[&behind]).id.at.clone(),
-                format!(
-                    "what is on sheet{s} {}? nothing was entered from there, but from {} and {}",
-                    names.join(" and "),
-                    like.with(before),
-                    like.with(behind)
-                ),
-                format!(
-                    "enter what it feeds, or accept: {{ \"sheet-gap {}\": \"no feeds there\" }}",
-                    names[0]
-                ),
-            );
-            asked.push(problem.about(&names[0]));
+            let finding = words::sheet_gap(&names, &like.with(before), &like.with(behind));
+            asked.push(finding.at(feeds.part(row[&behind]).id.at.clone()));
         }
     }
     asked

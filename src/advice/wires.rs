@@ -1,7 +1,7 @@
 //! Fuses against their wires, and what no drop can be read without.
 
 use crate::feeds::{Feeds, PartId};
-use crate::problem::{Fault, Problem};
+use crate::problem::{Problem, words};
 use crate::quantity::Milliamps;
 use crate::reference::carries;
 use crate::vehicle::{PartKind, Wire, WireSize};
@@ -27,16 +27,7 @@ pub(super) fn ask(feeds: &Feeds) -> Vec<Problem> {
             _ => above,
         });
         if part.kind == PartKind::Fuse && part.rating.is_none() && part.resistance.is_none() {
-            let name = &part.id.value;
-            asked.push(
-                Problem::new(
-                    Fault::NoRating,
-                    part.id.at.clone(),
-                    format!("what rating is {name}? without it a drop across it gives no current"),
-                    "type rating: A(10) with the number on the fuse, and its style",
-                )
-                .about(name),
-            );
+            asked.push(words::no_rating(&part.id.value).at(part.id.at.clone()));
         }
     }
     asked
@@ -51,20 +42,9 @@ fn thin(feeds: &Feeds, fuse: PartId, wired: PartId, wire: Wire) -> Option<Proble
         WireSize::Area(area) => format!("{} mm²", area.value()),
         WireSize::Gauge(gauge) => format!("AWG {gauge}"),
     };
-    let (name, guard) = (&part.id.value, &fuse.id.value);
-    let problem = Problem::new(
-        Fault::ThinWire,
-        part.id.at.clone(),
-        format!(
-            "{guard} is {} A, and the wire to {name} behind it, {size}, carries about {} A",
-            amps(rating.value),
-            amps(most).round()
-        ),
-        "look up both again: the fuse as fitted, the wire as drawn",
+    let finding = words::thin_wire(
+        (&fuse.id.value, amps(rating.value), &rating.at),
+        (&part.id.value, &size, amps(most).round()),
     );
-    Some(
-        problem
-            .about(name)
-            .beside(rating.at.clone(), "this fuse protects it"),
-    )
+    Some(finding.at(part.id.at.clone()))
 }

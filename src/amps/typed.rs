@@ -3,7 +3,8 @@
 use crate::amps::{Across, Measured, Question, Scale};
 use crate::journal::{self, read_quantity};
 use crate::measurement::{Jack, Reading, Unit, Way};
-use crate::notation::{Mistyped, Sense, Spelled, from_to, nearest, typed};
+use crate::notation::{Mistyped, Sense, Spelled, from_to, typed};
+use crate::problem::nearest;
 use crate::quantity::{Metres, Milliamps, Milliohms, Millivolts, SquareMillimetres};
 use crate::vehicle::{FuseStyle, Metal, Wire, WireSize};
 

@@ -3,8 +3,7 @@
 use crate::cli::{Failure, files, report, say};
 use crate::feeds::{self, Named};
 use crate::growth::{self, Refused};
-use crate::notation;
-use crate::problem::{Look, Problem, show};
+use crate::problem::{Look, Problem, nearest, short, show};
 use crate::vehicle::Part;
 use clap::Args;
 use std::io::Write;
@@ -135,12 +134,9 @@ fn typed(parts: &[String]) -> Result<(String, String), Failure> {
 
 fn unknown(feeds: &feeds::Feeds, id: &str) {
     let ids = feeds.parts().map(|part| feeds.id(part));
-    let help = notation::nearest(id, ids).map_or_else(
+    let help = nearest(id, ids).map_or_else(
         || "type the id of a part as it stands in the file".to_owned(),
         |near| format!("did you mean {near}?"),
     );
-    say(&format!(
-        "no part is called `{}`; {help}",
-        notation::short(id)
-    ));
+    say(&format!("no part is called `{}`; {help}", short(id)));
 }

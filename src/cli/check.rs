@@ -3,8 +3,7 @@
 use crate::advice;
 use crate::cli::{Failure, files};
 use crate::feeds::Checked;
-use crate::notation::nearest;
-use crate::problem::{Fault, Look, Problem, Severity, show};
+use crate::problem::{Fault, Look, Problem, Severity, nearest, show};
 use crate::render;
 use clap::Args;
 use std::collections::BTreeMap;

@@ -5,7 +5,7 @@ use crate::cli::opening::{Given, setting_of};
 use crate::cli::seal::{self, Shut};
 use crate::cli::{Failure, answer, files, plain, report, say, sound};
 use crate::drill::{self, Chance, Exercise, Task, played};
-use crate::problem::{Fault, Look, Problem};
+use crate::problem::{Look, words};
 use crate::render;
 use clap::Args;
 use std::io::Write;
@@ -103,18 +103,12 @@ pub(super) fn open(
             }
             Err(Shut::Wants) => {}
             Err(shut) => {
-                let (message, help) = if shut == Shut::Wrong && passphrase.is_some() {
-                    (
-                        "this seal does not open with this passphrase",
-                        "give the one it was sealed with",
-                    )
+                let problem = if shut == Shut::Wrong && passphrase.is_some() {
+                    words::other_passphrase()
                 } else {
-                    (
-                        "this is no seal, or it was changed",
-                        "seal the exercise anew: halfsplit exercise FILE --seal OUT",
-                    )
-                };
-                let problem = Problem::new(Fault::Seal, seal.at, message, help);
+                    words::no_seal()
+                }
+                .at(seal.at);
                 report(&name, &text, vec![problem], screen)?;
                 return Ok(None);
             }

@@ -13,8 +13,8 @@
 use super::{Chance, Exercise, pick};
 use crate::case::Setting;
 use crate::feeds::{Named, PartId};
-use crate::notation::meant;
-use crate::problem::{Fault, Located, Problem, Span, in_file_order};
+use crate::problem::words::{self, HidesIn};
+use crate::problem::{Located, Problem, Span, in_file_order};
 use crate::quantity::{Milliamps, Minutes};
 use crate::simulation::{Drain, Hidden, Traps};
 use crate::vehicle::PartKind;
@@ -220,29 +220,15 @@ enum Bound {
 impl Cause {
     fn bound(&self, setting: &Setting) -> Result<Bound, Box<Problem>> {
         let feeds = &setting.feeds;
-        let part = |name: &Located<String>, fits: &dyn Fn(PartId) -> bool, what: &str| {
+        let part = |name: &Located<String>, fits: &dyn Fn(PartId) -> bool, place: HidesIn| {
             let found = match found(setting, &name.value, &name.at)? {
                 Named::Part(part) => Some(*part),
                 _ => None,
             };
             found.filter(|part| fits(*part)).ok_or_else(|| {
                 let fitting = feeds.parts().find(|part| fits(*part));
-                let help = fitting.map_or_else(
-                    || format!("this vehicle has no {what}: hide something else"),
-                    |part| {
-                        format!(
-                            "type the id of a {what}, for example \"{}\"",
-                            feeds.id(part)
-                        )
-                    },
-                );
-                let message = format!("{} is no {what}", name.value);
-                Box::new(Problem::new(
-                    Fault::CannotHide,
-                    name.at.clone(),
-                    message,
-                    help,
-                ))
+                let fitting = fitting.map(|part| feeds.id(part));
+                Box::new(words::cannot_hide(&name.value, place, fitting).at(name.at.clone()))
             })
         };
         let kind =
@@ -250,40 +236,32 @@ impl Cause {
         Ok(match &self.what {
             What::Takes(name, current) => {
                 let any = |part: PartId| feeds.part(part).kind != PartKind::Battery;
-                Bound::Drain(Drain::Takes(
-                    part(name, &any, "part that takes a current of its own")?,
-                    *current,
-                ))
+                Bound::Drain(Drain::Takes(part(name, &any, HidesIn::Taker)?, *current))
             }
             What::CoilHeld(name) => Bound::Drain(Drain::CoilHeld(part(
                 name,
                 &kind(&[PartKind::Coil]),
-                "coil",
+                HidesIn::Coil,
             )?)),
             What::Contact(name, current) => {
                 let contact = kind(&[PartKind::Relay, PartKind::Switch]);
                 Bound::Drain(Drain::Contact(
-                    part(name, &contact, "relay or switch")?,
+                    part(name, &contact, HidesIn::Contact)?,
                     *current,
                 ))
             }
             What::Blown(name) => {
                 let kinds = kind(&[PartKind::Fuse, PartKind::Link, PartKind::Breaker]);
-                Bound::Blown(part(name, &kinds, "fuse, link or breaker")?)
+                Bound::Blown(part(name, &kinds, HidesIn::Guard)?)
             }
             What::HeldBy(name) => {
                 if let Named::Module(module) = found(setting, &name.value, &name.at)? {
                     return Ok(Bound::Drain(Drain::HeldBy(*module)));
                 }
-                let help = feeds.modules().next().map_or_else(
-                    || "this vehicle has no modules: hide something else".to_owned(),
-                    |module| {
-                        let id = &feeds.module(module).id.value;
-                        format!("type the name of a module, for example \"{id}\"")
-                    },
-                );
-                let (at, message) = (name.at.clone(), format!("{} is no module", name.value));
-                return Err(Box::new(Problem::new(Fault::CannotHide, at, message, help)));
+                let fitting = feeds.modules().next();
+                let fitting = fitting.map(|module| feeds.module(module).id.value.as_str());
+                let finding = words::holds_nothing_awake(&name.value, fitting);
+                return Err(Box::new(finding.at(name.at.clone())));
             }
         })
     }
@@ -303,14 +281,7 @@ impl Asks {
             Wants::Current(name) => match found(setting, &name.value, &name.at) {
                 Ok(Named::Part(part)) => Wanted::Current(*part),
                 Ok(_) => {
-                    let message = format!("{} is no part", name.value);
-                    let help = "type the id of the part whose current is asked for";
-                    problems.push(Problem::new(
-                        Fault::CannotHide,
-                        name.at.clone(),
-                        message,
-                        help,
-                    ));
+                    problems.push(words::has_no_current(&name.value).at(name.at.clone()));
                     Wanted::Sealed
                 }
                 Err(problem) => {
@@ -335,9 +306,8 @@ impl Asks {
 /// What a name means in the vehicle.
 fn found<'s>(setting: &'s Setting, name: &str, at: &Span) -> Result<&'s Named, Box<Problem>> {
     setting.feeds.find(name).ok_or_else(|| {
-        let message = format!("nothing in the vehicle is called `{name}`");
-        let help = meant(name, setting.feeds.names().map(|(known, _)| known));
-        Box::new(Problem::new(Fault::UnknownName, at.clone(), message, help))
+        let known: Vec<_> = setting.feeds.names().map(|(known, _)| known).collect();
+        Box::new(words::unknown_name(name, &known).at(at.clone()))
     })
 }
 

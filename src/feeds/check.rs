@@ -2,8 +2,8 @@
 
 use crate::feeds::Feeds;
 use crate::feeds::index::index;
-use crate::notation::meant;
-use crate::problem::{Fault, Located, Problem, Span, in_file_order};
+use crate::problem::words::{self, Bearer};
+use crate::problem::{Fault, Finding, Problem, Span, in_file_order};
 use crate::quantity::{Milliamps, Millivolts};
 use crate::vehicle::{Part, PartKind, Vehicle};
 use petgraph::algo::kosaraju_scc;
@@ -18,12 +18,7 @@ impl Feeds {
             problems: Vec::new(),
         };
         if vehicle.parts.is_empty() {
-            check.problems.push(Problem::new(
-                Fault::NoBattery,
-                0..0,
-                "the vehicle has no battery",
-                "type battery: Battery(id: \"battery\", feeds: [ ])",
-            ));
+            check.problems.push(words::no_battery().at(0..0));
             return (None, check.problems);
         }
         let end = ends(&vehicle.parts);
@@ -40,16 +35,10 @@ impl Feeds {
             .iter()
             .any(|p| p.code == Fault::BatteryBelow.code());
         if sure && vehicle.limit.is_none() && volts >= Millivolts::of(18_000.0) {
-            let battery = vehicle.parts[0].id.at.clone();
-            check.problems.push(Problem::new(
-                Fault::NoLimit,
-                battery,
-                format!(
-                    "no limit for a {} V supply: there is no common figure, so no verdict",
-                    volts.value() / 1000.0
-                ),
-                "type limit: mA(…) with the maker's figure, and its source in note",
-            ));
+            check.fault(
+                &vehicle.parts[0].id.at,
+                words::no_limit(volts.value() / 1000.0),
+            );
         }
         let problems = in_file_order(check.problems);
         if problems.iter().any(Problem::is_error) {
@@ -91,9 +80,8 @@ struct Check<'v> {
 }
 
 impl<'v> Check<'v> {
-    fn fault(&mut self, fault: Fault, at: &Span, message: String, help: String) {
-        self.problems
-            .push(Problem::new(fault, at.clone(), message, help));
+    fn fault(&mut self, at: &Span, finding: Finding) {
+        self.problems.push(finding.at(at.clone()));
     }
 
     /// Every id with its first part; an id given twice is a ring where it feeds itself, else a
@@ -128,29 +116,14 @@ impl<'v> Check<'v> {
                     .unwrap_or(up)
             });
             let below_itself = (first as u32) < number as u32 && (number as u32) < end[first];
-            let problem = if below_itself || (ring[first].is_some() && ring[first] == ring[up]) {
-                let word = part.kind.word();
-                Problem::new(
-                    Fault::Ring,
-                    part.id.at.clone(),
-                    format!("\"{id}\" feeds itself: a ring, and a feed tree has none"),
-                    format!(
-                        "enter a ring cut open at its far side, and give this end a name of its own: {word}(id: \"{id} far end\")"
-                    ),
-                )
+            let first_at = &parts[first].id.at;
+            let ring = below_itself || (ring[first].is_some() && ring[first] == ring[up]);
+            let finding = if ring {
+                words::ring(id, part.kind.word(), first_at)
             } else {
-                Problem::new(
-                    Fault::DuplicateId,
-                    part.id.at.clone(),
-                    format!("two parts have the id \"{id}\""),
-                    format!(
-                        "type a new id, for example \"{id} b\"; a module with several feeds is several loads with the same `of`"
-                    ),
-                )
+                words::id_twice(id, first_at)
             };
-            let first = parts[first].id.at.clone();
-            self.problems
-                .push(problem.beside(first, "first given here"));
+            self.fault(&part.id.at, finding);
         }
         by_id
     }
@@ -180,30 +153,20 @@ impl<'v> Check<'v> {
     /// Parts, plugs, modules and networks share one name space.
     fn clashes(&mut self, by_id: &BTreeMap<&'v str, usize>) {
         let vehicle = self.vehicle;
-        let mut names: BTreeMap<&'v str, (&'static str, &'v Span)> = by_id
+        let mut names: BTreeMap<&'v str, (Bearer, &'v Span)> = by_id
             .iter()
-            .map(|(name, number)| (*name, ("a part", &vehicle.parts[*number].id.at)))
+            .map(|(name, number)| (*name, (Bearer::Part, &vehicle.parts[*number].id.at)))
             .collect();
         let plugs = vehicle.parts.iter().filter_map(|part| part.plug.as_ref());
         let all = plugs
-            .map(|name| ("a plug", name))
-            .chain(vehicle.modules.iter().map(|m| ("a module", &m.id)))
-            .chain(vehicle.networks.iter().map(|n| ("a network", n)));
+            .map(|name| (Bearer::Plug, name))
+            .chain(vehicle.modules.iter().map(|m| (Bearer::Module, &m.id)))
+            .chain(vehicle.networks.iter().map(|n| (Bearer::Network, n)));
         for (what, name) in all {
             match names.get(name.value.as_str()) {
                 Some((other, first)) if *other != what => {
-                    let problem = Problem::new(
-                        Fault::NameClash,
-                        name.at.clone(),
-                        format!("\"{}\" is {what} here and {other} elsewhere", name.value),
-                        format!(
-                            "type another name, for example \"{} {}\"",
-                            name.value,
-                            &what[2..]
-                        ),
-                    );
-                    self.problems
-                        .push(problem.beside((*first).clone(), format!("{other} here")));
+                    let finding = words::name_clash(&name.value, what, *other, first);
+                    self.fault(&name.at, finding);
                 }
                 Some(_) => {}
                 None => {
@@ -211,28 +174,6 @@ impl<'v> Check<'v> {
                 }
             }
         }
-    }
-
-    /// A name that is not in a list of names.
-    fn unknown(
-        &mut self,
-        fault: Fault,
-        what: &str,
-        name: &Located<String>,
-        known: &[&str],
-        how: &str,
-    ) {
-        let near = crate::notation::nearest(&name.value, known.iter().copied());
-        let help = near.map_or_else(
-            || format!("add it: {how}"),
-            |near| format!("type \"{near}\", or add it: {how}"),
-        );
-        self.fault(
-            fault,
-            &name.at,
-            format!("no {what} is called \"{}\"", name.value),
-            help,
-        );
     }
 
     fn references(&mut self, by_id: &BTreeMap<&'v str, usize>) {
@@ -257,18 +198,15 @@ impl<'v> Check<'v> {
             .chain(outer)
             .filter(|n| !place_set.contains(&n.value))
         {
-            let how = format!("places: {{ \"{}\": Place(reach: minutes(2)) }}", name.value);
-            self.unknown(Fault::UnknownPlace, "place", name, &places, &how);
+            self.fault(&name.at, words::unknown_place(&name.value, &places));
         }
         let named = vehicle.parts.iter().filter_map(|part| part.of.as_ref());
         for name in named.filter(|n| !module_set.contains(&n.value)) {
-            let how = format!("modules: {{ \"{}\": Module() }}", name.value);
-            self.unknown(Fault::UnknownModule, "module", name, &modules, &how);
+            self.fault(&name.at, words::unknown_module(&name.value, &modules));
         }
         let named = vehicle.modules.iter().filter_map(|m| m.network.as_ref());
         for name in named.filter(|n| !networks.contains(&n.value.as_str())) {
-            let how = format!("networks: {{ \"{}\": Network() }}", name.value);
-            self.unknown(Fault::UnknownNetwork, "network", name, &networks, &how);
+            self.fault(&name.at, words::unknown_network(&name.value, &networks));
         }
         let mut relays: Option<Vec<&str>> = None;
         for part in &vehicle.parts {
@@ -281,25 +219,9 @@ impl<'v> Check<'v> {
                         let relays = vehicle.parts.iter().filter(|p| p.kind == PartKind::Relay);
                         relays.map(|p| p.id.value.as_str()).collect()
                     });
-                    let message = kind.map_or_else(
-                        || format!("no relay is called \"{}\"", target.value),
-                        |kind| {
-                            format!(
-                                "\"{}\" is a {}; a coil moves a relay",
-                                target.value,
-                                kind.word()
-                            )
-                        },
-                    );
-                    let help = if relays.is_empty() {
-                        format!(
-                            "enter its contact where it feeds: Relay(id: \"{}\")",
-                            target.value
-                        )
-                    } else {
-                        meant(&target.value, relays.iter().copied())
-                    };
-                    self.fault(Fault::CoilTarget, &target.at, message, help);
+                    let kind = kind.map(PartKind::word);
+                    let finding = words::no_relay(&target.value, kind, relays);
+                    self.fault(&target.at, finding);
                 }
             }
             if let Some(name) = &part.commanded_by {
@@ -310,8 +232,7 @@ impl<'v> Check<'v> {
                         .iter()
                         .any(|m| m.held_by.iter().any(|input| input.value == name.value));
                 if !exists {
-                    let how = format!("modules: {{ \"{}\": Module() }}", name.value);
-                    self.unknown(Fault::CoilCommand, "module or switch", name, &modules, &how);
+                    self.fault(&name.at, words::unknown_command(&name.value, &modules));
                 }
             }
         }
@@ -320,45 +241,22 @@ impl<'v> Check<'v> {
     fn who_feeds_whom(&mut self, end: &[u32]) {
         let parts = &self.vehicle.parts;
         if end[0] == 1 {
-            self.fault(
-                Fault::NoFeeds,
-                &parts[0].id.at,
-                "the battery feeds nothing".to_owned(),
-                "type feeds: [Fuse(id: \"F1\", rating: A(10))] behind its id".to_owned(),
-            );
+            self.fault(&parts[0].id.at, words::battery_feeds_nothing());
         }
         for part in parts {
             let Some(up) = part.up.map(|up| &parts[up as usize]) else {
                 continue;
             };
-            let (word, id) = (up.kind.word(), &up.id.value);
-            match up.kind {
-                PartKind::Coil => self.fault(
-                    Fault::FeedsNothing,
-                    &part.id.at,
-                    "a coil feeds nothing".to_owned(),
-                    format!("put this under the relay that \"{id}\" moves"),
-                ),
-                PartKind::Load if part.kind != PartKind::Output => self.fault(
-                    Fault::FeedsNothing,
-                    &part.id.at,
-                    "a load feeds nothing but its own switched outputs".to_owned(),
-                    format!(
-                        "if the module switches it, type Output(id: \"{id} output\", feeds: [{}(id: \"{}\")])",
-                        part.kind.word(),
-                        part.id.value
-                    ),
-                ),
-                PartKind::Battery | PartKind::Cable | PartKind::Link | PartKind::Fuse => {}
-                _ if part.kind == PartKind::Battery => self.fault(
-                    Fault::BatteryBelow,
-                    &part.id.at,
-                    format!("a battery in series is fed by the lower battery, not by a {word}"),
-                    "batteries in parallel are one battery: enter one, with both capacities added"
-                        .to_owned(),
-                ),
-                _ => {}
-            }
+            let finding = match up.kind {
+                PartKind::Coil => words::coil_feeds(&up.id.value),
+                PartKind::Load if part.kind != PartKind::Output => {
+                    words::load_feeds(&up.id.value, &part.id.value, part.kind.word())
+                }
+                PartKind::Battery | PartKind::Cable | PartKind::Link | PartKind::Fuse => continue,
+                _ if part.kind == PartKind::Battery => words::battery_below(up.kind.word()),
+                _ => continue,
+            };
+            self.fault(&part.id.at, finding);
         }
     }
 
@@ -386,20 +284,12 @@ impl<'v> Check<'v> {
             }
             let mut members: Vec<_> = ring.iter().map(|node| graph[*node]).collect();
             members.sort_unstable();
-            let names: Vec<_> = members
-                .iter()
-                .take(6)
-                .map(|n| format!("\"{}\"", places[*n].id.value))
-                .collect();
+            let names = members.iter().map(|n| places[*n].id.value.as_str());
+            let names: Vec<_> = names.collect();
             let Some(within) = places[members[0]].within.clone() else {
                 continue;
             };
-            self.fault(
-                Fault::PlaceRing,
-                &within.at,
-                format!("places within each other: {}", names.join(", ")),
-                "take `within` out of the one that is reached from outside".to_owned(),
-            );
+            self.fault(&within.at, words::place_ring(&names));
         }
     }
 
@@ -422,23 +312,11 @@ impl<'v> Check<'v> {
                 continue;
             };
             let amps = |current: Milliamps| current.value() / 1000.0;
-            let problem = Problem::new(
-                Fault::LargerThanAbove,
-                own.at.clone(),
-                format!(
-                    "\"{}\" is {} A, larger than \"{}\" above it with {} A",
-                    part.id.value,
-                    amps(own.value),
-                    upper.id.value,
-                    amps(limit.value)
-                ),
-                "look both up again, and whether this one is fed from there",
+            let finding = words::larger_than_above(
+                (&part.id.value, amps(own.value)),
+                (&upper.id.value, amps(limit.value), &limit.at),
             );
-            self.problems.push(
-                problem
-                    .about(&part.id.value)
-                    .beside(limit.at.clone(), "the smaller one above it"),
-            );
+            self.fault(&own.at, finding);
         }
     }
 
@@ -457,13 +335,9 @@ impl<'v> Check<'v> {
                 if let [(low, a), (high, b)] = pair
                     && a > b
                 {
-                    let problem = Problem::new(
-                        Fault::DrawOrder,
-                        part.id.at.clone(),
-                        format!("\"{}\": `{low}` is more than `{high}`", part.id.value),
-                        format!("type {low}: mA({}), {high}: mA({})", b.value(), a.value()),
-                    );
-                    self.problems.push(problem.about(&part.id.value));
+                    let (a, b) = (a.value(), b.value());
+                    let finding = words::draw_order(&part.id.value, (low, a), (high, b));
+                    self.fault(&part.id.at, finding);
                 }
             }
         }

@@ -1,19 +1,9 @@
 //! The instruments file, format 1, from text to what is at hand.
 
 use crate::instruments::{Clamp, Instruments, Meter, Range};
-use crate::notation::{Form, Reader, Sense, Source, Spelled, from_to};
-use crate::problem::{Fault, Problem, in_file_order};
+use crate::notation::{Reader, Sense, Source, Spelled, from_to};
+use crate::problem::{Form, Problem, in_file_order, words};
 use crate::quantity::{Milliamps, Milliohms, Millivolts};
-
-const FORM: Form = Form {
-    name: "Instruments",
-    called: "the instruments have",
-    smallest: "Instruments(format: 1, meter: Meter(millivolts: Range(step: mV(0.1), percent: 0.5, counts: 2)))",
-    belongs: "an instrument or the name of a field",
-    piece: "an instrument is written like clamp: Clamp(step: mA(1), percent: 2, counts: 5)",
-    fields: "fields: percent: 0.5, counts: 2",
-    field: "percent: 0.5",
-};
 
 /// What a range may say, and how it is written in a help line.
 struct Limits {
@@ -58,7 +48,7 @@ const BURDEN: Sense = from_to(0.01, 1_000_000.0);
 /// Broken syntax is one problem, the first; everything else is found at once, in the order of the
 /// file. Time and memory are linear in the text.
 pub fn read(text: &str) -> (Option<Instruments>, Vec<Problem>) {
-    let source = Source::new(text, &FORM);
+    let source = Source::new(text, &Form::INSTRUMENTS);
     let mut problems = source.problems().to_vec();
     let read = source.fields().map(|fields| {
         let reader = Reader::new(source.text());
@@ -112,12 +102,7 @@ fn whole<'s>(
         reader.no_format(source.head());
     }
     if !written("meter") && !written("clamp") {
-        reader.note(Problem::new(
-            Fault::NothingToRead,
-            source.head(),
-            "neither a meter nor a clamp: nothing can be read",
-            format!("type meter: Meter(millivolts: {})", MILLIVOLTS.example),
-        ));
+        reader.note(words::nothing_to_read(MILLIVOLTS.example).at(source.head()));
     }
     instruments
 }
@@ -182,12 +167,7 @@ impl<Q: Spelled> Written<Q> {
                 "burden" if limits.in_line => {
                     written.burden = reader.quantity(raw, BURDEN).map(|q| q.value);
                 }
-                "burden" => reader.fault(
-                    Fault::MisplacedField,
-                    field,
-                    "`burden` belongs to amps and milliamps: only there does the current pass through",
-                    "take `burden` out",
-                ),
+                "burden" => reader.fault(field, words::misplaced_burden()),
                 _ => {}
             }
         }
@@ -202,43 +182,23 @@ impl<Q: Spelled> Written<Q> {
         limits: &Limits,
         step: Option<Q>,
     ) -> Option<Range<Q>> {
-        let lacking = match (self.percent_given, self.counts_given) {
-            (false, false) => Some("`percent` and `counts`"),
-            (false, true) => Some("`percent`"),
-            (true, false) => Some("`counts`"),
-            (true, true) => None,
-        };
+        let lacking = [
+            ("percent", self.percent_given),
+            ("counts", self.counts_given),
+        ];
+        let lacking = lacking.into_iter().filter(|(_, given)| !given);
+        let lacking: Vec<_> = lacking.map(|(field, _)| field).collect();
         if !self.step_given && step.is_none() {
-            reader.fault(
-                Fault::NoStep,
-                raw,
-                "no `step`: what one step of the last digit is worth",
-                format!("type {}", limits.example),
-            );
+            reader.fault(raw, words::no_step(limits.example));
         }
-        if let Some(lacking) = lacking {
-            reader.fault(
-                Fault::NoAccuracy,
-                raw,
-                format!(
-                    "the accuracy lacks {lacking}, as its manual gives them: ±(0.5 % + 2 counts)"
-                ),
-                format!("type {}", limits.example),
-            );
+        if !lacking.is_empty() {
+            reader.fault(raw, words::no_accuracy(&lacking, limits.example));
         }
         let step = step?;
         if let Some(most) = self.most.filter(|most| *most < step) {
-            reader.fault(
-                Fault::Range,
-                raw,
-                format!(
-                    "the most it takes, {} {unit}, is less than one step, {} {unit}",
-                    most.value(),
-                    step.value(),
-                    unit = Q::UNIT
-                ),
-                format!("type {}", limits.example),
-            );
+            let (most, step) = (most.value(), step.value());
+            let finding = words::most_below_step(most, step, Q::UNIT, limits.example);
+            reader.fault(raw, finding);
         }
         Some(Range {
             step,
@@ -271,12 +231,7 @@ fn clamp<'s>(reader: &Reader<'s>, raw: &'s str, meter: Option<Meter>) -> Option<
     let mut step = written.step;
     if let Some((millivolts, milliamps)) = scale_of {
         let Some(display) = meter.and_then(|meter| meter.millivolts) else {
-            reader.fault(
-                Fault::NoDisplay,
-                raw,
-                "a clamp with a `scale` is read on the meter's millivolt range, which is not given",
-                format!("type meter: Meter(millivolts: {}),", MILLIVOLTS.example),
-            );
+            reader.fault(raw, words::no_display(MILLIVOLTS.example));
             return None;
         };
         // Without a step of its own, a count is one of the display it is read on.
@@ -300,12 +255,7 @@ fn scale<'s>(reader: &Reader<'s>, raw: &'s str) -> Option<(Millivolts, Milliamps
         units.iter().any(|(word, _)| *word == unit)
     };
     if is_a(millivolts, Milliamps::UNITS) && is_a(milliamps, Millivolts::UNITS) {
-        reader.fault(
-            Fault::Unit,
-            raw,
-            "the voltage it gives comes first, then the current that it means",
-            format!("type Scale({milliamps}, {millivolts})"),
-        );
+        reader.fault(raw, words::scale_turned_round(milliamps, millivolts));
         return None;
     }
     let millivolts = reader.quantity(millivolts, from_to(0.001, 10_000.0));
@@ -317,20 +267,13 @@ fn turns<'s>(reader: &Reader<'s>, raw: &'s str) -> Option<u32> {
     const EXAMPLE: &str = "Loop(turns: 10)";
     let fields = reader.record(raw, "Loop", &["turns"], EXAMPLE)?;
     let Some((_, raw)) = fields.first() else {
-        let message = "this loop has no `turns`: how often its wire goes round";
-        reader.fault(Fault::NoTurns, raw, message, format!("type {EXAMPLE}"));
+        reader.fault(raw, words::no_turns(EXAMPLE));
         return None;
     };
     // A hundred turns of the thinnest wire fill any jaw (judgement).
     let turns = reader.number(raw, from_to(1.0, 100.0))?;
     if turns.fract() != 0.0 {
-        let message = format!("`{turns}` is not a whole number of turns");
-        reader.fault(
-            Fault::Number,
-            raw,
-            message,
-            format!("type a whole number, for example {}", turns.round()),
-        );
+        reader.fault(raw, words::part_of_a_turn(turns));
     }
     // From 1 to 100 by its range check.
     Some(turns.round() as u32)

@@ -3,7 +3,7 @@
 use crate::feeds::{Feeds, ModuleId, Named, PartId};
 use crate::journal::Wrong;
 use crate::journal::line::{ends_name, fold, starts_quotes, unquote};
-use crate::notation::nearest;
+use crate::problem::nearest;
 use crate::vehicle::PartKind;
 use std::collections::BTreeMap;
 

@@ -9,7 +9,7 @@ use crate::journal::options::{behind_point, is_option, sample};
 use crate::journal::reading::{Shown, reading};
 use crate::journal::{Act, Context, Names, Refusal, Seen, Wrong, word};
 use crate::measurement::{Method, Unit};
-use crate::notation::nearest;
+use crate::problem::nearest;
 
 /// Every word an entry can start with.
 const WORDS: [&str; 22] = [

@@ -1,29 +1,10 @@
 //! What is wrong with a text that is not RON, said to a person who types it.
 
 use crate::notation::{Field, options, shapes::Unnamed};
-use crate::problem::{Fault, Problem, Span};
+use crate::problem::{Finding, Form, Problem, Span, words};
 use ron::error::{Position, SpannedError};
 use serde::de::DeserializeSeed;
 use std::borrow::Cow;
-
-/// What a kind of file is called and looks like: for what is said about broken syntax.
-#[derive(Debug)]
-pub struct Form {
-    /// The record that the whole file is, for example `Vehicle`.
-    pub name: &'static str,
-    /// That record in a sentence, for example "the vehicle".
-    pub called: &'static str,
-    /// The smallest file of this kind.
-    pub smallest: &'static str,
-    /// What belongs in a list of fields, for example "a part or the name of a field".
-    pub belongs: &'static str,
-    /// How a piece of it is written.
-    pub piece: &'static str,
-    /// What stands between commas, with an example.
-    pub fields: &'static str,
-    /// One field with its value.
-    pub field: &'static str,
-}
 
 /// A text made ready for ron: what ron would stumble over or be told to do (a byte order mark,
 /// `#![enable(…)]`) is noted and blanked, byte for byte, so that all places stay true.
@@ -40,12 +21,7 @@ impl<'t> Source<'t> {
         let mut blank: Vec<Span> = Vec::new();
         if text.starts_with('\u{feff}') {
             blank.push(0..3);
-            problems.push(Problem::new(
-                Fault::ByteOrderMark,
-                0..3,
-                "the file starts with a byte order mark",
-                "save it as UTF-8 without a byte order mark (BOM)",
-            ));
+            problems.push(words::byte_order_mark().at(0..3));
         }
         let mut from = blank.first().map_or(0, |b| b.end);
         loop {
@@ -65,12 +41,7 @@ impl<'t> Source<'t> {
                 for word in words.split(|c: char| !(c.is_alphanumeric() || c == '_')) {
                     if !word.is_empty() && word != "implicit_some" {
                         let at = word.as_ptr() as usize - text.as_ptr() as usize;
-                        problems.push(Problem::new(
-                            Fault::Extension,
-                            at..at + word.len(),
-                            format!("the RON extension `{word}` changes how the file is read"),
-                            "take this line out; `implicit_some` is always on",
-                        ));
+                        problems.push(words::extension(word).at(at..at + word.len()));
                     }
                 }
                 blank.push(start..end);
@@ -179,40 +150,17 @@ fn explain(text: &str, form: &Form, error: &SpannedError) -> Problem {
     let next = word.chars().next().map_or(0, char::len_utf8);
     let at = start..end.max(start + token.max(next)).min(text.len());
     if let Some((number, at)) = comma_near(text, start) {
-        return Problem::new(
-            Fault::DecimalComma,
-            at,
-            "a decimal comma; RON has a decimal point",
-            format!("type {number}"),
-        );
+        return words::decimal_comma(&[number]).at(at);
     }
     if text.trim().is_empty() {
-        return Problem::new(
-            Fault::Syntax,
-            0..0,
-            "the file is empty",
-            format!("type {}", form.smallest),
-        );
+        return words::empty_file(form).at(0..0);
     }
     match &error.code {
-        E::ExpectedStringEnd => Problem::new(
-            Fault::Syntax,
-            at,
-            "this text is not closed",
-            "type the closing quote \" where the text ends",
-        ),
-        E::ExceededRecursionLimit => Problem::new(
-            Fault::TooDeep,
-            at,
-            "nested far too deep; 40 levels of parts are read",
-            "check the brackets, or leave out splices and connectors that feed one thing only",
-        ),
-        E::ExpectedDifferentStructName { expected, found } => Problem::new(
-            Fault::StructName,
-            named_near(text, start, found).unwrap_or(at),
-            format!("`{found}` where {expected} belongs"),
-            format!("type {expected}(…)"),
-        ),
+        E::ExpectedStringEnd => words::text_not_closed().at(at),
+        E::ExceededRecursionLimit => words::far_too_deep().at(at),
+        E::ExpectedDifferentStructName { expected, found } => {
+            words::other_file(found, expected).at(named_near(text, start, found).unwrap_or(at))
+        }
         _ if unclosed_at_end(text, start).is_some() => {
             let open = unclosed_at_end(text, start).unwrap_or(0);
             let bracket = &text[open..=open];
@@ -221,13 +169,9 @@ fn explain(text: &str, form: &Form, error: &SpannedError) -> Problem {
                 "[" => "]",
                 _ => "}",
             };
-            Problem::new(
-                Fault::Syntax,
-                text.trim_end().len().saturating_sub(1).max(open)..text.trim_end().len(),
-                format!("the file ends, but this `{bracket}` is still open"),
-                format!("type {close} where it should end"),
-            )
-            .beside(open..open + 1, "opened here")
+            let end = text.trim_end().len();
+            words::still_open(bracket, close, &(open..open + 1))
+                .at(end.saturating_sub(1).max(open)..end)
         }
         E::ExpectedComma | E::ExpectedStructLikeEnd | E::ExpectedMapEnd | E::ExpectedArrayEnd => {
             let before = text[..start].trim_end();
@@ -239,68 +183,29 @@ fn explain(text: &str, form: &Form, error: &SpannedError) -> Problem {
             let number = &before[from..];
             let unit = &word[..token];
             if !number.is_empty() && !unit.is_empty() && before.len() == start {
-                return Problem::new(
-                    Fault::NoUnit,
-                    from..start + token,
-                    "the unit goes in front of the number, which goes in brackets",
-                    format!("type {unit}({number})"),
-                );
+                return words::unit_behind_number(number, unit).at(from..start + token);
             }
-            Problem::new(
-                Fault::Syntax,
-                at,
-                "a comma is missing before this, or a bracket does not match",
-                format!("type a comma between two {}", form.fields),
-            )
+            words::no_comma(form).at(at)
         }
-        other => {
-            let (message, help) = plain(other, form);
-            Problem::new(Fault::Syntax, at, message, help)
-        }
+        other => plain(other, form).at(at),
     }
 }
 
-/// ron's other findings, for a person: what is wrong and what to type.
-fn plain(error: &ron::Error, form: &Form) -> (String, String) {
+/// ron's other findings, for a person.
+fn plain(error: &ron::Error, form: &Form) -> Finding {
     use ron::Error as E;
-    let (message, help) = match error {
+    match error {
         E::InvalidIdentifier(_)
         | E::SuggestRawIdentifier(_)
         | E::ExpectedIdentifier
-        | E::ExpectedRawValue => (format!("{} belongs here", form.belongs), form.piece),
-        E::ExpectedArray => (
-            "a list of parts belongs here".to_owned(),
-            "type [ ] with the parts between, or leave `feeds` out",
-        ),
-        E::ExpectedMapColon => {
-            let message = "a colon belongs between a field and its value".to_owned();
-            return (message, format!("type it like {}", form.field));
-        }
-        E::ExpectedStructLike | E::ExpectedNamedStructLike(_) => {
-            ("fields in brackets belong here".to_owned(), form.piece)
-        }
-        E::TrailingCharacters => (
-            format!("{} ended, but the file goes on", form.called),
-            "take this out, or a closing bracket before it",
-        ),
-        E::InvalidEscape(_) => (
-            "a backslash in a text means something else".to_owned(),
-            "type two: \\\\",
-        ),
-        other => (
-            format!("this cannot be read: {}", lower_first(&other.to_string())),
-            form.piece,
-        ),
-    };
-    (message, help.to_owned())
-}
-
-fn lower_first(text: &str) -> String {
-    let mut chars = text.chars();
-    chars
-        .next()
-        .map(|c| c.to_lowercase().chain(chars).collect())
-        .unwrap_or_default()
+        | E::ExpectedRawValue => words::no_piece(form),
+        E::ExpectedArray => words::no_list_of_parts(),
+        E::ExpectedMapColon => words::no_colon(form),
+        E::ExpectedStructLike | E::ExpectedNamedStructLike(_) => words::no_fields(form),
+        E::TrailingCharacters => words::goes_on(form),
+        E::InvalidEscape(_) => words::backslash(),
+        other => words::unreadable(&other.to_string(), form),
+    }
 }
 
 /// Where the word stands at or before a place.

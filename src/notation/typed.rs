@@ -1,14 +1,15 @@
 //! Quantities as they are typed on a command line: the number first, then its unit.
 
-use crate::notation::{Sense, Spelled, nearest, short};
+use crate::notation::{Sense, Spelled};
+use crate::problem::{Thing, nearest, short};
 
 /// What is wrong with a typed quantity.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Mistyped {
     /// No number at its start.
     NoNumber {
-        /// What it should have been, for example "a capacity".
-        what: &'static str,
+        /// What it should have been.
+        what: Thing,
         /// The same in the units there are, for example `60Ah`.
         works: String,
     },
@@ -20,7 +21,7 @@ pub enum Mistyped {
     /// A number alone, or with a unit of something else.
     Unit {
         /// What it should have been.
-        what: &'static str,
+        what: Thing,
         /// The number with each of the units there are.
         works: String,
     },

@@ -4,8 +4,8 @@ use crate::amps::{Across, Answer, Bounds, NoAnswer, Refused, Scale, Step, Used, 
 use crate::interval::Interval;
 use crate::journal::write_reading;
 use crate::measurement::{Jack, Reading, Unit};
-use crate::notation::{Mistyped, short};
-use crate::problem::clean;
+use crate::notation::Mistyped;
+use crate::problem::{clean, short};
 use crate::quantity::Quantity;
 use crate::reference::{self, Figure};
 use crate::render::answer;

@@ -1,8 +1,7 @@
 //! Why an entry was not taken, in words.
 
 use crate::journal::{Passing, Refusal, Unfit, Wrong};
-use crate::notation::short;
-use crate::problem::clean;
+use crate::problem::{clean, short};
 use std::fmt;
 
 /// What was typed, fit for a message: on one line, not too long.

@@ -1,12 +1,8 @@
 //! The text of a cell as a value of format 1.
 
-use crate::notation::short;
-use crate::problem::Fault;
+use crate::problem::{Finding, Thing, words};
 use crate::table::columns::{Content, plain};
 use crate::vehicle::{TestKind, quoted};
-
-/// What is wrong with a cell: the fault, a sentence, and what to type instead.
-pub(super) type Wrong = (Fault, String, String);
 
 /// A value of format 1, as text; `None` where the cell says nothing. Words that are not known pass: the reader of format
 /// 1 knows what to say of them.
@@ -14,7 +10,7 @@ pub(super) fn value(
     text: &str,
     content: Content,
     unit: Option<&'static str>,
-) -> Result<Option<String>, Wrong> {
+) -> Result<Option<String>, Finding> {
     let value = match content {
         Content::Kind | Content::FedBy | Content::Text => quoted(text),
         Content::Word(words) => word(text, words),
@@ -34,14 +30,7 @@ pub(super) fn value(
         Content::Flag => match plain(text).as_str() {
             "yes" | "true" | "x" | "1" => "true".to_owned(),
             "no" | "false" | "0" => return Ok(None),
-            _ => {
-                let message = format!("`{}` is neither yes nor no", short(text));
-                return Err((
-                    Fault::YesNo,
-                    message,
-                    "type yes, or leave it empty".to_owned(),
-                ));
-            }
+            _ => return Err(words::neither_yes_nor_no(text)),
         },
         Content::Wire => return wire(text).map(Some),
     };
@@ -109,10 +98,10 @@ fn unit_word<'u>(written: &str, units: &'u [(&'static str, f64)]) -> Option<&'u 
 
 fn quantity(
     text: &str,
-    what: &str,
+    what: Thing,
     usual: &str,
     units: &[(&'static str, f64)],
-) -> Result<String, Wrong> {
+) -> Result<String, Finding> {
     // `mA(12)`, as format 1 spells it, means 12 mA here too.
     let spelled = text.strip_suffix(')').and_then(|text| text.split_once('('));
     let read = spelled.map_or_else(
@@ -130,15 +119,9 @@ fn quantity(
             .collect();
         if digits.contains(',') && digits.len() > 4 {
             let (point, none) = (digits.replace(',', "."), digits.replace(',', ""));
-            let message = format!("`{}` may be {point} or {none}", short(text));
-            return Err((
-                Fault::Number,
-                message,
-                format!("type {point} {usual} or {none} {usual}"),
-            ));
+            return Err(words::comma_unclear(text, &point, &none, usual));
         }
-        let message = format!("`{}` is not {what}", short(text));
-        return Err((Fault::Number, message, format!("type it like 12 {usual}")));
+        return Err(words::no_quantity_in_cell(text, what, usual));
     };
     if rest.is_empty() {
         return Ok(format!("{usual}({value})"));
@@ -148,19 +131,13 @@ fn quantity(
             .iter()
             .map(|(unit, _)| format!("{value} {unit}"))
             .collect();
-        let message = format!(
-            "`{}` is not a unit of {}",
-            short(rest),
-            what.trim_start_matches("a ")
-        );
-        return Err((Fault::Unit, message, format!("type {}", ways.join(" or "))));
+        return Err(words::no_unit_of_cell(rest, what, &ways));
     };
     Ok(format!("{unit}({value})"))
 }
 
 /// `16 mm2 0.8 m Aluminium`, in any order; the length and the metal may be left out.
-fn wire(text: &str) -> Result<String, Wrong> {
-    const HELP: &str = "type it like 16 mm2 0.8 m";
+fn wire(text: &str) -> Result<String, Finding> {
     let units = [("mm2", 1.0), ("awg", 1.0), ("m", 1.0)];
     let mut fields = Vec::new();
     let mut words = text.split_whitespace().peekable();
@@ -177,8 +154,7 @@ fn wire(text: &str) -> Result<String, Wrong> {
             unit_word(rest, &units).map(|unit| (value, unit))
         });
         let Some((value, unit)) = read else {
-            let message = format!("`{}` is no size, length or metal of a wire", short(text));
-            return Err((Fault::Number, message, HELP.to_owned()));
+            return Err(words::no_wire(text));
         };
         let field = if unit == "m" { "length" } else { "size" };
         fields.push(format!("{field}: {unit}({value})"));
@@ -251,7 +227,7 @@ mod tests {
             let read = read
                 .as_ref()
                 .map(|v| v.as_deref().unwrap_or(""))
-                .map_err(|(_, _, help)| help.as_str());
+                .map_err(Finding::help);
             assert_eq!(read, expected, "{text}");
         }
         assert_eq!(value("no", Content::Flag, None), Ok(None));

@@ -1,9 +1,8 @@
 //! The columns of a table: their headings, what their cells hold, and how a part fills them.
 
-use crate::notation::{self, Spelled, in_unit};
-use crate::problem::{Fault, Located, Problem};
+use crate::notation::{Spelled, in_unit};
+use crate::problem::{Located, Problem, Span, Thing, words};
 use crate::quantity::{AmpHours, Milliamps, Milliohms, Millivolts, Minutes};
-use crate::table::problem;
 use crate::table::rows::Table;
 use crate::vehicle::{
     FuseStyle, LoadKind, Metal, Part, PartKind, Rest, TestKind, Vehicle, WireSize,
@@ -25,7 +24,7 @@ pub(super) enum Content {
     /// A number with a unit, or in the unit named first.
     Quantity {
         /// What a person calls it.
-        what: &'static str,
+        what: Thing,
         /// The unit of a bare number.
         usual: &'static str,
         /// All units.
@@ -251,55 +250,33 @@ pub(super) fn headings(
     needed: &[&str],
     problems: &mut Vec<Problem>,
 ) -> Vec<Heading> {
-    const EXAMPLE: &str = "type the first row as id,kind,fed by,rating,place";
     let Some((row, cells)) = table.rows.first() else {
-        problems.push(Problem::new(
-            Fault::NoColumn,
-            0..0,
-            "the table is empty",
-            EXAMPLE,
-        ));
+        problems.push(words::empty_table().at(0..0));
         return Vec::new();
     };
     let mut found: Vec<Heading> = Vec::new();
-    let mut firsts: Vec<(&str, crate::problem::Span)> = Vec::new();
+    let mut firsts: Vec<(&str, Span)> = Vec::new();
     for (number, cell) in cells.iter().enumerate() {
         let this = heading(&cell.text);
         let name = cell_name(*row, number);
         if let Some((column, _)) = this {
             let first = firsts.iter().find(|(name, _)| *name == column.name);
             if let Some((_, first)) = first {
-                let message = format!("a second column of `{}`", column.name);
-                let help = "take one of the two out, or give it a heading of its own";
-                let twice = problem(Fault::DuplicateField, &name, cell.at.clone(), message, help);
-                problems.push(twice.beside(first.clone(), "first given here"));
+                let finding = words::column_twice(column.name, first);
+                problems.push(finding.at_cell(&name, cell.at.clone()));
             }
             firsts.push((column.name, cell.at.clone()));
         } else if !cell.text.is_empty() {
-            let known = COLUMNS.iter().map(|column| column.name);
-            let help = notation::nearest(&cell.text, known).map_or_else(
-                || "leave it, or rename it: id, kind, fed by, rating, style, place, sheet, plug, pin, colour …".to_owned(),
-                |near| format!("did you mean {near}?"),
-            );
-            let message = format!(
-                "no column is called `{}`, so nothing is read from it",
-                notation::short(&cell.text)
-            );
-            problems.push(problem(
-                Fault::UnknownColumn,
-                &name,
-                cell.at.clone(),
-                message,
-                help,
-            ));
+            let known: Vec<_> = COLUMNS.iter().map(|column| column.name).collect();
+            let finding = words::unknown_column(&cell.text, &known);
+            problems.push(finding.at_cell(&name, cell.at.clone()));
         }
         found.push(this);
     }
     for needed in needed {
         if !firsts.iter().any(|(name, _)| name == needed) {
             let at = cells.first().map_or(0..0, |cell| cell.at.clone());
-            let message = format!("no column is called `{needed}`");
-            problems.push(Problem::new(Fault::NoColumn, at, message, EXAMPLE));
+            problems.push(words::no_column(needed).at(at));
         }
     }
     found

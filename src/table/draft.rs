@@ -1,11 +1,10 @@
 //! A table laid out as a text of format 1, with the cell behind each piece of that text.
 
 use crate::feeds::{self, Feeds};
-use crate::notation::{self, nearest};
-use crate::problem::{Fault, Located, Problem, Span};
+use crate::problem::words::{self, TakenFor};
+use crate::problem::{Fault, Finding, Located, Problem, Span};
 use crate::table::cells;
 use crate::table::columns::{Content, Heading, KINDS, cell_name, plain};
-use crate::table::problem;
 use crate::table::rows::{Cell, Table};
 use crate::vehicle::{self, Comments, LoadKind, Module, PartKind, Place, Vehicle, quoted};
 use std::collections::{BTreeMap, BTreeSet};
@@ -50,34 +49,6 @@ impl Row {
 
 /// Unknown feeds for which the nearest id is looked for; each costs a walk over all ids.
 const NEAREST: usize = 50;
-
-/// What mends a table, where the line that mends a vehicle file would not.
-fn in_a_table(code: &str) -> Option<&'static str> {
-    const HELP: &[(Fault, &str)] = &[
-        (
-            Fault::NoBattery,
-            "type a row for the battery, then what it feeds: battery,Battery",
-        ),
-        (
-            Fault::NoFeeds,
-            "type a row that it feeds, for example F1,Fuse,battery",
-        ),
-        (
-            Fault::NoId,
-            "type the name that the manual gives it under id",
-        ),
-        (
-            Fault::MisplacedField,
-            "leave this cell empty, or change the kind of this row",
-        ),
-        (
-            Fault::FeedsNothing,
-            "a module's output or a relay feeds it: type a row for that, and its id under fed by",
-        ),
-    ];
-    let found = HELP.iter().find(|(fault, _)| fault.code() == code);
-    found.map(|(_, help)| *help)
-}
 
 /// The draft being made.
 pub(super) struct Draft {
@@ -145,20 +116,13 @@ impl Draft {
         let mut needed: BTreeSet<String> = BTreeSet::new();
         for row in rows.iter_mut() {
             if there.contains(row.id.as_str()) {
-                let message = format!("`{}` is in the vehicle already", notation::short(&row.id));
-                let help = "take this row out, or give the new part a name of its own";
-                self.note(Fault::DuplicateId, &row.origin, message, help);
+                self.note(&row.origin, words::there_already(&row.id));
             }
             match (&row.fed_by, under) {
                 (None, Some(under)) => {
                     row.fed_by = Some((under.to_owned(), row.origin.clone()));
                 }
-                (None, None) => {
-                    let message = format!("nothing feeds `{}`", notation::short(&row.id));
-                    let help =
-                        "type the part of the vehicle that feeds it, or say --under PART for all";
-                    self.note(Fault::UnknownFeed, &row.origin, message, help);
-                }
+                (None, None) => self.note(&row.origin, words::new_part_not_fed(&row.id)),
                 _ => {}
             }
             let fed_by = row.fed_by.iter().map(|(id, _)| id.clone());
@@ -216,32 +180,16 @@ impl Draft {
                 .map(|(_, origin)| origin.clone())
         };
         let mut problems = self.problems;
-        for mut problem in found {
+        problems.extend(found.into_iter().map(|problem| {
             let Origin { at, name } = origin(problem.at.start).unwrap_or_default();
-            problem.at = at;
-            if !name.is_empty() {
-                problem.message = format!("{name}: {}", problem.message);
-            }
-            if let Some(help) = in_a_table(problem.code) {
-                help.clone_into(&mut problem.help);
-            }
-            problem.also = problem
-                .also
-                .and_then(|(at, word)| origin(at.start).map(|origin| (origin.at, word)));
-            problems.push(problem);
-        }
+            let second = |at: &Span| Some(origin(at.start)?.at);
+            words::carried_to_cell(problem, (&name, at), second)
+        }));
         problems
     }
 
-    fn note(
-        &mut self,
-        fault: Fault,
-        cell: &Origin,
-        message: impl AsRef<str>,
-        help: impl Into<String>,
-    ) {
-        let at = cell.at.clone();
-        let problem = problem(fault, &cell.name, at, message, help);
+    fn note(&mut self, cell: &Origin, finding: Finding) {
+        let problem = finding.at_cell(&cell.name, cell.at.clone());
         self.problems.push(problem);
     }
 
@@ -256,13 +204,7 @@ impl Draft {
             };
             let Some((heading, unit)) = columns.get(column).copied().flatten() else {
                 if column >= columns.len() {
-                    let message = format!(
-                        "`{}` stands under no heading, so nothing is read from it",
-                        notation::short(&cell.text)
-                    );
-                    let help =
-                        "give it a heading, or put a text that holds the delimiter in quotes";
-                    self.note(Fault::UnknownColumn, &origin, message, help);
+                    self.note(&origin, words::no_heading(&cell.text));
                 }
                 continue;
             };
@@ -287,7 +229,7 @@ impl Draft {
                         }
                     }
                     Ok(None) => {}
-                    Err((fault, message, help)) => self.note(fault, &origin, message, help),
+                    Err(finding) => self.note(&origin, finding),
                 },
             }
         }
@@ -314,10 +256,9 @@ impl Draft {
                 });
             }
         } else {
-            let message = format!("`{}` is not a kind of part", notation::short(text));
             let words = PartKind::TABLE.iter().map(|(word, _)| *word);
-            let help = notation::meant(text, words);
-            self.note(Fault::UnknownPart, &origin, message, help);
+            let finding = words::unknown_part(text, &words.collect::<Vec<_>>());
+            self.note(&origin, finding);
         }
         row.kind_origin = Some(origin);
     }
@@ -330,9 +271,7 @@ impl Draft {
             return;
         }
         let origin = first.origin.clone();
-        let message = "no row is a battery; one is entered above all that nothing feeds";
-        let help = "type a row of its own for it: battery,Battery";
-        self.note(Fault::Guessed, &origin, message, help);
+        self.note(&origin, words::battery_entered());
         rows.push(Row {
             origin: origin.clone(),
             id: "battery".to_owned(),
@@ -368,29 +307,21 @@ impl Draft {
         for (number, row) in rows.iter().enumerate() {
             let above = match &row.fed_by {
                 Some((id, origin)) if number == top => {
-                    let message = format!("the battery is fed by `{}`", notation::short(id));
-                    let message = format!("{message}: a ring, and a feed tree has none");
-                    self.note(Fault::Ring, origin, message, "leave this cell empty");
+                    self.note(origin, words::battery_is_fed(id));
                     None
                 }
                 None if number == top => None,
                 None => {
                     if !rows[top].invented {
-                        let message = format!("nothing feeds `{}`", notation::short(&row.id));
-                        let help = format!("type what feeds it, for example {}", rows[top].id);
-                        self.note(Fault::UnknownFeed, &row.origin, message, help);
+                        self.note(&row.origin, words::row_not_fed(&row.id, &rows[top].id));
                     }
                     Some(top)
                 }
                 Some((id, origin)) => by_id.get(id.as_str()).copied().or_else(|| {
                     unknown += 1;
                     let ids = by_id.keys().copied().filter(|_| unknown <= NEAREST);
-                    let help = nearest(id, ids).map_or_else(
-                        || format!("type a row for it, for example {id},Fuse,{}", rows[top].id),
-                        |near| format!("type {near}, or a row for {id}"),
-                    );
-                    let message = format!("no row has the id `{}`", notation::short(id));
-                    self.note(Fault::UnknownFeed, origin, message, help);
+                    let ids: Vec<_> = ids.collect();
+                    self.note(origin, words::unknown_feed(id, &ids, &rows[top].id));
                     Some(top)
                 }),
             };
@@ -435,22 +366,9 @@ impl Draft {
             }
             members.sort_unstable();
             let first = members[0];
-            let names: Vec<_> = members
-                .iter()
-                .take(6)
-                .map(|m| notation::short(&rows[*m].id))
-                .collect();
-            let message = match names.as_slice() {
-                [one] => format!("`{one}` feeds itself"),
-                _ => format!("{} feed each other", names.join(", ")),
-            };
-            let message = format!("{message}: a ring, and a feed tree has none");
-            let help = format!(
-                "type what feeds `{}` from the battery's side",
-                rows[first].id
-            );
+            let ids: Vec<_> = members.iter().map(|m| rows[*m].id.as_str()).collect();
             if let Some((_, origin)) = &rows[first].fed_by {
-                self.note(Fault::Ring, origin, message, help);
+                self.note(origin, words::rows_in_a_ring(&ids));
             }
             up[first] = Some(top);
         }
@@ -468,19 +386,16 @@ impl Draft {
             }
             let has = |field| row.fields.iter().any(|f| f.name == field);
             let (kind, because) = if has("rating") || has("style") {
-                (PartKind::Fuse, "it has a rating or a style")
+                (PartKind::Fuse, TakenFor::Rated)
             } else if feeds {
-                (PartKind::Splice, "it feeds others")
+                (PartKind::Splice, TakenFor::Feeds)
             } else {
-                (PartKind::Load, "it feeds nothing")
+                (PartKind::Load, TakenFor::FeedsNothing)
             };
             row.kind = Some(kind);
             // A kind that is no word has been noted.
             if row.kind_origin.is_none() {
-                let word = kind.word();
-                let message = format!("no kind; taken for a {word}, because {because}");
-                let help = format!("type {word} under kind");
-                self.note(Fault::Guessed, &row.origin, message, help);
+                self.note(&row.origin, words::kind_guessed(kind.word(), because));
             }
         }
     }

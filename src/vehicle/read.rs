@@ -4,8 +4,10 @@
 //! (nothing nested stays in memory, nothing recursive is dropped), then each node's fields are read
 //! one by one, so that a wrong value is one problem among others.
 
-use crate::notation::{self, Field, Form, Reader, Source, Word, from_to};
-use crate::problem::{Fault, Located, Problem, Severity, Span, in_file_order};
+use crate::notation::{self, Field, Reader, Source, Word, from_to};
+use crate::problem::{
+    Fault, Finding, Form, Located, Problem, Severity, Span, Thing, in_file_order, nearest, words,
+};
 use crate::quantity::{Metres, Milliamps, Millimetres, Minutes};
 use crate::vehicle::{
     Accepted, FuseStyle, LoadKind, Metal, Module, Part, PartKind, Place, Rest, TestKind, Vehicle,
@@ -40,16 +42,6 @@ const fn own_fields(kind: PartKind) -> &'static [&'static str] {
         PartKind::Cable | PartKind::Splice | PartKind::Connector | PartKind::Output => &[],
     }
 }
-
-const FORM: Form = Form {
-    name: "Vehicle",
-    called: "the vehicle has",
-    smallest: "Vehicle(format: 1, name: \"blue van\", battery: Battery(id: \"battery\", feeds: [ ]))",
-    belongs: "a part or the name of a field",
-    piece: "a part is written like Fuse(id: \"F1\", rating: A(10), feeds: [ ])",
-    fields: "fields or parts: id: \"F1\", rating: A(10)",
-    field: "rating: A(10)",
-};
 
 const TOP: &[&str] = &[
     "format", "name", "note", "year", "limit", "settle", "places", "networks", "modules", "accept",
@@ -201,7 +193,7 @@ impl<'de: 's, 's> Visitor<'de> for VehicleSeed<'_, 's> {
 /// no problem is an error. Broken syntax is one problem, the first; everything else is found at
 /// once, in the order of the file. Time and memory are linear in the text.
 pub fn read(text: &str) -> (Option<Vehicle>, Vec<Problem>) {
-    let source = Source::new(text, &FORM);
+    let source = Source::new(text, &Form::VEHICLE);
     let sheet = RefCell::new(Sheet::default());
     let mut problems = source.problems().to_vec();
     if let Err(problem) = source.read(VehicleSeed(&sheet)) {
@@ -242,19 +234,14 @@ fn whole<'s>(reader: &Reader<'s>, head: Span, sheet: &Sheet<'s>) -> Option<Vehic
             "networks" => vehicle.networks = networks(reader, raw),
             "modules" => vehicle.modules = modules(reader, raw),
             "accept" => vehicle.accept = accepted(reader, raw),
-            _ => reader.unknown_field(field, "a vehicle", TOP),
+            _ => reader.fault(field, words::unknown_field_of_vehicle(field, TOP)),
         }
     }
     if !seen.contains(&"format") {
         reader.no_format(head.clone());
     }
     if !seen.contains(&"name") {
-        reader.note(Problem::new(
-            Fault::NoName,
-            head.clone(),
-            "the vehicle has no name",
-            "type name: \"blue van\",",
-        ));
+        reader.note(words::no_vehicle_name().at(head.clone()));
     }
     if let [first, again, ..] = sheet.batteries.as_slice() {
         reader.twice(again, first);
@@ -263,12 +250,7 @@ fn whole<'s>(reader: &Reader<'s>, head: Span, sheet: &Sheet<'s>) -> Option<Vehic
     for node in &sheet.nodes {
         if node.depth > DEEPEST && !too_deep {
             too_deep = true;
-            reader.fault(
-                Fault::TooDeep,
-                node.kind,
-                format!("nested deeper than {DEEPEST} levels"),
-                "leave out splices and connectors that feed one thing only",
-            );
+            reader.fault(node.kind, words::too_deep(DEEPEST));
         }
         vehicle.parts.push(part(reader, node));
     }
@@ -277,16 +259,13 @@ fn whole<'s>(reader: &Reader<'s>, head: Span, sheet: &Sheet<'s>) -> Option<Vehic
 
 /// Notes a tree that starts elsewhere; `false` when there is no tree at all.
 fn starts_at_a_battery(reader: &Reader<'_>, sheet: &Sheet<'_>, head: Span) -> bool {
-    const HELP: &str = "type battery: Battery(id: \"battery\", feeds: [ ])";
     let Some(first) = sheet.nodes.first() else {
-        let message = "the vehicle has no battery";
-        reader.note(Problem::new(Fault::NoBattery, head, message, HELP));
+        reader.note(words::no_battery().at(head));
         return false;
     };
     // A misspelt kind has been noted already.
     if PartKind::named(first.kind).is_some_and(|kind| kind != PartKind::Battery) {
-        let message = format!("the tree starts at a battery, not at a {}", first.kind);
-        reader.fault(Fault::NoBattery, first.kind, message, HELP);
+        reader.fault(first.kind, words::starts_elsewhere(first.kind));
     }
     true
 }
@@ -373,17 +352,14 @@ fn accepted<'s>(reader: &Reader<'s>, raw: &'s str) -> Vec<Accepted> {
         let (code, _) = entry.code_and_name();
         let fault = Fault::with_code(code);
         if fault.is_none_or(|fault| fault.severity() == Severity::Error) {
-            let can_be = |fault: &&Fault| fault.severity() != Severity::Error;
-            let codes = Fault::ALL.iter().filter(can_be).map(|fault| fault.code());
-            let (message, help) = if fault.is_some() {
-                let message = format!("`{code}` is an error: it cannot be accepted");
-                (message, "take this out, and mend what is wrong".to_owned())
+            let finding = if fault.is_some() {
+                words::error_accepted(code)
             } else {
-                let message = format!("`{}` is the code of nothing", notation::short(code));
-                (message, notation::meant(code, codes))
+                let can_be = |fault: &&Fault| fault.severity() != Severity::Error;
+                let codes = Fault::ALL.iter().filter(can_be).map(|fault| fault.code());
+                words::unknown_code(code, &codes.collect::<Vec<_>>())
             };
-            let at = entry.what.at.clone();
-            reader.note(Problem::new(Fault::UnknownCode, at, message, help));
+            reader.note(finding.at(entry.what.at.clone()));
         }
         accepted.push(entry);
     }
@@ -395,19 +371,13 @@ const CURRENT: notation::Sense = from_to(0.0, 2_000_000.0);
 
 fn part<'s>(reader: &Reader<'s>, node: &Node<'s>) -> Part {
     let kind = PartKind::named(node.kind);
+    let kinds = || PartKind::TABLE.iter().map(|(word, _)| *word);
     if kind.is_none() {
-        reader.fault(
-            Fault::UnknownPart,
-            node.kind,
-            format!("`{}` is not a kind of part", notation::short(node.kind)),
-            notation::meant(node.kind, PartKind::TABLE.iter().map(|(word, _)| *word)),
-        );
+        let known: Vec<_> = kinds().collect();
+        reader.fault(node.kind, words::unknown_part(node.kind, &known));
     }
     // A misspelt kind is read as the one that was meant, so that its fields are looked at too.
-    let kind = kind.or_else(|| {
-        notation::nearest(node.kind, PartKind::TABLE.iter().map(|(word, _)| *word))
-            .and_then(PartKind::named)
-    });
+    let kind = kind.or_else(|| nearest(node.kind, kinds()).and_then(PartKind::named));
     let mut part = Part::new(
         kind.unwrap_or(PartKind::Splice),
         Located {
@@ -428,49 +398,29 @@ fn part<'s>(reader: &Reader<'s>, node: &Node<'s>) -> Part {
         } else if kind.is_none_or(|kind| own_fields(kind).contains(&field)) {
             own_field(reader, &mut part, field, raw);
         } else {
-            let kind = part.kind;
-            let owners: Vec<_> = PartKind::TABLE
-                .iter()
-                .filter(|(_, other)| own_fields(*other).contains(&field))
-                .map(|(word, _)| *word)
-                .collect();
-            if owners.is_empty() {
-                let known: Vec<_> = own_fields(kind)
-                    .iter()
-                    .chain(COMMON)
-                    .chain(&["feeds"])
-                    .collect();
-                let known: Vec<&str> = known.into_iter().copied().collect();
-                reader.unknown_field(field, &format!("a {}", kind.word()), &known);
-            } else {
-                reader.fault(
-                    Fault::MisplacedField,
-                    field,
-                    format!(
-                        "`{field}` belongs to {}, not to a {}",
-                        owners.join(" and "),
-                        kind.word()
-                    ),
-                    format!("take `{field}` out, or write it as {}(…)", owners[0]),
-                );
-            }
+            reader.fault(field, foreign_field(field, part.kind));
         }
     }
     if let (Some(first), Some(again)) = (node.feeds, node.feeds_again) {
         reader.twice(again, first);
     }
     if !has_id {
-        reader.fault(
-            Fault::NoId,
-            node.kind,
-            format!("this {} has no id", notation::short(node.kind)),
-            format!(
-                "type {}(id: \"…\") with the name the manual gives it",
-                part.kind.word()
-            ),
-        );
+        reader.fault(node.kind, words::no_id(node.kind, part.kind.word()));
     }
     part
+}
+
+/// A field that this kind of part has not.
+fn foreign_field(field: &str, kind: PartKind) -> Finding {
+    let owners = PartKind::TABLE.iter();
+    let owners = owners.filter(|(_, other)| own_fields(*other).contains(&field));
+    let owners: Vec<_> = owners.map(|(word, _)| *word).collect();
+    if owners.is_empty() {
+        let known = [own_fields(kind), COMMON, &["feeds"]].concat();
+        words::unknown_field_of_part(field, kind.word(), &known)
+    } else {
+        words::misplaced_field(field, kind.word(), &owners)
+    }
 }
 
 fn common_field<'s>(reader: &Reader<'s>, part: &mut Part, field: &str, raw: &'s str) {
@@ -504,10 +454,10 @@ fn own_field<'s>(reader: &Reader<'s>, part: &mut Part, field: &str, raw: &'s str
         "capacity" => part.capacity = value(reader.quantity(raw, from_to(1.0, 2000.0))),
         "reserve" => part.reserve = value(reader.quantity(raw, from_to(1.0, 6000.0))),
         "rating" => part.rating = reader.quantity(raw, from_to(100.0, 2_000_000.0)),
-        "style" => part.style = reader.word(raw, "a fuse style", FuseStyle::TABLE),
+        "style" => part.style = reader.word(raw, Thing::FuseStyle, FuseStyle::TABLE),
         "resistance" => part.resistance = value(reader.quantity(raw, from_to(0.001, 100_000.0))),
-        "rest" => part.rest = reader.word(raw, "a position at rest", Rest::TABLE),
-        "kind" => part.load = reader.word(raw, "a kind of load", LoadKind::TABLE),
+        "rest" => part.rest = reader.word(raw, Thing::PositionAtRest, Rest::TABLE),
+        "kind" => part.load = reader.word(raw, Thing::KindOfLoad, LoadKind::TABLE),
         "of" => part.of = reader.text(raw),
         "asleep" => part.asleep = value(reader.quantity(raw, CURRENT)),
         "at_most" => part.at_most = value(reader.quantity(raw, CURRENT)),
@@ -525,7 +475,7 @@ fn tests<'s>(reader: &Reader<'s>, raw: &'s str) -> Vec<TestKind> {
     let words = reader.list(raw, "[Clamp]");
     words
         .into_iter()
-        .filter_map(|word| reader.word(word, "a test", TestKind::TABLE))
+        .filter_map(|word| reader.word(word, Thing::Test, TestKind::TABLE))
         .collect()
 }
 
@@ -541,16 +491,11 @@ fn wire<'s>(reader: &Reader<'s>, raw: &'s str) -> Option<Wire> {
                 size = wire_size(reader, raw);
             }
             "length" => length = value(reader.quantity::<Metres>(raw, from_to(0.001, 100.0))),
-            _ => metal = reader.word(raw, "a metal", Metal::TABLE),
+            _ => metal = reader.word(raw, Thing::Metal, Metal::TABLE),
         }
     }
     if !size_given {
-        reader.fault(
-            Fault::NoSize,
-            raw,
-            "this wire has no size",
-            format!("type {EXAMPLE}"),
-        );
+        reader.fault(raw, words::no_wire_size(EXAMPLE));
     }
     size.map(|size| Wire {
         size,
@@ -569,19 +514,7 @@ fn wire_size<'s>(reader: &Reader<'s>, raw: &'s str) -> Option<WireSize> {
     }
     if raw.starts_with("mm(") {
         let diameter = reader.quantity::<Millimetres>(raw, from_to(0.01, 100.0))?;
-        reader.fault(
-            Fault::Unit,
-            raw,
-            "a wire's size is its cross-section, not its width",
-            format!(
-                "type mm2({:.2}) if {} mm is the copper's diameter",
-                {
-                    let d = diameter.value.value();
-                    d * d * std::f64::consts::FRAC_PI_4
-                },
-                diameter.value.value()
-            ),
-        );
+        reader.fault(raw, words::width_for_size(diameter.value.value()));
         return None;
     }
     reader

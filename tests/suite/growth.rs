@@ -179,7 +179,11 @@ fn a_table_says_itself_what_feeds_a_row() {
             panic!("{row}");
         };
         let found = problems.iter().find(|p| p.code == code).unwrap();
-        assert!(found.message.starts_with(cell), "{row}: {}", found.message);
+        assert!(
+            found.message().starts_with(cell),
+            "{row}: {}",
+            found.message()
+        );
     }
 }
 

@@ -39,7 +39,10 @@ pub(crate) fn gallery(path: &Path, read: impl Fn(&str) -> (bool, Vec<Problem>)) 
     );
     assert_eq!(usable, !problems.iter().any(Problem::is_error), "{stem}");
     for p in &problems {
-        assert!(!p.message.is_empty() && !p.help.is_empty(), "{stem}: {p:?}");
+        assert!(
+            !p.message().is_empty() && !p.help().is_empty(),
+            "{stem}: {p:?}"
+        );
     }
     let name = path.file_name().unwrap().to_str().unwrap();
     let shown = problem::show(name, &text, &problems, PLAIN);

@@ -264,6 +264,31 @@ fn words_off_the_screen(path: &str, text: &str) -> Vec<String> {
     found
 }
 
+/// A fault is found where the rules are; its sentence is made in `problem::words`, from data. (That
+/// nothing else makes a finding, the compiler sees to.)
+fn sentences_of_problems(path: &str, text: &str) -> Vec<String> {
+    // The drawings have words of their own.
+    if path.starts_with("src/problem") || path.starts_with("src/render") {
+        return Vec::new();
+    }
+    let source = Source::scan(text);
+    let code = &source.code;
+    let mut found = Vec::new();
+    for (at, _) in code.match_indices("words::") {
+        let line_of = |at: usize| code[..at].matches('\n').count() + 1;
+        let mut depth = 0;
+        let end = code[at..].find(|c: char| {
+            depth += i32::from(c == '(') - i32::from(c == ')');
+            c == ';' || (c == ')' && depth <= 0)
+        });
+        let lines = line_of(at)..=line_of(at + end.unwrap_or(0));
+        let of_call = source.strings.iter().filter(|(n, _)| lines.contains(n));
+        let sentences = of_call.filter(|(_, content)| content.contains(' '));
+        found.extend(sentences.map(|(line, content)| format!("{path}:{line}: {content:?}")));
+    }
+    found
+}
+
 /// All Rust files under the given top folders, as paths from the project's root with their text.
 fn files(tops: &[&str]) -> Vec<(String, String)> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
@@ -339,6 +364,11 @@ fn inner_words_stay_off_the_screen() {
     assert_eq!(offences(&["src"], words_off_the_screen), "");
 }
 
+#[test]
+fn sentences_of_problems_stand_in_one_room() {
+    assert_eq!(offences(&["src"], sentences_of_problems), "");
+}
+
 /// A rule: path and text of a file in, offences out.
 type Rule<'a> = Box<dyn Fn(&str, &str) -> Vec<String> + 'a>;
 
@@ -354,9 +384,10 @@ fn every_rule_catches_its_offence() {
     let hidden: Rule<'_> = Box::new(hidden_paths);
     let unfinished: Rule<'_> = Box::new(unfinished);
     let words: Rule<'_> = Box::new(words_off_the_screen);
+    let sentences: Rule<'_> = Box::new(sentences_of_problems);
     let todo = concat!("// TO", "DO later");
     let todo_macro = concat!("fn f() { to", "do!() }");
-    let table: [(&Rule<'_>, &str, &str, usize); 34] = [
+    let table: [(&Rule<'_>, &str, &str, usize); 39] = [
         (&upward, "src/units.rs", "use crate::feeds::Feeds;", 1),
         (
             &upward,
@@ -464,6 +495,36 @@ fn every_rule_catches_its_offence() {
             &words,
             "src/cli/mod.rs",
             "let s = \"a \\\" b\"; let journal = 'b'; let t = \"c\";",
+            0,
+        ),
+        (
+            &sentences,
+            "src/feeds/check.rs",
+            "let f = words::no_place(name, \"no place here\");",
+            1,
+        ),
+        (
+            &sentences,
+            "src/feeds/check.rs",
+            "words::no_place(\n    f(name),\n    \"no place here\",\n)",
+            1,
+        ),
+        (
+            &sentences,
+            "src/feeds/check.rs",
+            "words::no_place(\"place\", f(name));\nlet s = \"a text\";",
+            0,
+        ),
+        (
+            &sentences,
+            "src/problem/words/feeds.rs",
+            "words::no_place(\"no place here\")",
+            0,
+        ),
+        (
+            &sentences,
+            "src/render/tree.rs",
+            "words::capital(\"a place\")",
             0,
         ),
     ];

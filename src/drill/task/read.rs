@@ -1,20 +1,10 @@
 //! The exercise file, format 1, from text to an exercise as written.
 
 use super::{Asks, Cause, Task, Wants, What};
-use crate::notation::{Field, Form, Reader, Sense, Source, Token, from_to, tokens};
-use crate::problem::{Fault, Located, Problem, in_file_order};
+use crate::notation::{Field, Reader, Sense, Source, Token, from_to, tokens};
+use crate::problem::{Finding, Form, Located, Problem, Thing, in_file_order, words};
 use crate::quantity::Milliamps;
 use crate::simulation::Traps;
-
-const FORM: Form = Form {
-    name: "Exercise",
-    called: "the exercise has",
-    smallest: "Exercise(format: 1, name: \"One lamp\", goal: \"Find it\", vehicle: \"../teaching-board.ron\")",
-    belongs: "a cause, a question or the name of a field",
-    piece: "a cause is written like Cause(part: \"boot lamp\", takes: mA(400))",
-    fields: "fields: rung: 4, time: minutes(20)",
-    field: "rung: 4",
-};
 
 /// Every field of an exercise.
 const FIELDS: [&str; 16] = [
@@ -71,7 +61,7 @@ const TRAPS: [(&str, Set); 6] = [
 /// Whether a text is an exercise file and no vehicle file, by its first word.
 pub fn is_exercise(text: &str) -> bool {
     let first = tokens(text).find(|(token, _)| *token != Token::Comment);
-    first.is_some_and(|(_, at)| text[at].trim() == FORM.name)
+    first.is_some_and(|(_, at)| text[at].trim() == Form::EXERCISE.name)
 }
 
 /// Reads an exercise file of format 1: the exercise, or `None` when a problem is an error.
@@ -79,7 +69,7 @@ pub fn is_exercise(text: &str) -> bool {
 /// Broken syntax is one problem, the first; everything else is found at once, in the order of the
 /// file. What it names is not looked up yet. Time and memory are linear in the text.
 pub fn read(text: &str) -> (Option<Task>, Vec<Problem>) {
-    let source = Source::new(text, &FORM);
+    let source = Source::new(text, &Form::EXERCISE);
     let mut problems = source.problems().to_vec();
     let read = source.fields().map(|fields| {
         let reader = Reader::new(source.text());
@@ -113,12 +103,7 @@ fn whole<'s>(reader: &Reader<'s>, source: &'s Source<'_>, fields: &[Field<'s>]) 
     }
     let needed = |name: &str, example: &str| {
         if raw(name).is_none() {
-            reader.note(Problem::new(
-                Fault::NoField,
-                source.head(),
-                format!("the exercise has no `{name}`"),
-                format!("type {name}: {example},"),
-            ));
+            reader.note(words::no_field(name, example).at(source.head()));
         }
         text(name)
     };
@@ -130,13 +115,7 @@ fn whole<'s>(reader: &Reader<'s>, source: &'s Source<'_>, fields: &[Field<'s>]) 
         for open in ["hidden", "search", "traps", "wrong"] {
             let field = fields.iter().find(|(field, _)| *field == open);
             if let Some((field, _)) = field {
-                let problem = Problem::new(
-                    Fault::Seal,
-                    reader.at(field),
-                    format!("`{open}` stands open beside the seal that should hide it"),
-                    format!("take `{open}` out, or take `sealed` out"),
-                );
-                reader.note(problem.beside(seal.at.clone(), "the seal"));
+                reader.fault(field, words::open_beside_seal(open, &seal.at));
             }
         }
     }
@@ -187,20 +166,14 @@ fn whole_number<'s>(reader: &Reader<'s>, raw: &'s str, sense: Sense) -> Option<u
         // Not negative and small enough by its range check.
         return Some(number as u64);
     }
-    let message = format!("`{number}` is not a whole number");
-    reader.fault(
-        Fault::Number,
-        raw,
-        message,
-        format!("type {}", number.round()),
-    );
+    reader.fault(raw, words::not_whole(number));
     None
 }
 
 fn traps<'s>(reader: &Reader<'s>, raw: &'s str) -> Traps {
     let mut traps = Traps::default();
     for raw in reader.list(raw, "[BridgeOn]") {
-        if let Some(set) = reader.word(raw, "a trap", &TRAPS) {
+        if let Some(set) = reader.word(raw, Thing::Trap, &TRAPS) {
             set(&mut traps);
         }
     }
@@ -225,21 +198,20 @@ fn cause<'s>(reader: &Reader<'s>, raw: &'s str) -> Option<Cause> {
             _ => named.push((field, reader.text(raw)?)),
         }
     }
-    let no_cause = |message: &str| {
-        let help = format!("type {CAUSE}");
-        reader.fault(Fault::NoCause, raw, message, help);
+    let no_cause = |finding: Finding| {
+        reader.fault(raw, finding);
         None
     };
     if named.len() > 1 {
-        return no_cause("two causes in one: each stands in a `Cause` of its own");
+        return no_cause(words::two_causes(CAUSE));
     }
     let Some((field, name)) = named.pop() else {
-        return no_cause("this cause says neither part, coil, contact, holds_awake nor blown");
+        return no_cause(words::empty_cause(CAUSE));
     };
     let what = match (field, takes) {
         ("part", Some(takes)) => What::Takes(name, takes),
         ("contact", Some(takes)) => What::Contact(name, takes),
-        ("part" | "contact", None) => return no_cause("what it takes is missing"),
+        ("part" | "contact", None) => return no_cause(words::no_current(CAUSE)),
         ("coil", _) => What::CoilHeld(name),
         ("holds_awake", _) => What::HeldBy(name),
         _ => What::Blown(name),
@@ -273,8 +245,7 @@ fn question<'s>(reader: &Reader<'s>, raw: &'s str, sealed: bool) -> Option<Asks>
         }
     }
     let (Some(ask), Some(wants)) = (ask, wants) else {
-        let message = "a question needs `ask` and its answer: `parts`, `current` or `words`";
-        reader.fault(Fault::NoReply, raw, message, format!("type {QUESTION}"));
+        reader.fault(raw, words::no_reply(QUESTION));
         return None;
     };
     Some(Asks { ask, wants, wrong })

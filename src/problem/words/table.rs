@@ -1,0 +1,263 @@
+//! A table, and new parts for a vehicle file. In a table the cell is named, as a spreadsheet names it.
+
+use super::{FIRST, Finding, Thing, nearest, short};
+use crate::problem::{Fault, Problem, Span};
+
+impl Finding {
+    /// The problem of this cell.
+    pub(crate) fn at_cell(mut self, cell: &str, at: Span) -> Problem {
+        self.message = in_cell(cell, &self.message);
+        self.at(at)
+    }
+}
+
+fn in_cell(cell: &str, message: &str) -> String {
+    format!("{cell}: {message}")
+}
+
+/// A problem of the text made from a table, carried back to its cell and the cell of its second place;
+/// no name where no cell stands behind it.
+pub(crate) fn carried_to_cell(
+    problem: Problem,
+    (cell, at): (&str, Span),
+    second: impl Fn(&Span) -> Option<Span>,
+) -> Problem {
+    let message = if cell.is_empty() {
+        problem.message
+    } else {
+        in_cell(cell, &problem.message)
+    };
+    let also = problem.also;
+    Problem {
+        message,
+        help: in_a_table(problem.code).map_or(problem.help, str::to_owned),
+        at,
+        also: also.and_then(|(at, word)| second(&at).map(|at| (at, word))),
+        ..problem
+    }
+}
+
+/// What mends a table, where the line that mends a vehicle file would not.
+fn in_a_table(code: &str) -> Option<&'static str> {
+    const HELP: &[(Fault, &str)] = &[
+        (
+            Fault::NoBattery,
+            "type a row for the battery, then what it feeds: battery,Battery",
+        ),
+        (
+            Fault::NoFeeds,
+            "type a row that it feeds, for example F1,Fuse,battery",
+        ),
+        (
+            Fault::NoId,
+            "type the name that the manual gives it under id",
+        ),
+        (
+            Fault::MisplacedField,
+            "leave this cell empty, or change the kind of this row",
+        ),
+        (
+            Fault::FeedsNothing,
+            "a module's output or a relay feeds it: type a row for that, and its id under fed by",
+        ),
+    ];
+    let found = HELP.iter().find(|(fault, _)| fault.code() == code);
+    found.map(|(_, help)| *help)
+}
+
+// Headings.
+
+const HEADINGS: &str = "type the first row as id,kind,fed by,rating,place";
+
+pub(crate) fn empty_table() -> Finding {
+    Finding::new(Fault::NoColumn, "the table is empty", HEADINGS)
+}
+
+pub(crate) fn no_column(name: &str) -> Finding {
+    let message = format!("no column is called `{name}`");
+    Finding::new(Fault::NoColumn, message, HEADINGS)
+}
+
+pub(crate) fn column_twice(name: &str, first: &Span) -> Finding {
+    Finding::new(
+        Fault::DuplicateField,
+        format!("a second column of `{name}`"),
+        "take one of the two out, or give it a heading of its own",
+    )
+    .beside(first, FIRST)
+}
+
+/// `known`: the headings there are.
+pub(crate) fn unknown_column(heading: &str, known: &[&str]) -> Finding {
+    Finding::new(
+        Fault::UnknownColumn,
+        format!(
+            "no column is called `{}`, so nothing is read from it",
+            short(heading)
+        ),
+        nearest(heading, known.iter().copied()).map_or_else(
+            || "leave it, or rename it: id, kind, fed by, rating, style, place, sheet, plug, pin, colour …".to_owned(),
+            |near| format!("did you mean {near}?"),
+        ),
+    )
+}
+
+pub(crate) fn no_heading(cell: &str) -> Finding {
+    Finding::new(
+        Fault::UnknownColumn,
+        format!(
+            "`{}` stands under no heading, so nothing is read from it",
+            short(cell)
+        ),
+        "give it a heading, or put a text that holds the delimiter in quotes",
+    )
+}
+
+// Cells.
+
+pub(crate) fn neither_yes_nor_no(cell: &str) -> Finding {
+    Finding::new(
+        Fault::YesNo,
+        format!("`{}` is neither yes nor no", short(cell)),
+        "type yes, or leave it empty",
+    )
+}
+
+/// `point` and `none`: the number with its comma read as a point, or as one of thousands.
+pub(crate) fn comma_unclear(cell: &str, point: &str, none: &str, unit: &str) -> Finding {
+    Finding::new(
+        Fault::Number,
+        format!("`{}` may be {point} or {none}", short(cell)),
+        format!("type {point} {unit} or {none} {unit}"),
+    )
+}
+
+pub(crate) fn no_quantity_in_cell(cell: &str, what: Thing, unit: &str) -> Finding {
+    Finding::new(
+        Fault::Number,
+        format!("`{}` is not {what}", short(cell)),
+        format!("type it like 12 {unit}"),
+    )
+}
+
+pub(crate) fn no_unit_of_cell(unit: &str, what: Thing, ways: &[String]) -> Finding {
+    Finding::new(
+        Fault::Unit,
+        format!(
+            "`{}` is not a unit of {}",
+            short(unit),
+            what.one().trim_start_matches("a ")
+        ),
+        super::typed(ways),
+    )
+}
+
+pub(crate) fn no_wire(cell: &str) -> Finding {
+    Finding::new(
+        Fault::Number,
+        format!("`{}` is no size, length or metal of a wire", short(cell)),
+        "type it like 16 mm2 0.8 m",
+    )
+}
+
+// Rows.
+
+pub(crate) fn battery_entered() -> Finding {
+    Finding::new(
+        Fault::Guessed,
+        "no row is a battery; one is entered above all that nothing feeds",
+        "type a row of its own for it: battery,Battery",
+    )
+}
+
+const RING: &str = "a ring, and a feed tree has none";
+
+pub(crate) fn battery_is_fed(feeder: &str) -> Finding {
+    Finding::new(
+        Fault::Ring,
+        format!("the battery is fed by `{}`: {RING}", short(feeder)),
+        "leave this cell empty",
+    )
+}
+
+/// `ids`: of all rows of the ring, the one to mend first.
+pub(crate) fn rows_in_a_ring(ids: &[&str]) -> Finding {
+    let names: Vec<_> = ids.iter().take(6).map(|id| short(id)).collect();
+    let who = match names.as_slice() {
+        [one] => format!("`{one}` feeds itself"),
+        _ => format!("{} feed each other", names.join(", ")),
+    };
+    let first = ids.first().copied().unwrap_or_default();
+    Finding::new(
+        Fault::Ring,
+        format!("{who}: {RING}"),
+        format!("type what feeds `{first}` from the battery's side"),
+    )
+}
+
+fn nothing_feeds(id: &str, help: impl Into<String>) -> Finding {
+    let message = format!("nothing feeds `{}`", short(id));
+    Finding::new(Fault::UnknownFeed, message, help)
+}
+
+pub(crate) fn row_not_fed(id: &str, battery: &str) -> Finding {
+    nothing_feeds(id, format!("type what feeds it, for example {battery}"))
+}
+
+/// `ids`: of the rows, as far as they are looked through.
+pub(crate) fn unknown_feed(id: &str, ids: &[&str], battery: &str) -> Finding {
+    Finding::new(
+        Fault::UnknownFeed,
+        format!("no row has the id `{}`", short(id)),
+        nearest(id, ids.iter().copied()).map_or_else(
+            || format!("type a row for it, for example {id},Fuse,{battery}"),
+            |near| format!("type {near}, or a row for {id}"),
+        ),
+    )
+}
+
+/// Why a row without a kind is taken for one.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum TakenFor {
+    Rated,
+    Feeds,
+    FeedsNothing,
+}
+
+pub(crate) fn kind_guessed(kind: &str, because: TakenFor) -> Finding {
+    let because = match because {
+        TakenFor::Rated => "it has a rating or a style",
+        TakenFor::Feeds => "it feeds others",
+        TakenFor::FeedsNothing => "it feeds nothing",
+    };
+    Finding::new(
+        Fault::Guessed,
+        format!("no kind; taken for a {kind}, because {because}"),
+        format!("type {kind} under kind"),
+    )
+}
+
+// New parts for a vehicle.
+
+pub(crate) fn there_already(id: &str) -> Finding {
+    Finding::new(
+        Fault::DuplicateId,
+        format!("`{}` is in the vehicle already", short(id)),
+        "take this row out, or give the new part a name of its own",
+    )
+}
+
+pub(crate) fn new_part_not_fed(id: &str) -> Finding {
+    nothing_feeds(
+        id,
+        "type the part of the vehicle that feeds it, or say --under PART for all",
+    )
+}
+
+pub(crate) fn no_new_part() -> Finding {
+    Finding::new(
+        Fault::NoFeeds,
+        "no part was given",
+        "type one as it stands in the file: Load(id: \"lamp\", kind: Lamp)",
+    )
+}
