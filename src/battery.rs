@@ -4,13 +4,18 @@
 //! once about 40 % of the 20 h capacity is used (seen, a maker's bulletin); "flat" to an owner may be
 //! that or wholly flat, so a draw and a number of days are each a range between the two.
 //!
+//! A battery that has rested shows its charge by its voltage, roughly; from there a draw leaves so many
+//! days.
+//!
 //! **Invariants.** `draw_in` and `days_at` are each other's inverse, end by end (test
-//! `days_and_draw_are_inverse`).
+//! `days_and_draw_are_inverse`). From a full battery `days_left` is `days_at` (test
+//! `a_full_battery_lasts_as_long_as_any`).
 //!
 //! **Cost.** Constant time.
 
+use crate::feeds::{Feeds, LIMIT_AT_12_VOLTS, PartId};
 use crate::interval::Interval;
-use crate::quantity::{AmpHours, Days, Milliamps, Minutes};
+use crate::quantity::{AmpHours, Days, Milliamps, Millivolts, Minutes};
 
 /// The share of the 20 h capacity that is used when the vehicle no longer starts, at 25 °C (seen, a
 /// maker's bulletin).
@@ -26,6 +31,121 @@ pub const RESERVE_AMPS: f64 = 25.0;
 /// (seen; the flooded one is "about").
 pub const SELF_DISCHARGE: (f64, f64) = (0.02, 0.05);
 
+/// Volts of a 12 V battery at rest and the share of its charge: flooded, rounded, 25 °C (seen).
+pub const AT_REST: [(f64, f64); 4] = [(12.0, 0.25), (12.2, 0.5), (12.4, 0.75), (12.6, 1.0)];
+/// By so many volts makers' tables differ (seen).
+pub const MAKERS_DIFFER: f64 = 0.15;
+/// Below so many volts at rest a 12 V battery is charged before a draw is measured on it (common
+/// practice, no source).
+pub const CHARGE_BELOW: f64 = 12.4;
+/// Above so many volts a 12 V battery is not at rest: it is being charged, or was just before (common
+/// practice, no source).
+pub const NOT_AT_REST: f64 = 13.1;
+/// From so many volts up two 12 V batteries in series are meant.
+const TWO_FROM: f64 = 18.0;
+
+/// A battery, or two of 12 V in series, that has rested.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Rested {
+    /// What was read across all of it.
+    pub volts: Millivolts,
+}
+
+impl Rested {
+    /// How many 12 V batteries in series were read.
+    pub fn batteries(self) -> f64 {
+        if self.volts.value() >= TWO_FROM * 1000.0 {
+            2.0
+        } else {
+            1.0
+        }
+    }
+
+    /// Volts of one 12 V battery; two in series are taken to share evenly.
+    fn each(self) -> f64 {
+        self.volts.value() / 1000.0 / self.batteries()
+    }
+
+    /// The share of its charge: by the table, and with the table as far off as makers' differ.
+    pub fn charge(self) -> Charge {
+        Charge {
+            low: share(self.each() - MAKERS_DIFFER),
+            best: share(self.each()),
+            high: share(self.each() + MAKERS_DIFFER),
+        }
+    }
+
+    /// Whether a draw measured on it says little.
+    pub fn is_low(self) -> bool {
+        // A display of whole hundredths is not below itself.
+        self.each() < CHARGE_BELOW - 1e-9
+    }
+
+    /// Whether no battery at rest shows that much.
+    pub fn is_charging(self) -> bool {
+        self.each() > NOT_AT_REST
+    }
+}
+
+/// What is left in a battery, as a share of its capacity.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[allow(missing_docs)]
+pub struct Charge {
+    pub low: f64,
+    pub best: f64,
+    pub high: f64,
+}
+
+/// The share of charge at so many volts: straight between the rows of the table, and straight on below
+/// them (derived: nothing is left at 11.8 V).
+fn share(volts: f64) -> f64 {
+    let row = |rows: &[(f64, f64)]| {
+        let ((low, from), (high, to)) = (rows[0], rows[1]);
+        from + (volts - low) / (high - low) * (to - from)
+    };
+    let rows = AT_REST.windows(2).find(|rows| volts <= rows[1].0);
+    rows.map_or(1.0, row).clamp(0.0, 1.0)
+}
+
+/// The settled draw that is allowed, and who says so.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Allowed {
+    /// The vehicle file, where the maker's figure stands.
+    File(Milliamps),
+    /// Common practice on 12 V, no source.
+    Usual(Milliamps),
+    /// Nobody: on 24 V no figure is assumed.
+    Nobody,
+}
+
+impl Allowed {
+    /// Of a vehicle.
+    pub fn of(feeds: &Feeds) -> Self {
+        match (feeds.vehicle().limit.is_some(), feeds.limit()) {
+            (true, Some(limit)) => Self::File(limit),
+            (false, Some(limit)) => Self::Usual(limit),
+            (_, None) => Self::Nobody,
+        }
+    }
+
+    /// Where no vehicle is known: of a supply with that battery, else of 12 V.
+    pub fn without_a_vehicle(rested: Option<Rested>) -> Self {
+        if rested.is_some_and(|rested| rested.batteries() > 1.0) {
+            Self::Nobody
+        } else {
+            Self::Usual(LIMIT_AT_12_VOLTS)
+        }
+    }
+
+    /// The figure, where there is one.
+    pub fn limit(self) -> Option<Milliamps> {
+        match self {
+            Self::File(limit) | Self::Usual(limit) => Some(limit),
+            Self::Nobody => None,
+        }
+    }
+}
+
 /// How large a battery is, as far as it is known.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Size {
@@ -36,6 +156,13 @@ pub enum Size {
 }
 
 impl Size {
+    /// Of a vehicle's battery, as far as its file says.
+    pub fn of(feeds: &Feeds) -> Option<Self> {
+        let written = feeds.part(PartId(0));
+        let capacity = written.capacity.map(Self::Capacity);
+        capacity.or(written.reserve.map(Self::Reserve))
+    }
+
     /// Its 20 h capacity.
     pub fn capacity(self) -> AmpHours {
         match self {
@@ -110,6 +237,22 @@ pub fn days_at(draw: Interval<Milliamps>, capacity: AmpHours) -> Interval<Days> 
     )
 }
 
+/// How long a battery with so much charge lasts: from no-start at the upper end of the draw with the
+/// least charge to wholly flat at its lower end with the most. Not bounded above where the draw may be
+/// zero.
+pub fn days_left(draw: Interval<Milliamps>, capacity: AmpHours, charge: Charge) -> Interval<Days> {
+    let days = |share: f64, draw: f64| {
+        capacity.value() * share.max(0.0) * 1000.0 / (draw.max(0.0) * HOURS)
+    };
+    let until_no_start = charge.low - (1.0 - NO_START);
+    let most = if charge.high > 0.0 {
+        days(charge.high, draw.low())
+    } else {
+        0.0
+    };
+    Interval::between(days(until_no_start, draw.high()), most)
+}
+
 /// The draw that would have the same effect as the battery's own loss: absorbed glass mat to flooded.
 pub fn self_discharge(capacity: AmpHours) -> Interval<Milliamps> {
     let month = Days::of(MONTH);
@@ -123,25 +266,33 @@ pub fn self_discharge(capacity: AmpHours) -> Interval<Milliamps> {
 /// What was asked: the battery, the days to flat, the draw that was read.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Intake {
-    /// The battery.
-    pub size: Size,
+    /// How large the battery is, where that is known.
+    pub size: Option<Size>,
+    /// What it showed at rest.
+    pub rested: Option<Rested>,
     /// Days until it was flat.
     pub days: Option<Days>,
     /// The draw that was read, or is supposed.
     pub draw: Option<Interval<Milliamps>>,
+    /// The draw that is allowed.
+    pub allowed: Allowed,
 }
 
 impl Intake {
-    /// The draw that the days let expect; `None` where no days were given.
+    /// The draw that the days let expect; `None` where no days or no size were given.
     pub fn expected(&self) -> Option<Interval<Milliamps>> {
-        let capacity = self.size.capacity();
-        self.days.map(|days| draw_in(days, capacity))
+        Some(draw_in(self.days?, self.size?.capacity()))
     }
 
-    /// The days that the draw leaves; `None` where no draw was given.
+    /// The days that the draw leaves from a full battery; `None` where no draw or no size was given.
     pub fn lasts(&self) -> Option<Interval<Days>> {
-        let capacity = self.size.capacity();
-        self.draw.map(|draw| days_at(draw, capacity))
+        Some(days_at(self.draw?, self.size?.capacity()))
+    }
+
+    /// The days that the draw leaves from the charge at rest; `None` where one of them was not given.
+    pub fn left(&self) -> Option<Interval<Days>> {
+        let charge = self.rested?.charge();
+        Some(days_left(self.draw?, self.size?.capacity(), charge))
     }
 
     /// How the draw that was read compares with the expected one, where both are known.
@@ -166,6 +317,22 @@ mod tests {
             let read = Interval::between(low, high);
             assert_eq!(compare(read, expected), comparison, "{read:?}");
         }
+    }
+
+    #[test]
+    fn a_full_battery_lasts_as_long_as_any() {
+        let (draw, capacity) = (Interval::between(40.0, 60.0), AmpHours::of(60.0));
+        let full = Charge {
+            low: 1.0,
+            best: 1.0,
+            high: 1.0,
+        };
+        let (left, lasts) = (days_left(draw, capacity, full), days_at(draw, capacity));
+        assert!(
+            (left.low() - lasts.low()).abs() < 1e-9,
+            "{left:?} {lasts:?}"
+        );
+        assert!((left.high() - lasts.high()).abs() < 1e-9);
     }
 
     #[test]

@@ -22,6 +22,7 @@ mod comes;
 mod cost;
 mod decide;
 mod fold;
+mod intake;
 mod next;
 mod options;
 mod outlook;

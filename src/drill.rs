@@ -10,7 +10,7 @@
 //!
 //! **Cost.** A line costs what recording its entry does; judging plans once a step.
 
-use crate::case::{Case, Setting, State, TestPlan};
+use crate::case::{self, Case, Setting, State, TestPlan};
 use crate::feeds::PartId;
 use crate::journal::{self, Act, By, Context, Point, Refusal, Wrong, word};
 use crate::measurement::{Jack, Method, Way};
@@ -116,7 +116,7 @@ pub enum Said {
 
 /// A hint costs this many minutes (judgement).
 pub const HINT_MINUTES: f64 = 3.0;
-/// Checking bridge, leads and the meter's fuse costs this many minutes (judgement).
+/// Checking battery, bridge, leads and the meter's fuse costs this many minutes (judgement).
 pub const SET_UP_MINUTES: f64 = 1.0;
 /// The line that checks the set-up.
 pub const CHECK_SET_UP: &str = "check set-up";
@@ -417,7 +417,13 @@ impl<'s> Drill<'s> {
         let mut case = self.case.clone();
         let woke = step.happened.contains(&Happened::Woke);
         match case.record(text) {
-            Ok(recorded) => step.entry = recorded.entries.first().map(|e| e.text.clone()),
+            Ok(recorded) => {
+                let low = |asked: &case::Question| matches!(asked, case::Question::BatteryLow(_));
+                if recorded.questions.iter().any(low) {
+                    step.happened.push(Happened::BatteryReadLow);
+                }
+                step.entry = recorded.entries.first().map(|e| e.text.clone());
+            }
             Err(refusal) => return Said::Refused(without_reading(refusal)),
         }
         let took = if step.typed == "asleep" {

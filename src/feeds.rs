@@ -36,6 +36,9 @@ pub fn load(text: &str) -> (Option<Feeds>, Vec<Problem>) {
     (feeds.filter(|_| usable), problems)
 }
 
+/// The settled draw allowed on 12 V where the file says nothing: 50 mA (common practice, no source).
+pub const LIMIT_AT_12_VOLTS: Milliamps = Milliamps::of(50.0);
+
 /// A part's number in tree order; the battery is 0.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct PartId(pub u32);
@@ -225,7 +228,7 @@ impl Feeds {
             .limit
             .as_ref()
             .map(|l| l.value)
-            .or_else(|| (self.volts() < Millivolts::of(18_000.0)).then(|| Milliamps::of(50.0)))
+            .or_else(|| (self.volts() < Millivolts::of(18_000.0)).then_some(LIMIT_AT_12_VOLTS))
     }
 
     /// Time to fall asleep: the file's, else 45 min (from memory; makers' texts say 3 to 90).

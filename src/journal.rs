@@ -39,7 +39,7 @@ pub use writing::{write, write_with};
 
 use crate::feeds::{ModuleId, NetworkId, PartId, PlaceId};
 use crate::measurement::{Jack, Method, Reading};
-use crate::quantity::Celsius;
+use crate::quantity::{Celsius, Days, Millivolts};
 
 /// What an entry is about.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -203,9 +203,31 @@ pub const fn word(method: Method) -> &'static str {
 }
 
 /// The keys that `told` knows; anything else is free text.
-pub const TOLD_KEYS: [&str; 10] = [
-    "days", "added", "work", "dead", "parked", "rain", "coverage", "network", "odds", "celsius",
+pub const TOLD_KEYS: [&str; 11] = [
+    "days", "volts", "added", "work", "dead", "parked", "rain", "coverage", "network", "odds",
+    "celsius",
 ];
+
+/// The number that a text begins with; a comma may stand for its point.
+fn first_number(text: &str) -> Option<f64> {
+    let word = text.split_whitespace().next()?.replace(',', ".");
+    word.parse().ok()
+}
+
+/// The days behind `told days`: above 0, below 10 000.
+pub fn days(text: &str) -> Option<Days> {
+    let days = first_number(text)?;
+    (days > 0.0 && days < 10_000.0).then(|| Days::of(days))
+}
+
+/// The volts of the rested battery behind `told volts`, of one of 12 V or of two in series: 1 to 32.
+pub fn rested_volts(text: &str) -> Option<Millivolts> {
+    let word = text.split_whitespace().next()?;
+    let volts = first_number(word.trim_end_matches(['V', 'v']))?;
+    (1.0..=32.0)
+        .contains(&volts)
+        .then(|| Millivolts::of(volts * 1000.0))
+}
 
 /// The temperature behind `told celsius`, where the resistance tables hold: -40 to 120.
 pub fn celsius(text: &str) -> Option<Celsius> {

@@ -5,15 +5,13 @@
 //! leave the meter meanwhile, so that the night itself splits the vehicle.
 
 use super::fold::{Draw, Now, Question};
-use crate::battery::{self, Comparison, Size};
 use crate::feeds::PartId;
 use crate::interval::Interval;
 use crate::journal::{Lasting, Options};
 use crate::judgement::Judgement;
-use crate::ledger::Out;
 use crate::log::{Pattern, causes};
 use crate::measurement::{self, Method, Reading, Way};
-use crate::quantity::{Days, Milliamps};
+use crate::quantity::Milliamps;
 use crate::suspects::{Cause, Pointed, Steering, Suspect, Told};
 
 /// Keys that are about somebody; what they say should move somebody's odds.
@@ -220,32 +218,6 @@ impl Now<'_> {
             by: causes(&self.setting.feeds, &comes.pattern),
         });
         Steering::of(&self.setting.feeds, &self.told, comes.collect(), draw)
-    }
-
-    /// The draw that the days to flat let expect, where they and the battery's size are known.
-    pub(super) fn expected(&self) -> Option<Interval<Milliamps>> {
-        let days = |told: &Told| {
-            let number = told.text.split_whitespace().next()?.replace(',', ".");
-            (told.key.as_deref() == Some("days")).then(|| number.parse::<f64>().ok())?
-        };
-        let told = self.told.iter().rev().find_map(days);
-        let days = told.filter(|days| *days > 0.0)?;
-        let written = self.setting.feeds.part(PartId(0));
-        let size = written.capacity.map(Size::Capacity);
-        let size = size.or(written.reserve.map(Size::Reserve))?;
-        Some(battery::draw_in(Days::of(days), size.capacity()))
-    }
-
-    /// Asks about a settled draw with nothing out that the days do not explain.
-    pub(super) fn against_the_days(&mut self, draw: Interval<Milliamps>, out: &Out) {
-        let Some(expected) = self.expected().filter(|_| out.is_empty()) else {
-            return;
-        };
-        // Days are told roughly and batteries are old: only what is far off is worth a question.
-        let wide = Interval::between(expected.low() / 2.0, expected.high() * 2.0);
-        if battery::compare(draw, wide) != Comparison::Fits {
-            self.questions.push(Question::DaysDiffer(draw, expected));
-        }
     }
 
     /// Branches with an excess of their own and a module on a network below, where there are several: the

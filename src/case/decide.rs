@@ -99,6 +99,9 @@ impl Now<'_> {
         if next.test.as_ref().is_some_and(|t| t.method == Method::Wait) {
             next.open = self.to_open();
         }
+        if let Some(asked) = self.before_the_baseline() {
+            next.questions.insert(0, asked);
+        }
         next
     }
 

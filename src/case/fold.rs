@@ -3,6 +3,7 @@
 use super::comes::{Comes, Logged};
 use super::verify::Repair;
 use super::{Entry, Setting, cost, readings, taken_by};
+use crate::battery::Rested;
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::journal::{self, Act, By, Point, Refusal, Seen, Unfit};
@@ -145,6 +146,10 @@ pub enum Question {
     StillComes(f64),
     /// What was told speaks of nothing in this vehicle, so it moves no odds.
     NobodyMeant(String),
+    /// The battery is too low for a draw measured on it to say much.
+    BatteryLow(Rested),
+    /// The battery is being charged, or was just before.
+    BatteryCharging(Rested),
     /// The draw does not explain the days that were told: the draw, and what the days let expect.
     DaysDiffer(Interval<Milliamps>, Interval<Milliamps>),
 }
@@ -207,6 +212,8 @@ pub(super) struct Now<'s> {
     pub(super) broken: bool,
     /// The temperature of the bay, where it was told.
     pub(super) temperature: Option<Celsius>,
+    /// What the battery showed at rest, where that was told or read.
+    pub(super) rested: Option<Rested>,
 }
 
 impl<'s> Now<'s> {
@@ -250,6 +257,7 @@ impl<'s> Now<'s> {
             fresh: false,
             broken: false,
             temperature: None,
+            rested: None,
         }
     }
 
@@ -427,12 +435,13 @@ impl<'s> Now<'s> {
                 reading,
                 options,
             } => {
-                self.prepared = true;
                 let way = readings::way(*method, options);
                 let part = match point {
                     Point::Part(part) => *part,
                     _ => PartId(0),
                 };
+                // What a battery shows at rest is read before anything is prepared.
+                self.prepared |= (*method, part) != (Method::Volts, PartId(0));
                 if let Some(total) = &options.with {
                     self.total_with(entry.number, *method, total, options);
                 }
@@ -465,6 +474,10 @@ impl<'s> Now<'s> {
             Act::Told { key, text } => {
                 if key.as_deref() == Some("celsius") {
                     self.temperature = journal::celsius(text);
+                }
+                let volts = journal::rested_volts(text).filter(|_| key.as_deref() == Some("volts"));
+                if let Some(volts) = volts {
+                    self.rests_at(volts);
                 }
                 self.tell(entry.number, key.clone(), text.clone());
             }

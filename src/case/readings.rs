@@ -195,6 +195,9 @@ impl Now<'_> {
             // Something is there, and nothing says how much.
             Method::Volts if reading.over => None,
             Method::Volts => {
+                if part == PartId(0) {
+                    self.volts_at_battery(&reading);
+                }
                 let battery = feeds.volts_at(part).value();
                 if reading.high.abs() < DEAD_BELOW {
                     Some(Observed::Dead(part))
@@ -217,7 +220,10 @@ impl Now<'_> {
             _ => self.as_observed(part, method, reading, way),
         };
         if !self.asleep {
-            self.questions.push(Question::NotAsleep);
+            // What a battery shows at rest is read before anything is prepared.
+            if (method, part) != (Method::Volts, PartId(0)) {
+                self.questions.push(Question::NotAsleep);
+            }
             return;
         }
         let test = (method, feeds.id(part).to_owned());

@@ -1,14 +1,15 @@
 //! `halfsplit intake`: battery arithmetic before the first test.
 
-use crate::battery::{Intake, Size};
+use crate::battery::{Allowed, Intake, Rested, Size};
+use crate::cli::case_file::Access;
+use crate::cli::opening::{Given, open};
 use crate::cli::{Failure, answer, open_vehicle};
-use crate::feeds::PartId;
 use crate::interval::Interval;
-use crate::journal::read_quantity;
+use crate::journal::{read_quantity, rested_volts};
 use crate::measurement::Unit;
 use crate::notation::{from_to, typed};
 use crate::problem::Look;
-use crate::quantity::{AmpHours, Days, Milliamps, Minutes};
+use crate::quantity::{AmpHours, Days, Milliamps, Millivolts, Minutes};
 use crate::render;
 use clap::Args;
 use std::io::Write;
@@ -29,9 +30,15 @@ pub(super) struct Told {
     /// The battery's reserve, such as 100min; counts where no capacity is given
     #[arg(long, value_name = "TIME", value_parser = reserve)]
     reserve: Option<Minutes>,
-    /// A vehicle file, for the battery's capacity or reserve where none is given here
+    /// The battery's volts at rest, such as 12.4V: gives its charge, and with a draw the days left
+    #[arg(long, value_name = "VOLTS", value_parser = volts)]
+    volts: Option<Millivolts>,
+    /// A vehicle file, for the limit and for the battery's capacity or reserve where none is given here
     #[arg(long, value_name = "FILE")]
     vehicle: Option<PathBuf>,
+    /// A case: its vehicle, and the days, volts and settled draw entered there
+    #[arg(long, value_name = "FILE")]
+    case: Option<PathBuf>,
     /// Print one JSON object instead
     #[arg(long)]
     json: bool,
@@ -69,39 +76,57 @@ fn reserve(text: &str) -> Result<Minutes, String> {
         .map_err(|wrong| format!("{}; this works: --reserve 100min", render::mistyped(&wrong)))
 }
 
+fn volts(text: &str) -> Result<Millivolts, String> {
+    rested_volts(text).ok_or_else(|| {
+        "volts of the battery at rest, 1 to 32; this works: --volts 12.4V".to_owned()
+    })
+}
+
+/// What a vehicle file or a case says of itself; `None` where it has errors, which are then shown.
+fn kept(told: &Told, screen: Look) -> Result<Option<Intake>, Failure> {
+    if let Some(path) = &told.case {
+        let given = Given {
+            vehicle: told.vehicle.clone(),
+            instruments: None,
+        };
+        let Some(opened) = open(path, &given, Access::Look, screen)? else {
+            return Ok(None);
+        };
+        return Ok(Some(opened.file.case(&opened.setting)?.intake()));
+    }
+    let rested = told.volts.map(|volts| Rested { volts });
+    let nothing = Intake {
+        size: None,
+        rested: None,
+        days: None,
+        draw: None,
+        allowed: Allowed::without_a_vehicle(rested),
+    };
+    let Some(file) = &told.vehicle else {
+        return Ok(Some(nothing));
+    };
+    let feeds = open_vehicle(file, screen)?;
+    Ok(feeds.map(|feeds| Intake {
+        size: Size::of(&feeds),
+        allowed: Allowed::of(&feeds),
+        ..nothing
+    }))
+}
+
 /// Prints the arithmetic; the exit code is 1 when the vehicle file has errors.
 pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, Failure> {
-    let mut size = told.capacity.map(Size::Capacity);
-    size = size.or(told.reserve.map(Size::Reserve));
-    if let (None, Some(file)) = (size, &told.vehicle) {
-        let Some(feeds) = open_vehicle(file, screen)? else {
-            return Ok(1);
-        };
-        let battery = feeds.part(PartId(0));
-        size = battery.capacity.map(Size::Capacity);
-        size = size.or(battery.reserve.map(Size::Reserve));
-    }
-    let Some(size) = size else {
-        let lacks = match told.vehicle {
-            Some(_) => "the vehicle file does not say how large the battery is",
-            None => "this needs the size of the battery",
-        };
-        return Err(Failure::Usage(format!(
-            "{lacks}\nthis works: halfsplit intake --days 10 --capacity 60Ah"
-        )));
+    let Some(kept) = kept(told, screen)? else {
+        return Ok(1);
     };
-    if told.days.is_none() && told.draw.is_none() {
-        return Err(Failure::Usage(
-            "this needs the days to flat, or a draw, or both\n\
-             this works: halfsplit intake --draw 50mA --reserve 100min"
-                .to_owned(),
-        ));
-    }
+    let size = told.capacity.map(Size::Capacity);
     let intake = Intake {
-        size,
-        days: told.days,
-        draw: told.draw,
+        size: size.or(told.reserve.map(Size::Reserve)).or(kept.size),
+        rested: told.volts.map(|volts| Rested { volts }).or(kept.rested),
+        days: told.days.or(kept.days),
+        draw: told.draw.or(kept.draw),
+        allowed: kept.allowed,
     };
+    lacks(told, &intake)?;
     let text = if told.json {
         serde_json::to_string(&render::intake_json(&intake))? + "\n"
     } else {
@@ -109,4 +134,28 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
     };
     answer(&mut out, &text)?;
     Ok(0)
+}
+
+/// Refuses what there is nothing to compute from.
+fn lacks(told: &Told, intake: &Intake) -> Result<(), Failure> {
+    if intake.days.is_none() && intake.draw.is_none() && intake.rested.is_none() {
+        let text = if told.case.is_some() {
+            "nothing was told or read in this case yet\n\
+             this works: halfsplit intake --days 10 --capacity 60Ah"
+        } else {
+            "this needs the days to flat, a draw, or the volts at rest\n\
+             this works: halfsplit intake --draw 50mA --reserve 100min"
+        };
+        return Err(Failure::Usage(text.to_owned()));
+    }
+    if intake.size.is_none() && intake.rested.is_none() {
+        let lacks = match (&told.vehicle, &told.case) {
+            (None, None) => "this needs the size of the battery",
+            _ => "the vehicle file does not say how large the battery is",
+        };
+        return Err(Failure::Usage(format!(
+            "{lacks}\nthis works: halfsplit intake --days 10 --capacity 60Ah"
+        )));
+    }
+    Ok(())
 }

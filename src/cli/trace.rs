@@ -150,6 +150,7 @@ impl Dialogue<'_> {
             ("" | "next", "") => self.step(&[]),
             ("help" | "?", _) => render::trace_help(width),
             ("list", "") => render::trace_list(&self.case, width),
+            ("intake", "") => render::intake(&self.case.intake(), width),
             ("tree", "") => {
                 let feeds = &self.case.setting().feeds;
                 let standings = render::standings(&self.case);

@@ -82,9 +82,10 @@ pub(super) fn misconceptions(
                 bridge_on,
                 blown_fuse,
                 leads_round,
+                battery_low,
                 ..
             } = drill.exercise.traps;
-            let spoilt = bridge_on || blown_fuse || leads_round;
+            let spoilt = bridge_on || blown_fuse || leads_round || battery_low;
             hunted && spoilt && !happened(Happened::PutRight)
         }
         M::ZeroBelieved => hunted && !debrief.right && zero_believed(drill),

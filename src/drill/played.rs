@@ -1,7 +1,8 @@
 //! The tool itself at the same vehicle: the best plan from the same start, step by step.
 
 use super::{CHECK_SET_UP, Drill, Exercise, Said};
-use crate::case::{Reason, Setting, State};
+use crate::case::{Question, Reason, Setting, State};
+use crate::feeds::PartId;
 use crate::measurement::{Jack, Method, Way};
 
 /// How the best plan went.
@@ -46,13 +47,25 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
     let mut drill = Drill::new(setting, exercise, choice);
     let mut lines = Vec::new();
     let mut checked = false;
+    // Where the battery may be low it is looked at first, and again once it is charged.
+    let mut looked = !exercise.traps.battery_low;
     // A vehicle that goes flat and draws next to nothing: the set-up is looked at, then it is read anew.
     let mut again = 0;
     // More than any case takes; a plan that goes round in rings ends here.
     for _ in 0..300 {
         let next = drill.case.next();
+        let low = |asked: &Question| matches!(asked, Question::BatteryLow(_));
         let line = match (&next.test, next.state) {
             (_, State::Prepare) => "prepared".to_owned(),
+            (_, State::Baseline) if !looked => {
+                looked = true;
+                format!("volts {}", setting.feeds.id(PartId(0)))
+            }
+            (_, State::Baseline) if !checked && next.questions.iter().any(low) => {
+                checked = true;
+                looked = false;
+                CHECK_SET_UP.to_owned()
+            }
             (None, State::WithinLimit) if !checked => {
                 checked = true;
                 again = 2;

@@ -7,7 +7,9 @@ use crate::journal::names::Found;
 use crate::journal::options::{mended, sample, unit_of};
 use crate::journal::parsing::{Fault, Parser, asleep, method};
 use crate::journal::reading::{reading, small_unit};
-use crate::journal::{Act, Point, TOLD_KEYS, Wrong, celsius, word, write_reading};
+use crate::journal::{
+    Act, Point, TOLD_KEYS, Wrong, celsius, days, rested_volts, word, write_reading,
+};
 use crate::measurement::{Method, Unit};
 use std::collections::BTreeMap;
 
@@ -374,10 +376,12 @@ impl Parser<'_> {
         if !TOLD_KEYS.contains(&key.as_str()) {
             return Ok(Act::Told { key: None, text });
         }
-        let number = word_at(behind).0.replace(',', ".");
-        let days = number.parse::<f64>().unwrap_or(0.0);
-        if key == "days" && !(days > 0.0 && days < 10_000.0) {
+        if key == "days" && days(behind).is_none() {
             return Err(Wrong::NoNumber { word: "told days" }.into());
+        }
+        if key == "volts" && rested_volts(behind).is_none() {
+            let wrong = Wrong::NoNumber { word: "told volts" };
+            return Err(Fault::new(wrong, "told volts 12.6V".to_owned()));
         }
         // `told odds radio 3`: how many times as likely.
         let last = behind.split_whitespace().next_back().unwrap_or_default();

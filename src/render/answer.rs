@@ -7,6 +7,7 @@ use crate::measurement::{Jack, Method, Way};
 use crate::quantity::{Milliamps, Millivolts};
 use crate::render::cautions::{cautions, preparation};
 use crate::render::comes::{up_together, watch_json};
+use crate::render::intake::{battery_charging, battery_low};
 use crate::render::log::duration;
 use crate::render::odds::moved_words;
 use crate::render::setup;
@@ -361,6 +362,8 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             "“{text}” names no part, place or kind of load of this vehicle, so it moves no odds; name one as the file does, such as told odds {} 3.",
             feeds.parts().nth(1).map_or("radio", |part| feeds.id(part))
         ),
+        Question::BatteryLow(rested) => battery_low(*rested),
+        Question::BatteryCharging(rested) => battery_charging(*rested),
         Question::DaysDiffer(draw, expected) => {
             let less = draw.high() < expected.low();
             let means = if less {

@@ -202,7 +202,7 @@ pub fn preparation(next: &Next, setting: &Setting) -> Vec<String> {
         say("Drive it or go through a full key cycle, as the fault needed it; then all off.");
     } else {
         say(
-            "Battery first: charged, tested, lid clean? No flames or sparks, ventilate, rings off.",
+            "Battery first: charged, tested, lid clean? No flames or sparks, ventilate, rings off. Enter what it shows at rest, such as: told volts 12.6V.",
         );
         say("Stored faults read before anything is disconnected?");
         say(

@@ -101,7 +101,7 @@ pub(super) const fn misconception_words(what: Misconception) -> &'static str {
             "measured before the preparation: a place opened later wakes it"
         }
         Misconception::BadBaseline => {
-            "the first draw was spoilt by bridge, leads or the meter's fuse, and was not checked"
+            "the first draw was spoilt by the battery, bridge, leads or the meter's fuse, and was not checked"
         }
         Misconception::ZeroBelieved => {
             "0.0 across a large fuse can hide the drain: read further down, or finer"

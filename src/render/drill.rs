@@ -37,9 +37,15 @@ pub fn drill_opening(setting: &Setting, exercise: &Exercise, scene: DrillScene<'
         lines.extend(task_lines(task));
     }
     if exercise.hunt {
-        let text = "It goes flat when it is left parked. Battery and charging were tested and are sound. \
-             It has just been driven in and switched off, and nothing is prepared.";
-        lines.push(("intake", text.to_owned()));
+        let battery = if exercise.traps.battery_low {
+            "Charging was tested and is sound; it was started with jump leads"
+        } else {
+            "Battery and charging were tested and are sound. It has just been driven in"
+        };
+        let text = format!(
+            "It goes flat when it is left parked. {battery} and switched off, and nothing is prepared."
+        );
+        lines.push(("intake", text));
     }
     lines.extend([
         (
@@ -120,7 +126,7 @@ pub fn drill_help(width: usize) -> String {
             ("wait", "asleep (until it sleeps) · wait 10 min".to_owned()),
             ("read", "draw · draw by clamp · draw by series jack mA · drop F3 · clamp F3 · volts F3 · look K4".to_owned()),
             ("take out", "pull F3 · unplug C114 · refit C114 · refit all".to_owned()),
-            ("set-up", format!("{CHECK_SET_UP} (bridge, leads, the meter's fuse) · zero 0mA")),
+            ("set-up", format!("{CHECK_SET_UP} (battery, bridge, leads, the meter's fuse) · zero 0mA")),
             ("look back", "tree · list".to_owned()),
             ("ask", format!("hint (costs {})", minutes(HINT_MINUTES))),
             ("reply", "reply 1 F1 and F3 · reply 2 130mA (where questions are asked)".to_owned()),
@@ -136,6 +142,9 @@ fn happened(what: Happened) -> &'static str {
         Happened::FuseWent => "the meter's mA jack shows nothing any more",
         Happened::PutRight => "something was wrong with it, and is put right: read the draw again",
         Happened::SetUpSound => "the set-up is sound",
+        Happened::BatteryReadLow => {
+            "too low: a draw measured on it says little; check set-up charges it"
+        }
     }
 }
 

@@ -97,6 +97,12 @@ impl fmt::Display for Wrong {
             Self::NoNumber { word: "withdraw" } => {
                 write!(f, "`withdraw` needs the number of the entry")
             }
+            Self::NoNumber { word: "told volts" } => {
+                write!(
+                    f,
+                    "`told volts` needs the volts of the battery at rest, 1 to 32"
+                )
+            }
             Self::NoNumber { word } => write!(f, "`{word}` needs a number"),
             Self::NothingPending => write!(
                 f,

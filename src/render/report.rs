@@ -237,6 +237,7 @@ fn more(all: usize) -> String {
 fn told_word(key: &str) -> &str {
     match key {
         "days" => "Days to flat",
+        "volts" => "Battery at rest",
         "added" => "Added",
         "work" => "Work done before",
         "dead" => "Dead or odd besides",

@@ -147,7 +147,7 @@ pub fn trace_help(width: usize) -> String {
         ),
         (
             "also",
-            "asleep · awake · told added dash camera · told odds radio 3 · comes 180mA every 20min for 30s · logged 8h · repaired C114 chafed wire · note rain in the boot; several in one line with ; between",
+            "asleep · awake · told volts 12.6V · told days 6 · told added dash camera · told odds radio 3 · comes 180mA every 20min for 30s · logged 8h · repaired C114 chafed wire · note rain in the boot; several in one line with ; between",
         ),
         (
             "sure",
@@ -156,6 +156,10 @@ pub fn trace_help(width: usize) -> String {
         ("why", "why this step; why F3: what is known of a part"),
         ("tree", "the feeds with the state of each part"),
         ("list", "what was entered, with numbers"),
+        (
+            "intake",
+            "what told days, told volts and the draw say of the battery",
+        ),
         ("next", "the step again (so does an empty line)"),
         ("quit", "stop; the case is kept and can be gone on with"),
     ];

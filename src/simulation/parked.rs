@@ -51,6 +51,9 @@ pub struct Traps {
     pub drift: bool,
     /// Partners of a module that has lost its feeds call it before they sleep.
     pub retries: bool,
+    /// The battery rests at 11.9 V: too low for a draw measured on it to say much. What modules do on it
+    /// is not modelled; it is asked whether anyone looked.
+    pub battery_low: bool,
 }
 
 /// What came of something that was done.
@@ -64,6 +67,8 @@ pub enum Happened {
     PutRight,
     /// Nothing was wrong with the set-up.
     SetUpSound,
+    /// The battery showed itself too low to measure a draw on.
+    BatteryReadLow,
 }
 
 /// Why a test gives no reading.
@@ -188,14 +193,16 @@ impl<'s> Parked<'s> {
         took
     }
 
-    /// Bridge, leads and the meter's fuse are looked at and put right.
+    /// Battery, bridge, leads and the meter's fuse are looked at and put right; a battery that is low is
+    /// charged meanwhile, which takes no minutes at the vehicle.
     pub fn check_set_up(&mut self) -> Happened {
         let traps = self.traps;
-        let wrong = traps.bridge_on || traps.blown_fuse || traps.leads_round;
+        let wrong = traps.bridge_on || traps.blown_fuse || traps.leads_round || traps.battery_low;
         self.traps = Traps {
             bridge_on: false,
             blown_fuse: false,
             leads_round: false,
+            battery_low: false,
             ..traps
         };
         if wrong {

@@ -62,6 +62,8 @@ fn exit_codes() {
         ),
         (&["intake", "--days", "10", "--capacity", "60Ah"], 0),
         (&["intake", "--draw", "50mA", "--reserve", "100min"], 0),
+        (&["intake", "--volts", "12.2V"], 0),
+        (&["intake", "--case", "no-such.case"], 3),
         (&["intake", "--capacity", "60Ah"], 2),
         (&["intake", "--days", "10"], 2),
         (&["intake", "--days", "10", "--capacity", "60"], 2),
@@ -373,6 +375,24 @@ fn days_and_draws_as_data() {
     let both = ask(&[&["--days", "6", "--draw", "40mA"], &van[..]].concat());
     assert_eq!(both["draw"], "less");
     assert_eq!(both["expected_ma"][0], 194.444);
+    assert_eq!(
+        (&both["limit_ma"], &both["limit_from"]),
+        (&50.0.into(), &"vehicle file".into())
+    );
+    let rested = ask(&["--volts", "12.2V", "--draw", "50mA", "--capacity", "60Ah"]);
+    assert_eq!(rested["charge_percent"], serde_json::json!([31.25, 68.75]));
+    assert_eq!(rested["days_left"], serde_json::json!([0.0, 34.375]));
+    assert_eq!(rested["too_low"], true);
+    // What was told and read in a case stands for what is not given.
+    let (_folder, case) = board_case();
+    for told in ["told days 4", "told volts 12.7V"] {
+        assert!(run(&["record", &case, told]).status.success());
+    }
+    let kept = ask(&["--case", &case]);
+    assert!(
+        kept["days_left"].is_array() && kept["expected_ma"].is_array(),
+        "{kept}"
+    );
 }
 
 /// A case in a folder of its own: the board with a settled draw and one reading.

@@ -176,6 +176,30 @@ fn misconceptions_are_named() {
         &lines("prepared; asleep; draw; answer siren"),
     );
     assert_eq!(fooled.misconceptions, [Misconception::BadBaseline]);
+    let mut flat = exercise(3, vec![takes("boot lamp", 400.0)]);
+    flat.traps.battery_low = true;
+    let hasty = debrief_of(
+        &setting,
+        &flat,
+        &lines("prepared; asleep; draw; answer boot lamp"),
+    );
+    assert_eq!(hasty.misconceptions, [Misconception::BadBaseline]);
+    // The best play looks at the battery, charges it, and looks again before the first draw.
+    let begins = [
+        "prepared",
+        "asleep",
+        "volts battery",
+        "check set-up",
+        "volts battery",
+    ];
+    assert_eq!(hasty.best.lines[..5], begins);
+    let steps = lines("volts battery; check set-up; prepared; asleep; draw; answer boot lamp");
+    let looked = debrief_of(&setting, &flat, &steps);
+    assert!(
+        looked.misconceptions.is_empty(),
+        "{:?}",
+        looked.misconceptions
+    );
     let careful = lines("prepared; asleep; draw; check set-up; draw; answer boot lamp");
     assert!(
         debrief_of(&setting, &bridged, &careful)

@@ -71,6 +71,8 @@ const TAKEN: &[(&str, &[&str])] = &[
     ("prepared", &["prepared"]),
     ("undo", &["undo"]),
     ("told days 6", &["told days 6"]),
+    ("told volts 12.4V", &["told volts 12.4V"]),
+    ("told Volts: 12,4 V at rest", &["told volts 12,4 V at rest"]),
     ("told added dash camera", &["told added dash camera"]),
     ("skip drop F3 no access", &["skip drop F3 no access"]),
     ("withdraw 7 probe slipped", &["withdraw 7 probe slipped"]),
@@ -603,6 +605,8 @@ const REFUSED: &[(&str, &str)] = &[
     // Words.
     ("", "told"),
     ("", "told days soon"),
+    ("", "told volts low"),
+    ("", "told volts 124V"),
     ("", "told days"),
     ("", "withdraw it"),
     ("", "withdraw 0"),

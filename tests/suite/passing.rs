@@ -165,6 +165,54 @@ fn a_draw_that_the_days_do_not_explain_is_asked_about() {
     }
 }
 
+/// Below 12.4 V at rest, and above 13.1 V, it is asked about at every step until a draw is believed.
+#[test]
+fn a_battery_unfit_for_a_draw_is_said_before_the_first() {
+    let van = sample("quarto-van");
+    let low = |q: &Question| matches!(q, Question::BatteryLow(_));
+    let charging = |q: &Question| matches!(q, Question::BatteryCharging(_));
+    for (entry, is_low, is_charging) in [
+        ("told volts 12.39V", true, false),
+        ("told volts 12,4 V", false, false),
+        ("volts battery 11.9V", true, false),
+        ("volts battery 13.0V", false, false),
+        ("told volts 13.8", false, true),
+        ("told volts 24.7V", true, false),
+        ("told volts 25.2V", false, false),
+    ] {
+        let mut one = Case::new(&van);
+        let recorded = one.record(entry).unwrap();
+        for (asked, unfit) in [
+            (is_low, low as fn(&Question) -> bool),
+            (is_charging, charging),
+        ] {
+            assert_eq!(recorded.questions.iter().any(unfit), asked, "{entry}");
+            assert_eq!(one.next().state, State::Prepare, "{entry}");
+            for step in ["prepared", "asleep", "note nothing else"] {
+                one.record(step).unwrap();
+                assert_eq!(one.next().questions.iter().any(unfit), asked, "{entry}");
+            }
+            one.record("undo; undo; undo").unwrap();
+        }
+        one.record("asleep; draw 640mA").unwrap();
+        assert!(!one.next().questions.iter().any(low), "{entry}");
+        // What is read later is no battery at rest.
+        let late = one.record("volts battery 11.0V").unwrap();
+        assert!(!late.questions.iter().any(low), "{entry}");
+    }
+    let charged = case(&van, &["told volts 12.0V", "told volts 12.7V", "asleep"]);
+    assert!(charged.next().questions.is_empty());
+    let intake = case(
+        &van,
+        &["told days 6", "told volts 12.5V", "asleep", "draw 640mA"],
+    )
+    .intake();
+    let left = intake.left().unwrap();
+    // 70 Ah, 69 to 100 % charged: from 6.1 Ah above no-start to all of it, at 604 to 676 mA.
+    assert!((left.low() - 0.377).abs() < 0.01, "{left:?}");
+    assert!((left.high() - 4.83).abs() < 0.01, "{left:?}");
+}
+
 /// Quiet: no search, but what to log, how long, at which trigger, and where to leave the meter.
 #[test]
 fn a_quiet_vehicle_is_watched_and_not_searched() {

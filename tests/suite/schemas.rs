@@ -201,6 +201,8 @@ fn check_amps_and_intake_print_what_is_described() {
             "--vehicle",
             "sample-vehicles/quarto-van.ron",
         ],
+        &["--volts", "12.2V", "--draw", "0.2A", "--capacity", "60Ah"],
+        &["--volts", "25.2V"],
     ];
     let intake = intake.map(|asked| run(root(), &[&["intake", "--json"][..], asked].concat()));
     exact("intake", &intake.into_iter().flatten().collect::<Vec<_>>());

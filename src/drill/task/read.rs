@@ -49,13 +49,14 @@ const NUMBER: Sense = from_to(0.0, 9_007_199_254_740_992.0);
 type Set = fn(&mut Traps);
 
 /// The traps by their words.
-const TRAPS: [(&str, Set); 6] = [
+const TRAPS: [(&str, Set); 7] = [
     ("BridgeOn", |traps| traps.bridge_on = true),
     ("BlownMeterFuse", |traps| traps.blown_fuse = true),
     ("LeadsReversed", |traps| traps.leads_round = true),
     ("Bursts", |traps| traps.bursts = true),
     ("ClampDrift", |traps| traps.drift = true),
     ("Retries", |traps| traps.retries = true),
+    ("BatteryLow", |traps| traps.battery_low = true),
 ];
 
 /// Whether a text is an exercise file and no vehicle file, by its first word.

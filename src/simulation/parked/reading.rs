@@ -93,7 +93,8 @@ impl Parked<'_> {
 
     /// Volts of the rested battery at a part.
     fn supply(&self, part: PartId) -> f64 {
-        1.04 * self.setting.feeds.volts_at(part).value() / 1000.0
+        let rested = if self.traps.battery_low { 0.99 } else { 1.04 };
+        rested * self.setting.feeds.volts_at(part).value() / 1000.0
     }
 
     /// Whether a blown part has a live feed, and something below it that would take current.

@@ -1,0 +1,88 @@
+//! The intake of a case: the days told, the battery at rest, and what both let expect of the draw.
+
+use super::Case;
+use super::fold::{Now, Question};
+use crate::battery::{self, Allowed, Comparison, Intake, Rested, Size};
+use crate::interval::Interval;
+use crate::journal;
+use crate::ledger::Out;
+use crate::measurement::Reading;
+use crate::quantity::{Days, Milliamps, Millivolts};
+use crate::suspects::Told;
+
+impl Now<'_> {
+    /// The days to flat, as they were told last.
+    fn days_told(&self) -> Option<Days> {
+        let days = |told: &Told| {
+            let key = told.key.as_deref() == Some("days");
+            key.then(|| journal::days(&told.text)).flatten()
+        };
+        self.told.iter().rev().find_map(days)
+    }
+
+    /// The draw that the days to flat let expect, where they and the battery's size are known.
+    pub(super) fn expected(&self) -> Option<Interval<Milliamps>> {
+        Some(battery::draw_in(
+            self.days_told()?,
+            Size::of(&self.setting.feeds)?.capacity(),
+        ))
+    }
+
+    /// Asks about a settled draw with nothing out that the days do not explain.
+    pub(super) fn against_the_days(&mut self, draw: Interval<Milliamps>, out: &Out) {
+        let Some(expected) = self.expected().filter(|_| out.is_empty()) else {
+            return;
+        };
+        // Days are told roughly and batteries are old: only what is far off is worth a question.
+        let wide = Interval::between(expected.low() / 2.0, expected.high() * 2.0);
+        if battery::compare(draw, wide) != Comparison::Fits {
+            self.questions.push(Question::DaysDiffer(draw, expected));
+        }
+    }
+
+    /// Takes in what the battery showed at rest.
+    pub(super) fn rests_at(&mut self, volts: Millivolts) {
+        self.rested = Some(Rested { volts });
+        self.questions.extend(self.battery_question());
+    }
+
+    /// Volts at the battery before the first draw is believed: what it shows at rest.
+    pub(super) fn volts_at_battery(&mut self, reading: &Reading) {
+        let volts = Millivolts::of(f64::midpoint(reading.low, reading.high));
+        if !self.believed && !reading.over && volts > Millivolts::of(1000.0) {
+            self.rests_at(volts);
+        }
+    }
+
+    /// What is to be asked about the battery, as it showed itself last.
+    fn battery_question(&self) -> Option<Question> {
+        let rested = self.rested?;
+        if rested.is_low() {
+            Some(Question::BatteryLow(rested))
+        } else {
+            rested
+                .is_charging()
+                .then_some(Question::BatteryCharging(rested))
+        }
+    }
+
+    /// The same before a first draw is believed: until then it is asked at every step.
+    pub(super) fn before_the_baseline(&self) -> Option<Question> {
+        let asked = self.battery_question().filter(|_| !self.believed);
+        asked.filter(|asked| !self.questions.contains(asked))
+    }
+}
+
+impl Case<'_> {
+    /// The battery arithmetic of this case: what was told, and the latest settled draw with nothing out.
+    pub fn intake(&self) -> Intake {
+        let now = &self.now;
+        Intake {
+            size: Size::of(&self.setting.feeds),
+            rested: now.rested,
+            days: now.days_told(),
+            draw: now.draw_with(&Out::default()).map(|draw| draw.current),
+            allowed: Allowed::of(&self.setting.feeds),
+        }
+    }
+}
