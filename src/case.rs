@@ -15,7 +15,7 @@ use crate::instruments::Instruments;
 use crate::journal::{self, Act, Context, Names, Point, Refusal, Unfit, Wrong};
 use crate::judgement::Healthy;
 use crate::ledger::Ties;
-use crate::suspects::{Cause, Suspect, suspects};
+use crate::suspects::{Suspect, lives_on, suspects};
 
 mod asked;
 mod comes;
@@ -54,8 +54,9 @@ pub struct Setting {
     pub(crate) ties: Ties,
     pub(crate) healthy: Healthy,
     pub(crate) suspects: Vec<Suspect>,
-    /// Those that are a closed contact, by number.
-    pub(crate) contacts: Vec<usize>,
+    /// What those that sit at no part need their feed at to do anything, in tree order, with their number.
+    pub(crate) living: Vec<(PartId, usize)>,
+    pub(crate) taking_out: options::TakingOut,
     pub(crate) names: Names,
 }
 
@@ -68,11 +69,20 @@ impl Setting {
     /// Works out once what depends on the vehicle alone.
     pub fn new(feeds: Feeds, instruments: Instruments) -> Self {
         let suspects = suspects(&feeds);
-        let contact = |index: &usize| suspects[*index].cause == Cause::ContactClosed;
+        let seatless = suspects.iter().enumerate();
+        let mut living: Vec<(PartId, usize)> = seatless
+            .filter(|(_, suspect)| suspect.seat().is_none())
+            .flat_map(|(index, suspect)| {
+                let parts = lives_on(&feeds, suspect).into_iter();
+                parts.map(move |part| (part, index))
+            })
+            .collect();
+        living.sort_unstable();
         Self {
             ties: Ties::of(&feeds),
+            taking_out: options::TakingOut::of(&feeds),
             healthy: Healthy::of(&feeds),
-            contacts: (0..suspects.len()).filter(contact).collect(),
+            living,
             suspects,
             names: Names::of(&feeds),
             instruments,

@@ -98,12 +98,12 @@ impl Now<'_> {
     /// A reading at a part, with what the display shows either way.
     pub(super) fn reading_test(
         &self,
-        plan: &Plan,
+        plan: &Plan<'_>,
         judged: &Judgement<'_>,
         (method, way): (Method, Option<Way>),
         part: PartId,
     ) -> TestPlan {
-        let (carrying, not) = table::expected(self, judged, part, &plan.focus);
+        let (carrying, not) = table::expected(self, judged, part, plan.focus());
         let shown = |current| self.shown(method, way, part, current);
         let expect = match (shown(carrying), shown(not)) {
             (Some(carrying), Some(not)) => Some(Expect {
@@ -123,7 +123,7 @@ impl Now<'_> {
     /// A reading by something that is let in in the place of a fuse.
     pub(super) fn letting_in_test(
         &self,
-        plan: &Plan,
+        plan: &Plan<'_>,
         judged: &Judgement<'_>,
         way: Way,
         part: PartId,

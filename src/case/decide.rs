@@ -42,7 +42,7 @@ fn likeliest(suspects: &[Weighed]) -> impl Iterator<Item = &Weighed> {
         .take(NAMED_AT_MOST)
 }
 
-impl Now<'_> {
+impl<'s> Now<'s> {
     /// The state searched, with the parts that are out as they were when they were in.
     pub(super) fn judged_in(&self) -> Judgement<'_> {
         let feeds = &self.setting.feeds;
@@ -311,7 +311,7 @@ impl Now<'_> {
     fn search(&self, base: &Out, out: &Out, whole: bool) -> Next {
         let judged = self.judged_base();
         let plan = table::plan(self, &judged);
-        let suspects = self.weighed(&judged);
+        let suspects = self.weighed(&plan.odds);
         // Where the draw fell without the likely ones, which can be neither parted nor proven, the
         // unlikely ones are not worth the walk. A reading alone may be wrong.
         let fell = |pulled: &Pulled| pulled.base == *base && pulled.beyond >= pulled.matters;
@@ -376,12 +376,10 @@ impl Now<'_> {
     }
 
     /// All suspects not ruled out, likeliest first.
-    pub(super) fn weighed(&self, judged: &Judgement<'_>) -> Vec<Weighed> {
+    pub(super) fn weighed(&self, odds: &Odds) -> Vec<Weighed> {
         let steering = self.steering();
-        let weights = Odds::of(self, judged).weights;
-        let left: Vec<usize> = (0..weights.len())
-            .filter(|i| weights[*i].weight > 0.0)
-            .collect();
+        let weights = &odds.weights;
+        let left = odds.left();
         let logs: Vec<f64> = left.iter().map(|i| weights[*i].weight.ln()).collect();
         let odds = shares(&logs);
         let mut list: Vec<Weighed> = left
@@ -406,7 +404,7 @@ impl Now<'_> {
 
     fn take_test(
         &self,
-        plan: &Plan,
+        plan: &Plan<'s>,
         judged: &Judgement<'_>,
         test: usize,
         out: &Out,
@@ -414,13 +412,13 @@ impl Now<'_> {
     ) -> Next {
         let feeds = &self.setting.feeds;
         let left = plan.suspects.len();
-        let reason = Reason::Parts(left, plan.focus.top);
+        let reason = Reason::Parts(left, plan.focus().top);
         match &plan.tests[test] {
             Doing::Out(way) => {
                 // With what is searched already out nothing more would fall.
                 let now = self.view(out);
                 let left: f64 = way.parts.iter().map(|p| now.current(*p).high()).sum();
-                if out != base && left < plan.focus.needed {
+                if out != base && left < plan.focus().needed {
                     return self.all_back(base, State::Measure);
                 }
                 let mut next = self.bare(State::Measure, reason);

@@ -274,6 +274,13 @@ impl<'s> Now<'s> {
         Out::of(&self.setting.feeds, parts)
     }
 
+    /// What came of taking things out with just the proven drains out, in order.
+    pub(super) fn pulls_here(&self) -> impl Iterator<Item = &Pulled> {
+        let base = (!self.pulls.is_empty()).then(|| self.base());
+        let here = move |pulled: &&Pulled| base.as_ref() == Some(&pulled.base);
+        self.pulls.iter().filter(here)
+    }
+
     /// What is out beside proven drains.
     pub(super) fn out_beside(&self, base: &Out) -> Vec<&TakenOut> {
         let feeds = &self.setting.feeds;

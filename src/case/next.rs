@@ -5,6 +5,7 @@ use super::asked::TestPlan;
 use super::comes::{Comes, Logged, Watch};
 use super::fold::{Draw, Found, Question, Shown};
 use super::verify::Repair;
+use super::weights::Odds;
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::judgement::{Judgement, Standing};
@@ -198,7 +199,8 @@ impl Case<'_> {
         if !self.now.believed {
             return Vec::new();
         }
-        self.now.weighed(&self.now.judged_base())
+        let odds = Odds::of(&self.now, &self.now.judged_base());
+        self.now.weighed(&odds)
     }
 
     /// The state and current of every part: a part that is out keeps those it had when it was in.

@@ -2,7 +2,7 @@
 
 use super::fold::Now;
 use super::{Setting, taken_by};
-use crate::feeds::{PartId, PlaceId};
+use crate::feeds::{Feeds, ModuleId, PartId, PlaceId};
 use crate::instruments::{Instruments, Range};
 use crate::interval::Interval;
 use crate::journal::Point;
@@ -31,56 +31,83 @@ impl TakeOut {
     }
 }
 
+/// How things come out of a vehicle, worked out once: it does not depend on what is read.
+#[derive(Clone, Debug)]
+pub(crate) struct TakingOut {
+    parts: Vec<Option<TakeOut>>,
+    modules: Vec<Option<TakeOut>>,
+}
+
+impl TakingOut {
+    /// Linear in the parts and what comes out with each.
+    pub(super) fn of(feeds: &Feeds) -> Self {
+        let parts = feeds.parts().map(|part| part_out(feeds, part));
+        let modules = feeds.modules().map(|module| module_out(feeds, module));
+        Self {
+            parts: parts.collect(),
+            modules: modules.collect(),
+        }
+    }
+}
+
+/// Taking a part out by the way it offers; plugs before pulling.
+fn part_out(feeds: &Feeds, part: PartId) -> Option<TakeOut> {
+    // An output comes out with its module.
+    if feeds.part(part).kind == PartKind::Output {
+        return None;
+    }
+    let offered = measurement::offered(feeds, part);
+    let unplugged = offered.contains(&Method::Unplug);
+    if !unplugged && !offered.contains(&Method::Pull) {
+        return None;
+    }
+    let point = match &feeds.part(part).plug {
+        Some(plug) if unplugged => {
+            let mates = feeds.unplugged_with(part);
+            Point::Plug(plug.value.clone(), mates)
+        }
+        _ => Point::Part(part),
+    };
+    let parts = taken_by(feeds, &point, unplugged);
+    Some(TakeOut {
+        point,
+        unplugged,
+        parts,
+        place: feeds.place(part),
+    })
+}
+
+/// Taking a whole module out, where every plug of it may be parted.
+fn module_out(feeds: &Feeds, module: ModuleId) -> Option<TakeOut> {
+    let fixed = |feed: &PartId| !measurement::offered(feeds, *feed).contains(&Method::Unplug);
+    if feeds.module_feeds(module).iter().any(fixed) {
+        return None;
+    }
+    let point = Point::Module(module);
+    let parts = taken_by(feeds, &point, true);
+    let place = parts.first().and_then(|p| feeds.place(*p));
+    Some(TakeOut {
+        point,
+        unplugged: true,
+        parts,
+        place,
+    })
+}
+
 impl Setting {
     /// Taking a part out by the way it offers; plugs before pulling.
-    pub(crate) fn ways_out_at(&self, part: PartId) -> Option<TakeOut> {
-        // An output comes out with its module.
-        if self.feeds.part(part).kind == PartKind::Output {
-            return None;
-        }
-        let offered = measurement::offered(&self.feeds, part);
-        let unplugged = offered.contains(&Method::Unplug);
-        if !unplugged && !offered.contains(&Method::Pull) {
-            return None;
-        }
-        let point = match &self.feeds.part(part).plug {
-            Some(plug) if unplugged => {
-                let mates = self.feeds.unplugged_with(part);
-                Point::Plug(plug.value.clone(), mates)
-            }
-            _ => Point::Part(part),
-        };
-        let parts = taken_by(&self.feeds, &point, unplugged);
-        Some(TakeOut {
-            point,
-            unplugged,
-            parts,
-            place: self.feeds.place(part),
-        })
+    pub(crate) fn ways_out_at(&self, part: PartId) -> Option<&TakeOut> {
+        self.taking_out.parts[part.index()].as_ref()
     }
 
     /// The ways to take a suspect out, from the narrowest to the widest: at itself, then whatever
     /// comes out above it.
-    pub(crate) fn ways_out(&self, suspect: &Suspect) -> Vec<TakeOut> {
+    pub(crate) fn ways_out(&self, suspect: &Suspect) -> Vec<&TakeOut> {
         let feeds = &self.feeds;
         let from = match (&suspect.subject, suspect.cause) {
             (Subject::Module(module), _) => {
-                let point = Point::Module(*module);
-                let parts = taken_by(feeds, &point, true);
-                let fixed = feeds
-                    .module_feeds(*module)
-                    .iter()
-                    .any(|f| !measurement::offered(feeds, *f).contains(&Method::Unplug));
-                if fixed {
-                    return Vec::new();
-                }
-                let place = parts.first().and_then(|p| feeds.place(*p));
-                return vec![TakeOut {
-                    point,
-                    unplugged: true,
-                    parts,
-                    place,
-                }];
+                let way = &self.taking_out.modules[module.0 as usize];
+                return way.iter().collect();
             }
             (Subject::Input(name), _) => match feeds.find(name) {
                 Some(crate::feeds::Named::Part(part)) => {
@@ -130,25 +157,39 @@ impl Setting {
     }
 
     /// Those of the suspects `left`, ascending, that could fall silent without these parts, some of them
-    /// twice: those that sit below, at none, or are a contact. O(log suspects) and what it finds.
+    /// twice: those that sit below, contacts above, and who lives on something below. O(log suspects)
+    /// and what it finds.
     pub(crate) fn near<'a>(
         &'a self,
         parts: &'a [PartId],
         left: &'a [usize],
     ) -> impl Iterator<Item = usize> + 'a {
+        let feeds = &self.feeds;
         // Suspects are in tree order; those that sit at no part are last.
-        let from = move |part: u32| {
-            let seat = |index: usize| self.suspects[index].seat().map_or(u32::MAX, |p| p.0);
-            left.partition_point(|index| seat(*index) < part)
-        };
+        let seat = |index: usize| self.suspects[index].seat().map_or(u32::MAX, |p| p.0);
+        let from = move |part: u32| left.partition_point(|index| seat(*index) < part);
         let below = parts.iter().flat_map(move |part| {
-            let range = self.feeds.subtree(*part);
-            &left[from(range.start)..from(range.end)]
+            let range = feeds.subtree(*part);
+            left[from(range.start)..from(range.end)].iter().copied()
         });
-        let contacts = self.contacts.iter();
-        let contacts = contacts.filter(move |index| left.binary_search(index).is_ok());
-        let seatless = left[from(u32::MAX)..].iter();
-        below.chain(seatless).chain(contacts).copied()
+        let contact = move |part: PartId| {
+            let index = *left.get(from(part.0))?;
+            let suspect = &self.suspects[index];
+            let is = suspect.seat() == Some(part) && suspect.cause == Cause::ContactClosed;
+            is.then_some(index)
+        };
+        let contacts = parts.iter().flat_map(move |part| {
+            let above = std::iter::successors(feeds.up(*part), |part| feeds.up(*part));
+            above.filter_map(contact)
+        });
+        let living = parts.iter().flat_map(move |part| {
+            let range = feeds.subtree(*part);
+            let from = self.living.partition_point(|(on, _)| on.0 < range.start);
+            let to = self.living.partition_point(|(on, _)| on.0 < range.end);
+            self.living[from..to].iter().map(|(_, index)| *index)
+        });
+        let living = living.filter(|index| left.binary_search(index).is_ok());
+        below.chain(contacts).chain(living)
     }
 
     /// What one suspect does without these parts: nothing, if it has lost its feed or all it raises.
@@ -274,11 +315,11 @@ impl Now<'_> {
     /// Whether a test at a point was taken in this spell, or cannot be taken.
     pub(super) fn is_done(&self, method: Method, part: PartId) -> bool {
         let id = self.setting.feeds.id(part);
-        let key = (method, id.to_owned());
-        self.taken.contains(&key) || self.is_skipped(method, id)
+        let taken = || self.taken.contains(&(method, id.to_owned()));
+        (!self.taken.is_empty() && taken()) || self.is_skipped(method, id)
     }
 
     pub(super) fn is_skipped(&self, method: Method, name: &str) -> bool {
-        self.skipped.contains(&(method, name.to_owned()))
+        !self.skipped.is_empty() && self.skipped.contains(&(method, name.to_owned()))
     }
 }

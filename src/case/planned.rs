@@ -141,9 +141,9 @@ impl Now<'_> {
     /// A test of the table as it is done at the vehicle.
     pub(super) fn named_test(
         &self,
-        plan: &table::Plan,
+        plan: &table::Plan<'_>,
         judged: &Judgement<'_>,
-        doing: &Doing,
+        doing: &Doing<'_>,
     ) -> TestPlan {
         match doing {
             Doing::At(method, part) => {

@@ -22,7 +22,7 @@ enum Overlap {
     Held,
 }
 
-impl Now<'_> {
+impl<'s> Now<'s> {
     /// What a settled draw means for a proof under way, or begins one.
     pub(super) fn judge_trial(&mut self, draw: &Draw) {
         let base = self.base();
@@ -75,9 +75,9 @@ impl Now<'_> {
 
     /// What came of taking exactly these parts out, the last time, with just the proven drains out.
     fn was_out(&self, parts: &[PartId]) -> Option<&Pulled> {
-        let base = self.base();
-        let mut pulls = self.pulls.iter().rev();
-        pulls.find(|pulled| pulled.base == base && pulled.parts == parts)
+        self.pulls_here()
+            .filter(|pulled| pulled.parts == parts)
+            .last()
     }
 
     /// The narrowest way to take a suspect out with which no other suspect of these falls silent, and
@@ -88,17 +88,20 @@ impl Now<'_> {
         left: &[usize],
         judged: &Judgement<'_>,
         odds: &Odds,
-    ) -> Option<TakeOut> {
+    ) -> Option<&'s TakeOut> {
         let setting = self.setting;
         let ways = setting.ways_out(&setting.suspects[index]).into_iter();
-        let fits = |way: &TakeOut| {
+        let fits = |way: &&TakeOut| {
             let mut others = setting.near(&way.parts, left).filter(|i| *i != index);
             let alone = !others.any(|i| odds.rivals(self, index, i, &way.parts));
+            if !alone {
+                return false;
+            }
             // What was out and named nobody is taken out again only if it would name somebody by now.
             let before = self.was_out(&way.parts);
             let known = before.is_some_and(|b| self.named_by(b, judged, odds).is_none());
             let name = self.name(&way.point);
-            alone && !known && !in_vain(self, &way.parts) && !self.is_skipped(way.method(), &name)
+            !known && !in_vain(self, &way.parts) && !self.is_skipped(way.method(), &name)
         };
         ways.into_iter().find(fits)
     }

@@ -7,6 +7,7 @@ use super::regions::{Region, is_wiring, touches};
 use super::weights::{AT_ONCE, Odds};
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
+use crate::journal::Point;
 use crate::judgement::Judgement;
 use crate::measurement::{self, Method, Way};
 use crate::planner::Step;
@@ -14,41 +15,46 @@ use crate::planner::table::{Class, Place, Suspect as Row, Table, Test};
 use crate::quantity::Milliamps;
 use crate::suspects::{Cause, shares};
 use crate::vehicle::{LoadKind, PartKind};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 /// What a row of the table stands for.
 #[derive(Clone, Debug)]
-pub(super) enum Doing {
+pub(super) enum Doing<'s> {
     /// A reading or a look at a part.
     At(Method, PartId),
     /// A reading of a fuse by something let in in its place.
     LetIn(PartId, Way),
     /// Taking something out and reading the draw.
-    Out(TakeOut),
+    Out(&'s TakeOut),
 }
 
 /// The table with what its numbers mean.
 #[derive(Clone, Debug)]
-pub(super) struct Plan {
+pub(super) struct Plan<'s> {
     pub(super) table: Table,
     /// The suspect of each row, an index into the setting's.
     pub(super) suspects: Vec<usize>,
     /// What each test is.
-    pub(super) tests: Vec<Doing>,
+    pub(super) tests: Vec<Doing<'s>>,
     /// How each suspect would be proven.
-    pub(super) proofs: Vec<Option<TakeOut>>,
+    pub(super) proofs: Vec<Option<&'s TakeOut>>,
     /// The places, by number in the table.
     pub(super) places: Vec<PlaceId>,
-    /// The branch searched.
-    pub(super) focus: Region,
+    /// How likely every suspect is, and the branch searched.
+    pub(super) odds: Odds,
 }
 
-impl Plan {
+impl<'s> Plan<'s> {
+    /// The branch searched.
+    pub(super) fn focus(&self) -> &Region {
+        &self.odds.region
+    }
+
     /// The suspect, as the setting numbers it, and its way out, where a step is a proof that can be taken.
-    pub(super) fn proof(&self, step: Step) -> Option<(usize, &TakeOut)> {
+    pub(super) fn proof(&self, step: Step) -> Option<(usize, &'s TakeOut)> {
         let Step::Prove(row) = step else { return None };
-        let way = self.proofs[row].as_ref()?;
+        let way = self.proofs[row]?;
         Some((self.suspects[row], way))
     }
 
@@ -70,7 +76,7 @@ impl Plan {
 }
 
 /// Builds the table for the branch that is searched.
-pub(super) fn plan(now: &Now<'_>, judged: &Judgement<'_>) -> Plan {
+pub(super) fn plan<'s>(now: &Now<'s>, judged: &Judgement<'_>) -> Plan<'s> {
     let setting = now.setting;
     let feeds = &setting.feeds;
     let odds = Odds::of(now, judged);
@@ -82,16 +88,14 @@ pub(super) fn plan(now: &Now<'_>, judged: &Judgement<'_>) -> Plan {
     let mut rows = Vec::new();
     for index in &left {
         let way = now.way_to_prove(*index, &left, judged, &odds);
-        let chance = way
-            .as_ref()
-            .map_or(0.0, |w| cost::chance_of_waking(feeds, &w.parts));
+        let chance = way.map_or(0.0, |w| cost::chance_of_waking(feeds, &w.parts));
         let settled = chance * settle + cost::minutes(Method::Draw);
         let handled = cost::minutes(Method::Pull);
         rows.push(Row {
             log_odds: odds.weights[*index].weight.ln(),
             proof: 2.0 * (handled + settled) + handled,
             failed_proof: 2.0 * handled + settled,
-            proof_place: way.as_ref().and_then(|w| places.number(w.place)),
+            proof_place: way.and_then(|w| places.number(w.place)),
             provable: way.is_some(),
         });
         proofs.push(way);
@@ -111,7 +115,7 @@ pub(super) fn plan(now: &Now<'_>, judged: &Judgement<'_>) -> Plan {
         tests: Vec::new(),
         proofs,
         places: places.order.clone(),
-        focus: odds.region,
+        odds,
     };
     add_readings(now, judged, &places, needed, &mut plan);
     add_looks(now, &places, &mut plan);
@@ -156,6 +160,7 @@ const CLAMP: u8 = 1;
 struct Places {
     rows: Vec<Place>,
     order: Vec<PlaceId>,
+    numbers: BTreeMap<PlaceId, usize>,
 }
 
 impl Places {
@@ -163,7 +168,8 @@ impl Places {
         let feeds = &now.setting.feeds;
         let mut order: Vec<PlaceId> = feeds.places().collect();
         order.sort_by_key(|p| (feeds.way(*p).len(), p.0));
-        let number = |place: PlaceId| order.iter().position(|p| *p == place);
+        let numbers: BTreeMap<PlaceId, usize> =
+            order.iter().enumerate().map(|(at, p)| (*p, at)).collect();
         let rows = order
             .iter()
             .map(|place| {
@@ -181,20 +187,24 @@ impl Places {
                     } else {
                         0.0
                     },
-                    within: feeds.within(*place).and_then(number),
+                    within: feeds.within(*place).and_then(|p| numbers.get(&p).copied()),
                 }
             })
             .collect();
-        Self { rows, order }
+        Self {
+            rows,
+            order,
+            numbers,
+        }
     }
 
     fn number(&self, place: Option<PlaceId>) -> Option<usize> {
-        self.order.iter().position(|p| Some(*p) == place)
+        self.numbers.get(&place?).copied()
     }
 }
 
 /// The rows of the plan that sit in a range of parts; suspects are in tree order, so this is a range.
-fn rows_below(now: &Now<'_>, plan: &Plan, part: PartId) -> Range<u32> {
+fn rows_below(now: &Now<'_>, plan: &Plan<'_>, part: PartId) -> Range<u32> {
     let suspects = &now.setting.suspects;
     let range = now.setting.feeds.subtree(part);
     // Those without a seat come last and count as beyond every part.
@@ -205,7 +215,7 @@ fn rows_below(now: &Now<'_>, plan: &Plan, part: PartId) -> Range<u32> {
 }
 
 /// The rows of the plan that sit at or below any of these parts, ascending.
-fn rows_below_any(now: &Now<'_>, plan: &Plan, parts: &[PartId]) -> Vec<Range<u32>> {
+fn rows_below_any(now: &Now<'_>, plan: &Plan<'_>, parts: &[PartId]) -> Vec<Range<u32>> {
     let mut rows: Vec<_> = parts.iter().map(|p| rows_below(now, plan, *p)).collect();
     rows.retain(|rows| !rows.is_empty());
     rows.sort_unstable_by_key(|rows| (rows.start, std::cmp::Reverse(rows.end)));
@@ -219,49 +229,111 @@ fn rows_below_any(now: &Now<'_>, plan: &Plan, parts: &[PartId]) -> Vec<Range<u32
     rows
 }
 
+/// Suspects of the plan that sit at no part and raise the same: who holds the modules of one network.
+struct Holders {
+    /// Their rows, ascending.
+    rows: Vec<u32>,
+    /// What they raise, in tree order.
+    raised: Vec<PartId>,
+    /// Up to each of these: by how much in mA as far as it is known, and how many are not known.
+    sums: Vec<(f64, usize)>,
+}
+
+/// How a reading shows what several suspects raise.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Shows {
+    Surely,
+    Perhaps,
+    Not,
+}
+
+impl Holders {
+    /// The suspects without a seat, which come last in a plan.
+    fn of(now: &Now<'_>, plan: &Plan<'_>) -> Vec<Self> {
+        let suspects = &now.setting.suspects;
+        let seated = |index: &usize| suspects[*index].seat().is_some();
+        let first = plan.suspects.partition_point(seated);
+        // One of them, and the rows of all.
+        let mut found: Vec<(usize, Vec<u32>)> = Vec::new();
+        for (row, index) in plan.suspects.iter().enumerate().skip(first) {
+            let alike = |one: usize| suspects[one].raises == suspects[*index].raises;
+            match found.iter_mut().find(|(one, _)| alike(*one)) {
+                Some((_, rows)) => rows.push(row as u32),
+                None => found.push((*index, vec![row as u32])),
+            }
+        }
+        let holders = found.into_iter().map(|(one, rows)| {
+            let mut parts = suspects[one].raises.clone();
+            parts.sort_unstable_by_key(|(part, _)| *part);
+            let mut sums = vec![(0.0, 0)];
+            for (_, by) in &parts {
+                let (known, unknown) = sums[sums.len() - 1];
+                let unknown = unknown + usize::from(by.is_none());
+                sums.push((known + by.unwrap_or(0.0), unknown));
+            }
+            let raised = parts.iter().map(|(part, _)| *part).collect();
+            Self { rows, raised, sums }
+        });
+        holders.collect()
+    }
+
+    /// What of it shows in the current of a subtree, where so much is searched.
+    fn shows(&self, subtree: &Range<u32>, needed: f64) -> Shows {
+        let from = self.raised.partition_point(|p| p.0 < subtree.start);
+        let to = self.raised.partition_point(|p| p.0 < subtree.end);
+        let (known, unknown) = (
+            self.sums[to].0 - self.sums[from].0,
+            self.sums[to].1 - self.sums[from].1,
+        );
+        if from == to {
+            Shows::Not
+        } else if to - from == self.raised.len() || (unknown == 0 && known >= needed) {
+            Shows::Surely
+        } else if unknown > 0 || known > 0.0 {
+            Shows::Perhaps
+        } else {
+            Shows::Not
+        }
+    }
+}
+
 /// The classes of a reading of the current at a part.
-fn classes(now: &Now<'_>, plan: &Plan, part: PartId, needed: f64) -> Vec<Class> {
-    let feeds = &now.setting.feeds;
-    let mut carrying = Vec::new();
-    let below = rows_below(now, plan, part);
-    if !below.is_empty() {
-        carrying.push(below);
-    }
+fn classes(
+    now: &Now<'_>,
+    plan: &Plan<'_>,
+    holders: &[Holders],
+    part: PartId,
+    needed: f64,
+) -> Vec<Class> {
+    let subtree = now.setting.feeds.subtree(part);
+    let mut carrying = vec![rows_below(now, plan, part)];
     let mut perhaps = Vec::new();
-    let range = feeds.subtree(part);
-    // Those without a seat come last.
-    let suspects = &now.setting.suspects;
-    let seated = |index: &usize| suspects[*index].seat().is_some();
-    let first = plan.suspects.partition_point(seated);
-    for (row, index) in plan.suspects.iter().enumerate().skip(first) {
-        let suspect = &suspects[*index];
-        let row = row as u32..row as u32 + 1;
-        let inside = |p: &PartId| range.contains(&p.0);
-        let here: Vec<_> = suspect.raises.iter().filter(|(p, _)| inside(p)).collect();
-        if here.is_empty() {
-            continue;
-        }
-        let known: Option<f64> = here.iter().map(|(_, raised)| *raised).sum();
-        if here.len() == suspect.raises.len() || known.is_some_and(|k| k >= needed) {
-            carrying.push(row);
-        } else if known.is_none_or(|k| k > 0.0) {
-            perhaps.push(row);
+    for some in holders {
+        let rows = some.rows.iter().map(|row| *row..*row + 1);
+        match some.shows(&subtree, needed) {
+            Shows::Surely => carrying.extend(rows),
+            Shows::Perhaps => perhaps.extend(rows),
+            Shows::Not => {}
         }
     }
-    let mut classes = Vec::new();
-    if !carrying.is_empty() {
-        classes.push(Class {
-            suspects: carrying,
-            sure: true,
-        });
-    }
-    if !perhaps.is_empty() {
-        classes.push(Class {
-            suspects: perhaps,
-            sure: false,
-        });
-    }
-    classes
+    let class = |rows: Vec<Range<u32>>, sure: bool| {
+        let suspects = joined(rows);
+        (!suspects.is_empty()).then_some(Class { suspects, sure })
+    };
+    let classes = [class(carrying, true), class(perhaps, false)];
+    classes.into_iter().flatten().collect()
+}
+
+/// Disjoint rows in order, neighbours in one range, without empty ranges.
+fn joined(mut rows: Vec<Range<u32>>) -> Vec<Range<u32>> {
+    rows.retain(|rows| !rows.is_empty());
+    rows.sort_unstable_by_key(|rows| rows.start);
+    rows.dedup_by(|next, kept| {
+        let touches = kept.end == next.start;
+        kept.end = if touches { next.end } else { kept.end };
+        touches
+    });
+    rows
 }
 
 /// The currents at a part if the cause is below it, and if it is not.
@@ -299,20 +371,21 @@ fn told_apart(
     }
 }
 
-fn add_readings(
-    now: &Now<'_>,
+fn add_readings<'s>(
+    now: &Now<'s>,
     judged: &Judgement<'_>,
     places: &Places,
     needed: f64,
-    plan: &mut Plan,
+    plan: &mut Plan<'s>,
 ) {
     let setting = now.setting;
     let feeds = &setting.feeds;
     let out = now.out_set();
     let all = plan.suspects.len() as u32;
-    for part in feeds.subtree(plan.focus.top).map(PartId).skip(1) {
+    let holders = Holders::of(now, plan);
+    for part in feeds.subtree(plan.focus().top).map(PartId).skip(1) {
         let below = rows_below(now, plan, part);
-        if below.is_empty() || out.cuts(feeds, part) || !plan.focus.holds(feeds, part) {
+        if below.is_empty() || out.cuts(feeds, part) || !plan.focus().holds(feeds, part) {
             continue;
         }
         let offered = measurement::offered(feeds, part);
@@ -321,11 +394,11 @@ fn add_readings(
                 && !now.is_done(method, part)
                 && (method != Method::Clamp
                     || (setting.instruments.clamp.is_some() && setting.jaws_close(part)))
-                && told_apart(now, judged, (method, None), part, &plan.focus);
+                && told_apart(now, judged, (method, None), part, plan.focus());
             if !usable {
                 continue;
             }
-            let classes = classes(now, plan, part, needed);
+            let classes = classes(now, plan, &holders, part, needed);
             let counted: u32 = classes
                 .iter()
                 .flat_map(|c| &c.suspects)
@@ -352,7 +425,7 @@ fn add_readings(
 }
 
 /// A lamp that is alight, a relay that is warm and a switch that is on can be seen.
-fn add_looks(now: &Now<'_>, places: &Places, plan: &mut Plan) {
+fn add_looks<'s>(now: &Now<'s>, places: &Places, plan: &mut Plan<'s>) {
     let feeds = &now.setting.feeds;
     let looked_at = |row: usize| {
         let suspect = &now.setting.suspects[plan.suspects[row]];
@@ -389,7 +462,13 @@ fn add_looks(now: &Now<'_>, places: &Places, plan: &mut Plan) {
 }
 
 /// Taking a branch out and reading the draw.
-fn add_pulls(now: &Now<'_>, judged: &Judgement<'_>, places: &Places, needed: f64, plan: &mut Plan) {
+fn add_pulls<'s>(
+    now: &Now<'s>,
+    judged: &Judgement<'_>,
+    places: &Places,
+    needed: f64,
+    plan: &mut Plan<'s>,
+) {
     let setting = now.setting;
     let feeds = &setting.feeds;
     let out = now.out_set();
@@ -398,7 +477,7 @@ fn add_pulls(now: &Now<'_>, judged: &Judgement<'_>, places: &Places, needed: f64
         return;
     }
     let mut names = BTreeSet::new();
-    for part in feeds.subtree(plan.focus.top).map(PartId).skip(1) {
+    for part in feeds.subtree(plan.focus().top).map(PartId).skip(1) {
         if out.cuts(feeds, part) {
             continue;
         }
@@ -411,14 +490,14 @@ fn add_pulls(now: &Now<'_>, judged: &Judgement<'_>, places: &Places, needed: f64
         }
         let method = way.method();
         let name = now.name(&way.point);
-        if !names.insert(name.clone()) {
+        // What shares a plug comes out once.
+        if matches!(way.point, Point::Plug(..)) && !names.insert(name.clone()) {
             continue;
         }
         // Also where it was taken out together with more.
-        let base = now.base();
-        let tried = now.pulls.iter().any(|pulled| {
-            pulled.base == base && way.parts.iter().all(|p| pulled.parts.contains(p))
-        });
+        let tried = now
+            .pulls_here()
+            .any(|pulled| way.parts.iter().all(|p| pulled.parts.contains(p)));
         if tried || now.is_skipped(method, &name) || now.is_skipped(method, feeds.id(part)) {
             continue;
         }
@@ -448,22 +527,33 @@ fn add_pulls(now: &Now<'_>, judged: &Judgement<'_>, places: &Places, needed: f64
 /// A loop lead or the meter in the place of a fuse, where nothing else tells there: no drop, no clamp on
 /// a wire, and it cannot come out, its fall would not show, or it was out already. It breaks the supply
 /// twice and takes longer than any of these.
-fn add_lettings_in(now: &Now<'_>, judged: &Judgement<'_>, places: &Places, plan: &mut Plan) {
+fn add_lettings_in<'s>(
+    now: &Now<'s>,
+    judged: &Judgement<'_>,
+    places: &Places,
+    plan: &mut Plan<'s>,
+) {
     let feeds = &now.setting.feeds;
     let out = now.out_set();
     let all = plan.suspects.len() as u32;
-    for part in feeds.subtree(plan.focus.top).map(PartId).skip(1) {
-        let at_hand = |doing: &Doing| match doing {
-            Doing::At(_, at) | Doing::LetIn(at, _) => *at == part,
-            Doing::Out(way) => way.parts.contains(&part),
+    let mut at_hand = vec![false; feeds.len()];
+    for doing in &plan.tests {
+        let parts = match doing {
+            Doing::At(_, at) | Doing::LetIn(at, _) => std::slice::from_ref(at),
+            Doing::Out(way) => &way.parts,
         };
+        for part in parts {
+            at_hand[part.index()] = true;
+        }
+    }
+    for part in feeds.subtree(plan.focus().top).map(PartId).skip(1) {
         let below = rows_below(now, plan, part);
         if feeds.part(part).kind != PartKind::Fuse
             || below.is_empty()
             || below.end - below.start == all
             || out.cuts(feeds, part)
-            || !plan.focus.holds(feeds, part)
-            || plan.tests.iter().any(at_hand)
+            || !plan.focus().holds(feeds, part)
+            || at_hand[part.index()]
         {
             continue;
         }
@@ -473,7 +563,7 @@ fn add_lettings_in(now: &Now<'_>, judged: &Judgement<'_>, places: &Places, plan:
             let closes = method != Method::Clamp || now.setting.jaws_close(part);
             offered.contains(&method)
                 && closes
-                && told_apart(now, judged, (method, None), part, &plan.focus)
+                && told_apart(now, judged, (method, None), part, plan.focus())
         };
         let let_in = [Method::Clamp, Method::Series].map(|method| now.is_done(method, part));
         if told(Method::Drop) || told(Method::Clamp) || let_in.contains(&true) {
@@ -485,7 +575,7 @@ fn add_lettings_in(now: &Now<'_>, judged: &Judgement<'_>, places: &Places, plan:
                 Way::Clamp { .. } => Method::Clamp,
                 Way::Series(_) => Method::Series,
             };
-            told_apart(now, judged, (method, Some(*way)), part, &plan.focus)
+            told_apart(now, judged, (method, Some(*way)), part, plan.focus())
         };
         let Some(way) = now.ways_in(part, most).into_iter().find(tells) else {
             continue;

@@ -261,22 +261,15 @@ fn pulled(now: &Now<'_>, suspect: &Suspect) -> f64 {
 /// more: nothing fell for certain beside what healthy parts take, or it fell again and again without
 /// naming anyone.
 pub(super) fn in_vain(now: &Now<'_>, parts: &[PartId]) -> bool {
-    let base = now.base();
-    let tries: Vec<&Pulled> = now
-        .pulls
-        .iter()
-        .filter(|pulled| pulled.base == base && pulled.parts == parts)
-        .collect();
+    let tries: Vec<&Pulled> = now.pulls_here().filter(|p| p.parts == parts).collect();
     tries.len() > 2 || tries.iter().any(|pulled| pulled.vain)
 }
 
 /// What fell at least whenever just these parts were out, beside what healthy ones among them may
 /// take, in mA: whoever is to explain that takes as much.
 pub(super) fn fell_with(now: &Now<'_>, parts: &[PartId]) -> f64 {
-    let base = now.base();
-    now.pulls
-        .iter()
-        .filter(|pulled| pulled.base == base && pulled.parts == parts)
+    now.pulls_here()
+        .filter(|pulled| pulled.parts == parts)
         .map(|pulled| pulled.beyond)
         .fold(0.0, f64::max)
 }
@@ -284,11 +277,9 @@ pub(super) fn fell_with(now: &Now<'_>, parts: &[PartId]) -> f64 {
 /// What a suspect could take by the bounds and by the falls when it was silent, in mA; a contact no
 /// more than the loads behind it.
 pub(super) fn could_take(now: &Now<'_>, judged: &Judgement<'_>, suspect: &Suspect) -> f64 {
-    let base = now.base();
     let least_fall = |is_silent: &dyn Fn(&[PartId]) -> bool, most: f64| {
-        now.pulls
-            .iter()
-            .filter(|pulled| pulled.base == base && is_silent(&pulled.parts))
+        now.pulls_here()
+            .filter(|pulled| is_silent(&pulled.parts))
             .map(|pulled| pulled.fell.high().max(0.0))
             .fold(most, f64::min)
     };

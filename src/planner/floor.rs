@@ -177,7 +177,7 @@ struct Given<'t> {
     sure: Left,
     listed: Vec<Option<usize>>,
     /// Suspects by a number that two share when no test parts them for sure.
-    alike: Vec<usize>,
+    alike: Vec<u64>,
 }
 
 impl<'t> Given<'t> {
@@ -185,10 +185,8 @@ impl<'t> Given<'t> {
         let prepared = Prepared::new(table);
         let sure = Left::all(table, |class| class.sure);
         let mut listed = vec![None; table.tests.len()];
-        let mut cells = Cells::new(table.suspects.len());
         for at in 0..sure.tests() {
             listed[sure.number(at)] = Some(at);
-            cells.split(&sure, at, usize::MAX);
         }
         let start = prepared.start();
         let mut step = prepared.step.clone();
@@ -209,13 +207,13 @@ impl<'t> Given<'t> {
             }));
         }
         Self {
+            alike: sure.signatures(),
             prepared,
             ways,
             way_of,
             step,
             sure,
             listed,
-            alike: cells.of,
         }
     }
 
@@ -242,16 +240,20 @@ impl Cells {
 
     /// How many suspects of a cell show a class other than 0.
     fn touched(&self, left: &Left, at: usize) -> Vec<((usize, u32), usize)> {
-        let mut counts: Map<(usize, u32), usize> = Map::default();
+        // Neighbours are mostly in one cell, so runs of one are counted.
+        let mut counts: Vec<((usize, u32), usize)> = Vec::new();
         for stretch in left.stretches(at) {
-            for suspect in stretch.from..stretch.to {
-                *counts
-                    .entry((self.of[suspect as usize], stretch.class))
-                    .or_default() += 1;
+            let cells = &self.of[stretch.from as usize..stretch.to as usize];
+            for run in cells.chunk_by(|a, b| a == b) {
+                counts.push(((run[0], stretch.class), run.len()));
             }
         }
-        let mut counts: Vec<_> = counts.into_iter().collect();
         counts.sort_unstable();
+        counts.dedup_by(|next, kept| {
+            let same = next.0 == kept.0;
+            kept.1 += if same { next.1 } else { 0 };
+            same
+        });
         counts
     }
 

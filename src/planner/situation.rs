@@ -283,6 +283,28 @@ impl Left {
         &self.stretches[from as usize..self.tests[at].1 as usize]
     }
 
+    /// A number for each suspect that two share when no test listed parts them; two that are parted may
+    /// share one, but not before 2⁶⁴ pairs make that likely. O(suspects + stretches).
+    pub(crate) fn signatures(&self) -> Vec<u64> {
+        // What begins and what ends at each position.
+        let mut change = vec![0_u64; self.suspects.len() + 1];
+        for at in 0..self.tests() {
+            for stretch in self.stretches(at) {
+                let shown = mix(mix(at as u64) ^ u64::from(stretch.class));
+                let (from, to) = (stretch.from as usize, stretch.to as usize);
+                change[from] = change[from].wrapping_add(shown);
+                change[to] = change[to].wrapping_sub(shown);
+            }
+        }
+        let mut sum = 0_u64;
+        let each = change.iter().take(self.suspects.len());
+        each.map(|change| {
+            sum = sum.wrapping_add(*change);
+            sum
+        })
+        .collect()
+    }
+
     /// Chances up to each suspect: one more than there are suspects.
     pub(crate) fn sums(&self, chance: &[f64]) -> Vec<f64> {
         let mut sums = Vec::with_capacity(self.suspects.len() + 1);

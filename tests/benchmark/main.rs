@@ -16,12 +16,13 @@ mod wrong_readings;
 
 use generated::Recipe;
 use halfsplit::case::{Case, Setting};
-use halfsplit::feeds;
+use halfsplit::feeds::{self, PartId};
 use halfsplit::instruments::Instruments;
 use halfsplit::planner::table::Table;
 use halfsplit::planner::{
     Grounds, Habit, chart, choose, exact, floor, habits, proof_minutes, quick_floor,
 };
+use halfsplit::vehicle::PartKind;
 use std::time::Instant;
 
 fn main() {
@@ -31,11 +32,12 @@ fn main() {
         .map(String::as_str)
         .filter(|word| !word.starts_with('-'))
         .collect();
-    let parts: [(&str, fn()); 6] = [
+    let parts: [(&str, fn()); 7] = [
         ("small", small),
         ("proven", proven),
         ("large", large),
         ("written", written),
+        ("steps", steps),
         ("growth", growth),
         ("wrong", wrong_readings::print),
     ];
@@ -235,6 +237,64 @@ fn written() {
     }
     against.show("the floor");
     println!("  the plan, proofs left out {}", finding.show());
+}
+
+/// Processor time of this thread in milliseconds, where the system tells it (Linux), so that other work
+/// on the machine does not count; else time as it passes.
+fn worked(since: Instant) -> f64 {
+    let told = std::fs::read_to_string("/proc/thread-self/schedstat");
+    let first = told
+        .ok()
+        .and_then(|text| text.split(' ').next()?.parse::<f64>().ok());
+    first.map_or_else(
+        || since.elapsed().as_secs_f64() * 1e3,
+        |nanoseconds| nanoseconds / 1e6,
+    )
+}
+
+/// What a step of a case takes once the files are read, its suspects and the floor beside it included,
+/// against reading the vehicle file: at the first step, and after readings of some fuses.
+fn steps() {
+    const ROUNDS: usize = 9;
+    println!("== a step of a case after loading, mean of {ROUNDS}, processor time; 900 mA");
+    println!(
+        "loads  modules   parts  read ms   first step ms  over reading   after ten readings ms"
+    );
+    let start = Instant::now();
+    for loads in [150, 600, 2_000, 6_000] {
+        for modules in [false, true] {
+            let text = generated::vehicle(7, Recipe { loads, modules });
+            let before = worked(start);
+            let feeds = feeds::load(&text).0.unwrap();
+            let read = worked(start) - before;
+            let parts = feeds.len();
+            let fuse = |part: &PartId| feeds.part(*part).kind == PartKind::Fuse;
+            let fuses: Vec<String> = feeds
+                .parts()
+                .filter(fuse)
+                .map(|part| feeds.id(part).to_owned())
+                .collect();
+            let setting = Setting::new(feeds, Instruments::assumed_meter());
+            let mut case = Case::new(&setting);
+            case.record("prepared; asleep; draw 900mA sure").unwrap();
+            let mean = |case: &Case<'_>| {
+                let before = worked(start);
+                for _ in 0..ROUNDS {
+                    std::hint::black_box(case.next());
+                }
+                (worked(start) - before) / ROUNDS as f64
+            };
+            let first = mean(&case);
+            for fuse in fuses.iter().step_by(1 + fuses.len() / 10) {
+                case.record(&format!("drop {fuse} 0.0mV")).unwrap();
+            }
+            let later = mean(&case);
+            println!(
+                "{loads:>5}  {modules:>7} {parts:>7} {read:>8.1} {first:>15.1} {:>13.2} {later:>23.1}",
+                first / read
+            );
+        }
+    }
 }
 
 /// The most memory this process has had since it was last asked, in bytes; `None` where the system does
