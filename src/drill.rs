@@ -12,7 +12,7 @@
 
 use crate::case::{self, Case, Setting, State, TestPlan};
 use crate::feeds::PartId;
-use crate::journal::{self, Act, By, Context, Point, Refusal, Wrong, word};
+use crate::journal::{self, Act, By, Context, Misfit, Point, Refusal, Wrong, word};
 use crate::measurement::{Jack, Method, Way};
 use crate::simulation::{Cannot, Happened, Hidden, Parked, Traps};
 
@@ -27,7 +27,7 @@ mod played;
 mod predict;
 mod task;
 
-pub use answer::{Answer, Replied};
+pub use answer::{Answer, Replied, Right};
 pub use chance::{Chance, GENERATOR};
 pub use class::{Marked, Summary, summary};
 pub use debrief::{Debrief, FULL_WITHIN, Judged, Verdict};
@@ -198,7 +198,7 @@ impl<'s> Drill<'s> {
         let line = line.trim();
         let lower = line.to_lowercase();
         if self.ended {
-            let refusal = Refusal::said(line, "the answer is in", "quit");
+            let refusal = Refusal::misfit(line, Misfit::Over, "quit");
             return Said::Refused(refusal);
         }
         if let Some(asking) = self.asking.take() {
@@ -274,11 +274,7 @@ impl<'s> Drill<'s> {
                 self.parked.pass(minutes);
                 self.keep(step)
             }
-            _ => Said::Refused(Refusal::said(
-                line,
-                "this needs minutes; to wait until it sleeps type asleep",
-                "wait 10 min",
-            )),
+            _ => Said::Refused(Refusal::misfit(line, Misfit::NoMinutes, "wait 10 min")),
         }
     }
 
@@ -291,14 +287,14 @@ impl<'s> Drill<'s> {
                 let act = acts.remove(0);
                 if matches!(act, Act::Read { .. } | Act::Look { .. }) {
                     let typed = typed_of(&act, &self.setting.names);
-                    let text = "the vehicle gives the reading";
-                    return Said::Refused(Refusal::said(line, text, typed));
+                    let refusal = Refusal::misfit(line, Misfit::Reading, typed);
+                    return Said::Refused(refusal);
                 }
                 (act, None)
             }
             Ok(_) => {
-                let text = "one entry a line here, so that each has its minutes";
-                return Said::Refused(Refusal::said(line, text, "drop F3"));
+                let refusal = Refusal::misfit(line, Misfit::SeveralEntries, "drop F3");
+                return Said::Refused(refusal);
             }
             Err(refusal) => match self.completed(line) {
                 Some(found) => found,
@@ -307,8 +303,7 @@ impl<'s> Drill<'s> {
         };
         match &act {
             Act::Undo | Act::Withdraw { .. } | Act::Awake => {
-                let text = "what was done at the vehicle stays done";
-                Said::Refused(Refusal::said(line, text, "draw"))
+                Said::Refused(Refusal::misfit(line, Misfit::TakenBack, "draw"))
             }
             Act::Read { .. } | Act::Look { .. } => self.reading(line, &act, way),
             _ => self.doing(&act, line),

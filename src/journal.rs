@@ -33,7 +33,7 @@ mod writing;
 pub use names::Names;
 pub use parsing::{parse, parse_with};
 pub use reading::{read_quantity, write_reading};
-pub use refusal::{Passing, Refusal, Unfit, Wrong};
+pub use refusal::{Misfit, Passing, Refusal, Unfit, Wrong};
 pub use renamed::{Renaming, with_names_of_today};
 pub use writing::{write, write_with};
 

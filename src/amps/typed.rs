@@ -21,8 +21,6 @@ pub enum Wrong {
     OtherUnit {
         /// `drop`, `clamp` …
         word: &'static str,
-        /// The unit it takes, in words.
-        wants: &'static str,
     },
     /// Nothing says what it is read across.
     NoAcross,
@@ -161,10 +159,7 @@ fn drop(words: &[&str]) -> Result<Question, Refused> {
     let reading = shown.value.map_err(refused)?;
     if reading.unit != Unit::Millivolts {
         return Err(Refused {
-            wrong: Wrong::OtherUnit {
-                word: "drop",
-                wants: "a voltage, in mV or V",
-            },
+            wrong: Wrong::OtherUnit { word: "drop" },
             works: format!("drop {DROP} across {}", across.text),
         });
     }
@@ -189,10 +184,7 @@ fn expect(words: &[&str]) -> Result<Question, Refused> {
     if current.unit != Unit::Milliamps {
         // A voltage here is a drop that was read.
         return Err(Refused {
-            wrong: Wrong::OtherUnit {
-                word: "across",
-                wants: "a current in front of it, in mA or A; a voltage is a drop",
-            },
+            wrong: Wrong::OtherUnit { word: "across" },
             works: format!("drop {shown_text} across {across_text}"),
         });
     }
@@ -416,10 +408,7 @@ fn series(words: &[&str]) -> Result<Question, Refused> {
     let reading = shown.value.map_err(refused)?;
     if reading.unit != Unit::Milliamps {
         return Err(Refused {
-            wrong: Wrong::OtherUnit {
-                word: "series",
-                wants: "a current, in mA or A",
-            },
+            wrong: Wrong::OtherUnit { word: "series" },
             works: "series 0.61A".to_owned(),
         });
     }
@@ -485,10 +474,7 @@ fn resistance(words: &[&str]) -> Result<Question, Refused> {
     );
     if voltage.unit != Unit::Millivolts || current.unit != Unit::Milliamps {
         return Err(Refused {
-            wrong: Wrong::OtherUnit {
-                word: "resistance",
-                wants: "a drop in mV, then with and the current in A or mA",
-            },
+            wrong: Wrong::OtherUnit { word: "resistance" },
             works: mended.clone(),
         });
     }

@@ -1,7 +1,7 @@
 //! What the learner says: the answer at the end, and replies to the questions of an exercise.
 
 use super::{Drill, Said, Wanted};
-use crate::journal::{Refusal, read_quantity};
+use crate::journal::{Misfit, Refusal, read_quantity};
 use crate::measurement::Unit;
 
 /// What the learner names at the end.
@@ -24,10 +24,23 @@ pub struct Replied {
     pub given: Option<String>,
     /// It is right; `None` where nobody here can tell, because the answer is sealed.
     pub right: Option<bool>,
-    /// What is right, in one text.
-    pub wanted: String,
+    /// What is right.
+    pub wanted: Right,
     /// What the author says to this wrong reply.
     pub say: Option<String>,
+}
+
+/// What is right.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Right {
+    /// Nobody here can tell.
+    Sealed,
+    /// This text, or one that means the same.
+    Text(String),
+    /// These parts.
+    Parts(Vec<String>),
+    /// A current from one to the other, in mA.
+    Between(f64, f64),
 }
 
 /// A current that was not read is right within this share of the true one (judgement).
@@ -50,8 +63,8 @@ impl Drill<'_> {
                 return Ok(format!("{ahead}{found}"));
             }
             let like = self.setting.nearest_name(id);
-            let wrong = format!("nothing is called {name}");
-            Err(Refusal::said(text, wrong, format!("answer {like}")))
+            let unknown = Misfit::UnknownName(name.to_owned());
+            Err(Refusal::misfit(text, unknown, format!("answer {like}")))
         };
         let list = |text: &str| text.split(" and ").map(|n| known(n.trim())).collect();
         // A name may hold " at ": the longest first part that is known wins.
@@ -86,19 +99,17 @@ impl Drill<'_> {
         let number = number.trim_end_matches([':', '.']).parse::<usize>().ok();
         let number = number.filter(|n| (1..=count).contains(n));
         let (Some(number), false) = (number, text.trim().is_empty()) else {
-            let what = match count {
-                0 => "there is no question to reply to".to_owned(),
-                _ => {
-                    format!("a reply needs the number of its question, 1 to {count}, and the reply")
-                }
+            let misfit = match count {
+                0 => Misfit::NoQuestion,
+                _ => Misfit::NoReply(count),
             };
-            return Said::Refused(Refusal::said(line, what, "reply 1 F3"));
+            return Said::Refused(Refusal::misfit(line, misfit, "reply 1 F3"));
         };
         if let Wanted::Current(_) = self.exercise.questions[number - 1].wants
             && read_quantity(text.trim(), Unit::Milliamps).is_err()
         {
-            let what = "this question wants a current";
-            return Said::Refused(Refusal::said(line, what, format!("reply {number} 130mA")));
+            let works = format!("reply {number} 130mA");
+            return Said::Refused(Refusal::misfit(line, Misfit::NoCurrent, works));
         }
         self.replies[number - 1] = Some(text.trim().to_owned());
         if !self.exercise.hunt && self.replies.iter().all(Option::is_some) {
@@ -133,12 +144,13 @@ impl Drill<'_> {
             .collect()
     }
 
-    fn marked(&self, wants: &Wanted, given: Option<&str>) -> (Option<bool>, String) {
+    fn marked(&self, wants: &Wanted, given: Option<&str>) -> (Option<bool>, Right) {
         match wants {
-            Wanted::Sealed => (None, "sealed".to_owned()),
+            Wanted::Sealed => (None, Right::Sealed),
             Wanted::Words(words) => {
                 let right = given.is_some_and(|said| words.iter().any(|word| same(word, said)));
-                (Some(right), words.first().cloned().unwrap_or_default())
+                let text = words.first().cloned().unwrap_or_default();
+                (Some(right), Right::Text(text))
             }
             Wanted::Parts(parts) => {
                 let right = given.is_some_and(|said| {
@@ -148,7 +160,7 @@ impl Drill<'_> {
                     wanted.sort();
                     said == wanted
                 });
-                (Some(right), parts.join(", "))
+                (Some(right), Right::Parts(parts.clone()))
             }
             Wanted::Current(part) => {
                 // What the tool itself makes of the last reading there, else of the truth.
@@ -161,7 +173,7 @@ impl Drill<'_> {
                 );
                 let said = given.and_then(|said| read_quantity(said, Unit::Milliamps).ok());
                 let right = said.is_some_and(|s| s.low >= low - 0.5 && s.high <= high + 0.5);
-                (Some(right), format!("{low:.0} to {high:.0} mA"))
+                (Some(right), Right::Between(low, high))
             }
         }
     }

@@ -10,7 +10,7 @@
 use super::{Drill, Said, typed_of};
 use crate::case::Case;
 use crate::feeds::PartId;
-use crate::journal::{Act, Point, Refusal};
+use crate::journal::{Act, Misfit, Point, Refusal};
 use crate::judgement::Standing;
 use crate::measurement::{Method, resistance};
 
@@ -223,8 +223,7 @@ impl Drill<'_> {
     /// Takes an answer to what was asked; after the last one the reading is taken.
     pub(super) fn answers(&mut self, mut asking: Asking, line: &str) -> Said {
         let Some(said) = Rules::typed(line) else {
-            let what = "first say what that would rule out: nothing, below, rest, both, or skip";
-            let refusal = Refusal::said(line, what, "nothing");
+            let refusal = Refusal::misfit(line, Misfit::NoPrediction, "nothing");
             self.asking = Some(asking);
             return Said::Again(refusal);
         };

@@ -206,14 +206,14 @@ impl Given {
                     let way = match value.as_str() {
                         "clamp" => By::Clamp,
                         "series" => By::Series,
-                        _ => return Err(wants("by", "clamp or series, as in by clamp")),
+                        _ => return Err(wants("by")),
                     };
                     once("by", options.by.replace(way).is_some())?;
                     behind_value
                 }
                 "turns" => {
                     let number = value.parse().ok().filter(|n| (1..=1000).contains(n));
-                    let turns = number.ok_or(wants("turns", "a number from 1, as in turns 5"))?;
+                    let turns = number.ok_or(wants("turns"))?;
                     once("turns", options.turns.replace(turns).is_some())?;
                     behind_value
                 }
@@ -223,25 +223,23 @@ impl Given {
                         "a" | "10a" => Jack::A,
                         "v" => Jack::V,
                         _ => {
-                            return Err(wants("jack", "the jack the red lead is in, as in jack A"));
+                            return Err(wants("jack"));
                         }
                     };
                     once("jack", options.jack.replace(jack).is_some())?;
                     behind_value
                 }
                 "with" => {
-                    let total = "the total at that moment, as in with 640mA";
-                    let shown =
-                        reading(behind, Unit::Milliamps).map_err(|_| wants("with", total))?;
+                    let shown = reading(behind, Unit::Milliamps).map_err(|_| wants("with"))?;
                     if shown.reading.unit != Unit::Milliamps {
-                        return Err(wants("with", total));
+                        return Err(wants("with"));
                     }
                     once("with", options.with.replace(shown.reading).is_some())?;
                     self.plain_zero = shown.plain_zero;
                     past_commas(shown.rest)
                 }
                 "at" => {
-                    let time = time(&value).ok_or(wants("at", "a time of day, as in at 14:32"))?;
+                    let time = time(&value).ok_or(wants("at"))?;
                     once("at", options.at.replace(time).is_some())?;
                     behind_value
                 }
@@ -289,8 +287,8 @@ impl Options {
     }
 }
 
-const fn wants(word: &'static str, wants: &'static str) -> Wrong {
-    Wrong::OptionWants { word, wants }
+const fn wants(word: &'static str) -> Wrong {
+    Wrong::OptionWants { word }
 }
 
 fn once(word: &'static str, before: bool) -> Result<(), Wrong> {

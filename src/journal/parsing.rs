@@ -300,11 +300,11 @@ impl Parser<'_> {
         } else {
             read(Method::Drop).then_some(Method::Drop)
         };
-        let words = match &found.named {
-            Named::Part(_) => "drop, clamp, volts, look or pull",
-            Named::Plug(_) | Named::Module(_) => "unplug or look",
-            Named::Network(_) | Named::Input(_) => "look",
-            Named::Place(_) => "open",
+        let words: &[&str] = match &found.named {
+            Named::Part(_) => &["drop", "clamp", "volts", "look", "pull"],
+            Named::Plug(_) | Named::Module(_) => &["unplug", "look"],
+            Named::Network(_) | Named::Input(_) => &["look"],
+            Named::Place(_) => &["open"],
         };
         let line = match (self.wire_of(found), read_by, &found.named) {
             (_, _, Named::Place(_)) => format!("open {name}"),

@@ -12,7 +12,7 @@ pub enum Wrong {
     /// A known name without a method before it, and the words that could stand there.
     NoMethod {
         name: String,
-        words: &'static str,
+        words: &'static [&'static str],
     },
     NoPoint {
         word: &'static str,
@@ -86,9 +86,9 @@ pub enum Wrong {
     OptionTwice {
         word: &'static str,
     },
+    /// An option without what belongs behind its word.
     OptionWants {
         word: &'static str,
-        wants: &'static str,
     },
     /// An option that goes with other readings.
     OptionElsewhere {
@@ -115,8 +115,8 @@ pub enum Wrong {
     Passing(Passing),
     /// Said by the case: the entry is well formed, but it does not fit what was entered before.
     Unfit(Unfit),
-    /// Said by a drill: the entry is well formed and does not apply.
-    Said(String),
+    /// Said by a drill: it does not fit the exercise, or the vehicle of which the drill keeps the clock.
+    Drill(Misfit),
 }
 
 /// What is wrong with `comes` and `logged`.
@@ -153,6 +153,31 @@ pub enum Unfit {
     SeveralEntries,
 }
 
+/// What does not fit a drill.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Misfit {
+    /// The answer is in.
+    Over,
+    /// `wait` without its minutes.
+    NoMinutes,
+    /// A reading, which the simulated vehicle gives.
+    Reading,
+    /// Several entries on a line, each of which has minutes of its own.
+    SeveralEntries,
+    /// Taking back what was done at the vehicle.
+    TakenBack,
+    /// No answer to what a reading would rule out.
+    NoPrediction,
+    /// An answer names what is not in the vehicle.
+    UnknownName(String),
+    /// A reply, and nothing is asked.
+    NoQuestion,
+    /// A reply without its number, or without words; so many questions are asked.
+    NoReply(usize),
+    /// A reply to a question that wants a current.
+    NoCurrent,
+}
+
 /// An entry that was not taken; nothing has changed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Refusal {
@@ -175,10 +200,10 @@ impl Refusal {
     }
 
     /// A refusal by a drill.
-    pub fn said(entry: &str, what: impl Into<String>, works: impl Into<String>) -> Self {
+    pub fn misfit(entry: &str, misfit: Misfit, works: impl Into<String>) -> Self {
         Self {
             entry: entry.to_owned(),
-            wrong: Wrong::Said(what.into()),
+            wrong: Wrong::Drill(misfit),
             works: works.into(),
         }
     }

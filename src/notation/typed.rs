@@ -11,19 +11,21 @@ pub enum Mistyped {
         /// What it should have been.
         what: Thing,
         /// The same in the units there are, for example `60Ah`.
-        works: String,
+        works: Vec<String>,
     },
     /// `1,200`: 1.2 to some, 1200 to others.
     Comma {
-        /// Both, with the unit as typed.
-        works: String,
+        /// With its comma as a point, and the unit as typed.
+        point: String,
+        /// With its comma as one of thousands.
+        none: String,
     },
     /// A number alone, or with a unit of something else.
     Unit {
         /// What it should have been.
         what: Thing,
         /// The number with each of the units there are.
-        works: String,
+        works: Vec<String>,
     },
     /// Finite, but no such thing has it.
     Range {
@@ -67,12 +69,8 @@ fn may_be_thousands(text: &str) -> bool {
 /// A quantity from its number and unit, within what makes sense, both ends included.
 pub fn typed<Q: Spelled>(text: &str, sense: Sense) -> Result<Q, Mistyped> {
     let spelled = |number: f64| {
-        let ways: Vec<_> = Q::UNITS
-            .iter()
-            .filter(|(unit, _)| *unit != "min")
-            .map(|(unit, _)| format!("{number}{unit}"))
-            .collect();
-        ways.join(" or ")
+        let units = Q::UNITS.iter().filter(|(unit, _)| *unit != "min");
+        units.map(|(unit, _)| format!("{number}{unit}")).collect()
     };
     let Some((number, unit)) = number_and_unit(text).filter(|(number, _)| number.is_finite())
     else {
@@ -84,7 +82,8 @@ pub fn typed<Q: Spelled>(text: &str, sense: Sense) -> Result<Q, Mistyped> {
     if may_be_thousands(text) {
         let unit = short(unit);
         return Err(Mistyped::Comma {
-            works: format!("{number}{unit} or {}{unit}", number * 1000.0),
+            point: format!("{number}{unit}"),
+            none: format!("{}{unit}", number * 1000.0),
         });
     }
     // A long word is only compared when it can be a unit.
@@ -96,7 +95,7 @@ pub fn typed<Q: Spelled>(text: &str, sense: Sense) -> Result<Q, Mistyped> {
         let meant = nearest(unit, Q::UNITS.iter().map(|(word, _)| *word));
         return Err(Mistyped::Unit {
             what: Q::WHAT,
-            works: meant.map_or_else(|| spelled(number), |word| format!("{number}{word}")),
+            works: meant.map_or_else(|| spelled(number), |word| vec![format!("{number}{word}")]),
         });
     };
     let value = number * factor;

@@ -387,11 +387,13 @@ pub fn amps_json(worked: &Worked) -> Value {
 /// What is wrong with a typed quantity.
 pub fn mistyped(mistyped: &Mistyped) -> String {
     match mistyped {
-        Mistyped::NoNumber { what, works } => format!("{what} is written like {works}"),
-        Mistyped::Comma { works } => {
-            format!("with its comma this could be {works}: type a point, or no comma")
+        Mistyped::NoNumber { what, works } => {
+            format!("{what} is written like {}", works.join(" or "))
         }
-        Mistyped::Unit { what, works } => format!("{what} needs its unit: {works}"),
+        Mistyped::Comma { point, none } => {
+            format!("with its comma this could be {point} or {none}: type a point, or no comma")
+        }
+        Mistyped::Unit { what, works } => format!("{what} needs its unit: {}", works.join(" or ")),
         Mistyped::Range { least, most } => format!("this goes from {least} to {most}"),
     }
 }
@@ -408,7 +410,7 @@ fn wrong(wrong: &Wrong) -> String {
             quoted(typed)
         ),
         Wrong::Reading(wrong) => wrong.to_string(),
-        Wrong::OtherUnit { word, wants } => format!("`{word}` takes {wants}"),
+        Wrong::OtherUnit { word } => format!("`{word}` takes {}", taken_by(word)),
         Wrong::NoAcross => {
             "say what it is read across: a fuse, a length of wire or a resistance".to_owned()
         }
@@ -444,6 +446,16 @@ fn wrong(wrong: &Wrong) -> String {
         }
         Wrong::Jack => "the current is taken on jack A or jack mA, or by clamp".to_owned(),
         Wrong::Current => "what the meter will show is worked for a current that flows".to_owned(),
+    }
+}
+
+/// What a word of a question is about.
+fn taken_by(word: &str) -> &'static str {
+    match word {
+        "drop" => "a voltage, in mV or V",
+        "series" => "a current, in mA or A",
+        "across" => "a current in front of it, in mA or A; a voltage is a drop",
+        _ => "a drop in mV, then with and the current in A or mA",
     }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::case::Setting;
 use crate::drill::{
-    Debrief, Exercise, GENERATOR, Judged, Misconception, Predicted, Replied, Task, Verdict,
+    Debrief, Exercise, GENERATOR, Judged, Misconception, Predicted, Replied, Right, Task, Verdict,
 };
 use crate::feeds::Named;
 use crate::render::answer::number;
@@ -287,11 +287,21 @@ fn predictions_summed(debrief: &Debrief) -> String {
     format!("{right} of {all} right")
 }
 
+/// What is right, in one text.
+fn right_words(right: &Right) -> String {
+    match right {
+        Right::Sealed => "sealed".to_owned(),
+        Right::Text(text) => text.clone(),
+        Right::Parts(parts) => parts.join(", "),
+        Right::Between(low, high) => format!("{low:.0} to {high:.0} mA"),
+    }
+}
+
 fn reply_words(index: usize, replied: &Replied) -> String {
     let given = replied.given.as_deref().unwrap_or("no reply");
     let verdict = match replied.right {
         Some(true) => "right".to_owned(),
-        Some(false) => format!("not right; it is {}", replied.wanted),
+        Some(false) => format!("not right; it is {}", right_words(&replied.wanted)),
         None => "not marked here".to_owned(),
     };
     let say = replied
@@ -417,7 +427,7 @@ pub fn debrief_json(debrief: &Debrief, exercise: &Exercise) -> Value {
     if !debrief.replies.is_empty() {
         let replies = debrief.replies.iter().map(|r| {
             let mut row =
-                json!({"asked": r.ask, "right": r.right == Some(true), "wanted": r.wanted});
+                json!({"asked": r.ask, "right": r.right == Some(true), "wanted": right_words(&r.wanted)});
             if let Some(given) = &r.given {
                 row["given"] = json!(given);
             }

@@ -1,6 +1,6 @@
 //! Why an entry was not taken, in words.
 
-use crate::journal::{Passing, Refusal, Unfit, Wrong};
+use crate::journal::{Misfit, Passing, Refusal, Unfit, Wrong};
 use crate::problem::{clean, short};
 use std::fmt;
 
@@ -34,6 +34,26 @@ fn wanted(unit: &str) -> &'static str {
         "a voltage, in mV or V"
     } else {
         "a current, in mA or A"
+    }
+}
+
+/// What belongs behind the word of an option.
+fn behind(option: &str) -> &'static str {
+    match option {
+        "by" => "clamp or series, as in by clamp",
+        "turns" => "a number from 1, as in turns 5",
+        "jack" => "the jack the red lead is in, as in jack A",
+        "with" => "the total at that moment, as in with 640mA",
+        _ => "a time of day, as in at 14:32",
+    }
+}
+
+/// Words of entries to choose from.
+fn any_of(words: &[&str]) -> String {
+    match words {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [rest @ .., last] => format!("{} or {last}", rest.join(", ")),
     }
 }
 
@@ -115,7 +135,7 @@ impl fmt::Display for Wrong {
             ),
             Self::Unfit(unfit) => unfit.fmt(f),
             Self::Passing(wrong) => f.write_str(&passing(wrong)),
-            Self::Said(text) => f.write_str(text),
+            Self::Drill(misfit) => f.write_str(&drill(misfit)),
             _ => self.fmt_of_reading(f),
         }
     }
@@ -136,8 +156,9 @@ impl Wrong {
             }
             Self::NoMethod { name, words } => write!(
                 f,
-                "say what was done at {}: put a word before it, such as {words}",
-                quoted(name)
+                "say what was done at {}: put a word before it, such as {}",
+                quoted(name),
+                any_of(words)
             ),
             Self::NoPoint { word } => f.write_str(&match *word {
                 "skip" => "say which test to skip, and where".to_owned(),
@@ -183,7 +204,7 @@ impl Wrong {
                 quoted(typed)
             ),
             Self::OptionTwice { word } => write!(f, "`{word}` is there twice"),
-            Self::OptionWants { word, wants } => write!(f, "after `{word}` comes {wants}"),
+            Self::OptionWants { word } => write!(f, "after `{word}` comes {}", behind(word)),
             Self::OptionElsewhere { option, word } => {
                 write!(f, "`{option}` does not belong to this {word} reading")
             }
@@ -290,4 +311,27 @@ fn passing(wrong: &Passing) -> String {
             "behind the time may stand the highest current, and nothing else".to_owned()
         }
     }
+}
+
+/// What does not fit a drill.
+fn drill(misfit: &Misfit) -> String {
+    let text = match misfit {
+        Misfit::Over => "the answer is in",
+        Misfit::NoMinutes => "this needs minutes; to wait until it sleeps type asleep",
+        Misfit::Reading => "the vehicle gives the reading",
+        Misfit::SeveralEntries => "one entry a line here, so that each has its minutes",
+        Misfit::TakenBack => "what was done at the vehicle stays done",
+        Misfit::NoPrediction => {
+            "first say what that would rule out: nothing, below, rest, both, or skip"
+        }
+        Misfit::UnknownName(name) => return format!("nothing is called {name}"),
+        Misfit::NoQuestion => "there is no question to reply to",
+        Misfit::NoReply(count) => {
+            return format!(
+                "a reply needs the number of its question, 1 to {count}, and the reply"
+            );
+        }
+        Misfit::NoCurrent => "this question wants a current",
+    };
+    text.to_owned()
 }
