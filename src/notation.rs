@@ -160,7 +160,7 @@ impl<'s> Reader<'s> {
         };
         let Some((_, factor)) = Q::UNITS.iter().find(|(name, _)| *name == unit) else {
             let ways = in_known_unit::<Q>(unit, number).unwrap_or_else(|| ways::<Q>(number));
-            self.fault(raw, words::not_a_unit(unit, Q::WHAT, &ways));
+            self.fault(raw, words::other_unit(unit, Q::WHAT, &ways));
             return None;
         };
         let value = number * factor;
@@ -225,7 +225,7 @@ impl<'s> Reader<'s> {
             words::unit_behind(Q::WHAT, &right.unwrap_or_else(|| ways::<Q>(number)))
         } else if let Some(unit) = unit.filter(|unit| !known(unit)) {
             let number = syntax::first_number(raw).unwrap_or(12.0);
-            words::not_a_unit(unit, Q::WHAT, &ways::<Q>(number))
+            words::other_unit(unit, Q::WHAT, &ways::<Q>(number))
         } else {
             words::no_quantity(raw, Q::WHAT, &ways::<Q>(12.0))
         };
@@ -330,7 +330,7 @@ impl<'s> Reader<'s> {
             return None;
         };
         if written != name {
-            self.fault(written, words::other_record(written, name));
+            self.fault(written, words::other_name(written, name));
         }
         Some(self.known(fields, name, known))
     }
@@ -367,7 +367,7 @@ impl<'s> Reader<'s> {
             return None;
         };
         if let Some(written) = written.filter(|written| *written != name) {
-            self.fault(written, words::other_record(written, name));
+            self.fault(written, words::other_name(written, name));
         }
         Some(pair)
     }

@@ -159,7 +159,7 @@ fn explain(text: &str, form: &Form, error: &SpannedError) -> Problem {
         E::ExpectedStringEnd => words::text_not_closed().at(at),
         E::ExceededRecursionLimit => words::far_too_deep().at(at),
         E::ExpectedDifferentStructName { expected, found } => {
-            words::other_file(found, expected).at(named_near(text, start, found).unwrap_or(at))
+            words::other_name(found, expected).at(named_near(text, start, found).unwrap_or(at))
         }
         _ if unclosed_at_end(text, start).is_some() => {
             let open = unclosed_at_end(text, start).unwrap_or(0);

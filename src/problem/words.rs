@@ -119,11 +119,11 @@ pub fn nearest<'a>(written: &str, known: impl Iterator<Item = &'a str>) -> Optio
         .map(|(_, name)| name)
 }
 
-/// The nearest of the known names, as a help line; all of them when none is near.
+/// The nearest of the known names, as a help line; all of them when none is near, if there are any.
 fn meant(written: &str, known: &[&str]) -> String {
     match nearest(written, known.iter().copied()) {
         Some(name) => format!("did you mean {name}?"),
-        None if known.is_empty() => "none is known here".to_owned(),
+        None if known.is_empty() => "take it out".to_owned(),
         None => format!("one of: {}", known.join(", ")),
     }
 }
@@ -133,48 +133,37 @@ fn typed(ways: &[String]) -> String {
     format!("type {}", ways.join(" or "))
 }
 
+/// What a feed tree has not.
+const RING: &str = "a ring, and a feed tree has none";
+
 /// Of the first of two where one belongs.
 const FIRST: &str = "first given here";
 
 /// What something in a file is called in a sentence.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[allow(missing_docs)]
 pub enum Thing {
-    /// Of quantities.
     Current,
-    /// Of quantities.
     Voltage,
-    /// Of quantities.
     Resistance,
-    /// Of quantities.
     Capacity,
-    /// Of quantities.
     Time,
-    /// Of quantities.
     Length,
-    /// Of quantities.
     Width,
-    /// Of quantities.
     CrossSection,
-    /// Of quantities.
     Gauge,
-    /// Of words in a list of words.
     FuseStyle,
-    /// Of words in a list of words.
     PositionAtRest,
-    /// Of words in a list of words.
     KindOfLoad,
-    /// Of words in a list of words.
     Test,
-    /// Of words in a list of words.
     Metal,
-    /// Of words in a list of words.
     Trap,
 }
 
-impl Thing {
-    /// One of them: "a current".
-    pub const fn one(self) -> &'static str {
-        match self {
+/// One of them: "a current".
+impl fmt::Display for Thing {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
             Self::Current => "a current",
             Self::Voltage => "a voltage",
             Self::Resistance => "a resistance",
@@ -190,12 +179,12 @@ impl Thing {
             Self::Test => "a test",
             Self::Metal => "a metal",
             Self::Trap => "a trap",
-        }
+        })
     }
 }
 
-impl fmt::Display for Thing {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self.one())
-    }
+/// A kind of part with its article.
+fn one(kind: &str) -> String {
+    let vowel = kind.starts_with(['A', 'E', 'I', 'O', 'a', 'e', 'i', 'o']);
+    format!("{} {kind}", if vowel { "an" } else { "a" })
 }

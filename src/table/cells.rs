@@ -131,7 +131,7 @@ fn quantity(
             .iter()
             .map(|(unit, _)| format!("{value} {unit}"))
             .collect();
-        return Err(words::no_unit_of_cell(rest, what, &ways));
+        return Err(words::other_unit(rest, what, &ways));
     };
     Ok(format!("{unit}({value})"))
 }

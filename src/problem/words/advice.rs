@@ -137,7 +137,7 @@ pub(crate) fn asleep_over_limit(all: f64, assumed: f64, limit: f64) -> Finding {
             rounded(all),
             rounded(limit)
         ),
-        "look up the limit, and the asleep of the largest loads, again",
+        "look up the limit, and `asleep` of the largest loads, again",
     )
 }
 

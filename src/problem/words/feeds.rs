@@ -1,6 +1,6 @@
 //! Whether the parts of a vehicle fit together.
 
-use super::{FIRST, Finding, meant, nearest};
+use super::{FIRST, Finding, RING, meant, nearest, one};
 use crate::problem::{Fault, Span};
 
 /// `volts`: of the supply.
@@ -18,7 +18,7 @@ pub(crate) fn no_limit(volts: f64) -> Finding {
 pub(crate) fn ring(id: &str, kind: &str, first: &Span) -> Finding {
     Finding::new(
         Fault::Ring,
-        format!("\"{id}\" feeds itself: a ring, and a feed tree has none"),
+        format!("\"{id}\" feeds itself: {RING}"),
         format!(
             "enter a ring cut open at its far side, and give this end a name of its own: {kind}(id: \"{id} far end\")"
         ),
@@ -109,7 +109,7 @@ pub(crate) fn no_relay(name: &str, kind: Option<&str>, relays: &[&str]) -> Findi
         Fault::CoilTarget,
         kind.map_or_else(
             || format!("no relay is called \"{name}\""),
-            |kind| format!("\"{name}\" is a {kind}; a coil moves a relay"),
+            |kind| format!("\"{name}\" is {}; a coil moves a relay", one(kind)),
         ),
         if relays.is_empty() {
             format!("enter its contact where it feeds: Relay(id: \"{name}\")")
@@ -152,7 +152,10 @@ pub(crate) fn load_feeds(load: &str, fed: &str, kind: &str) -> Finding {
 pub(crate) fn battery_below(kind: &str) -> Finding {
     Finding::new(
         Fault::BatteryBelow,
-        format!("a battery in series is fed by the lower battery, not by a {kind}"),
+        format!(
+            "a battery in series is fed by the lower battery, not by {}",
+            one(kind)
+        ),
         "batteries in parallel are one battery: enter one, with both capacities added",
     )
 }

@@ -5,10 +5,10 @@ use crate::problem::{Fault, Span};
 
 // Numbers and quantities.
 
-pub(crate) fn not_a_unit(unit: &str, what: Thing, ways: &[String]) -> Finding {
+pub(crate) fn other_unit(unit: &str, what: Thing, ways: &[String]) -> Finding {
     Finding::new(
         Fault::Unit,
-        format!("`{unit}` is not a unit of {what}"),
+        format!("{what} is not written in `{}`", short(unit)),
         typed(ways),
     )
 }
@@ -137,11 +137,12 @@ pub(crate) fn key_twice(name: &str, first: &Span) -> Finding {
 
 // Records and their fields.
 
-pub(crate) fn other_record(written: &str, name: &str) -> Finding {
+/// Of a record, or the record that is the whole file.
+pub(crate) fn other_name(written: &str, name: &str) -> Finding {
     Finding::new(
         Fault::StructName,
-        format!("`{written}` where a {name} belongs"),
-        format!("type {name}"),
+        format!("`{written}` where {name} belongs"),
+        format!("type {name}(…)"),
     )
 }
 

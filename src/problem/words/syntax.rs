@@ -94,14 +94,6 @@ pub(crate) fn far_too_deep() -> Finding {
     )
 }
 
-pub(crate) fn other_file(found: &str, expected: &str) -> Finding {
-    Finding::new(
-        Fault::StructName,
-        format!("`{found}` where {expected} belongs"),
-        format!("type {expected}(…)"),
-    )
-}
-
 pub(crate) fn still_open(bracket: &str, close: &str, opened: &Span) -> Finding {
     syntax(
         format!("the file ends, but this `{bracket}` is still open"),

@@ -1,6 +1,6 @@
 //! A table, and new parts for a vehicle file. In a table the cell is named, as a spreadsheet names it.
 
-use super::{FIRST, Finding, Thing, nearest, short};
+use super::{FIRST, Finding, RING, Thing, nearest, one, short};
 use crate::problem::{Fault, Problem, Span};
 
 impl Finding {
@@ -140,18 +140,6 @@ pub(crate) fn no_quantity_in_cell(cell: &str, what: Thing, unit: &str) -> Findin
     )
 }
 
-pub(crate) fn no_unit_of_cell(unit: &str, what: Thing, ways: &[String]) -> Finding {
-    Finding::new(
-        Fault::Unit,
-        format!(
-            "`{}` is not a unit of {}",
-            short(unit),
-            what.one().trim_start_matches("a ")
-        ),
-        super::typed(ways),
-    )
-}
-
 pub(crate) fn no_wire(cell: &str) -> Finding {
     Finding::new(
         Fault::Number,
@@ -169,8 +157,6 @@ pub(crate) fn battery_entered() -> Finding {
         "type a row of its own for it: battery,Battery",
     )
 }
-
-const RING: &str = "a ring, and a feed tree has none";
 
 pub(crate) fn battery_is_fed(feeder: &str) -> Finding {
     Finding::new(
@@ -232,7 +218,7 @@ pub(crate) fn kind_guessed(kind: &str, because: TakenFor) -> Finding {
     };
     Finding::new(
         Fault::Guessed,
-        format!("no kind; taken for a {kind}, because {because}"),
+        format!("no kind; taken for {}, because {because}", one(kind)),
         format!("type {kind} under kind"),
     )
 }

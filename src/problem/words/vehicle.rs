@@ -1,6 +1,6 @@
 //! A vehicle file, field by field.
 
-use super::{Finding, meant, short};
+use super::{Finding, meant, one, short};
 use crate::problem::Fault;
 
 pub(crate) fn no_vehicle_name() -> Finding {
@@ -18,7 +18,7 @@ pub(crate) fn unknown_field_of_vehicle(field: &str, known: &[&str]) -> Finding {
 
 /// A field that no part has, seen at a part of this kind.
 pub(crate) fn unknown_field_of_part(field: &str, kind: &str, known: &[&str]) -> Finding {
-    super::unknown_field(field, &format!("a {kind}"), known)
+    super::unknown_field(field, &one(kind), known)
 }
 
 pub(crate) fn too_deep(deepest: u16) -> Finding {
@@ -36,7 +36,7 @@ pub(crate) fn no_battery() -> Finding {
 }
 
 pub(crate) fn starts_elsewhere(kind: &str) -> Finding {
-    let message = format!("the tree starts at a battery, not at a {kind}");
+    let message = format!("the tree starts at a battery, not at {}", one(kind));
     Finding::new(Fault::NoBattery, message, BATTERY)
 }
 
@@ -71,8 +71,9 @@ pub(crate) fn misplaced_field(field: &str, kind: &str, owners: &[&str]) -> Findi
     Finding::new(
         Fault::MisplacedField,
         format!(
-            "`{field}` belongs to {}, not to a {kind}",
-            owners.join(" and ")
+            "`{field}` belongs to {}, not to {}",
+            owners.join(" and "),
+            one(kind)
         ),
         format!("take `{field}` out, or write it as {instead}(…)"),
     )
