@@ -5,7 +5,7 @@ use crate::problem::{clean, short};
 use std::fmt;
 
 /// What was typed, fit for a message: on one line, not too long.
-fn quoted(typed: &str) -> String {
+pub(super) fn quoted(typed: &str) -> String {
     format!("`{}`", short(&clean(typed).replace(['\n', '\t'], " ")))
 }
 
