@@ -12,8 +12,8 @@
 
 use crate::case::{self, Case, Setting, State, TestPlan};
 use crate::feeds::PartId;
-use crate::journal::{self, Act, By, Context, Misfit, Point, Refusal, Wrong, word};
-use crate::measurement::{Jack, Method, Way};
+use crate::journal::{self, Act, Context, Misfit, Refusal};
+use crate::measurement::{Method, Way};
 use crate::simulation::{Cannot, Happened, Hidden, Parked, Traps};
 
 mod answer;
@@ -26,6 +26,7 @@ mod misconception;
 mod played;
 mod predict;
 mod task;
+mod typed;
 
 pub use answer::{Answer, Replied, Right};
 pub use chance::{Chance, GENERATOR};
@@ -36,6 +37,7 @@ pub use misconception::Misconception;
 pub use played::{Played, best, played};
 pub use predict::{Asked, Outcome, Predicted, Rules, newly_ruled_out, outcomes};
 pub use task::{Question, Task, Wanted, is_exercise, read};
+use typed::{typed_here, typed_of, without_reading};
 
 /// What is hidden, what else is wrong, and what is asked.
 #[derive(Clone, Debug, PartialEq)]
@@ -292,9 +294,10 @@ impl<'s> Drill<'s> {
                 }
                 (act, None)
             }
-            Ok(_) => {
-                let refusal = Refusal::misfit(line, Misfit::SeveralEntries, "drop F3");
-                return Said::Refused(refusal);
+            Ok(acts) => {
+                let first = acts.first();
+                let works = first.map_or_else(String::new, |act| typed_here(act, names));
+                return Said::Refused(Refusal::misfit(line, Misfit::SeveralEntries, works));
             }
             Err(refusal) => match self.completed(line) {
                 Some(found) => found,
@@ -307,68 +310,6 @@ impl<'s> Drill<'s> {
             }
             Act::Read { .. } | Act::Look { .. } => self.reading(line, &act, way),
             _ => self.doing(&act, line),
-        }
-    }
-
-    /// A test typed without its reading: some reading is put in to see what is meant, and thrown away.
-    /// The second value is how a current is taken.
-    fn completed(&self, line: &str) -> Option<(Act, Option<Way>)> {
-        let cut = [" by ", " turns ", " jack ", " sure"];
-        let at = cut
-            .iter()
-            .filter_map(|c| line.find(c))
-            .min()
-            .unwrap_or(line.len());
-        let (test, options) = line.split_at(at);
-        let try_with = |reading: &str| {
-            let whole = format!("{test} {reading}{options}");
-            let acts = journal::parse_with(&whole, &self.setting.names, &Context::default());
-            acts.ok()
-                .filter(|acts| acts.len() == 1)
-                .map(|mut acts| acts.remove(0))
-        };
-        let act = ["1.0mA", "1.0mV", "1.0V", "yes"]
-            .into_iter()
-            .find_map(try_with)?;
-        let way = match &act {
-            Act::Read {
-                method: Method::Clamp,
-                options,
-                ..
-            } => Some(Way::Clamp {
-                turns: options.turns.unwrap_or(1),
-            }),
-            Act::Read {
-                method, options, ..
-            } if matches!(method, Method::Draw | Method::Series) => {
-                let clamp = self.setting.instruments.clamp.is_some();
-                let by = options.by.unwrap_or(if *method == Method::Draw && clamp {
-                    By::Clamp
-                } else {
-                    By::Series
-                });
-                Some(match by {
-                    By::Clamp => Way::Clamp { turns: 1 },
-                    By::Series => Way::Series(options.jack.unwrap_or_else(|| self.jack())),
-                })
-            }
-            _ => None,
-        };
-        Some((act, way))
-    }
-
-    /// The jack for a draw where none is named: the one the case asks for, else the large one, which is
-    /// also taken where more flows than the small one takes: whoever names no jack begins high.
-    fn jack(&self) -> Jack {
-        let meter = self.setting.instruments.meter;
-        let has_large = meter.is_some_and(|m| m.amps.is_some());
-        let most = meter.and_then(|m| m.milliamps?.most);
-        let too_much = most.is_some_and(|most| self.parked.currents()[0] > most.value());
-        match self.case.next().test.and_then(|test| test.way) {
-            Some(Way::Series(Jack::MilliA)) if too_much && has_large => Jack::A,
-            Some(Way::Series(jack)) => jack,
-            _ if has_large => Jack::A,
-            _ => Jack::MilliA,
         }
     }
 
@@ -442,40 +383,4 @@ impl<'s> Drill<'s> {
         }
         Said::Cannot(cannot)
     }
-}
-
-/// A test in canonical words, without its reading.
-fn typed_of(act: &Act, names: &journal::Names) -> String {
-    let (method, point) = match act {
-        Act::Read { method, point, .. } => (*method, point),
-        Act::Look { point, .. } => (Method::Look, point),
-        _ => return String::new(),
-    };
-    if *point == Point::Battery {
-        return "draw".to_owned();
-    }
-    let skip = Act::Skip {
-        method,
-        point: point.clone(),
-        reason: String::new(),
-    };
-    let text = journal::write_with(&skip, names);
-    text.strip_prefix("skip ")
-        .unwrap_or_else(|| word(method))
-        .trim()
-        .to_owned()
-}
-
-/// A refusal whose line that works has no reading: here the vehicle gives it.
-fn without_reading(mut refusal: Refusal) -> Refusal {
-    if let Wrong::NoPoint { .. } = refusal.wrong {
-        return refusal;
-    }
-    let words: Vec<&str> = refusal.works.split(' ').collect();
-    if let Some((last, rest)) = words.split_last()
-        && (last.starts_with(|c: char| c.is_ascii_digit()) || *last == "yes")
-    {
-        refusal.works = rest.join(" ");
-    }
-    refusal
 }

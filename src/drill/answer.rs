@@ -99,11 +99,14 @@ impl Drill<'_> {
         let number = number.trim_end_matches([':', '.']).parse::<usize>().ok();
         let number = number.filter(|n| (1..=count).contains(n));
         let (Some(number), false) = (number, text.trim().is_empty()) else {
-            let misfit = match count {
-                0 => Misfit::NoQuestion,
-                _ => Misfit::NoReply(count),
+            let (misfit, works) = match self.exercise.questions.first() {
+                None => (Misfit::NoQuestion, "hint"),
+                Some(first) if matches!(first.wants, Wanted::Current(_)) => {
+                    (Misfit::NoReply(count), "reply 1 130mA")
+                }
+                Some(_) => (Misfit::NoReply(count), "reply 1 F3"),
             };
-            return Said::Refused(Refusal::misfit(line, misfit, "reply 1 F3"));
+            return Said::Refused(Refusal::misfit(line, misfit, works));
         };
         if let Wanted::Current(_) = self.exercise.questions[number - 1].wants
             && read_quantity(text.trim(), Unit::Milliamps).is_err()

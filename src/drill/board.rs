@@ -3,9 +3,9 @@
 //! **Model.** The lines are entries with their readings, as in a session. Nobody here sees the board:
 //! whether it sleeps is what was typed, and the minutes are those the tool reckons for each step.
 
-use super::{Drill, Said, Step, typed_of};
+use super::{Drill, Said, Step, typed_here};
 use crate::case::Entry;
-use crate::journal::{Act, write_with};
+use crate::journal::Act;
 use crate::simulation::Happened;
 
 impl Drill<'_> {
@@ -45,15 +45,9 @@ impl Drill<'_> {
     }
 
     fn board_step(&self, entry: &Entry, before: usize) -> Step {
-        let reading = matches!(entry.act, Act::Read { .. } | Act::Look { .. });
-        let names = &self.setting.names;
         let undone = matches!(entry.act, Act::Undo | Act::Withdraw { .. });
         Step {
-            typed: if reading {
-                typed_of(&entry.act, names)
-            } else {
-                write_with(&entry.act, names)
-            },
+            typed: typed_here(&entry.act, &self.setting.names),
             // What was a slip of the pen is no step to be judged.
             entry: (!undone).then(|| entry.text.clone()),
             before,

@@ -4,11 +4,14 @@
 use crate::driver::{part, sample};
 use halfsplit::case::Setting;
 use halfsplit::drill::{
-    Chance, Debrief, Drill, Exercise, Misconception, Said, Verdict, answers_to, pick, played,
+    Chance, Debrief, Drill, Exercise, Misconception, Question, Said, Verdict, Wanted, answers_to,
+    pick, played,
 };
 use halfsplit::feeds::PartId;
+use halfsplit::journal::Wrong;
 use halfsplit::quantity::Milliamps;
 use halfsplit::simulation::{Drain, Hidden};
+use std::fmt::Write as _;
 
 fn exercise(number: u64, drains: Vec<Drain>) -> Exercise {
     let hidden = drains.into_iter().map(|drain| Hidden {
@@ -247,6 +250,60 @@ fn a_line_that_is_refused_changes_nothing() {
     }
     assert!(drill.steps().is_empty() && drill.case().entries().is_empty());
     assert!(drill.parked().minutes() == 0.0);
+}
+
+/// What an exercise or the simulated vehicle does not take, what is said, and the line that works; each
+/// such line is taken, but for `quit`, which is the command's.
+#[test]
+fn what_does_not_fit_a_drill_is_said_with_a_line_that_works() {
+    let setting = sample("teaching-board");
+    let plain = exercise(4, vec![pick(&setting, Chance(4)).drain]);
+    let asking = |wants: Wanted| Question {
+        ask: "How much?".to_owned(),
+        wants,
+        wrong: Vec::new(),
+    };
+    let current = asking(Wanted::Current(part(&setting, "F1")));
+    let asks = Exercise {
+        questions: vec![current, asking(Wanted::Words(vec!["none".to_owned()]))],
+        ..plain.clone()
+    };
+    let choice = |question: &str| Chance(4).at(question);
+    let begun = |exercise| Drill::new(&setting, exercise, &choice);
+    let mut over = begun(&plain);
+    assert_eq!(over.take("answer F1"), Said::Ended);
+    let mut predicting = begun(&plain).predicting();
+    for line in ["prepared", "asleep", "draw"] {
+        assert!(matches!(predicting.take(line), Said::Done(_)), "{line}");
+    }
+    assert!(matches!(predicting.take("drop F1"), Said::Asks(_)));
+    let table = vec![
+        (over, "draw"),
+        (predicting, "perhaps"),
+        (begun(&plain), "wait long"),
+        (begun(&plain), "drop F1 2.1mV"),
+        (begun(&plain), "drop F1 2.1mV; drop F2 0.0mV"),
+        (begun(&plain), "prepared; asleep"),
+        (begun(&plain), "undo"),
+        (begun(&plain), "answer nobody"),
+        (begun(&plain), "reply 1 F1"),
+        (begun(&asks), "reply F1"),
+        (begun(&asks), "reply 1 dark"),
+    ];
+    let mut said = String::new();
+    for (mut drill, line) in table {
+        let refusal = match drill.take(line) {
+            Said::Refused(refusal) | Said::Again(refusal) => refusal,
+            other => panic!("{line}: {other:?}"),
+        };
+        assert!(matches!(refusal.wrong, Wrong::Drill(_)), "{line}");
+        let works = refusal.works;
+        writeln!(said, "{line}\n    {}\n    > {works}", refusal.wrong).unwrap();
+        let taken = drill.take(&works);
+        let refused = matches!(taken, Said::Refused(_) | Said::Again(_) | Said::Cannot(_));
+        assert!(works == "quit" || !refused, "{works}: {taken:?}");
+    }
+    insta::assert_snapshot!(said);
 }
 
 /// The same number must give the same vehicle on every build. Values by a second implementation, of

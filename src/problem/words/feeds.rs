@@ -105,18 +105,18 @@ pub(crate) fn unknown_command(name: &str, modules: &[&str]) -> Finding {
 
 /// `kind`: of the part that has this name; `relays`: what a coil may move.
 pub(crate) fn no_relay(name: &str, kind: Option<&str>, relays: &[&str]) -> Finding {
-    Finding::new(
-        Fault::CoilTarget,
-        kind.map_or_else(
-            || format!("no relay is called \"{name}\""),
-            |kind| format!("\"{name}\" is {}; a coil moves a relay", one(kind)),
-        ),
-        if relays.is_empty() {
-            format!("enter its contact where it feeds: Relay(id: \"{name}\")")
-        } else {
-            meant(name, relays)
-        },
-    )
+    let message = kind.map_or_else(
+        || format!("no relay is called \"{name}\""),
+        |kind| format!("\"{name}\" is {}; a coil moves a relay", one(kind)),
+    );
+    // A name that is taken already needs another for the contact.
+    let contact = if kind.is_some() { " contact" } else { "" };
+    let help = if relays.is_empty() {
+        format!("enter its contact where it feeds: Relay(id: \"{name}{contact}\")")
+    } else {
+        meant(name, relays)
+    };
+    Finding::new(Fault::CoilTarget, message, help)
 }
 
 // Who feeds whom.
