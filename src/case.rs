@@ -15,6 +15,7 @@ use crate::instruments::Instruments;
 use crate::journal::{self, Act, Context, Names, Point, Refusal, Unfit, Wrong};
 use crate::judgement::Healthy;
 use crate::ledger::Ties;
+use crate::measurement::{self, Method};
 use crate::suspects::{Suspect, lives_on, suspects};
 
 mod asked;
@@ -31,6 +32,7 @@ mod proof;
 mod readings;
 mod regions;
 mod table;
+mod taking_out;
 mod together;
 mod verify;
 mod weights;
@@ -56,7 +58,9 @@ pub struct Setting {
     pub(crate) suspects: Vec<Suspect>,
     /// What those that sit at no part need their feed at to do anything, in tree order, with their number.
     pub(crate) living: Vec<(PartId, usize)>,
-    pub(crate) taking_out: options::TakingOut,
+    pub(crate) taking_out: taking_out::TakingOut,
+    /// The tests each part offers.
+    pub(crate) offered: Vec<Vec<Method>>,
     pub(crate) names: Names,
 }
 
@@ -69,6 +73,8 @@ impl Setting {
     /// Works out once what depends on the vehicle alone.
     pub fn new(feeds: Feeds, instruments: Instruments) -> Self {
         let suspects = suspects(&feeds);
+        let offered = feeds.parts().map(|part| measurement::offered(&feeds, part));
+        let offered: Vec<Vec<Method>> = offered.collect();
         let seatless = suspects.iter().enumerate();
         let mut living: Vec<(PartId, usize)> = seatless
             .filter(|(_, suspect)| suspect.seat().is_none())
@@ -80,7 +86,8 @@ impl Setting {
         living.sort_unstable();
         Self {
             ties: Ties::of(&feeds),
-            taking_out: options::TakingOut::of(&feeds),
+            taking_out: taking_out::TakingOut::of(&feeds, &offered),
+            offered,
             healthy: Healthy::of(&feeds),
             living,
             suspects,

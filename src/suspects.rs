@@ -104,6 +104,9 @@ impl Suspect {
         if let (Cause::ContactClosed, Subject::Part(relay)) = (self.cause, &self.subject) {
             return judged.hides(*relay);
         }
+        if let [(part, _)] = self.raises[..] {
+            return judged.own_hides(part).min(judged.hides(part));
+        }
         let parts: Vec<PartId> = self.raises.iter().map(|(part, _)| *part).collect();
         judged.hide_together(&parts)
     }

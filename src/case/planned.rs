@@ -10,8 +10,8 @@ use super::Case;
 use super::asked::TestPlan;
 use super::fold::Now;
 use super::next::{State, Weighed};
-use super::options::TakeOut;
 use super::table::{self, Doing};
+use super::taking_out::TakeOut;
 use crate::feeds::PlaceId;
 use crate::interval::Interval;
 use crate::journal::Refusal;
@@ -58,25 +58,30 @@ impl Case<'_> {
         let draw = now.searched()?;
         let judged = now.judged_base();
         let plan = table::plan(now, &judged);
-        if plan.suspects.is_empty() {
+        if plan.suspects.len() == 0 {
             return None;
         }
         let suspects = {
             let setting = now.setting;
             let logs: Vec<f64> = plan.table.suspects.iter().map(|row| row.log_odds).collect();
             let odds = shares(&logs).into_iter();
-            let named = plan.suspects.iter().zip(odds).map(|(index, odds)| {
-                let suspect = &setting.suspects[*index];
-                Weighed {
-                    cause: suspect.cause,
-                    subject: suspect.subject.clone(),
-                    id: suspect.subject.id(&setting.feeds),
-                    odds,
-                    hides: suspect.hides(&judged),
-                    start: suspect.prior,
-                    moved: Vec::new(),
-                }
-            });
+            let named = plan
+                .suspects
+                .suspects
+                .iter()
+                .zip(odds)
+                .map(|(index, odds)| {
+                    let suspect = &setting.suspects[*index];
+                    Weighed {
+                        cause: suspect.cause,
+                        subject: suspect.subject.clone(),
+                        id: suspect.subject.id(&setting.feeds),
+                        odds,
+                        hides: suspect.hides(&judged),
+                        start: suspect.prior,
+                        moved: Vec::new(),
+                    }
+                });
             named.collect()
         };
         let tests = plan.tests.iter();

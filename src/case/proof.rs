@@ -1,7 +1,7 @@
 //! The two-sided proof: out, the draw falls; back in, it returns.
 
 use super::fold::{Draw, Found, Now, Pulled, Trial};
-use super::options::TakeOut;
+use super::taking_out::{Sought, TakeOut};
 use super::weights::{Odds, fell_with, in_vain};
 use crate::feeds::{ModuleId, PartId};
 use crate::interval::Interval;
@@ -85,12 +85,12 @@ impl<'s> Now<'s> {
     pub(super) fn way_to_prove(
         &self,
         index: usize,
-        left: &[usize],
+        left: &Sought,
         judged: &Judgement<'_>,
         odds: &Odds,
     ) -> Option<&'s TakeOut> {
         let setting = self.setting;
-        let ways = setting.ways_out(&setting.suspects[index]).into_iter();
+        let mut ways = setting.ways_out(&setting.suspects[index]);
         let fits = |way: &&TakeOut| {
             let mut others = setting.near(&way.parts, left).filter(|i| *i != index);
             let alone = !others.any(|i| odds.rivals(self, index, i, &way.parts));
@@ -103,7 +103,7 @@ impl<'s> Now<'s> {
             let name = self.name(&way.point);
             !known && !in_vain(self, &way.parts) && !self.is_skipped(way.method(), &name)
         };
-        ways.into_iter().find(fits)
+        ways.find(fits)
     }
 
     /// Whose proof begins with a fall, if anyone's.
@@ -210,8 +210,8 @@ impl<'s> Now<'s> {
         let whole = whole.map(Subject::Module);
         // As a cause of all there is, the load needs company for the rest.
         let all = |index: usize| odds.weight_of_all(index);
-        let left = odds.left();
-        left.iter().any(|other| {
+        let left = Sought::of(setting, odds.left());
+        left.suspects.iter().any(|other| {
             let that = &setting.suspects[*other];
             matches!(that.cause, Cause::ContactClosed | Cause::HoldsAwake)
                 && Some(&that.subject) != whole.as_ref()

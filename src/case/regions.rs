@@ -62,7 +62,6 @@ pub(super) fn focus(now: &Now<'_>, judged: &Judgement<'_>) -> Region {
                     || now
                         .setting
                         .ways_out(suspect)
-                        .iter()
                         .any(|way| !in_vain(now, &way.parts)))
         })
     };
@@ -130,8 +129,8 @@ fn open_contacts(now: &Now<'_>, judged: &Judgement<'_>) -> Vec<PartId> {
         suspect.cause == Cause::ContactClosed && suspect.raises.iter().filter(could).count() > 1
     };
     let open = |suspect: &&Suspect| {
-        let ways = setting.ways_out(suspect);
-        ways.first().is_some_and(|way| !in_vain(now, &way.parts))
+        let mut ways = setting.ways_out(suspect);
+        ways.next().is_some_and(|way| !in_vain(now, &way.parts))
     };
     let contacts = setting.suspects.iter().filter(several).filter(open);
     contacts.filter_map(Suspect::seat).collect()

@@ -2,8 +2,8 @@
 
 use super::cost;
 use super::fold::Now;
-use super::options::TakeOut;
 use super::regions::{Region, is_wiring, touches};
+use super::taking_out::{Sought, TakeOut};
 use super::weights::{AT_ONCE, Odds};
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
@@ -34,7 +34,7 @@ pub(super) enum Doing<'s> {
 pub(super) struct Plan<'s> {
     pub(super) table: Table,
     /// The suspect of each row, an index into the setting's.
-    pub(super) suspects: Vec<usize>,
+    pub(super) suspects: Sought,
     /// What each test is.
     pub(super) tests: Vec<Doing<'s>>,
     /// How each suspect would be proven.
@@ -55,7 +55,7 @@ impl<'s> Plan<'s> {
     pub(super) fn proof(&self, step: Step) -> Option<(usize, &'s TakeOut)> {
         let Step::Prove(row) = step else { return None };
         let way = self.proofs[row]?;
-        Some((self.suspects[row], way))
+        Some((self.suspects.suspects[row], way))
     }
 
     /// The chance that a step shows anything but what is all but certain: of a proof, that it proves.
@@ -81,12 +81,12 @@ pub(super) fn plan<'s>(now: &Now<'s>, judged: &Judgement<'_>) -> Plan<'s> {
     let feeds = &setting.feeds;
     let odds = Odds::of(now, judged);
     let needed = odds.region.needed;
-    let left = worth_a_search(now, &odds);
+    let left = Sought::of(setting, worth_a_search(now, &odds));
     let places = Places::of(now);
     let settle = feeds.settle().value();
     let mut proofs = Vec::new();
     let mut rows = Vec::new();
-    for index in &left {
+    for index in &left.suspects {
         let way = now.way_to_prove(*index, &left, judged, &odds);
         let chance = way.map_or(0.0, |w| cost::chance_of_waking(feeds, &w.parts));
         let settled = chance * settle + cost::minutes(Method::Draw);
@@ -205,13 +205,7 @@ impl Places {
 
 /// The rows of the plan that sit in a range of parts; suspects are in tree order, so this is a range.
 fn rows_below(now: &Now<'_>, plan: &Plan<'_>, part: PartId) -> Range<u32> {
-    let suspects = &now.setting.suspects;
-    let range = now.setting.feeds.subtree(part);
-    // Those without a seat come last and count as beyond every part.
-    let seat = |row: &usize| suspects[*row].seat().map_or(u32::MAX, |p| p.0);
-    let from = plan.suspects.partition_point(|row| seat(row) < range.start);
-    let to = plan.suspects.partition_point(|row| seat(row) < range.end);
-    from as u32..to as u32
+    plan.suspects.below(&now.setting.feeds.subtree(part))
 }
 
 /// The rows of the plan that sit at or below any of these parts, ascending.
@@ -251,11 +245,10 @@ impl Holders {
     /// The suspects without a seat, which come last in a plan.
     fn of(now: &Now<'_>, plan: &Plan<'_>) -> Vec<Self> {
         let suspects = &now.setting.suspects;
-        let seated = |index: &usize| suspects[*index].seat().is_some();
-        let first = plan.suspects.partition_point(seated);
         // One of them, and the rows of all.
         let mut found: Vec<(usize, Vec<u32>)> = Vec::new();
-        for (row, index) in plan.suspects.iter().enumerate().skip(first) {
+        let rows = plan.suspects.suspects.iter().enumerate();
+        for (row, index) in rows.skip(plan.suspects.seatless()) {
             let alike = |one: usize| suspects[one].raises == suspects[*index].raises;
             match found.iter_mut().find(|(one, _)| alike(*one)) {
                 Some((_, rows)) => rows.push(row as u32),
@@ -388,9 +381,8 @@ fn add_readings<'s>(
         if below.is_empty() || out.cuts(feeds, part) || !plan.focus().holds(feeds, part) {
             continue;
         }
-        let offered = measurement::offered(feeds, part);
         for method in [Method::Drop, Method::Clamp] {
-            let usable = offered.contains(&method)
+            let usable = setting.offers(part, method)
                 && !now.is_done(method, part)
                 && (method != Method::Clamp
                     || (setting.instruments.clamp.is_some() && setting.jaws_close(part)))
@@ -428,7 +420,7 @@ fn add_readings<'s>(
 fn add_looks<'s>(now: &Now<'s>, places: &Places, plan: &mut Plan<'s>) {
     let feeds = &now.setting.feeds;
     let looked_at = |row: usize| {
-        let suspect = &now.setting.suspects[plan.suspects[row]];
+        let suspect = &now.setting.suspects[plan.suspects.suspects[row]];
         let seat = suspect.seat()?;
         let shows = match suspect.cause {
             Cause::OwnDraw => feeds.load_kind(seat) == Some(LoadKind::Lamp),
@@ -442,7 +434,7 @@ fn add_looks<'s>(now: &Now<'s>, places: &Places, plan: &mut Plan<'s>) {
         .filter_map(|row| Some((row as u32, looked_at(row)?)))
         .collect();
     for (row, part) in rows {
-        let offered = measurement::offered(feeds, part).contains(&Method::Look);
+        let offered = now.setting.offers(part, Method::Look);
         if !offered || now.is_done(Method::Look, part) || now.out_set().cuts(feeds, part) {
             continue;
         }
@@ -558,10 +550,9 @@ fn add_lettings_in<'s>(
             continue;
         }
         // A drop or clamp that tells has been read, or cannot be got at; then neither can its holder.
-        let offered = measurement::offered(feeds, part);
         let told = |method| {
             let closes = method != Method::Clamp || now.setting.jaws_close(part);
-            offered.contains(&method)
+            now.setting.offers(part, method)
                 && closes
                 && told_apart(now, judged, (method, None), part, plan.focus())
         };

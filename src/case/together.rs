@@ -48,7 +48,8 @@ impl Together {
         {
             let lives = lives_on(feeds, suspect);
             let gone = lives.iter().all(|p| base.cuts(feeds, *p));
-            if gone || together.cleared(now, suspect) || setting.ways_out(suspect).is_empty() {
+            if gone || together.cleared(now, suspect) || setting.ways_out(suspect).next().is_none()
+            {
                 continue;
             }
             for network in networks_of(feeds, suspect) {

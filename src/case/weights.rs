@@ -182,7 +182,7 @@ fn weigh(
             }
             let told = steering.factor(&setting.feeds, suspect);
             let mut weight = suspect.prior * told * suspects::fit(suspect, judged);
-            let takes = could_take(now, judged, suspect);
+            let takes = by_falls(now, judged, suspect, hides);
             let holds = suspect.cause == Cause::HoldsAwake;
             let keeps = |top: &&PartId| {
                 let below = |(part, _): &(PartId, _)| setting.feeds.is_below(*part, **top);
@@ -277,6 +277,11 @@ pub(super) fn fell_with(now: &Now<'_>, parts: &[PartId]) -> f64 {
 /// What a suspect could take by the bounds and by the falls when it was silent, in mA; a contact no
 /// more than the loads behind it.
 pub(super) fn could_take(now: &Now<'_>, judged: &Judgement<'_>, suspect: &Suspect) -> f64 {
+    by_falls(now, judged, suspect, suspect.hides(judged))
+}
+
+/// The same where it is known what it hides by the bounds.
+fn by_falls(now: &Now<'_>, judged: &Judgement<'_>, suspect: &Suspect, hides: f64) -> f64 {
     let least_fall = |is_silent: &dyn Fn(&[PartId]) -> bool, most: f64| {
         now.pulls_here()
             .filter(|pulled| is_silent(&pulled.parts))
@@ -284,7 +289,7 @@ pub(super) fn could_take(now: &Now<'_>, judged: &Judgement<'_>, suspect: &Suspec
             .fold(most, f64::min)
     };
     let silent = |parts: &[PartId]| now.setting.silenced(suspect, parts);
-    let own = least_fall(&silent, suspect.hides(judged));
+    let own = least_fall(&silent, hides);
     if suspect.cause != Cause::ContactClosed {
         return own;
     }

@@ -59,15 +59,19 @@ impl Effort {
             },
             601..=1_000 => Self {
                 single: 40,
-                work: 8_000_000,
+                work: 6_000_000,
             },
             1_001..=1_500 => Self {
                 single: 12,
                 work: 4_000_000,
             },
-            _ => Self {
+            1_501..=4_000 => Self {
                 single: 12,
                 work: 1_000_000,
+            },
+            _ => Self {
+                single: 12,
+                work: 400_000,
             },
         }
     }

@@ -98,7 +98,7 @@ pub(crate) fn steps(
             .fold(0.0, f64::max);
         judge_runs(
             prepared,
-            situation,
+            (situation, &sums),
             &spent_anyway,
             &mut closed,
             best,
@@ -199,7 +199,7 @@ struct Behind {
 /// looked at.
 fn judge_runs(
     prepared: &Prepared<'_>,
-    situation: &Situation,
+    (situation, sums): (&Situation, &[f64]),
     spent_anyway: &SpentAnyway,
     closed: &mut [Behind],
     mut best: f64,
@@ -240,7 +240,7 @@ fn judge_runs(
         }
         let (first, score) = run(
             prepared,
-            situation,
+            (situation, sums),
             spent_anyway,
             farthest,
             &members,
@@ -252,7 +252,7 @@ fn judge_runs(
     }
 }
 
-/// One branch of a run: the suspects on it, and the best reading there.
+/// One branch of a run: what is left on it, and the best reading there.
 struct Branch {
     left: Left,
     reading: usize,
@@ -262,8 +262,13 @@ struct Branch {
 
 impl Branch {
     /// The branch with its best reading in the place; `None` when no reading parts it.
-    fn new(prepared: &Prepared<'_>, there: &Situation, left: Left, total: f64) -> Option<Self> {
-        let sums = left.sums(&prepared.chance);
+    fn new(
+        prepared: &Prepared<'_>,
+        there: &Situation,
+        (left, chance): (Left, &[f64]),
+        total: f64,
+    ) -> Option<Self> {
+        let sums = left.sums(chance);
         let share = sums[sums.len() - 1] / total;
         let judged = (0..left.tests()).map(|at| {
             let number = left.number(at);
@@ -291,24 +296,20 @@ impl Branch {
 /// `members` being there or on the way: the candidate it begins with and its pairs per minute.
 fn run(
     prepared: &Prepared<'_>,
-    situation: &Situation,
+    (situation, sums): (&Situation, &[f64]),
     spent_anyway: &SpentAnyway,
     farthest: usize,
     members: &[&Behind],
     budget: &mut Budget,
 ) -> (usize, f64) {
-    let total = situation.left.weight(&prepared.chance);
-    let mut inside = vec![false; situation.left.tests()];
-    for member in members {
-        inside[member.at] = true;
-    }
-    let everyone = vec![true; situation.left.suspects.len()];
-    let left = situation.left.only(&everyone, |at| inside[at]);
+    let total = sums[sums.len() - 1];
+    let inside: Vec<usize> = members.iter().map(|member| member.at).collect();
+    let (left, chance) = situation.left.as_seen_by(inside, sums);
     budget.spend(left.size());
     let there = situation.at_test(prepared, farthest);
     let way = prepared.way(prepared.table.tests[farthest].place);
     let entry = situation.bring(prepared, farthest) + spent_anyway.reach(prepared, situation, way);
-    let Some(start) = Branch::new(prepared, &there, left, total) else {
+    let Some(start) = Branch::new(prepared, &there, (left, &chance), total) else {
         return (members[0].candidate, 0.0);
     };
     let first = start.left.number(start.reading);
@@ -328,7 +329,7 @@ fn run(
         minutes += branch.minutes;
         for (_, left) in branch.left.outcomes(branch.reading, |_| true) {
             budget.spend(2 * branch.left.size());
-            branches.extend(Branch::new(prepared, &there, left, total));
+            branches.extend(Branch::new(prepared, &there, (left, &chance), total));
         }
         if budget.is_spent() {
             break;

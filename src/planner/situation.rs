@@ -391,6 +391,36 @@ impl Left {
         left
     }
 
+    /// Only these tests (positions in the list), for suspects kept together that all of them show the
+    /// same for: runs of neighbours, with the chance of each. `sums` from [`Left::sums`]; O(n log n) in
+    /// the stretches of these tests.
+    pub(crate) fn as_seen_by(&self, mut tests: Vec<usize>, sums: &[f64]) -> (Self, Vec<f64>) {
+        tests.sort_unstable();
+        tests.dedup();
+        let stretches = tests.iter().flat_map(|at| self.stretches(*at));
+        let ends = stretches.flat_map(|stretch| [stretch.from, stretch.to]);
+        let mut ends: Vec<u32> = ends.chain([0, self.suspects.len() as u32]).collect();
+        ends.sort_unstable();
+        ends.dedup();
+        let chance = |pair: &[u32]| sums[pair[1] as usize] - sums[pair[0] as usize];
+        let chances: Vec<f64> = ends.windows(2).map(chance).collect();
+        let mut seen = Self {
+            suspects: (0..chances.len() as u32).collect(),
+            tests: Vec::with_capacity(tests.len()),
+            stretches: Vec::new(),
+        };
+        let run = |position: u32| ends.partition_point(|end| *end < position) as u32;
+        for at in tests {
+            let moved = self.stretches(at).iter().map(|s| Stretch {
+                from: run(s.from),
+                to: run(s.to),
+                class: s.class,
+            });
+            seen.push_test(self.tests[at].0, moved);
+        }
+        (seen, chances)
+    }
+
     /// What is left after each outcome of the test listed at `at`, by class.
     pub(crate) fn outcomes(&self, at: usize, counts: impl Fn(usize) -> bool) -> Vec<(u32, Self)> {
         let shown = self.classes(at);

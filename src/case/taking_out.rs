@@ -1,0 +1,252 @@
+//! What comes out of a vehicle and how, who falls silent without it, and how a suspect is taken out.
+
+use super::{Setting, taken_by};
+use crate::feeds::{Feeds, ModuleId, PartId, PlaceId};
+use crate::journal::Point;
+use crate::measurement::Method;
+use crate::suspects::{Cause, Subject, Suspect};
+use crate::vehicle::PartKind;
+use std::ops::Range;
+
+/// Something to take out.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct TakeOut {
+    pub(crate) point: Point,
+    pub(crate) unplugged: bool,
+    pub(crate) parts: Vec<PartId>,
+    pub(crate) place: Option<PlaceId>,
+}
+
+impl TakeOut {
+    /// How it comes out.
+    pub(super) const fn method(&self) -> Method {
+        if self.unplugged {
+            Method::Unplug
+        } else {
+            Method::Pull
+        }
+    }
+}
+
+/// Suspects that are sought, and which of them sit where.
+#[derive(Clone, Debug)]
+pub(crate) struct Sought {
+    /// As the setting numbers them, ascending: in tree order, those that sit at no part last.
+    pub(crate) suspects: Vec<usize>,
+    /// For each part, and behind the last one, how many of them sit before it.
+    before: Vec<u32>,
+}
+
+impl Sought {
+    /// O(parts).
+    pub(super) fn of(setting: &Setting, suspects: Vec<usize>) -> Self {
+        let mut before = Vec::with_capacity(setting.feeds.len() + 1);
+        let mut row = 0;
+        for part in 0..=setting.feeds.len() as u32 {
+            let seat = |index: usize| setting.suspects[index].seat();
+            let ahead = |index: &usize| seat(*index).is_some_and(|seat| seat.0 < part);
+            while suspects.get(row).is_some_and(ahead) {
+                row += 1;
+            }
+            before.push(row as u32);
+        }
+        Self { suspects, before }
+    }
+
+    /// The rows of those that sit in a range of parts.
+    pub(super) fn below(&self, parts: &Range<u32>) -> Range<u32> {
+        self.before[parts.start as usize]..self.before[parts.end as usize]
+    }
+
+    /// The first row of those that sit at no part.
+    pub(super) fn seatless(&self) -> usize {
+        self.before.last().map_or(0, |row| *row as usize)
+    }
+
+    pub(super) fn len(&self) -> usize {
+        self.suspects.len()
+    }
+}
+
+/// How things come out of a vehicle, worked out once: it does not depend on what is read.
+#[derive(Clone, Debug)]
+pub(crate) struct TakingOut {
+    parts: Vec<Option<TakeOut>>,
+    modules: Vec<Option<TakeOut>>,
+}
+
+impl TakingOut {
+    /// Linear in the parts and what comes out with each.
+    pub(super) fn of(feeds: &Feeds, offered: &[Vec<Method>]) -> Self {
+        let parts = feeds.parts().map(|part| part_out(feeds, offered, part));
+        let modules = feeds
+            .modules()
+            .map(|module| module_out(feeds, offered, module));
+        Self {
+            parts: parts.collect(),
+            modules: modules.collect(),
+        }
+    }
+}
+
+/// Taking a part out by the way it offers; plugs before pulling.
+fn part_out(feeds: &Feeds, offered: &[Vec<Method>], part: PartId) -> Option<TakeOut> {
+    // An output comes out with its module.
+    if feeds.part(part).kind == PartKind::Output {
+        return None;
+    }
+    let offered = &offered[part.index()];
+    let unplugged = offered.contains(&Method::Unplug);
+    if !unplugged && !offered.contains(&Method::Pull) {
+        return None;
+    }
+    let point = match &feeds.part(part).plug {
+        Some(plug) if unplugged => {
+            let mates = feeds.unplugged_with(part);
+            Point::Plug(plug.value.clone(), mates)
+        }
+        _ => Point::Part(part),
+    };
+    let parts = taken_by(feeds, &point, unplugged);
+    Some(TakeOut {
+        point,
+        unplugged,
+        parts,
+        place: feeds.place(part),
+    })
+}
+
+/// Taking a whole module out, where every plug of it may be parted.
+fn module_out(feeds: &Feeds, offered: &[Vec<Method>], module: ModuleId) -> Option<TakeOut> {
+    let fixed = |feed: &PartId| !offered[feed.index()].contains(&Method::Unplug);
+    if feeds.module_feeds(module).iter().any(fixed) {
+        return None;
+    }
+    let point = Point::Module(module);
+    let parts = taken_by(feeds, &point, true);
+    let place = parts.first().and_then(|p| feeds.place(*p));
+    Some(TakeOut {
+        point,
+        unplugged: true,
+        parts,
+        place,
+    })
+}
+
+impl Setting {
+    /// Whether a part offers a test.
+    pub(crate) fn offers(&self, part: PartId, method: Method) -> bool {
+        self.offered[part.index()].contains(&method)
+    }
+
+    /// Taking a part out by the way it offers; plugs before pulling.
+    pub(crate) fn ways_out_at(&self, part: PartId) -> Option<&TakeOut> {
+        self.taking_out.parts[part.index()].as_ref()
+    }
+
+    /// The ways to take a suspect out, from the narrowest to the widest: at itself, then whatever
+    /// comes out above it.
+    pub(crate) fn ways_out<'a>(
+        &'a self,
+        suspect: &Suspect,
+    ) -> Box<dyn Iterator<Item = &'a TakeOut> + 'a> {
+        let feeds = &self.feeds;
+        let from = match (&suspect.subject, suspect.cause) {
+            (Subject::Module(module), _) => {
+                let way = &self.taking_out.modules[module.0 as usize];
+                return Box::new(way.iter());
+            }
+            (Subject::Input(name), _) => match feeds.find(name) {
+                Some(crate::feeds::Named::Part(part)) => {
+                    return Box::new(self.ways_out_at(*part).into_iter());
+                }
+                _ => return Box::new(std::iter::empty()),
+            },
+            // The relay of a coil takes the coil with it.
+            (Subject::Part(part), Cause::CoilHeld) => {
+                let relay = feeds.moved_by(*part);
+                let own = relay.and_then(|relay| self.ways_out_at(relay));
+                return Box::new(own.into_iter().chain(self.ways_out_upward(*part)));
+            }
+            (Subject::Part(part) | Subject::Unlisted(part), _) => *part,
+        };
+        Box::new(self.ways_out_upward(from))
+    }
+
+    /// Taking out a part, then whatever comes out above it.
+    fn ways_out_upward(&self, part: PartId) -> impl Iterator<Item = &TakeOut> {
+        let upward = std::iter::successors(Some(part), |part| self.feeds.up(*part));
+        upward.filter_map(|part| self.ways_out_at(part))
+    }
+
+    /// Whether taking exactly these parts out is one of the ways to take a suspect out.
+    pub(crate) fn comes_out_as(&self, suspect: &Suspect, parts: &[PartId]) -> bool {
+        let sorted = |parts: &[PartId]| {
+            let mut parts = parts.to_vec();
+            parts.sort_unstable();
+            parts.dedup();
+            parts
+        };
+        let wanted = sorted(parts);
+        self.silenced(suspect, parts)
+            && self
+                .ways_out(suspect)
+                .any(|way| sorted(&way.parts) == wanted)
+    }
+
+    /// Whether a part has no feed with these out.
+    pub(crate) fn takes_out(&self, parts: &[PartId], part: PartId) -> bool {
+        parts.iter().any(|top| self.feeds.is_below(part, *top))
+    }
+
+    /// Those of the suspects `left`, ascending, that could fall silent without these parts, some of them
+    /// twice: those that sit below, contacts above, and who lives on something below. O(depth) for
+    /// each part and what it finds.
+    pub(crate) fn near<'a>(
+        &'a self,
+        parts: &'a [PartId],
+        left: &'a Sought,
+    ) -> impl Iterator<Item = usize> + 'a {
+        let feeds = &self.feeds;
+        let below = parts.iter().flat_map(move |part| {
+            let rows = left.below(&feeds.subtree(*part));
+            left.suspects[rows.start as usize..rows.end as usize]
+                .iter()
+                .copied()
+        });
+        let contact = move |part: PartId| {
+            let rows = left.below(&(part.0..part.0 + 1));
+            let mut there = left.suspects[rows.start as usize..rows.end as usize].iter();
+            let contact = |index: &&usize| self.suspects[**index].cause == Cause::ContactClosed;
+            there.find(contact).copied()
+        };
+        let contacts = parts.iter().flat_map(move |part| {
+            let above = std::iter::successors(feeds.up(*part), |part| feeds.up(*part));
+            above.filter_map(contact)
+        });
+        let living = parts.iter().flat_map(move |part| {
+            let range = feeds.subtree(*part);
+            let from = self.living.partition_point(|(on, _)| on.0 < range.start);
+            let to = self.living.partition_point(|(on, _)| on.0 < range.end);
+            self.living[from..to].iter().map(|(_, index)| *index)
+        });
+        let living = living.filter(|index| left.suspects.binary_search(index).is_ok());
+        below.chain(contacts).chain(living)
+    }
+
+    /// What one suspect does without these parts: nothing, if it has lost its feed or all it raises.
+    pub(crate) fn silenced(&self, suspect: &Suspect, parts: &[PartId]) -> bool {
+        let cut = |part: PartId| self.takes_out(parts, part);
+        match suspect.cause {
+            Cause::HoldsAwake => {
+                let lives = crate::suspects::lives_on(&self.feeds, suspect);
+                !lives.is_empty() && lives.into_iter().all(cut)
+            }
+            Cause::ContactClosed => {
+                let seat = suspect.seat().is_some_and(cut);
+                seat || suspect.raises.iter().all(|(part, _)| cut(*part))
+            }
+            _ => suspect.seat().is_some_and(cut),
+        }
+    }
+}
