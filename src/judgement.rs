@@ -135,6 +135,11 @@ impl<'f> Judgement<'f> {
         }
     }
 
+    /// The tree that is judged.
+    pub fn feeds(&self) -> &'f Feeds {
+        self.feeds
+    }
+
     /// What a single cause of today's draw must take at least, in mA.
     pub fn needed(&self) -> f64 {
         self.needed

@@ -305,6 +305,32 @@ fn at_part(feeds: &Feeds, part: PartId) -> (Class, f64, Suspect) {
     (class, factor, suspect)
 }
 
+/// What a holder keeps awake, as far as the file says what that takes: each feed of which it does with
+/// its excess in mA; where a module gives only the whole, its feeds together. The holder itself may
+/// take little.
+fn kept_awake(holder: &Suspect, feeds: &Feeds) -> Vec<(Vec<PartId>, f64)> {
+    let mut kept: Vec<(Vec<PartId>, f64)> = Vec::new();
+    let mut whole = None;
+    for (feed, raised) in &holder.raises {
+        let module = feeds.module_of(*feed);
+        if module.is_some_and(|module| holder.subject == Subject::Module(module)) {
+            continue;
+        }
+        if raised.is_some() {
+            kept.extend(raised.map(|raised| (vec![*feed], raised)));
+        } else if let Some(module) = module.filter(|module| whole.replace(*module) != Some(*module))
+        {
+            let all = feeds.module_feeds(module);
+            let known = all.iter().all(|feed| feeds.part(*feed).awake.is_none());
+            let usual: f64 = all.iter().map(|feed| feeds.usual(*feed).0.value()).sum();
+            let awake = feeds.module(module).awake.filter(|_| known);
+            kept.extend(awake.map(|awake| (all.to_vec(), awake.value() - usual)));
+        }
+    }
+    kept.retain(|(_, raised)| *raised > WORTH_TELLING);
+    kept
+}
+
 /// Something that keeps modules awake.
 fn holder(feeds: &Feeds, subject: Subject, kept: &[ModuleId]) -> (Class, f64, Suspect) {
     let raises = kept
@@ -344,19 +370,21 @@ pub fn shares(log_odds: &[f64]) -> Vec<f64> {
     weights.iter().map(|w| w / sum).collect()
 }
 
-/// How well what a suspect raises fits the bounds: 1 where it may be, less where a feed that it keeps
+/// What a module takes more awake than asleep, in mA, below which it says nothing of a holder
+/// (judgement).
+const WORTH_TELLING: f64 = 10.0;
+
+/// How well what a suspect raises fits the bounds: 1 where it may be, less where a module that it keeps
 /// awake has been seen to take far less than it would.
 pub fn fit(suspect: &Suspect, judged: &Judgement<'_>) -> f64 {
     let mut fit = 1.0;
     if suspect.cause == Cause::HoldsAwake {
-        for (part, raised) in &suspect.raises {
-            let Some(raised) = raised.filter(|r| *r > 10.0) else {
-                continue;
-            };
-            let most = judged.own_hides(*part);
+        for (feeds, raised) in kept_awake(suspect, judged.feeds()) {
+            let most: f64 = feeds.iter().map(|feed| judged.own_hides(*feed)).sum();
+            let least = |feed: &PartId| judged.view().current(*feed).low();
             if most < 0.5 * raised {
                 fit *= 0.05;
-            } else if judged.view().current(*part).low() > 0.5 * raised {
+            } else if feeds.iter().map(least).sum::<f64>() > 0.5 * raised {
                 fit *= 4.0;
             }
         }

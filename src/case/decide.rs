@@ -13,15 +13,11 @@ use crate::journal::Point;
 use crate::judgement::Judgement;
 use crate::ledger::{Out, View};
 use crate::measurement::{self, Jack, Method, Way};
-use crate::planner::{self, Choice, Step};
+use crate::planner::{self, Step};
 use crate::suspects::shares;
 
 /// A draw is taken more finely when its half-width is more than this share of what is sought.
 const TOO_COARSE: f64 = 0.2;
-
-/// A step is taken when the chance is at least this that it shows anything but what is all but certain
-/// (judgement: beyond it the settle it costs is never earned back).
-const WORTH_A_STEP: f64 = 1e-4;
 
 /// At the end without a proof those are named that are this likely together, and no more than this many.
 const NAMED_TOGETHER: f64 = 0.9;
@@ -312,12 +308,7 @@ impl<'s> Now<'s> {
         let judged = self.judged_base();
         let plan = table::plan(self, &judged);
         let suspects = self.weighed(&plan.odds);
-        // Where the draw fell without the likely ones, which can be neither parted nor proven, the
-        // unlikely ones are not worth the walk. A reading alone may be wrong.
-        let fell = |pulled: &Pulled| pulled.base == *base && pulled.beyond >= pulled.matters;
-        let fell = self.pulls.iter().any(fell);
-        let worth = |choice: &Choice| !fell || plan.may_tell(choice.step) >= WORTH_A_STEP;
-        let choice = planner::choose(&plan.table).filter(worth);
+        let choice = planner::choose(&plan.table);
         let step = choice.as_ref().map(|c| c.step);
         let mut next = match (step, step.and_then(|step| plan.proof(step))) {
             (Some(Step::Test(test)), _) => self.take_test(&plan, &judged, test, out, base),
@@ -335,6 +326,15 @@ impl<'s> Now<'s> {
             .filter(|_| whole)
             .map(|_| planner::quick_floor(&plan.table));
         next
+    }
+
+    /// Whether the draw fell with something out beside proven drains. Where it fell without the likely
+    /// suspects, which can be neither parted nor proven, the unlikely ones are not worth the walk; a
+    /// reading alone may be wrong.
+    pub(super) fn fell(&self) -> bool {
+        let base = self.base();
+        let fell = |pulled: &Pulled| pulled.base == base && pulled.beyond >= pulled.matters;
+        self.pulls.iter().any(fell)
     }
 
     /// Nothing can be parted or proven any more.

@@ -4,7 +4,7 @@ use super::cost;
 use super::fold::Now;
 use super::regions::{Region, is_wiring, touches};
 use super::taking_out::{Sought, TakeOut};
-use super::weights::{AT_ONCE, Odds};
+use super::weights::{AT_ONCE, Odds, may_have_fallen};
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::journal::Point;
@@ -17,6 +17,10 @@ use crate::suspects::{Cause, shares};
 use crate::vehicle::{LoadKind, PartKind};
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
+
+/// A step is taken when the chance is at least this that it shows anything but what is all but certain
+/// (judgement: beyond it the settle it costs is never earned back).
+const WORTH_A_STEP: f64 = 1e-4;
 
 /// What a row of the table stands for.
 #[derive(Clone, Debug)]
@@ -58,21 +62,39 @@ impl<'s> Plan<'s> {
         Some((self.suspects.suspects[row], way))
     }
 
-    /// The chance that a step shows anything but what is all but certain: of a proof, that it proves.
-    pub(super) fn may_tell(&self, step: Step) -> f64 {
-        let logs: Vec<f64> = self.table.suspects.iter().map(|row| row.log_odds).collect();
-        let odds = shares(&logs);
-        match step {
-            Step::Prove(row) => odds[row],
-            Step::Test(test) => {
-                let rows = |rows: &Range<u32>| &odds[rows.start as usize..rows.end as usize];
-                let class = |class: &Class| -> f64 { class.suspects.iter().flat_map(rows).sum() };
-                let classes: Vec<f64> = self.table.tests[test].classes.iter().map(class).collect();
-                let rest = 1.0 - classes.iter().sum::<f64>();
-                1.0 - classes.into_iter().fold(rest, f64::max)
+    /// Leaves out the tests that show only what is all but certain, and the proofs of suspects that are
+    /// all but impossible; but not of one that could be what fell.
+    fn keep_what_may_tell(&mut self, now: &Now<'_>) {
+        let odds = self.shares();
+        for (row, index) in self.suspects.suspects.iter().enumerate() {
+            let suspect = &now.setting.suspects[*index];
+            let takes = self.odds.weights[*index].takes;
+            if odds[row] < WORTH_A_STEP && !may_have_fallen(now, suspect, takes) {
+                self.table.suspects[row].provable = false;
+                self.proofs[row] = None;
             }
         }
+        let tests = std::mem::take(&mut self.table.tests).into_iter();
+        let both = tests.zip(std::mem::take(&mut self.tests));
+        (self.table.tests, self.tests) = both
+            .filter(|(test, _)| parts(&odds, test) >= WORTH_A_STEP)
+            .unzip();
     }
+
+    /// How likely each row is.
+    fn shares(&self) -> Vec<f64> {
+        let logs: Vec<f64> = self.table.suspects.iter().map(|row| row.log_odds).collect();
+        shares(&logs)
+    }
+}
+
+/// The chance that a test shows anything but its likeliest outcome.
+fn parts(odds: &[f64], test: &Test) -> f64 {
+    let rows = |rows: &Range<u32>| &odds[rows.start as usize..rows.end as usize];
+    let class = |class: &Class| -> f64 { class.suspects.iter().flat_map(rows).sum() };
+    let classes: Vec<f64> = test.classes.iter().map(class).collect();
+    let rest = 1.0 - classes.iter().sum::<f64>();
+    1.0 - classes.into_iter().fold(rest, f64::max)
 }
 
 /// Builds the table for the branch that is searched.
@@ -121,6 +143,9 @@ pub(super) fn plan<'s>(now: &Now<'s>, judged: &Judgement<'_>) -> Plan<'s> {
     add_looks(now, &places, &mut plan);
     add_pulls(now, judged, &places, needed, &mut plan);
     add_lettings_in(now, judged, &places, &mut plan);
+    if now.fell() {
+        plan.keep_what_may_tell(now);
+    }
     plan
 }
 

@@ -119,7 +119,9 @@ fn part_out(feeds: &Feeds, offered: &[Vec<Method>], part: PartId) -> Option<Take
 /// Taking a whole module out, where every plug of it may be parted.
 fn module_out(feeds: &Feeds, offered: &[Vec<Method>], module: ModuleId) -> Option<TakeOut> {
     let fixed = |feed: &PartId| !offered[feed.index()].contains(&Method::Unplug);
-    if feeds.module_feeds(module).iter().any(fixed) {
+    let own = feeds.module_feeds(module);
+    // One that no feed is entered of has no plug either.
+    if own.is_empty() || own.iter().any(fixed) {
         return None;
     }
     let point = Point::Module(module);

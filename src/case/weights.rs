@@ -28,7 +28,7 @@ const NOTHING_FELL: f64 = 1e-4;
 const ONLY_RESET: f64 = 0.1;
 /// Factor on who may hold several branches up that are up together.
 const UP_TOGETHER: f64 = 5.0;
-/// Factor on a suspect that a fall without it speaks against.
+/// Factor on a suspect that a fall without it speaks against, where no other drain is needed anyway.
 const SPOKEN_AGAINST: f64 = 0.05;
 
 /// A suspect with its weight; 0 when it is ruled out.
@@ -38,6 +38,22 @@ pub(super) struct Chances {
     pub(super) hides: f64,
     /// What it could take by the bounds and by the falls when it was silent, in mA.
     pub(super) takes: f64,
+    /// Whether the draw fell without it.
+    spoken_against: bool,
+}
+
+impl Chances {
+    /// Factor for the others that must be there at the same time: to make up what is needed, and to
+    /// have fallen without it. What fell elsewhere is what the others are needed for: it counts once.
+    fn company(&self, needed: f64) -> f64 {
+        let others = (needed / self.takes.max(1.0)).ceil().max(1.0) - 1.0;
+        let against = if self.spoken_against {
+            SPOKEN_AGAINST
+        } else {
+            1.0
+        };
+        NOT_ALONE.powf(others).min(against)
+    }
 }
 
 /// How likely every suspect is, and what that was worked out with.
@@ -83,8 +99,8 @@ impl Odds {
 
     /// How likely a suspect is as a cause of all there is, and not of what the search is after.
     pub(super) fn weight_of_all(&self, index: usize) -> f64 {
-        let Chances { weight, takes, .. } = self.weights[index];
-        weight * company(self.whole, takes) / company(self.region.needed, takes)
+        let chances = self.weights[index];
+        chances.weight * chances.company(self.whole) / chances.company(self.region.needed)
     }
 
     /// Whether another suspect keeps a proof from naming this one: it falls silent too, is in question
@@ -148,11 +164,6 @@ impl Odds {
     }
 }
 
-/// Factor for the others that must be there at the same time to make up what is needed.
-fn company(needed: f64, takes: f64) -> f64 {
-    NOT_ALONE.powf((needed / takes.max(1.0)).ceil().max(1.0) - 1.0)
-}
-
 fn weigh(
     now: &Now<'_>,
     judged: &Judgement<'_>,
@@ -178,11 +189,17 @@ fn weigh(
                     weight: 0.0,
                     hides,
                     takes: 0.0,
+                    spoken_against: false,
                 };
             }
+            let mut chances = Chances {
+                weight: 0.0,
+                hides,
+                takes: by_falls(now, judged, suspect, hides),
+                spoken_against: fell_without(now, suspect),
+            };
             let told = steering.factor(&setting.feeds, suspect);
             let mut weight = suspect.prior * told * suspects::fit(suspect, judged);
-            let takes = by_falls(now, judged, suspect, hides);
             let holds = suspect.cause == Cause::HoldsAwake;
             let keeps = |top: &&PartId| {
                 let below = |(part, _): &(PartId, _)| setting.feeds.is_below(*part, **top);
@@ -191,24 +208,22 @@ fn weigh(
             if holds && up.iter().filter(keeps).count() > 1 {
                 weight *= UP_TOGETHER;
             }
-            if takes < judged.matters() || (holds && together.cleared(now, suspect)) {
-                weight *= NOTHING_FELL;
-            } else if takes < needed {
-                weight *= company(needed, takes);
-            }
+            weight *=
+                if chances.takes < judged.matters() || (holds && together.cleared(now, suspect)) {
+                    NOTHING_FELL
+                } else {
+                    chances.company(needed)
+                };
             if !touches(&setting.feeds, suspect, focus) {
                 weight *= ELSEWHERE;
             }
-            weight *= seen(now, suspect) * pulled(now, suspect);
+            weight *= seen(now, suspect);
             let reset = |f: &Found| !f.returned && f.subject == suspect.subject;
             if now.found.iter().any(reset) {
                 weight *= ONLY_RESET;
             }
-            Chances {
-                weight: weight.max(1e-12),
-                hides,
-                takes,
-            }
+            chances.weight = weight.max(1e-12);
+            chances
         })
         .collect()
 }
@@ -234,27 +249,23 @@ fn seen(now: &Now<'_>, suspect: &Suspect) -> f64 {
     factor
 }
 
-/// What a fall without it says.
-fn pulled(now: &Now<'_>, suspect: &Suspect) -> f64 {
+/// Whether the draw fell without it and not by what it keeps up; what a drain proven since explains
+/// does not count.
+fn fell_without(now: &Now<'_>, suspect: &Suspect) -> bool {
     let setting = now.setting;
-    let mut factor: f64 = 1.0;
-    for Pulled {
-        parts,
-        beyond,
-        matters,
-        ..
-    } in &now.pulls
-    {
-        let silent = setting.silenced(suspect, parts);
-        let partly = suspect
-            .raises
-            .iter()
-            .any(|(part, _)| parts.iter().any(|top| setting.feeds.is_below(*part, *top)));
-        if beyond >= matters && !silent && !partly {
-            factor *= SPOKEN_AGAINST;
-        }
-    }
-    factor
+    let explained = |parts: &[PartId]| {
+        let gone = |part: &PartId| setting.takes_out(parts, *part);
+        let mut proven = now.found.iter().filter(|found| found.returned);
+        proven.any(|found| found.taken.iter().any(|t| t.parts.iter().all(gone)))
+    };
+    now.pulls.iter().any(|pulled| {
+        let Pulled { parts, .. } = pulled;
+        let mut raises = suspect.raises.iter();
+        pulled.beyond >= pulled.matters
+            && !setting.silenced(suspect, parts)
+            && !raises.any(|(part, _)| setting.takes_out(parts, *part))
+            && !explained(parts)
+    })
 }
 
 /// Whether taking exactly these parts out was tried with just the proven drains out, and would tell no
@@ -272,6 +283,17 @@ pub(super) fn fell_with(now: &Now<'_>, parts: &[PartId]) -> f64 {
         .filter(|pulled| pulled.parts == parts)
         .map(|pulled| pulled.beyond)
         .fold(0.0, f64::max)
+}
+
+/// Whether a suspect could be what fell with something out beside proven drains.
+pub(super) fn may_have_fallen(now: &Now<'_>, suspect: &Suspect, takes: f64) -> bool {
+    let base = now.base();
+    now.pulls.iter().any(|pulled| {
+        pulled.base == base
+            && pulled.beyond >= pulled.matters
+            && takes >= pulled.beyond
+            && now.setting.silenced(suspect, &pulled.parts)
+    })
 }
 
 /// What a suspect could take by the bounds and by the falls when it was silent, in mA; a contact no

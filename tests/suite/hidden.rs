@@ -12,7 +12,7 @@ use halfsplit::simulation::Drain;
 use halfsplit::vehicle::{PartKind, Rest};
 
 /// Runs one hidden set of drains and demands that exactly it is proven.
-fn must_confirm(setting: &Setting, drains: Vec<Drain>, seed: u64) -> Outcome {
+pub(crate) fn must_confirm(setting: &Setting, drains: Vec<Drain>, seed: u64) -> Outcome {
     let mut hidden: Vec<String> = drains
         .iter()
         .map(|d| match d {

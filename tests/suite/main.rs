@@ -83,6 +83,9 @@ mod drill_class;
 // Drains of every kind hidden in many vehicles: each must be proven, and nobody else.
 mod hidden;
 
+// A drain at one feed of a module with several: the module out names nobody, the feed alone does.
+mod several_feeds;
+
 // Instruments for which some tests are blind: none of those is proposed, nothing hidden is ruled out.
 mod blind;
 
