@@ -274,6 +274,22 @@ impl<'s> Case<'s> {
         case
     }
 
+    /// The case as it was when it was mended, where that repair holds so far: what is read after it says
+    /// nothing of where the fault was. `None` where there is no such repair.
+    pub fn before_repair(&self) -> Option<Self> {
+        let repair = self
+            .repairs()
+            .last()
+            .filter(|repair| repair.over.is_none())?;
+        let until = *repair.entries.first()?;
+        let later: Vec<u32> = self
+            .counting()
+            .into_iter()
+            .filter(|n| *n >= until)
+            .collect();
+        Some(self.without(&later))
+    }
+
     fn last_counting(&self) -> Option<u32> {
         self.counting().last().copied()
     }

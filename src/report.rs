@@ -183,8 +183,7 @@ pub fn report(case: &Case<'_>) -> Report {
     let holds = case.repairs().last().filter(|r| r.over.is_none());
     let until = holds.and_then(|repair| repair.entries.first().copied());
     let later = |n: &u32| until.is_some_and(|until| *n >= until);
-    let after_it: Vec<u32> = counting.iter().copied().filter(later).collect();
-    let search = case.without(&after_it);
+    let search = case.before_repair().unwrap_or_else(|| case.clone());
     let next = search.next();
     let before = before(&search);
     let verdict = verdict(&search, &next, before.as_ref());

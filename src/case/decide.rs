@@ -184,7 +184,16 @@ impl<'s> Now<'s> {
 
     /// The draw with what is out now: a proof's where it is one.
     fn draw_without(&self, base: &Out) -> Next {
-        let mut next = self.bare(State::Measure, Reason::DrawWithout);
+        let doubted = self
+            .doubted
+            .as_ref()
+            .is_some_and(|d| d.out == self.out_set());
+        let reason = if doubted {
+            Reason::Doubted
+        } else {
+            Reason::DrawWithout
+        };
+        let mut next = self.bare(State::Measure, reason);
         // With less in, no more flows than before, so the range of the last draw will do.
         let known = self.total(base).map(|t| Interval::between(0.0, t.high()));
         let small = self

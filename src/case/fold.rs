@@ -192,6 +192,8 @@ pub(super) struct Now<'s> {
     /// The latest settled draw over the limit with nothing out: what the search is for.
     pub(super) over: Option<Draw>,
     pub(super) doubted: Option<Draw>,
+    /// A draw of next to nothing was read twice in this case.
+    pub(super) nearly_nothing: bool,
     pub(super) questions: Vec<Question>,
     pub(super) trial: Option<Trial>,
     pub(super) found: Vec<Found>,
@@ -244,6 +246,7 @@ impl<'s> Now<'s> {
             believed: false,
             over: None,
             doubted: None,
+            nearly_nothing: false,
             questions: Vec::new(),
             trial: None,
             found: Vec::new(),

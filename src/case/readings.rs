@@ -54,8 +54,17 @@ impl Now<'_> {
         if !self.believed && !options.sure && !self.credible(&draw, reading) {
             return;
         }
-        if self.believed && !options.sure && self.hardly_possible(&draw) {
+        if self.believed && !options.sure && !self.nearly_nothing && self.hardly_possible(&draw) {
             self.questions.push(Question::HardlyAnything(current));
+            // As good as nothing proves whatever is out; so it is read twice, once in a case.
+            let doubted = self.doubted.as_ref();
+            let again = doubted.is_some_and(|d| d.out == draw.out && d.current.touches(current));
+            let nothing = reading.unit == Unit::Milliamps && reading.high <= HARDLY_ANYTHING;
+            if nothing && !again {
+                self.doubted = Some(draw);
+                return;
+            }
+            self.nearly_nothing = nothing;
         }
         self.believed = true;
         self.doubted = None;

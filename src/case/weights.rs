@@ -28,6 +28,8 @@ const NOTHING_FELL: f64 = 1e-4;
 const ONLY_RESET: f64 = 0.1;
 /// Factor on who may hold several branches up that are up together.
 const UP_TOGETHER: f64 = 5.0;
+/// Factor on what was proven before a repair that did not hold.
+const MENDED_IN_VAIN: f64 = 50.0;
 /// Factor on a suspect that a fall without it speaks against, where no other drain is needed anyway.
 const SPOKEN_AGAINST: f64 = 0.05;
 
@@ -221,6 +223,11 @@ fn weigh(
             let reset = |f: &Found| !f.returned && f.subject == suspect.subject;
             if now.found.iter().any(reset) {
                 weight *= ONLY_RESET;
+            }
+            let mended = |f: &Found| f.returned && f.subject == suspect.subject;
+            if now.repairs.last().is_some_and(|r| r.over.is_some()) && now.mended.iter().any(mended)
+            {
+                weight *= MENDED_IN_VAIN;
             }
             chances.weight = weight.max(1e-12);
             chances

@@ -121,7 +121,9 @@ pub(super) fn is_case(path: &Path) -> bool {
 /// What a case file is opened for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Access {
-    /// To look only: others may look too, and nothing is held once it is read.
+    /// To show what was done: also while another run records. Each line is whole once it counts.
+    Show,
+    /// To say what is next: others may look too, and nothing is held once it is read.
     Look,
     /// To record: nobody else may use it until it is closed.
     Record,
@@ -194,10 +196,10 @@ impl CaseFile {
             Err(error) if record => return Err(cannot_write(error)),
             Err(error) => return Err(cannot_read(error)),
         };
-        let locked = if record {
-            file.try_lock()
-        } else {
-            file.try_lock_shared()
+        let locked = match access {
+            Access::Record => file.try_lock(),
+            Access::Look => file.try_lock_shared(),
+            Access::Show => Ok(()),
         };
         match locked {
             Ok(()) => {}

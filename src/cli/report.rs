@@ -28,7 +28,7 @@ pub(super) fn run(told: &Report, screen: Look, mut out: impl Write) -> Result<u8
         file,
         basis,
         setting,
-    }) = open(&told.case, &told.given, Access::Look, screen)?
+    }) = open(&told.case, &told.given, Access::Show, screen)?
     else {
         return Ok(1);
     };

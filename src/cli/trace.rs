@@ -16,6 +16,7 @@ use crate::report::{About, reasons};
 use clap::Args;
 use std::io::{BufRead as _, IsTerminal as _, Write};
 use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex};
 
 /// What `trace` is told.
 #[derive(Args, Debug)]
@@ -70,16 +71,18 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
     dialogue.say(&mut out, &format!("{first}{asks}"))?;
     dialogue.shown = first;
     let mut input = Input::new();
+    let farewell = at_interrupt(input.terminal, dialogue.end(told));
     while let Some(line) = input.line(&render::trace_prompt(&dialogue.next), &mut out)? {
         let Some(said) = dialogue.answer(&line)? else {
             break;
         };
         dialogue.say(&mut out, &said)?;
+        dialogue.screen.width = super::columns();
+        if let Ok(mut farewell) = farewell.lock() {
+            *farewell = dialogue.end(told);
+        }
     }
-    let end = render::trace_end(&dialogue.case, screen.width);
-    dialogue.say(&mut out, &end)?;
-    // A command to copy is never broken, nor spelled otherwise.
-    writeln!(out, "go on     {}", again(told))?;
+    out.write_all(dialogue.end(told).as_bytes())?;
     out.flush()?;
     let negative = matches!(
         dialogue.next.state,
@@ -152,18 +155,39 @@ impl Dialogue<'_> {
             ("list", "") => render::trace_list(&self.case, width),
             ("intake", "") => render::intake(&self.case.intake(), width),
             ("tree", "") => {
-                let feeds = &self.case.setting().feeds;
-                let standings = render::standings(&self.case);
-                render::tree(feeds, width, self.screen.unicode, Some(&standings))
+                let (case, note) = self.searched();
+                let standings = render::standings(&case);
+                let feeds = &case.setting().feeds;
+                let tree = render::tree(feeds, width, self.screen.unicode, Some(&standings));
+                format!("{note}{tree}")
             }
             ("why", "") => render::trace_because(&self.case, &self.next, width),
             ("why", name) => match About::named(self.case.setting(), name) {
-                Some(about) => render::why_text(&reasons(&self.case, about), &self.case, width),
+                Some(about) => {
+                    let (case, note) = self.searched();
+                    let why = render::why_text(&reasons(&case, about), &case, width);
+                    format!("{note}{why}")
+                }
                 None => render::trace_unknown(&self.case, name, width),
             },
             _ => self.record(line)?,
         };
         Ok(Some(said))
+    }
+
+    /// What is said where the dialogue ends. A command to copy is never broken, nor spelled otherwise.
+    fn end(&self, told: &Trace) -> String {
+        let end = render::trace_end(&self.case, self.screen.width);
+        let end = plain(&end, self.screen);
+        format!("{end}go on     {}\n", again(told))
+    }
+
+    /// The case as it was before a repair that holds, and a line that says so.
+    fn searched(&self) -> (Case<'_>, String) {
+        match self.case.before_repair() {
+            Some(case) => (case, format!("{}\n", render::AS_BEFORE_REPAIR)),
+            None => (self.case.clone(), String::new()),
+        }
     }
 
     /// Puts an entry on the disk and says what follows from it.
@@ -235,6 +259,26 @@ impl Dialogue<'_> {
         Ok(out.flush()?)
     }
 }
+
+/// Where somebody sits at a terminal, Ctrl-C says what stays out and how to go on before it ends the run;
+/// what is said is kept in what is given back.
+fn at_interrupt(terminal: bool, farewell: String) -> Arc<Mutex<String>> {
+    let farewell = Arc::new(Mutex::new(farewell));
+    if terminal {
+        let kept = Arc::clone(&farewell);
+        // Without a handler Ctrl-C ends the run as ever.
+        let _ = ctrlc::set_handler(move || {
+            if let Ok(farewell) = kept.lock() {
+                eprint!("\n{farewell}");
+            }
+            std::process::exit(INTERRUPTED);
+        });
+    }
+    farewell
+}
+
+/// The exit code after Ctrl-C, as shells have it.
+const INTERRUPTED: i32 = 130;
 
 /// What is typed, line by line.
 pub(super) struct Input {

@@ -57,13 +57,15 @@ pub(super) fn of(
         file,
         basis,
         setting,
-    }) = open(file, given, Access::Look, screen)?
+    }) = open(file, given, Access::Show, screen)?
     else {
         return Ok(1);
     };
     let case = file.case(&setting)?;
     file.notes(&basis).iter().for_each(|note| say(note));
-    show(&setting.feeds, Some(&case))
+    let mended = case.before_repair();
+    mended.iter().for_each(|_| say(render::AS_BEFORE_REPAIR));
+    show(&setting.feeds, Some(&mended.unwrap_or(case)))
 }
 
 fn show(

@@ -179,9 +179,11 @@ pub(super) struct Parser<'a> {
 impl Parser<'_> {
     fn entry(&self, line: &str) -> Result<Vec<Act>, Refusal> {
         let acts = match self.completed(line) {
-            Some(entry) => self
-                .acts(&entry)
-                .map_err(|fault| self.without_method(line).unwrap_or(fault)),
+            Some(entry) => self.acts(&entry).map_err(|fault| {
+                let slip = self.in_the_unit_asked_for(line, &fault);
+                let meant = slip.or_else(|| self.without_method(line));
+                meant.unwrap_or(fault)
+            }),
             None => self.acts(line),
         };
         acts.map_err(|fault| self.refusal(line, fault))
@@ -241,6 +243,24 @@ impl Parser<'_> {
             Asks::Doing if seen(line).is_some() => None,
             _ => (is_bare(line) || is_option(&first)).then(|| format!("{asked} {line}")),
         }
+    }
+
+    /// A reading alone in volts where amps are asked for, or the other way round: the same digits in the
+    /// unit asked for.
+    fn in_the_unit_asked_for(&self, line: &str, fault: &Fault) -> Option<Fault> {
+        let Wrong::WrongUnit { .. } = fault.wrong else {
+            return None;
+        };
+        let asked = &self.pending.as_ref()?.unmistakable;
+        let (number, unit) = line.trim().split_at(line.trim().len().checked_sub(1)?);
+        let unit = match unit {
+            "V" | "v" => "A",
+            "A" | "a" => "V",
+            _ => return None,
+        };
+        let works = format!("{asked} {number}{unit}");
+        self.acts(&works).ok()?;
+        Some(Fault::new(fault.wrong.clone(), works))
     }
 
     fn unknown_word(&self, line: &str, first: &str) -> Fault {

@@ -260,7 +260,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             }
         }
         Reason::FirstDraw => "The settled total comes first: everything else is measured against it.".into(),
-        Reason::Doubted => "The first draw can hardly be right; check the set-up and read it again.".into(),
+        Reason::Doubted => "That draw can hardly be right; check the set-up and read it again.".into(),
         Reason::Finer => "That reading is too coarse to judge by; the finer range can take this current.".into(),
         Reason::Parts(1, _) => "One possible cause is left; this shows whether it is the one.".into(),
         Reason::Parts(_, PartId(0)) => {
@@ -290,7 +290,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::RepairedBackIn => "The repair is judged with everything back in, as the owner leaves the vehicle.".into(),
         Reason::PrepareAgain => "After a repair everything is prepared anew and settles in full; nothing read before says how it draws now.".into(),
         Reason::AfterRepair => "The settled draw with everything in shows whether the repair holds.".into(),
-        Reason::Watch => "It is within the limit now. One reading says nothing of a drain that comes and goes.".into(),
+        Reason::Watch => "It is within the limit: so far the repair holds. A second reading after a watch closes the case; one alone says nothing of a drain that comes and goes.".into(),
         Reason::Mended => "With everything in the draw is within the limit, and still was when it had been watched.".into(),
         Reason::MendedUnwatched => "With everything in the draw is within the limit; it was not watched, so a drain that comes and goes is not excluded.".into(),
         Reason::NoLimit => "Without the maker's limit for this vehicle there is no verdict; enter it as limit: mA(…).".into(),
@@ -313,7 +313,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             "That is more than this jack takes ({}): use the clamp or the higher jack.",
             current(most.value())
         ),
-        Question::LeadsRound => "A minus: near zero that is only the meter. Else the leads or the clamp are the other way round, or something charges: cover it or switch it off.".into(),
+        Question::LeadsRound => "A minus: near zero that is only the meter. Else the leads or the clamp are the other way round, or something charges: cover it or switch it off. Such a minus does not count: read it again.".into(),
         Question::NotAsleep => "The vehicle was not asleep, so this rules nothing out; enter `asleep` once it has settled.".into(),
         Question::Changed(before, now) => format!(
             "The draw was {}, now it is {}, and nothing was done: earlier readings no longer count. Did it wake?",
@@ -321,7 +321,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             span(*now)
         ),
         Question::NotMended(now) => format!(
-            "{} with everything in, after the repair: that is still over the limit, so the search goes on from here. A second drain, or not the cause? If the vehicle woke, undo and let it settle.",
+            "{} with everything in, after the repair: that is still over the limit, so the search goes on; what was mended is looked at again first. Not mended yet, a second drain, or not the cause? If the vehicle woke, undo and let it settle.",
             span(*now)
         ),
         Question::Blown(part) => format!(
@@ -372,7 +372,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
                 "it is not there all the time, or this is not how the owner leaves it"
             };
             format!(
-                "The days told let expect {}, the draw is {}: {means}. Log it overnight as the owner leaves it before you trust one number.",
+                "The days told point to {}, the draw is {}: {means}. Log it overnight as the owner leaves it before you trust one number.",
                 span(*expected),
                 span(*draw)
             )

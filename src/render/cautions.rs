@@ -210,7 +210,7 @@ pub fn preparation(next: &Next, setting: &Setting) -> Vec<String> {
         );
     }
     say(
-        "Wheels chocked, in neutral or park, windows down; latches and bonnet switch fooled (hands clear of fan and engine); key well away.",
+        "Wheels chocked, in neutral or park, windows down; door, boot and bonnet catches closed by hand, so that the vehicle takes them for shut (hands clear of fan and engine); key well away.",
     );
     let places = || next.open.iter().filter(|_| !again);
     let wakes: Vec<_> = places()

@@ -30,7 +30,7 @@ pub(super) fn watch_lines(next: &Next, setting: &Setting) -> Vec<(&'static str, 
     let Some(watch) = &next.watch else {
         return Vec::new();
     };
-    let heads = ["log", "leave", "bring back"];
+    let heads = ["log", "leave", "bring on"];
     let said = [
         Some(what_to_log(watch, setting)),
         watch.at.map(|_| where_to_leave(watch, setting)),

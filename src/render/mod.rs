@@ -57,6 +57,8 @@ pub use trace::{
     Scene, trace_as_before, trace_because, trace_end, trace_help, trace_kept, trace_list,
     trace_opening, trace_prompt, trace_refused, trace_screen, trace_unknown,
 };
-pub use tree::{Branch, Standing, StandingRow, Standings, standings, tree, tree_rows};
+pub use tree::{
+    AS_BEFORE_REPAIR, Branch, Standing, StandingRow, Standings, standings, tree, tree_rows,
+};
 pub use why::{why_json, why_text};
 pub use words::spelled_plainly;

@@ -32,6 +32,9 @@ pub struct Standing {
 /// What each part's standing is; `None` for a part that has none.
 pub type Standings<'a> = &'a dyn Fn(PartId) -> Option<Standing>;
 
+/// Above what is shown of a case that was mended.
+pub const AS_BEFORE_REPAIR: &str = "as it stood before the repair:";
+
 /// The standing of each part of a case.
 pub fn standings(case: &Case<'_>) -> impl Fn(PartId) -> Option<Standing> + use<> {
     let rows = case.standing();

@@ -313,7 +313,8 @@ fn proof(case: &Case<'_>, index: usize, found: &Found) -> Vec<Ground> {
     let rivals = setting.suspects.iter().filter(silent);
     let (left, ruled_out): (Vec<Rival>, Vec<Rival>) = rivals
         .map(|suspect| rival(&then, suspect))
-        .partition(|rival| rival.hides >= judged.matters());
+        // What could not have taken what fell is no other explanation of it.
+        .partition(|rival| rival.hides >= judged.matters().max(found.fell.low()));
     let mut grounds = vec![Ground::Fell {
         found: index,
         draws: [first, without],

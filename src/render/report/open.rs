@@ -196,7 +196,7 @@ impl Page<'_> {
             }
             ToDo::PutBack => "Put back in all that is out.".to_owned(),
             ToDo::Verify => format!(
-                "After the repair prepare the vehicle anew, let it settle in full ({} min) with everything in and read the draw; log it as long as the fault's interval.",
+                "After the repair prepare the vehicle anew, let it settle in full ({} min) with everything in and read the draw; where it came and went, log it longer than it ever stayed away.",
                 plain(self.feeds().settle().value())
             ),
             ToDo::Watch => "Watch the draw with everything in at least as long as the fault took to show, and read it again.".to_owned(),

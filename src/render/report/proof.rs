@@ -24,7 +24,7 @@ impl Page<'_> {
                 let read = match repaired.verified {
                     Verified::NotRead => "the settled draw was **not** measured again: not verified".to_owned(),
                     Verified::Unwatched => format!(
-                        "prepared and settled anew, everything in: {}; within the limit. **Not** watched as long as the fault's interval",
+                        "prepared and settled anew, everything in: {}; within the limit. It was **not** read again after a watch, so a drain that comes and goes is not excluded",
                         listed(&draws)
                     ),
                     Verified::Watched => format!(

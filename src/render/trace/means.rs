@@ -77,7 +77,9 @@ fn meaning(then: &Meaning, whole: &str, alone: usize, part: PartId, setting: &Se
         Standing::Carrying => format!("{id} is carrying{whole}"),
         Standing::RuledOut => format!("{id} is ruled out, it could hide {hides} at most"),
         Standing::Dead => format!("{id} is dead"),
-        Standing::TooSmall => format!("{id} could hide {hides}, too little for the one cause"),
+        Standing::TooSmall => {
+            format!("{id} could hide {hides}, not enough to be the drain by itself")
+        }
         Standing::InQuestion => format!("{id} stays in question, it could hide {hides}"),
     };
     if then.ruled_out > 1 {

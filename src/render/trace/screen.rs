@@ -42,7 +42,7 @@ pub fn trace_screen(case: &Case<'_>, next: &Next, scene: Scene<'_>) -> String {
         lines.extend(items.into_iter().map(|item| ("do", item)));
     }
     if next.reason == Reason::Watch {
-        let watch = "Watch it at least as long as the fault took to show; then:";
+        let watch = "Leave everything as it is, overnight or as long as the fault took to show. No time for that: skip draw closes the case as not watched. Then:";
         lines.push(("do", watch.to_owned()));
     }
     if let Some(test) = &next.test {
@@ -268,7 +268,7 @@ fn clash(case: &Case<'_>, next: &Next, lines: &mut Lines) {
         let id = case.setting().feeds.id(clash.part);
         lines.push((
             "clash",
-            format!("They leave no current for {id} (why {id} says more)."),
+            format!("They cannot all be right about {id} (why {id} says more)."),
         ));
     }
 }
@@ -363,7 +363,7 @@ fn afterwards(next: &Next) -> Option<String> {
         }
         State::Located => "Part it at the plug named, or hand over with what is not proven.",
         State::Verify if next.test.is_none() => {
-            "Put everything back as it was and write it up: halfsplit report, with this case."
+            "Case done. Put everything back as it was and write it up: halfsplit report, with this case."
         }
         State::Gone => {
             "Put the vehicle back into the state in which it goes flat, and read the draw over a longer time."

@@ -23,6 +23,9 @@ fn one_run_at_a_time() {
             "{run:?}"
         );
     }
+    // What was done may be shown meanwhile.
+    folder.done(&["tree", "a.case"]);
+    folder.done(&["report", "a.case"]);
     file.unlock().unwrap();
     // Two may look at once.
     file.lock_shared().unwrap();
