@@ -269,7 +269,8 @@ fn at_interrupt(terminal: bool, farewell: String) -> Arc<Mutex<String>> {
         // Without a handler Ctrl-C ends the run as ever.
         let _ = ctrlc::set_handler(move || {
             if let Ok(farewell) = kept.lock() {
-                eprint!("\n{farewell}");
+                // Nothing is left to do when even this cannot be written.
+                let _ = write!(std::io::stderr(), "\n{farewell}");
             }
             std::process::exit(INTERRUPTED);
         });

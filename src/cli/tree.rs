@@ -64,7 +64,9 @@ pub(super) fn of(
     let case = file.case(&setting)?;
     file.notes(&basis).iter().for_each(|note| say(note));
     let mended = case.before_repair();
-    mended.iter().for_each(|_| say(render::AS_BEFORE_REPAIR));
+    if mended.is_some() {
+        say(render::AS_BEFORE_REPAIR);
+    }
     show(&setting.feeds, Some(&mended.unwrap_or(case)))
 }
 

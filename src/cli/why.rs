@@ -43,7 +43,9 @@ pub(super) fn run(told: &Why, screen: Look, mut out: impl Write) -> Result<u8, F
     let case = file.case(&setting)?;
     file.notes(&basis).iter().for_each(|note| say(note));
     let mended = case.before_repair();
-    mended.iter().for_each(|_| say(render::AS_BEFORE_REPAIR));
+    if mended.is_some() {
+        say(render::AS_BEFORE_REPAIR);
+    }
     let case = mended.unwrap_or(case);
     let found = reasons(&case, about);
     let text = if told.json {

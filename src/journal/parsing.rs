@@ -245,22 +245,26 @@ impl Parser<'_> {
         }
     }
 
-    /// A reading alone in volts where amps are asked for, or the other way round: the same digits in the
-    /// unit asked for.
+    /// A reading alone that is small enough to be meant in the unit asked for, `1.03V` where amps are and
+    /// `2.1mA` where millivolts are: the same digits in that unit. What is larger was read elsewhere.
     fn in_the_unit_asked_for(&self, line: &str, fault: &Fault) -> Option<Fault> {
+        const MOST_AMPS: f64 = 9.0;
+        const MOST_MILLIVOLTS: f64 = 50.0;
         let Wrong::WrongUnit { .. } = fault.wrong else {
             return None;
         };
-        let asked = &self.pending.as_ref()?.unmistakable;
-        let (number, unit) = line.trim().split_at(line.trim().len().checked_sub(1)?);
-        let unit = match unit {
-            "V" | "v" => "A",
-            "A" | "a" => "V",
+        let asked = &self.pending.as_ref()?.entry;
+        let line = line.trim();
+        let (number, unit) = line.split_at(line.find(char::is_alphabetic)?);
+        let (most, unit) = match unit {
+            "V" => (MOST_AMPS, "A"),
+            "mA" => (MOST_MILLIVOLTS, "mV"),
             _ => return None,
         };
-        let works = format!("{asked} {number}{unit}");
-        self.acts(&works).ok()?;
-        Some(Fault::new(fault.wrong.clone(), works))
+        let value: f64 = number.trim().parse().ok()?;
+        let works = format!("{asked} {}{unit}", number.trim());
+        (value < most && self.acts(&works).is_ok())
+            .then(|| Fault::new(fault.wrong.clone(), works))
     }
 
     fn unknown_word(&self, line: &str, first: &str) -> Fault {

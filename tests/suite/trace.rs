@@ -181,6 +181,7 @@ fn a_slip_costs_nothing() {
         ("2.3", "needs its unit", "drop F3 2.3mV"),
         ("0mV", "decimals", "drop F3 0.0mV"),
         ("640mA", "read in mV or V", "draw 640mA by series"), // no clamp is at hand
+        ("2.1mA", "read in mV or V", "drop F3 2.1mV"),
         (
             "drop F33 2.3mV",
             "nothing in this vehicle's file",

@@ -3,7 +3,7 @@
 use super::{MOST, Page, bullets, cause, entries, listed, more, safe};
 use crate::render::answer::{current, span};
 use crate::render::words::plain;
-use crate::report::{Ending, Ground, Possible, ToDo};
+use crate::report::{Ending, Ground, Possible, Settled, ToDo};
 use crate::suspects::Subject;
 use crate::vehicle::PartKind;
 use std::fmt::Write as _;
@@ -23,7 +23,13 @@ impl Page<'_> {
         };
         let feeds = self.feeds();
         let mut out = String::new();
-        if cleared.parts.is_empty() && cleared.dead.is_empty() {
+        if let Some(rest) = self.rest_in_order() {
+            let _ = writeln!(
+                out,
+                "All else together takes {}, which is in order: nothing else is needed to explain the draw.\n",
+                self.settled(rest)
+            );
+        } else if cleared.parts.is_empty() && cleared.dead.is_empty() {
             return "Nothing.".to_owned();
         }
         if !cleared.parts.is_empty() {
@@ -58,6 +64,14 @@ impl Page<'_> {
         out
     }
 
+    /// The draw within the limit that is left with all that was proven out.
+    fn rest_in_order(&self) -> Option<&Settled> {
+        let confirmed = self.report.verdict.ending == Ending::Confirmed;
+        let limit = self.case.setting().healthy.limit();
+        let after = self.report.after.as_ref();
+        after.filter(|after| confirmed && after.current.high() <= limit)
+    }
+
     pub(super) fn not_proven(&self) -> String {
         let mut lines = Vec::new();
         for found in self.report.verdict.found.iter().filter(|f| !f.returned) {
@@ -68,7 +82,12 @@ impl Page<'_> {
             ));
         }
         let possible = &self.report.possible;
-        if !possible.is_empty() {
+        if let Some(rest) = self.rest_in_order().filter(|_| !possible.is_empty()) {
+            lines.push(format!(
+                "What takes the {} that are left was not looked for.",
+                span(rest.current)
+            ));
+        } else if !possible.is_empty() {
             let shown: Vec<String> = possible
                 .iter()
                 .take(MOST)

@@ -9,6 +9,10 @@ use crate::render::trace::Lines;
 use crate::render::words::{count, shown_range};
 use std::fmt::Write as _;
 
+/// From so many times the most that nothing shows on, a display between both answers is worth a line
+/// (judgement).
+const WIDE_GAP: f64 = 2.0;
+
 /// A line an answer: what the display shows, and what follows from it.
 pub(super) fn means(test: &TestPlan, outlook: &Outlook, setting: &Setting, lines: &mut Lines) {
     let mut say = |text: String| lines.push(("means", text));
@@ -37,6 +41,9 @@ pub(super) fn means(test: &TestPlan, outlook: &Outlook, setting: &Setting, lines
                 };
                 let meaning = meaning(then, whole, *alone, part, setting);
                 say(format!("{shown}: {meaning}"));
+            }
+            if !partly && expect.carrying.0 > WIDE_GAP * expect.not.1.max(0.0) {
+                say("in between: a part of it flows here, the rest elsewhere".to_owned());
             }
         }
         Outlook::First(limit) => say(format!(
