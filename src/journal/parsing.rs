@@ -263,8 +263,7 @@ impl Parser<'_> {
         };
         let value: f64 = number.trim().parse().ok()?;
         let works = format!("{asked} {}{unit}", number.trim());
-        (value < most && self.acts(&works).is_ok())
-            .then(|| Fault::new(fault.wrong.clone(), works))
+        (value < most && self.acts(&works).is_ok()).then(|| Fault::new(fault.wrong.clone(), works))
     }
 
     fn unknown_word(&self, line: &str, first: &str) -> Fault {
