@@ -11,6 +11,7 @@ use crate::quantity::{
 mod comments;
 mod patch;
 mod read;
+mod sheet;
 mod starter;
 mod write;
 pub use comments::Comments;

@@ -1,25 +1,20 @@
 //! Format 1 from text to flat parts.
 //!
 //! Two steps: a visitor flattens the nested text into nodes whose fields are slices of the source
-//! (nothing nested stays in memory, nothing recursive is dropped), then each node's fields are read
-//! one by one, so that a wrong value is one problem among others.
+//! (see `sheet`), then each node's fields are read one by one, so that a wrong value is one problem
+//! among others.
 
-use crate::notation::{self, Field, Reader, Source, Word, from_to};
+use crate::notation::{self, Reader, Source, from_to};
 use crate::problem::{
     Fault, Finding, Form, Located, Problem, Severity, Span, Thing, in_file_order, nearest, words,
 };
 use crate::quantity::{Metres, Milliamps, Millimetres, Minutes};
+use crate::vehicle::sheet::{Node, Sheet, TOP, VehicleSeed};
 use crate::vehicle::{
     Accepted, FuseStyle, LoadKind, Metal, Module, Part, PartKind, Place, Rest, TestKind, Vehicle,
     Wire, WireSize,
 };
-use ron::value::RawValue;
-use serde::de::DeserializeSeed;
-use serde::de::{
-    Deserializer, EnumAccess, Error as _, MapAccess, SeqAccess, VariantAccess, Visitor,
-};
 use std::cell::RefCell;
-use std::fmt;
 
 /// Levels of parts that are read; the battery is the first.
 pub const DEEPEST: u16 = 40;
@@ -40,149 +35,6 @@ const fn own_fields(kind: PartKind) -> &'static [&'static str] {
         PartKind::Coil => &["moves", "commanded_by", "draws"],
         PartKind::Load => &["kind", "of", "asleep", "at_most", "least", "awake"],
         PartKind::Cable | PartKind::Splice | PartKind::Connector | PartKind::Output => &[],
-    }
-}
-
-const TOP: &[&str] = &[
-    "format", "name", "note", "year", "limit", "settle", "places", "networks", "modules", "accept",
-    "battery",
-];
-
-/// A part before its fields are read.
-struct Node<'s> {
-    kind: &'s str,
-    up: Option<u32>,
-    depth: u16,
-    fields: Vec<Field<'s>>,
-    /// The word `feeds` where it was given, and again where it was given twice.
-    feeds: Option<&'s str>,
-    feeds_again: Option<&'s str>,
-}
-
-#[derive(Default)]
-struct Sheet<'s> {
-    nodes: Vec<Node<'s>>,
-    top: Vec<Field<'s>>,
-    batteries: Vec<&'s str>,
-}
-
-#[derive(Clone, Copy)]
-struct PartSeed<'a, 's> {
-    sheet: &'a RefCell<Sheet<'s>>,
-    up: Option<u32>,
-    depth: u16,
-}
-impl<'de: 's, 's> DeserializeSeed<'de> for PartSeed<'_, 's> {
-    type Value = ();
-    fn deserialize<D: Deserializer<'de>>(self, d: D) -> Result<(), D::Error> {
-        d.deserialize_enum("Part", &[], self)
-    }
-}
-impl<'de: 's, 's> Visitor<'de> for PartSeed<'_, 's> {
-    type Value = ();
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a part, such as Fuse(id: \"F1\")")
-    }
-    fn visit_enum<A: EnumAccess<'de>>(self, access: A) -> Result<(), A::Error> {
-        let (Word(kind), inner) = access.variant::<Word<'de>>()?;
-        inner.struct_variant(&[], FieldsSeed { part: self, kind })
-    }
-}
-
-struct FieldsSeed<'a, 's> {
-    part: PartSeed<'a, 's>,
-    kind: &'s str,
-}
-impl<'de: 's, 's> Visitor<'de> for FieldsSeed<'_, 's> {
-    type Value = ();
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("fields in ( )")
-    }
-    fn visit_map<A: MapAccess<'de>>(self, mut access: A) -> Result<(), A::Error> {
-        let PartSeed { sheet, up, depth } = self.part;
-        let me = sheet.borrow().nodes.len();
-        let number = u32::try_from(me).map_err(|_| A::Error::custom("too many parts"))?;
-        sheet.borrow_mut().nodes.push(Node {
-            kind: self.kind,
-            up,
-            depth,
-            fields: Vec::new(),
-            feeds: None,
-            feeds_again: None,
-        });
-        let mut fields = Vec::with_capacity(8);
-        let (mut feeds, mut feeds_again) = (None, None);
-        while let Some(Word(field)) = access.next_key::<Word<'de>>()? {
-            if field == "feeds" {
-                feeds_again = feeds.map(|_| field).or(feeds_again);
-                feeds.get_or_insert(field);
-                access.next_value_seed(FeedsSeed(PartSeed {
-                    sheet,
-                    up: Some(number),
-                    depth: depth.saturating_add(1),
-                }))?;
-            } else {
-                let value = access.next_value::<&'de RawValue>()?;
-                fields.push((field, value.trim().get_ron()));
-            }
-        }
-        if let Some(node) = sheet.borrow_mut().nodes.get_mut(me) {
-            node.fields = fields;
-            node.feeds = feeds;
-            node.feeds_again = feeds_again;
-        }
-        Ok(())
-    }
-}
-
-struct FeedsSeed<'a, 's>(PartSeed<'a, 's>);
-impl<'de: 's, 's> DeserializeSeed<'de> for FeedsSeed<'_, 's> {
-    type Value = ();
-    fn deserialize<D: Deserializer<'de>>(self, d: D) -> Result<(), D::Error> {
-        d.deserialize_seq(self)
-    }
-}
-impl<'de: 's, 's> Visitor<'de> for FeedsSeed<'_, 's> {
-    type Value = ();
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a list of parts in [ ]")
-    }
-    fn visit_seq<A: SeqAccess<'de>>(self, mut access: A) -> Result<(), A::Error> {
-        while access.next_element_seed(self.0)?.is_some() {}
-        Ok(())
-    }
-}
-
-struct VehicleSeed<'a, 's>(&'a RefCell<Sheet<'s>>);
-impl<'de: 's, 's> DeserializeSeed<'de> for VehicleSeed<'_, 's> {
-    type Value = ();
-    fn deserialize<D: Deserializer<'de>>(self, d: D) -> Result<(), D::Error> {
-        d.deserialize_struct("Vehicle", TOP, self)
-    }
-}
-impl<'de: 's, 's> Visitor<'de> for VehicleSeed<'_, 's> {
-    type Value = ();
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("Vehicle(…)")
-    }
-    fn visit_map<A: MapAccess<'de>>(self, mut access: A) -> Result<(), A::Error> {
-        while let Some(Word(field)) = access.next_key::<Word<'de>>()? {
-            if field == "battery" {
-                self.0.borrow_mut().batteries.push(field);
-                access.next_value_seed(PartSeed {
-                    sheet: self.0,
-                    up: None,
-                    depth: 1,
-                })?;
-            } else {
-                let value = access.next_value::<&'de RawValue>()?;
-                self.0
-                    .borrow_mut()
-                    .top
-                    .push((field, value.trim().get_ron()));
-            }
-        }
-        Ok(())
     }
 }
 
