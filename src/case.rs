@@ -19,6 +19,7 @@ use crate::measurement::{self, Method};
 use crate::suspects::{Suspect, lives_on, suspects};
 
 mod asked;
+mod blind;
 mod comes;
 mod cost;
 mod decide;
@@ -38,6 +39,7 @@ mod verify;
 mod weights;
 
 pub use asked::{Expect, TestPlan};
+pub use blind::{Blind, Chosen};
 pub use comes::{Comes, GoesWith, Logged, Watch};
 pub use cost::chance_of_waking;
 pub use fold::{Draw, Found, Question, Shown, TakenOut};
@@ -201,6 +203,7 @@ impl<'s> Case<'s> {
             let act = after.now.complete(act, jack.take(), line)?;
             after.now.questions.clear();
             let entry = after.keep(act, line)?;
+            after.now.questions.extend(after.now.blind_reading());
             recorded.questions.append(&mut after.now.questions.clone());
             recorded.entries.push(entry);
         }

@@ -31,7 +31,7 @@ mod renamed;
 mod writing;
 
 pub use names::Names;
-pub use parsing::{parse, parse_with};
+pub use parsing::{parse, parse_with, test_named};
 pub use reading::{read_quantity, write_reading};
 pub use refusal::{Misfit, Passing, Refusal, Unfit, Wrong};
 pub use renamed::{Renaming, with_names_of_today};
@@ -106,6 +106,8 @@ pub struct Options {
     pub with: Option<Reading>,
     /// `at 14:32`: minutes after midnight.
     pub at: Option<u16>,
+    /// `reversed -0.39mV`: what a drop showed with the probes turned round.
+    pub reversed: Option<Reading>,
     /// `sure`: do not question it.
     pub sure: bool,
 }

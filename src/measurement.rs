@@ -62,6 +62,21 @@ pub struct Reading {
     pub over: bool,
 }
 
+impl Reading {
+    /// What is there by this reading and another with the probes turned round: half the difference, in
+    /// which what the joints of unlike metals give, and any other offset, is gone. The counts of both stay
+    /// in it as those of one.
+    pub fn with_probes_turned(self, other: Self) -> Self {
+        Self {
+            low: (self.low - other.high) / 2.0,
+            high: (self.high - other.low) / 2.0,
+            unit: self.unit,
+            step: self.step.max(other.step),
+            over: self.over || other.over,
+        }
+    }
+}
+
 /// The jack of the meter.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[allow(missing_docs)]
@@ -148,10 +163,15 @@ fn figure(feeds: &Feeds, part: PartId) -> Option<Figure> {
 }
 
 /// Whether a reading at a part takes a lead or a meter let in there, which breaks the supply of what is
-/// below it twice: one with several turns through the jaws, and one in series.
-pub fn lets_in(method: Method, way: Way) -> bool {
+/// below it twice: one with several turns through the jaws, one round a fuse, which has no wire to clamp
+/// but a loop in its holder, and one in series.
+pub fn lets_in(feeds: &Feeds, part: PartId, method: Method, way: Way) -> bool {
+    let no_wire = || {
+        let fuse = feeds.part(part).kind == PartKind::Fuse;
+        fuse && !offered(feeds, part).contains(&Method::Clamp)
+    };
     match way {
-        Way::Clamp { turns } => method == Method::Clamp && turns > 1,
+        Way::Clamp { turns } => method == Method::Clamp && (turns > 1 || no_wire()),
         Way::Series(_) => method == Method::Series,
     }
 }

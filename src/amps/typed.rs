@@ -413,6 +413,8 @@ fn series(words: &[&str]) -> Result<Question, Refused> {
         });
     }
     let jack = match jack.as_deref() {
+        // Tenths of a milliamp are shown on the mA jack alone.
+        None if reading.step < 1.0 => Jack::MilliA,
         None => Jack::A,
         Some([word]) if word.eq_ignore_ascii_case("a") => Jack::A,
         Some([word]) if word.eq_ignore_ascii_case("ma") => Jack::MilliA,

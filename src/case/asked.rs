@@ -120,7 +120,8 @@ impl Now<'_> {
         }
     }
 
-    /// A reading by something that is let in in the place of a fuse.
+    /// A reading by something that is let in in the place of a fuse, with what the display shows either
+    /// way.
     pub(super) fn letting_in_test(
         &self,
         plan: &Plan<'_>,
@@ -128,13 +129,24 @@ impl Now<'_> {
         way: Way,
         part: PartId,
     ) -> TestPlan {
+        let test = self.let_in_test(way, part);
+        let read = self.reading_test(plan, judged, (test.method, Some(way)), part);
+        TestPlan {
+            expect: read.expect,
+            ..test
+        }
+    }
+
+    /// A reading by something that is let in in the place of a fuse.
+    pub(super) fn let_in_test(&self, way: Way, part: PartId) -> TestPlan {
         let feeds = &self.setting.feeds;
         let (method, turns) = match way {
             Way::Clamp { turns } => (Method::Clamp, format!(" turns {turns}")),
             Way::Series(_) => (Method::Series, String::new()),
         };
-        let test = self.reading_test(plan, judged, (method, Some(way)), part);
+        let test = self.at_part(method, part);
         TestPlan {
+            way: Some(way),
             minutes: cost::minutes(Method::Series) + cost::reach(feeds, test.place, &self.open),
             disturbs: cost::chance_of_waking(feeds, &[part]),
             entry: format!("{}{turns}", test.entry),

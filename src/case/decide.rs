@@ -95,6 +95,9 @@ impl<'s> Now<'s> {
         if next.test.as_ref().is_some_and(|t| t.method == Method::Wait) {
             next.open = self.to_open();
         }
+        let blind = self.blind_reading();
+        let blind = blind.filter(|asked| !next.questions.contains(asked));
+        next.questions.extend(blind);
         if let Some(asked) = self.before_the_baseline() {
             next.questions.insert(0, asked);
         }

@@ -1,5 +1,6 @@
 //! The fold: from one entry to the next state.
 
+use super::blind::Blind;
 use super::comes::{Comes, Logged};
 use super::verify::Repair;
 use super::{Entry, Setting, cost, readings, taken_by};
@@ -146,6 +147,14 @@ pub enum Question {
     StillComes(f64),
     /// What was told speaks of nothing in this vehicle, so it moves no odds.
     NobodyMeant(String),
+    /// A zero that is none: what is shown with nothing there.
+    TakeOff(Reading),
+    /// With the probes turned round it showed nearly the same, and no minus.
+    SameBothWays(PartId),
+    /// What was read there could not tell.
+    Blind(Blind),
+    /// It was typed with fewer digits than the meter shows; its step in mV.
+    FewerDigits(PartId, f64),
     /// The battery is too low for a draw measured on it to say much.
     BatteryLow(Rested),
     /// The battery is being charged, or was just before.
@@ -216,6 +225,8 @@ pub(super) struct Now<'s> {
     pub(super) temperature: Option<Celsius>,
     /// What the battery showed at rest, where that was told or read.
     pub(super) rested: Option<Rested>,
+    /// The latest entry, where it is a reading: how, where, and what its last digit is worth.
+    pub(super) latest: Option<(Method, Way, PartId, f64)>,
 }
 
 impl<'s> Now<'s> {
@@ -261,6 +272,7 @@ impl<'s> Now<'s> {
             broken: false,
             temperature: None,
             rested: None,
+            latest: None,
         }
     }
 
@@ -419,6 +431,7 @@ impl<'s> Now<'s> {
 
     /// Takes one entry into account.
     pub(super) fn apply(&mut self, entry: &Entry) {
+        self.latest = None;
         let setting = self.setting;
         let feeds = &setting.feeds;
         match &entry.act {
@@ -452,15 +465,17 @@ impl<'s> Now<'s> {
                 };
                 // What a battery shows at rest is read before anything is prepared.
                 self.prepared |= (*method, part) != (Method::Volts, PartId(0));
+                let reading = self.with_both_ways(*method, part, *reading, options);
+                self.latest = Some((*method, way, part, reading.step));
                 if let Some(total) = &options.with {
                     self.total_with(entry.number, *method, total, options);
                 }
-                let mut shown = self.shows(entry.number, *method, part, *reading, way);
+                let mut shown = self.shows(entry.number, *method, part, reading, way);
                 if *method == Method::Draw {
-                    self.draw(entry.number, *reading, options, way);
+                    self.draw(entry.number, reading, options, way);
                 } else if let Point::Part(part) = point {
-                    self.read(entry.number, *method, *part, *reading, way);
-                    if measurement::lets_in(*method, way) {
+                    self.read(entry.number, *method, *part, reading, way);
+                    if measurement::lets_in(feeds, *part, *method, way) {
                         self.let_in(*part);
                     }
                 }
@@ -476,7 +491,11 @@ impl<'s> Now<'s> {
                 }
                 self.spent += cost::minutes(Method::Look);
             }
-            Act::Zero(_) => self.spent += cost::minutes(Method::Zero),
+            Act::Zero(reading) => {
+                self.spent += cost::minutes(Method::Zero);
+                let off = reading.filter(|zero| zero.low != 0.0 || zero.high != 0.0);
+                self.questions.extend(off.map(Question::TakeOff));
+            }
             Act::Skip { method, point, .. } => {
                 let name = self.name(point);
                 self.skipped.insert((*method, name));

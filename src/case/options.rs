@@ -99,7 +99,9 @@ impl Now<'_> {
             turns,
             ..
         } = setting.instruments;
-        let turns = turns.filter(|turns| *turns > 1);
+        // One turn is worth its place only where there is no wire to clamp.
+        let wire = setting.offers(part, Method::Clamp);
+        let turns = turns.filter(|turns| *turns > 1 || !wire);
         let looped = clamp.zip(turns).and_then(|(clamp, turns)| {
             let fits = takes(clamp.range.most, f64::from(turns));
             fits.then_some(Way::Clamp { turns })

@@ -23,10 +23,35 @@ const HARDLY_ANYTHING: f64 = 10.0;
 const AWAKE_AT_12_VOLTS: f64 = 3_000.0;
 const AWAKE_AT_24_VOLTS: f64 = 1_500.0;
 
+/// More than this, in mV, is no offset of joints and leads: a minus was left out, or they slipped
+/// (judgement: 3 microvolts a kelvin, from memory, and 30 K).
+const LARGE_OFFSET: f64 = 0.1;
+
 /// After so many readings at parts the total is asked for again (judgement).
 const TOTAL_AGAIN: usize = 4;
 
 impl Now<'_> {
+    /// What a reading says by itself; of a drop with the probes both ways round half the difference.
+    pub(super) fn with_both_ways(
+        &mut self,
+        method: Method,
+        part: PartId,
+        reading: Reading,
+        options: &Options,
+    ) -> Reading {
+        let Some(other) = options.reversed.filter(|_| method == Method::Drop) else {
+            return reading;
+        };
+        let offset = f64::midpoint(
+            f64::midpoint(reading.low, reading.high),
+            f64::midpoint(other.low, other.high),
+        );
+        if offset.abs() > LARGE_OFFSET {
+            self.questions.push(Question::SameBothWays(part));
+        }
+        reading.with_probes_turned(other)
+    }
+
     /// A total at the battery.
     pub(super) fn draw(&mut self, entry: u32, reading: Reading, options: &Options, way: Way) {
         let setting = self.setting;

@@ -374,7 +374,7 @@ pub(super) fn expected(
 }
 
 /// Whether the two answers look different on the instrument.
-fn told_apart(
+pub(super) fn told_apart(
     now: &Now<'_>,
     judged: &Judgement<'_>,
     (method, way): (Method, Option<Way>),

@@ -1,5 +1,6 @@
 //! `halfsplit add`: new parts in a vehicle file, whose text stays as it is around them.
 
+use crate::cli::check::questions_left;
 use crate::cli::{Failure, files, report, say};
 use crate::feeds::{self, Named};
 use crate::growth::{self, Refused};
@@ -90,6 +91,7 @@ pub(super) fn run(told: &Add, screen: Look) -> Result<u8, Failure> {
     )?;
     files::write(told.out.as_deref().unwrap_or(&told.vehicle), &grown.text)?;
     say(&told_added(&grown, under));
+    questions_left(&grown.text, told.out.as_deref().unwrap_or(&told.vehicle));
     Ok(0)
 }
 

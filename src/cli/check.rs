@@ -1,14 +1,15 @@
 //! `halfsplit check`: what is wrong with a vehicle file, what a colleague would ask, what it holds.
 
 use crate::advice;
-use crate::cli::{Failure, files};
+use crate::cli::case_file::quoted;
+use crate::cli::{Failure, files, say};
 use crate::feeds::Checked;
 use crate::problem::{Fault, Look, Problem, Severity, nearest, show};
 use crate::render;
 use clap::Args;
 use std::collections::BTreeMap;
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// What `check` is told.
 #[derive(Args, Debug)]
@@ -52,6 +53,25 @@ pub(super) fn run(told: &Check, screen: Look, mut out: impl Write) -> Result<u8,
     out.write_all(text.as_bytes())?;
     out.flush()?;
     Ok(u8::from(problems.iter().any(Problem::is_error)))
+}
+
+/// Says that `check` has questions about a vehicle file that was just written, where it has.
+pub(super) fn questions_left(text: &str, file: &Path) {
+    let (_, problems) = advice::look_over(text);
+    let asked = problems.iter().filter(|p| p.severity == Severity::Advice);
+    let many = match asked.count() {
+        0 => return,
+        1 => "a question".to_owned(),
+        many => format!("{many} questions"),
+    };
+    let file = if files::is_stream(file) {
+        "FILE".to_owned()
+    } else {
+        quoted(&file.display().to_string())
+    };
+    say(&format!(
+        "it can be used; a colleague would have {many} about it: halfsplit check {file}"
+    ));
 }
 
 /// The problems to draw, and how many more of each code are asked: a hundred loads without a plug would

@@ -4,7 +4,7 @@ use crate::case::{Case, Entry, State};
 use crate::cli::case_file::{Access, quoted};
 use crate::cli::opening::{Given, Opened, open, open_or_create};
 use crate::cli::{Failure, answer, say};
-use crate::journal::Refusal;
+use crate::journal::{Refusal, Wrong};
 use crate::problem::Look;
 use crate::render;
 use clap::Args;
@@ -138,6 +138,11 @@ fn take(
             Ok(recorded) => recorded,
             Err(refusal) => {
                 say(&refused(path, &refusal, piped));
+                let missing = matches!(refusal.wrong, Wrong::NoReading { .. });
+                let chosen = missing.then(|| case.chosen(&line).ok().flatten()).flatten();
+                if let Some(blind) = chosen.and_then(|chosen| chosen.blind) {
+                    say(&render::blind_words(&blind, false, &setting));
+                }
                 return Ok(1);
             }
         };

@@ -1,5 +1,6 @@
 //! `halfsplit import` and `halfsplit export`: a vehicle's parts from a table and back.
 
+use crate::cli::check::questions_left;
 use crate::cli::{Failure, files, open_vehicle};
 use crate::problem::{Look, show};
 use crate::table;
@@ -55,6 +56,7 @@ pub(super) fn import(told: &Import, screen: Look) -> Result<u8, Failure> {
     };
     let written = vehicle::write(feeds.vehicle(), &Comments::default());
     files::write(&told.out, &written)?;
+    questions_left(&written, &told.out);
     Ok(0)
 }
 

@@ -10,6 +10,7 @@ use crate::cli::opening::{Given, Opened, open_or_create};
 use crate::cli::steps::no_longer;
 use crate::cli::teach::Lesson;
 use crate::cli::{Failure, files, plain};
+use crate::journal::Wrong;
 use crate::problem::Look;
 use crate::render;
 use crate::report::{About, reasons};
@@ -197,12 +198,20 @@ impl Dialogue<'_> {
         let was = self.teach.then(|| self.case.clone());
         let recorded = match self.case.record(line) {
             Ok(recorded) => recorded,
-            Err(refusal) => return Ok(render::trace_refused(&refusal, width)),
+            Err(refusal) => {
+                let missing = matches!(refusal.wrong, Wrong::NoReading { .. });
+                let chosen = missing.then(|| self.case.chosen(line));
+                return Ok(match chosen {
+                    Some(Ok(Some(chosen))) => render::trace_chosen(&self.case, &chosen, width),
+                    Some(Err(other)) => render::trace_refused(&other, width),
+                    _ => render::trace_refused(&refusal, width),
+                });
+            }
         };
         self.file.keep(&recorded.entries, &self.basis)?;
         self.next = self.case.next();
         let gone = no_longer(&self.case, &before);
-        let kept = render::trace_kept(&recorded, &gone, self.case.setting(), width);
+        let kept = render::trace_kept(&recorded, &gone, &self.case, width);
         let about = |lesson: &Lesson| recorded.entries.iter().any(|e| lesson.is_about(&e.text));
         let lesson = self.lesson.take().filter(about);
         let learnt = match (lesson, was) {

@@ -56,16 +56,16 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
         let next = drill.case.next();
         let low = |asked: &Question| matches!(asked, Question::BatteryLow(_));
         let line = match (&next.test, next.state) {
-            (_, State::Prepare) => "prepared".to_owned(),
-            (_, State::Baseline) if !looked => {
+            (_, State::Prepare | State::Baseline) if !looked => {
                 looked = true;
                 format!("volts {}", setting.feeds.id(PartId(0)))
             }
-            (_, State::Baseline) if !checked && next.questions.iter().any(low) => {
+            (_, State::Prepare | State::Baseline) if !checked && next.questions.iter().any(low) => {
                 checked = true;
                 looked = false;
                 CHECK_SET_UP.to_owned()
             }
+            (_, State::Prepare) => "prepared".to_owned(),
             (None, State::WithinLimit) if !checked => {
                 checked = true;
                 again = 2;

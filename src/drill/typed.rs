@@ -1,30 +1,14 @@
 //! Lines of a drill: entries without their readings, which the vehicle gives.
 
 use super::Drill;
-use crate::journal::{self, Act, By, Context, Point, Refusal, Wrong, word};
+use crate::journal::{self, Act, By, Point, Refusal, Wrong, word};
 use crate::measurement::{Jack, Method, Way};
 
 impl Drill<'_> {
     /// A test typed without its reading: some reading is put in to see what is meant, and thrown away.
     /// The second value is how a current is taken.
     pub(super) fn completed(&self, line: &str) -> Option<(Act, Option<Way>)> {
-        let cut = [" by ", " turns ", " jack ", " sure"];
-        let at = cut
-            .iter()
-            .filter_map(|c| line.find(c))
-            .min()
-            .unwrap_or(line.len());
-        let (test, options) = line.split_at(at);
-        let try_with = |reading: &str| {
-            let whole = format!("{test} {reading}{options}");
-            let acts = journal::parse_with(&whole, &self.setting.names, &Context::default());
-            acts.ok()
-                .filter(|acts| acts.len() == 1)
-                .map(|mut acts| acts.remove(0))
-        };
-        let act = ["1.0mA", "1.0mV", "1.0V", "yes"]
-            .into_iter()
-            .find_map(try_with)?;
+        let act = journal::test_named(line, &self.setting.names)?;
         let way = match &act {
             Act::Read {
                 method: Method::Clamp,

@@ -168,8 +168,10 @@ pub(super) fn written(options: &Options) -> String {
     let with = with.map(|total| format!(" with {}", write_reading(&total)));
     let at = options.at;
     let at = at.map(|at| format!(" at {:02}:{:02}", at / 60, at % 60));
+    let reversed = options.reversed;
+    let reversed = reversed.map(|other| format!(" reversed {}", write_reading(&other)));
     let sure = options.sure.then(|| " sure".to_owned());
-    [by, turns, jack, with, at, sure]
+    [reversed, by, turns, jack, with, at, sure]
         .into_iter()
         .flatten()
         .collect()
@@ -177,14 +179,15 @@ pub(super) fn written(options: &Options) -> String {
 
 /// Whether an option starts with this word.
 pub(super) fn is_option(word: &str) -> bool {
-    ["by", "turns", "jack", "with", "at", "sure"].contains(&word.to_lowercase().as_str())
+    ["by", "turns", "jack", "with", "at", "reversed", "sure"]
+        .contains(&word.to_lowercase().as_str())
 }
 
 /// The options met so far.
 #[derive(Default)]
 struct Given {
     options: Options,
-    /// The total behind `with` was a zero without decimals.
+    /// A reading behind `with` or `reversed` was a zero without decimals.
     plain_zero: bool,
 }
 
@@ -235,7 +238,20 @@ impl Given {
                         return Err(wants("with"));
                     }
                     once("with", options.with.replace(shown.reading).is_some())?;
-                    self.plain_zero = shown.plain_zero;
+                    self.plain_zero |= shown.plain_zero;
+                    past_commas(shown.rest)
+                }
+                "reversed" => {
+                    let shown = reading(behind, Unit::Millivolts);
+                    let shown = shown.map_err(|_| wants("reversed"))?;
+                    if shown.reading.unit != Unit::Millivolts {
+                        return Err(wants("reversed"));
+                    }
+                    once(
+                        "reversed",
+                        options.reversed.replace(shown.reading).is_some(),
+                    )?;
+                    self.plain_zero |= shown.plain_zero;
                     past_commas(shown.rest)
                 }
                 "at" => {
@@ -252,7 +268,7 @@ impl Given {
 impl Options {
     /// The options, if all of them go with a reading of that kind; else what does not, and the
     /// others. `by clamp` behind `clamp` says nothing new and is left out.
-    pub(super) fn that_go_with(mut self, method: Method) -> Result<Self, (Wrong, Self)> {
+    pub(super) fn that_go_with(mut self, method: Method) -> Result<Self, (Wrong, Box<Self>)> {
         let draw = method == Method::Draw;
         let way = match method {
             Method::Clamp => Some(By::Clamp),
@@ -272,6 +288,9 @@ impl Options {
         } else if self.turns.is_some() && !may_be(By::Clamp) {
             self.turns = None;
             "turns"
+        } else if self.reversed.is_some() && method != Method::Drop {
+            self.reversed = None;
+            "reversed"
         } else if self.with.is_some() && draw {
             self.with = None;
             "with"
@@ -283,7 +302,7 @@ impl Options {
             return Ok(self);
         };
         let word = word(method);
-        Err((Wrong::OptionElsewhere { option, word }, self))
+        Err((Wrong::OptionElsewhere { option, word }, Box::new(self)))
     }
 }
 

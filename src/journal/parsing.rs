@@ -76,6 +76,22 @@ pub fn parse_with(text: &str, names: &Names, context: &Context) -> Result<Vec<Ac
     Ok(acts)
 }
 
+/// A test that is named without its reading, such as `drop F3` or `clamp F3 turns 5`: some reading is put
+/// in to see what is meant, which stands in the act.
+pub fn test_named(line: &str, names: &Names) -> Option<Act> {
+    const OPTIONS: [&str; 4] = [" by ", " turns ", " jack ", " sure"];
+    let cut = OPTIONS.iter().filter_map(|option| line.find(option)).min();
+    let (test, options) = line.split_at(cut.unwrap_or(line.len()));
+    let try_with = |reading: &str| {
+        let whole = format!("{test} {reading}{options}");
+        let mut acts = parse_with(&whole, names, &Context::default()).ok()?;
+        (acts.len() == 1).then(|| acts.remove(0))
+    };
+    ["1.0mA", "1.0mV", "1.0V", "yes"]
+        .into_iter()
+        .find_map(try_with)
+}
+
 /// The test that waits for its answer.
 pub(super) struct Pending {
     /// Its entry without the reading.

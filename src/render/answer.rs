@@ -3,12 +3,14 @@
 use crate::case::{Found, Located, Next, Question, Reason, Setting, State, TestPlan};
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
-use crate::measurement::{Jack, Method, Way};
+use crate::measurement::{Jack, Method, Reading, Unit, Way};
 use crate::quantity::{Milliamps, Millivolts};
+use crate::render::amps::figures;
 use crate::render::cautions::{cautions, preparation};
 use crate::render::comes::{up_together, watch_json};
 use crate::render::intake::{battery_charging, battery_low};
 use crate::render::log::duration;
+use crate::render::need::blind_words;
 use crate::render::odds::moved_words;
 use crate::render::setup;
 use serde_json::{Map, Value, json};
@@ -297,6 +299,19 @@ pub fn because(next: &Next, setting: &Setting) -> String {
     }
 }
 
+/// What to do with a zero that is none.
+fn take_off(zero: &Reading) -> String {
+    let shown = figures(f64::midpoint(zero.low, zero.high));
+    match zero.unit {
+        Unit::Millivolts => format!(
+            "{shown} mV with the probes together is the leads' own: take it off every drop before you type it, or let the meter's zero key do it. More than about 0.5 mV is a bad lead or a dirty plug (judgement)."
+        ),
+        Unit::Milliamps => format!(
+            "{shown} mA with nothing in the jaws is the clamp's own: zero it where it reads, or take it off before you type. Where it comes back, open and shut the jaws."
+        ),
+    }
+}
+
 /// A question in words.
 pub fn question(question: &Question, setting: &Setting) -> String {
     let feeds = &setting.feeds;
@@ -361,6 +376,17 @@ pub fn question(question: &Question, setting: &Setting) -> String {
         Question::NobodyMeant(text) => format!(
             "“{text}” names no part, place or kind of load of this vehicle, so it moves no odds; name one as the file does, such as told odds {} 3.",
             feeds.parts().nth(1).map_or("radio", |part| feeds.id(part))
+        ),
+        Question::Blind(blind) => blind_words(blind, true, setting),
+        Question::TakeOff(zero) => take_off(zero),
+        Question::FewerDigits(part, step) => format!(
+            "This meter shows steps of {} mV: type all its digits at {}, also zeros; with fewer the reading is taken for as coarse as it was typed.",
+            figures(*step),
+            feeds.id(*part)
+        ),
+        Question::SameBothWays(part) => format!(
+            "Turned round, the probes at {} showed nearly the same and no minus: was the minus left out, or did a probe slip? Read both ways again.",
+            feeds.id(*part)
         ),
         Question::BatteryLow(rested) => battery_low(*rested),
         Question::BatteryCharging(rested) => battery_charging(*rested),

@@ -5,7 +5,8 @@
 
 use crate::case::{Next, Reason, Setting, TestPlan};
 use crate::feeds::{Feeds, Named, PartId};
-use crate::measurement::{Jack, Method, Way, lets_in};
+use crate::measurement::{Jack, Method, Way};
+use crate::render::setup::let_in;
 use crate::vehicle::{LoadKind, PartKind};
 
 /// Before what has to be done when the reading is in; the dialogue says it then, and not before.
@@ -31,7 +32,7 @@ pub fn cautions(test: &TestPlan, setting: &Setting) -> Vec<String> {
     let mut list: Vec<String> = usual.map(str::to_owned).collect();
     list.extend(after(test).map(|after| format!("{AFTERWARDS}{after}")));
     // What is let in in the place of a fuse takes the feed away as a pull does.
-    let let_in = test.way.is_some_and(|way| lets_in(test.method, way));
+    let let_in = test.way.is_some_and(|way| let_in(test, way, setting));
     let method = if let_in { Method::Pull } else { test.method };
     if let_in {
         list.extend(usual_of_a_pull().map(str::to_owned));

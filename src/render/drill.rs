@@ -38,7 +38,7 @@ pub fn drill_opening(setting: &Setting, exercise: &Exercise, scene: DrillScene<'
     }
     if exercise.hunt {
         let battery = if exercise.traps.battery_low {
-            "Charging was tested and is sound; it was started with jump leads"
+            "Charging was tested and is sound. It was started with jump leads, has been driven in"
         } else {
             "Battery and charging were tested and are sound. It has just been driven in"
         };
@@ -89,7 +89,7 @@ pub(super) fn instruments(setting: &Setting) -> String {
     let at_hand = &setting.instruments;
     let loop_lead = at_hand
         .turns
-        .map(|turns| format!("a loop of {turns} turns"));
+        .map(|turns| format!("a loop of {}", count(turns as usize, "turn")));
     let all = [
         at_hand.meter.map(|_| "a meter".to_owned()),
         at_hand.clamp.map(|_| "a clamp".to_owned()),

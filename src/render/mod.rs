@@ -43,7 +43,7 @@ pub use explain::{also_asked, codes, explain};
 pub use intake::{intake, intake_json};
 pub use ladder::{Climbed, Rung, ladder};
 pub use log::{LogScene, log_drawing, log_drawing_html, log_entries, log_json, log_text};
-pub use need::need;
+pub use need::{blind_words, need};
 pub use picture::{Readings, picture, picture_html, readings};
 pub use plan::{
     Extent, ON_A_SCREEN, PlanScene, no_plan, no_plan_json, plan, plan_drawing, plan_drawing_html,
@@ -54,8 +54,8 @@ pub use reference::{reference, reference_json};
 pub use report::{report_json, report_text};
 pub use teach::{lesson_learnt, lesson_question, lesson_read};
 pub use trace::{
-    Scene, trace_as_before, trace_because, trace_end, trace_help, trace_kept, trace_list,
-    trace_opening, trace_prompt, trace_refused, trace_screen, trace_unknown,
+    Scene, trace_as_before, trace_because, trace_chosen, trace_end, trace_help, trace_kept,
+    trace_list, trace_opening, trace_prompt, trace_refused, trace_screen, trace_unknown,
 };
 pub use tree::{
     AS_BEFORE_REPAIR, Branch, Standing, StandingRow, Standings, standings, tree, tree_rows,

@@ -1,7 +1,10 @@
 //! What instrument could tell where the one at hand cannot, in words.
 
-use crate::measurement::Need;
+use crate::case::{Blind, Setting};
+use crate::journal::word;
+use crate::measurement::{Method, Need};
 use crate::render::amps::{figures, wire_words};
+use crate::render::answer::current;
 use crate::vehicle::Wire;
 
 /// What letting something in does to what is below.
@@ -54,4 +57,28 @@ pub fn need(need: &Need, wire_given: bool) -> String {
             }
         }
     }
+}
+
+/// That a test cannot tell, and what would; `read` says that it was taken already.
+pub fn blind_words(blind: &Blind, read: bool, setting: &Setting) -> String {
+    let feeds = &setting.feeds;
+    let id = feeds.id(blind.part);
+    let how = match blind.method {
+        Method::Drop => "a drop",
+        Method::Clamp => "a clamp",
+        _ => "the meter in series",
+    };
+    let same = if read { "showed" } else { "would show" };
+    let hides = current(blind.hides);
+    let first = format!(
+        "With what is at hand {how} at {id} cannot tell: it {same} the same whether the drain is there or not, and {hides} could hide."
+    );
+    let given = feeds.part(blind.part).wire.is_some();
+    let needs: Vec<String> = blind.needs.iter().map(|one| need(one, given)).collect();
+    let then = match (blind.at_hand, needs.as_slice()) {
+        (Some(method), _) => format!("At hand and able to: {} {id}.", word(method)),
+        (None, []) => "Nothing would there: read or part what is below it.".to_owned(),
+        (None, needs) => format!("It would take {}.", needs.join("; or ")),
+    };
+    format!("{first} {then}")
 }

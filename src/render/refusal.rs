@@ -44,6 +44,7 @@ fn behind(option: &str) -> &'static str {
         "turns" => "a number from 1, as in turns 5",
         "jack" => "the jack the red lead is in, as in jack A",
         "with" => "the total at that moment, as in with 640mA",
+        "reversed" => "what it shows with the probes turned round, as in reversed -0.39mV",
         _ => "a time of day, as in at 14:32",
     }
 }

@@ -9,6 +9,12 @@ use crate::render::amps::figures;
 use crate::render::answer::current;
 use crate::render::words::plain;
 
+/// Whether something is let in for a test.
+pub(super) fn let_in(test: &TestPlan, way: Way, setting: &Setting) -> bool {
+    test.part
+        .is_some_and(|part| lets_in(&setting.feeds, part, test.method, way))
+}
+
 /// The range of a meter's jack.
 fn range_of(jack: Jack, setting: &Setting) -> Option<Range<Milliamps>> {
     let meter = setting.instruments.meter?;
@@ -91,18 +97,22 @@ fn clamp_words(setting: &Setting, turns: u32) -> String {
 /// Below this step, in mV, joints of unlike metals count.
 const FINE: f64 = 0.1;
 
+/// Whether the meter shows what joints of unlike metals give.
+pub(super) fn is_fine(setting: &Setting) -> bool {
+    let range = setting.instruments.meter.and_then(|m| m.millivolts);
+    range.is_some_and(|range| range.step.value() < FINE - 1e-9)
+}
+
 /// What is done before the reading, in order.
 pub(super) fn first(test: &TestPlan, setting: &Setting) -> Vec<String> {
     let mut list = Vec::new();
-    if let Some(way) = test.way.filter(|way| lets_in(test.method, *way)) {
+    if let Some(way) = test.way.filter(|way| let_in(test, *way, setting)) {
         list.extend(way_in(test, way, setting));
     }
     match (test.method, test.way) {
         (Method::Drop, _) => {
-            let step = setting.instruments.meter.and_then(|m| m.millivolts);
-            let fine = step.is_some_and(|range| range.step.value() < FINE - 1e-9);
-            list.push(if fine {
-                "Zero the leads, probes together. Then read with the probes both ways round and type half the difference: joints of unlike metals give about 3 microvolts a kelvin (from memory)."
+            list.push(if is_fine(setting) {
+                "Zero the leads, probes together. Then read with the probes both ways round and type both, such as 0.42mV reversed -0.38mV: half the difference counts, for joints of unlike metals give about 3 microvolts a kelvin (from memory)."
             } else {
                 "Zero the leads: probes together; 0.1 or 0.2 mV there is their own, take it off."
             }.to_owned());
@@ -162,9 +172,18 @@ fn way_in(test: &TestPlan, way: Way, setting: &Setting) -> Vec<String> {
     let settle = plain(setting.feeds.settle().value());
     let mut list = Vec::new();
     match way {
-        Way::Clamp { turns } => list.push(format!(
-            "{id} out, loop lead of {turns} turns into its holder, fused no higher, jaws round all {turns} turns; when it is read, loop out and {id} back in."
-        )),
+        Way::Clamp { turns } => {
+            let (of, round) = match turns {
+                0 | 1 => ("one turn".to_owned(), "jaws round it".to_owned()),
+                more => (
+                    format!("{more} turns"),
+                    format!("jaws round all {more} turns"),
+                ),
+            };
+            list.push(format!(
+                "{id} out, loop lead of {of} into its holder, fused no higher, {round}; when it is read, loop out and {id} back in."
+            ));
+        }
         Way::Series(jack) => {
             list.push(format!(
                 "{id} out, meter into its holder by a fused lead, A jack first."

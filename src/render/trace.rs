@@ -3,11 +3,12 @@
 //! **Order on a screen.** Where we are; what to do, place first; cautions; what each answer would
 //! mean; why this; what else is asked; what to type. Nothing depends on colour.
 
-use crate::case::{Case, Entry, Next, Recorded, Setting, State};
+use crate::case::{Case, Entry, Next, Recorded, State};
 use crate::journal::{Act, By, Refusal};
-use crate::measurement::Method;
+use crate::measurement::{Method, Unit};
 use crate::problem::clean;
-use crate::render::answer::{because, question};
+use crate::render::amps::figures;
+use crate::render::answer::{because, question, span};
 use crate::render::cautions::{AFTER_DRAW, AFTER_SERIES};
 use crate::render::recorded;
 use crate::render::words::{capital, count, under_heads};
@@ -16,7 +17,7 @@ mod means;
 mod screen;
 mod to_type;
 use screen::likely;
-pub use screen::{Scene, trace_screen};
+pub use screen::{Scene, trace_chosen, trace_screen};
 
 /// Texts behind their head words.
 type Lines = Vec<(&'static str, String)>;
@@ -48,19 +49,53 @@ pub fn trace_opening(
 }
 
 /// An entry as it was kept, what it calls for at once, and what is asked about it.
-pub fn trace_kept(
-    done: &Recorded,
-    no_longer: &[&Entry],
-    setting: &Setting,
-    width: usize,
-) -> String {
+pub fn trace_kept(done: &Recorded, no_longer: &[&Entry], case: &Case<'_>, width: usize) -> String {
+    let setting = case.setting();
     let mut lines: Vec<(&str, String)> = Vec::new();
+    let entries = done.entries.iter();
+    lines.extend(entries.filter_map(|entry| Some(("means", converted(entry, case)?))));
     let after = done.entries.iter().rev().find_map(after_series);
     lines.extend(after.map(|after| ("NOW", capital(after))));
     let asked = done.questions.iter();
     lines.extend(asked.map(|asked| ("asked", question(asked, setting))));
     let kept = recorded(&done.entries, no_longer);
     format!("{kept}{}", under_heads(&lines, width))
+}
+
+/// The current behind a reading that is none on the display: the voltage of a clamp, or a drop with the
+/// probes both ways round.
+fn converted(entry: &Entry, case: &Case<'_>) -> Option<String> {
+    let Act::Read {
+        method,
+        reading,
+        options,
+        ..
+    } = &entry.act
+    else {
+        return None;
+    };
+    let volts = reading.unit == Unit::Millivolts;
+    let clamped = volts && matches!(method, Method::Clamp | Method::Draw);
+    if !clamped && options.reversed.is_none() {
+        return None;
+    }
+    let mut readings = case.readings().iter().rev();
+    let read = readings.find(|read| read.entry == entry.number)?;
+    let says = span(read.current?);
+    let shown = f64::midpoint(reading.low, reading.high);
+    let clamp = case.setting().instruments.clamp;
+    let scale = clamp.and_then(|clamp| clamp.milliamps_per_millivolt());
+    if let (true, Some(scale)) = (clamped, scale) {
+        let round = match options.turns {
+            Some(turns) if turns > 1 => format!(" through the jaws, by {turns} turns"),
+            _ => String::new(),
+        };
+        let jaws = figures(shown * scale);
+        return Some(format!("{} mV is {jaws} mA{round}: {says}", figures(shown)));
+    }
+    let half = reading.with_probes_turned(options.reversed?);
+    let half = figures(f64::midpoint(half.low, half.high));
+    Some(format!("half the difference, {half} mV: {says}"))
 }
 
 /// What has to be done at once after the meter was in the circuit.
@@ -142,8 +177,12 @@ pub fn trace_help(width: usize) -> String {
             "the last entry does not count; withdraw 7 probe slipped: entry 7 does not",
         ),
         (
+            "how",
+            "a test without its reading, such as drop F9: how it is done, what it would show, and what would tell where it cannot",
+        ),
+        (
             "own",
-            "any other test or action, at any time: drop F3 2.1mV · clamp box cable 610mA · volts K4 12.4V · look cargo lamp yes · pull F3 · unplug C114 · refit F3 · open footwell box · draw 640mA by clamp",
+            "any other test or action, at any time: drop F3 2.1mV · drop F3 0.42mV reversed -0.38mV (probes turned round) · clamp box cable 610mA · volts K4 12.4V · look cargo lamp yes · pull F3 · unplug C114 · refit F3 · open footwell box · draw 640mA by clamp",
         ),
         (
             "also",

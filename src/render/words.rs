@@ -36,7 +36,7 @@ pub(super) fn under_heads(lines: &[(&str, String)], width: usize) -> String {
 }
 
 /// No line ends between a number and its unit.
-fn units_together(text: &str) -> String {
+pub(super) fn units_together(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for word in text.split_inclusive(' ') {
         let unit = word.trim_end_matches([' ', ',', ';', '.', ':', ')']);

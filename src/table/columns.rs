@@ -177,6 +177,47 @@ pub(super) const KINDS: &[(&str, PartKind)] = &[
     ("in line connector", PartKind::Connector),
 ];
 
+/// Bodies of fuses as lids and lists call them, beside the words of the format: small letters without
+/// spaces (from memory). A strip is bolted, and so a link.
+pub(super) const BODIES: &[(&str, FuseStyle)] = &[
+    ("ato", FuseStyle::Regular),
+    ("atc", FuseStyle::Regular),
+    ("ato/atc", FuseStyle::Regular),
+    ("blade", FuseStyle::Regular),
+    ("standard", FuseStyle::Regular),
+    ("standardblade", FuseStyle::Regular),
+    ("regularblade", FuseStyle::Regular),
+    ("miniblade", FuseStyle::Mini),
+    ("atm", FuseStyle::Mini),
+    ("lowprofilemini", FuseStyle::LowMini),
+    ("minilowprofile", FuseStyle::LowMini),
+    ("lpmini", FuseStyle::LowMini),
+    ("maxiblade", FuseStyle::Maxi),
+    ("apx", FuseStyle::Maxi),
+    ("jcase", FuseStyle::Cartridge),
+    ("jcaselowprofile", FuseStyle::LowCartridge),
+    ("lowprofilejcase", FuseStyle::LowCartridge),
+    ("lpjcase", FuseStyle::LowCartridge),
+    ("strip", FuseStyle::Midi),
+    ("sf30", FuseStyle::Midi),
+    ("sf51", FuseStyle::Mega),
+    ("glasstube", FuseStyle::Glass),
+    ("ceramic", FuseStyle::Torpedo),
+];
+
+/// The body that a text names. `Other` is none.
+pub(super) fn body(text: &str) -> Option<FuseStyle> {
+    let letters = |text: &str| plain(text).replace([' ', '.'], "");
+    let meant = letters(text);
+    let meant = meant.strip_suffix("fuse").unwrap_or(&meant);
+    let of_format = FuseStyle::TABLE
+        .iter()
+        .filter(|(_, style)| *style != FuseStyle::Other);
+    let mut known = of_format.chain(BODIES);
+    let found = known.find(|(word, _)| letters(word) == meant);
+    found.map(|(_, style)| *style)
+}
+
 /// Small letters and single spaces: `Fed_by`, `fed-by` and `FED BY` are one heading.
 pub(super) fn plain(text: &str) -> String {
     let spaced: String = text
@@ -251,7 +292,7 @@ pub(super) fn headings(
     problems: &mut Vec<Problem>,
 ) -> Vec<Heading> {
     let Some((row, cells)) = table.rows.first() else {
-        problems.push(words::empty_table().at(0..0));
+        problems.push(words::empty_table(table.separator).at(0..0));
         return Vec::new();
     };
     let mut found: Vec<Heading> = Vec::new();
@@ -276,7 +317,7 @@ pub(super) fn headings(
     for needed in needed {
         if !firsts.iter().any(|(name, _)| name == needed) {
             let at = cells.first().map_or(0..0, |cell| cell.at.clone());
-            problems.push(words::no_column(needed).at(at));
+            problems.push(words::no_column(needed, table.separator).at(at));
         }
     }
     found

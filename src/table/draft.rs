@@ -4,9 +4,11 @@ use crate::feeds::{self, Feeds};
 use crate::problem::words::{self, TakenFor};
 use crate::problem::{Fault, Finding, Located, Problem, Span};
 use crate::table::cells;
-use crate::table::columns::{Content, Heading, KINDS, cell_name, plain};
+use crate::table::columns::{Content, Heading, KINDS, body, cell_name, plain};
 use crate::table::rows::{Cell, Table};
-use crate::vehicle::{self, Comments, LoadKind, Module, PartKind, Place, Vehicle, quoted};
+use crate::vehicle::{
+    self, Comments, FuseStyle, LoadKind, Module, PartKind, Place, Vehicle, quoted,
+};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 
@@ -56,6 +58,8 @@ pub(super) struct Draft {
     /// Where pieces of the draft start, with the cell behind each, in the draft's order.
     origins: Vec<(usize, Origin)>,
     problems: Vec<Problem>,
+    /// That a column of kinds holds bodies was said.
+    bodies_said: bool,
 }
 
 impl Draft {
@@ -64,6 +68,7 @@ impl Draft {
             out: String::new(),
             origins: Vec::new(),
             problems: Vec::new(),
+            bodies_said: false,
         };
         let rows = table.rows.iter().skip(1);
         let mut rows: Vec<_> = rows
@@ -85,6 +90,7 @@ impl Draft {
             out: String::new(),
             origins: Vec::new(),
             problems: Vec::new(),
+            bodies_said: false,
         };
         let rows = table.rows.iter().skip(1);
         let mut rows: Vec<_> = rows
@@ -211,6 +217,9 @@ impl Draft {
             match heading.content {
                 Content::Kind => self.kind(&mut row, &cell.text, origin),
                 Content::FedBy => row.fed_by = Some((cell.text.clone(), origin)),
+                _ if heading.field == "style" && body(&cell.text).is_some() => {
+                    Self::style(&mut row, &cell.text, origin);
+                }
                 content => match cells::value(&cell.text, content, unit) {
                     Ok(Some(value)) => {
                         if heading.field == "id" {
@@ -236,6 +245,18 @@ impl Draft {
         row
     }
 
+    /// A fuse's style by any of its names. A style that the kind has said already gives way.
+    fn style(row: &mut Row, text: &str, origin: Origin) {
+        let Some(style) = body(text) else { return };
+        row.fields.retain(|field| field.name != "style");
+        row.fields.push(Field {
+            name: "style",
+            value: style.word().to_owned(),
+            text: text.to_owned(),
+            origin,
+        });
+    }
+
     /// The kind of part that a cell names: a word of the format or of the trade, or a kind of load.
     fn kind(&mut self, row: &mut Row, text: &str, origin: Origin) {
         let letters = |text: &str| plain(text).replace(' ', "");
@@ -255,12 +276,40 @@ impl Draft {
                     origin: origin.clone(),
                 });
             }
+        } else if let Some(style) = body(text) {
+            self.body_for_kind(row, style, text, &origin);
         } else {
             let words = PartKind::TABLE.iter().map(|(word, _)| *word);
             let finding = words::unknown_part(text, &words.collect::<Vec<_>>());
             self.note(&origin, finding);
         }
         row.kind_origin = Some(origin);
+    }
+
+    /// A fuse's body where a kind belongs: the part is a fuse, or a link where it is bolted, and the body
+    /// is its style. Said once for the whole column.
+    fn body_for_kind(&mut self, row: &mut Row, style: FuseStyle, text: &str, origin: &Origin) {
+        let bolted = matches!(style, FuseStyle::Midi | FuseStyle::Mega);
+        let kind = if bolted {
+            PartKind::Link
+        } else {
+            PartKind::Fuse
+        };
+        row.kind = Some(kind);
+        let value = style.word().to_owned();
+        let mut said = row.fields.iter();
+        if !said.any(|f| f.name == "style") {
+            row.fields.push(Field {
+                name: "style",
+                value,
+                text: text.to_owned(),
+                origin: origin.clone(),
+            });
+        }
+        if !std::mem::replace(&mut self.bodies_said, true) {
+            let finding = words::bodies_for_kinds(text, kind.word(), style.word());
+            self.note(origin, finding);
+        }
     }
 
     /// A table of a fuse box alone has no row for the battery: it gets one.

@@ -15,6 +15,8 @@ pub(super) struct Cell {
 pub(super) struct Table {
     /// The rows with their numbers as a spreadsheet counts them; the first is the headings.
     pub(super) rows: Vec<(usize, Vec<Cell>)>,
+    /// What parts its cells.
+    pub(super) separator: char,
 }
 
 impl Table {
@@ -61,7 +63,10 @@ impl Table {
                 rows.push((number, cells));
             }
         }
-        Self { rows }
+        Self {
+            rows,
+            separator: delimiter,
+        }
     }
 }
 

@@ -42,5 +42,5 @@ impl Starter {
     }
 }
 
-const TWELVE_VOLTS: &str = "// limit: mA(50),  // settled draw allowed, as the maker gives it; 50 mA where nothing is said (common practice, no source)";
-const TWENTY_FOUR_VOLTS: &str = "// limit: mA(…),  // settled draw allowed: ask the maker; there is no common figure on 24 V, and without one no verdict";
+const TWELVE_VOLTS: &str = "// limit: mA(50),  // settled draw allowed, by the maker; else 50 mA (common practice, no source)";
+const TWENTY_FOUR_VOLTS: &str = "// limit: mA(…),  // settled draw allowed: ask the maker; without it there is no verdict on 24 V";

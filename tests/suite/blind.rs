@@ -3,10 +3,10 @@
 
 use crate::driver::{Driver, Outcome};
 use crate::generated::{Dice, Recipe, vehicle};
-use halfsplit::case::{Case, Next, Reason, Setting, State};
+use halfsplit::case::{Blind, Case, Next, Question, Reason, Setting, State};
 use halfsplit::feeds::{PartId, load};
 use halfsplit::instruments::{self, Clamp, Instruments, Meter, Range};
-use halfsplit::measurement::{Jack, Method, Way};
+use halfsplit::measurement::{Jack, Method, Need, Way};
 use halfsplit::quantity::{Milliamps, Millivolts, Quantity};
 use halfsplit::render::{Scene, next_json, trace_screen};
 use halfsplit::simulation::Drain;
@@ -300,4 +300,182 @@ fn a_warm_bay_means_less_current_for_the_same_drop() {
     assert!((again.high() - cold.high()).abs() < 1e-9);
     let refused = begin().record("told celsius hot").unwrap_err();
     assert!(begin().record(&refused.works).is_ok());
+}
+
+fn blind(case: &Case<'_>) -> Option<Blind> {
+    let asked = case.next().questions.into_iter();
+    let mut blind = asked.filter_map(|asked| match asked {
+        Question::Blind(blind) => Some(blind),
+        _ => None,
+    });
+    blind.next()
+}
+
+/// Two large fuses that can be pulled, a wire that can be clamped, and a small fuse. Invented.
+const MIXED: &str = r#"Vehicle(format: 1, name: "Large and small (invented)", limit: mA(50), settle: minutes(30),
+    places: { "box": Place(reach: minutes(1)) },
+    battery: Battery(id: "battery", at: "box", volts: V(12), feeds: [
+        Fuse(id: "F1", rating: A(60), style: Maxi, at: "box", feeds: [Load(id: "heater", kind: Heater, at: "box")]),
+        Fuse(id: "F2", rating: A(60), style: Maxi, at: "box", feeds: [Load(id: "pump", kind: Other, at: "box")]),
+        Cable(id: "rear", wire: Wire(size: mm2(16), length: m(1)), at: "box", feeds: [
+            Fuse(id: "F3", rating: A(10), style: Mini, at: "box", feeds: [Load(id: "lamp", kind: Lamp, at: "box")]),
+        ]),
+    ]))"#;
+
+/// A blind test that a person asks for is answered with what would tell: before it is taken, when it is
+/// named without its reading, and when it was taken, until something else is entered.
+#[test]
+fn a_blind_test_that_is_asked_for_is_said_to_be_blind() {
+    let feeds = load(MIXED).0.unwrap();
+    // instruments, test, reading, what at hand tells there, kinds of what would: meter, clamp, wire
+    let table = [
+        ("plain-meter", "drop F1", "0.0mV", None, "mc"),
+        ("plain-meter", "drop rear", "0.0mV", None, "mc"),
+        ("plain-meter", "drop F3", "0.0mV", None, ""),
+        (
+            "meter-and-clamp",
+            "drop rear",
+            "0.0mV",
+            Some(Method::Clamp),
+            "",
+        ),
+        ("meter-and-clamp", "clamp rear", "2mA", None, "no"),
+        ("fine-meter-clamp-loop", "drop F1", "0.00mV", None, "no"),
+        ("clamp-on-the-meter", "clamp F1", "0.10mV", None, "no"),
+    ];
+    for (kit, test, reading, at_hand, would) in table {
+        let setting = Setting::new(feeds.clone(), shipped(kit));
+        let (mut case, _) = searched(&setting, "draw 200.0mA by series jack mA");
+        let about = format!("{kit}, {test}");
+        let named = case.chosen(test).unwrap().expect(&about);
+        // Round a fuse it is a loop lead of one turn.
+        assert!(named.test.entry.starts_with(test), "{about}");
+        assert!(named.test.expect.is_some(), "{about}");
+        let recorded = case.record(&format!("{test} {reading}")).unwrap();
+        let taken = blind(&case);
+        let said = recorded
+            .questions
+            .iter()
+            .any(|q| matches!(q, Question::Blind(_)));
+        assert_eq!(said, taken.is_some(), "{about}");
+        if would == "no" || would.is_empty() {
+            assert!(
+                at_hand.is_some() || (named.blind.is_none() && taken.is_none()),
+                "{about}: {:?}",
+                named.blind
+            );
+        }
+        let (Some(named), Some(taken)) = (named.blind, taken) else {
+            assert!(
+                at_hand.is_none() && would.len() < 3 && would != "mc",
+                "{about}"
+            );
+            continue;
+        };
+        assert_eq!(
+            (named.at_hand, taken.at_hand),
+            (at_hand, at_hand),
+            "{about}"
+        );
+        let kinds: String = named
+            .needs
+            .iter()
+            .map(|need| match need {
+                Need::Meter(_) => 'm',
+                Need::Clamp { .. } => 'c',
+                Need::AlongWire(_) => 'w',
+            })
+            .collect();
+        let sorted = |kinds: &str| {
+            let mut kinds: Vec<char> = kinds.chars().collect();
+            kinds.sort_unstable();
+            kinds
+        };
+        assert_eq!(sorted(&kinds), sorted(would), "{about}: {:?}", named.needs);
+        case.record("note looked at it").unwrap();
+        assert!(blind(&case).is_none(), "{about}");
+    }
+}
+
+/// What is not at hand is said when it is asked for, and a step typed with too few digits.
+#[test]
+fn a_missing_clamp_and_missing_digits_are_said() {
+    let feeds = load(MIXED).0.unwrap();
+    let setting = Setting::new(feeds.clone(), shipped("plain-meter"));
+    let (case, _) = searched(&setting, "draw 200.0mA by series jack mA");
+    assert!(case.chosen("clamp rear").is_err());
+    assert!(case.chosen("look nothing").unwrap().is_none());
+    let setting = Setting::new(feeds, shipped("fine-meter-clamp-loop"));
+    let (mut case, _) = searched(&setting, "draw 200mA by clamp");
+    let fewer = |q: &Question| matches!(q, Question::FewerDigits(..));
+    assert!(
+        case.record("drop F1 0.0mV")
+            .unwrap()
+            .questions
+            .iter()
+            .any(fewer)
+    );
+    assert!(
+        !case
+            .record("drop F1 0.00mV")
+            .unwrap()
+            .questions
+            .iter()
+            .any(fewer)
+    );
+}
+
+/// With the probes both ways round half the difference counts, whatever the offset; a clamp's voltage is
+/// its current; and the text of both comes back.
+#[test]
+fn a_drop_both_ways_round_and_the_voltage_of_a_clamp_are_converted() {
+    let setting = Setting::new(load(MIXED).0.unwrap(), shipped("clamp-on-the-meter"));
+    let (mut case, _) = searched(&setting, "draw 20.00mV by clamp");
+    let current = |case: &Case<'_>| case.readings().last().unwrap().current.unwrap();
+    // 20.00 mV at 1 mV for 10 mA: 200 mA.
+    assert!(current(&case).low() < 200.0 && current(&case).high() > 200.0);
+    case.record("drop F3 0.42mV").unwrap();
+    let plain = current(&case);
+    let same = |q: &Question| matches!(q, Question::SameBothWays(_));
+    for (typed, asked) in [
+        ("drop F3 0.42mV reversed -0.42mV", false),
+        ("drop F3 0.47mV reversed -0.37mV", false),
+        ("drop F3 0,40 mV reversed -0,44 mV", false),
+        ("drop F3 -0.37mV reversed 0.47mV", false),
+        ("drop F3 0.42mV reversed 0.41mV", true),
+    ] {
+        let recorded = case.record(typed).unwrap();
+        assert_eq!(recorded.questions.iter().any(same), asked, "{typed}");
+        if typed.starts_with("drop F3 -") {
+            // The leads were the other way round first: that is asked about as any minus is.
+            assert!(case.readings().last().unwrap().current.is_none());
+            continue;
+        }
+        let (low, high) = (current(&case).low(), current(&case).high());
+        if !asked {
+            assert!((low - plain.low()).abs() < 1e-9, "{typed}: {low}");
+            assert!((high - plain.high()).abs() < 1e-9, "{typed}: {high}");
+        }
+        let text = case.entries().last().unwrap().text.clone();
+        let again = Case::reopen(&setting, ["asleep".to_owned(), text.clone()]).unwrap();
+        assert_eq!(again.entries().last().unwrap().text, text);
+    }
+    for refused in [
+        "clamp rear 2.00mV reversed -1.00mV",
+        "drop F3 0.42mV reversed 3mA",
+        "drop F3 0.42mV reversed",
+        "drop F3 0.42mV reversed 0mV",
+    ] {
+        let refusal = case.record(refused).unwrap_err();
+        case.record(&refusal.works).unwrap();
+    }
+    let off = |q: &Question| matches!(q, Question::TakeOff(_));
+    assert!(
+        case.record("zero 0.20mV")
+            .unwrap()
+            .questions
+            .iter()
+            .any(off)
+    );
+    assert!(case.record("zero 0.00mV").unwrap().questions.is_empty());
 }

@@ -189,11 +189,11 @@ fn misconceptions_are_named() {
     assert_eq!(hasty.misconceptions, [Misconception::BadBaseline]);
     // The best play looks at the battery, charges it, and looks again before the first draw.
     let begins = [
-        "prepared",
-        "asleep",
         "volts battery",
         "check set-up",
         "volts battery",
+        "prepared",
+        "asleep",
     ];
     assert_eq!(hasty.best.lines[..5], begins);
     let steps = lines("volts battery; check set-up; prepared; asleep; draw; answer boot lamp");

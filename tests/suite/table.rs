@@ -354,3 +354,37 @@ fn large_and_odd_tables_end_soon() {
     let (feeds, problems) = table::read(&chain, &blank());
     assert!(feeds.is_none() && !problems.is_empty());
 }
+
+/// A column `Type` with the bodies of fuses says style and kind; a style of its own has the last word.
+#[test]
+fn a_column_of_fuse_bodies_gives_styles() {
+    let kinds = |table: &str| -> Vec<(String, PartKind, Option<FuseStyle>)> {
+        let vehicle = good(table);
+        let parts = vehicle.parts.iter().skip(1);
+        parts
+            .map(|part| (part.id.value.clone(), part.kind, part.style))
+            .collect()
+    };
+    let row = |id: &str, kind, style| (id.to_owned(), kind, style);
+    let (fuse, link) = (PartKind::Fuse, PartKind::Link);
+    assert_eq!(
+        kinds(include_str!("../table-problems/guessed--bodies.csv")),
+        [
+            row("F1", fuse, Some(FuseStyle::Maxi)),
+            row("F2", fuse, Some(FuseStyle::Regular)),
+            row("F3", fuse, Some(FuseStyle::Mini)),
+            row("K1", PartKind::Relay, None),
+            row("F4", link, Some(FuseStyle::Midi)),
+        ]
+    );
+    assert_eq!(
+        kinds(
+            "id,type,style,fed by,amps\nF1,Fuse,ATC,,10\nF2,mini fuse,LowMini,,5\nF3,JCASE,,,30\n"
+        ),
+        [
+            row("F1", fuse, Some(FuseStyle::Regular)),
+            row("F2", fuse, Some(FuseStyle::LowMini)),
+            row("F3", fuse, Some(FuseStyle::Cartridge)),
+        ]
+    );
+}

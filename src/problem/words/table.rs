@@ -42,11 +42,11 @@ fn in_a_table(code: &str) -> Option<&'static str> {
     const HELP: &[(Fault, &str)] = &[
         (
             Fault::NoBattery,
-            "type a row for the battery, then what it feeds: battery,Battery",
+            "type a row for the battery, with battery under id and Battery under kind, then what it feeds",
         ),
         (
             Fault::NoFeeds,
-            "type a row that it feeds, for example F1,Fuse,battery",
+            "type a row that it feeds, for example with F1 under id, Fuse under kind, battery under fed by",
         ),
         (
             Fault::NoId,
@@ -67,15 +67,25 @@ fn in_a_table(code: &str) -> Option<&'static str> {
 
 // Headings.
 
-const HEADINGS: &str = "type the first row as id,kind,fed by,rating,place";
-
-pub(crate) fn empty_table() -> Finding {
-    Finding::new(Fault::NoColumn, "the table is empty", HEADINGS)
+/// The first row as it could be, parted as this table is.
+fn first_row(separator: char) -> String {
+    let headings = ["id", "kind", "fed by", "rating", "place"];
+    if separator == '\t' {
+        let tabs = headings.join(" tab ");
+        return format!("type the first row as {tabs}");
+    }
+    let row = headings.join(&separator.to_string());
+    format!("type the first row as {row}")
 }
 
-pub(crate) fn no_column(name: &str) -> Finding {
+pub(crate) fn empty_table(separator: char) -> Finding {
+    let help = first_row(separator);
+    Finding::new(Fault::NoColumn, "the table is empty", help)
+}
+
+pub(crate) fn no_column(name: &str, separator: char) -> Finding {
     let message = format!("no column is called `{name}`");
-    Finding::new(Fault::NoColumn, message, HEADINGS)
+    Finding::new(Fault::NoColumn, message, first_row(separator))
 }
 
 pub(crate) fn column_twice(name: &str, first: &Span) -> Finding {
@@ -154,7 +164,7 @@ pub(crate) fn battery_entered() -> Finding {
     Finding::new(
         Fault::Guessed,
         "no row is a battery; one is entered above all that nothing feeds",
-        "type a row of its own for it: battery,Battery",
+        "type a row of its own for it, with battery under id and Battery under kind",
     )
 }
 
@@ -196,7 +206,7 @@ pub(crate) fn unknown_feed(id: &str, ids: &[&str], battery: &str) -> Finding {
         Fault::UnknownFeed,
         format!("no row has the id `{}`", short(id)),
         nearest(id, ids.iter().copied()).map_or_else(
-            || format!("type a row for it, for example {id},Fuse,{battery}"),
+            || format!("type a row for it, for example with {id} under id, Fuse under kind, {battery} under fed by"),
             |near| format!("type {near}, or a row for {id}"),
         ),
     )
@@ -220,6 +230,18 @@ pub(crate) fn kind_guessed(kind: &str, because: TakenFor) -> Finding {
         Fault::Guessed,
         format!("no kind; taken for {}, because {because}", one(kind)),
         format!("type {kind} under kind"),
+    )
+}
+
+/// A column of kinds that holds the bodies of fuses.
+pub(crate) fn bodies_for_kinds(body: &str, kind: &str, style: &str) -> Finding {
+    Finding::new(
+        Fault::Guessed,
+        format!(
+            "`{}` is a fuse's body; taken for a {kind} of style {style}, and so in every row",
+            short(body)
+        ),
+        format!("type {kind} under kind and {style} under style"),
     )
 }
 

@@ -15,8 +15,13 @@ const HEAD: f64 = 12.0;
 const GOES_ON: f64 = 7.0;
 const FOOT: f64 = 5.0;
 
-/// One page: its parts, which follow each other, and where they stand.
+/// What stands together on a page, mostly all of it: its parts, which follow each other, and where they
+/// stand. Where the next row is too wide for it, another may begin below it.
 struct Page {
+    /// The sheet it is on, from 0.
+    sheet: usize,
+    /// How far below the heading of its sheet it begins, in mm.
+    down: f64,
     first: usize,
     /// Behind the last.
     end: usize,
@@ -39,6 +44,11 @@ pub(super) struct Pages {
 }
 
 impl Pages {
+    /// How many pages of paper there are.
+    fn count(&self) -> usize {
+        self.sheets.last().map_or(0, |last| last.sheet + 1)
+    }
+
     /// As few pages of A4 as possible, upright or on their side. Where a single row is too wide, the
     /// pages are larger: printed to fit, they are A4, only smaller.
     pub(super) fn of(feeds: &Feeds, layout: &Layout) -> Self {
@@ -46,7 +56,7 @@ impl Pages {
         let upright = Self::sized(feeds, layout, (short, long));
         let lying = Self::sized(feeds, layout, (long, short));
         match (upright, lying) {
-            (Some(upright), Some(lying)) if lying.sheets.len() < upright.sheets.len() => lying,
+            (Some(upright), Some(lying)) if lying.count() < upright.count() => lying,
             (Some(pages), _) | (None, Some(pages)) => pages,
             (None, None) => {
                 let mut width = long;
@@ -71,17 +81,21 @@ impl Pages {
             level[part.id.index()] = above;
         }
         let mut sheets: Vec<Page> = Vec::new();
-        let mut first = 0;
+        let (mut first, mut sheet, mut down) = (0, 0, 0.0);
         while first < parts.len() {
             let passing = passing(feeds, layout, first);
-            // A page that is drawn smaller must be worth it.
-            let size = (width - 2.0 * MARGIN, height);
-            let plain = pack(layout, first, &passing, size, 1.0);
-            let small = pack(layout, first, &passing, size, SMALLEST);
-            let mut page = match (plain, small) {
-                (Some(plain), Some(small)) if small.y.len() * 3 < plain.y.len() * 4 => plain,
-                (_, small) => small?,
-            };
+            let across = width - 2.0 * MARGIN;
+            let mut page = best(layout, first, &passing, (across, height - down));
+            // Below another only what is worth it: a few rows, or all that is left.
+            let few = page
+                .as_ref()
+                .is_none_or(|page| page.end < parts.len() && page.y.len() < WORTH_ROWS);
+            if down > 0.0 && few {
+                (sheet, down) = (sheet + 1, 0.0);
+                page = best(layout, first, &passing, (across, height));
+            }
+            let mut page = page?;
+            (page.sheet, page.down) = (sheet, down);
             if page.end < parts.len() {
                 // Of the rows in the last third of a full page, and the one behind it, the next
                 // page starts with the one that hangs highest in the tree.
@@ -94,8 +108,12 @@ impl Pages {
                     page.y.truncate(parts[*end].row - parts[first].row);
                 }
             }
-            page.settle(layout, &passing, width - 2.0 * MARGIN);
+            page.settle(layout, &passing, across);
             first = page.end;
+            down += (page.bottom - MARGIN - HEAD) * page.scale + BETWEEN;
+            if height - down < LEFT_OVER {
+                (sheet, down) = (sheet + 1, 0.0);
+            }
             sheets.push(page);
         }
         Some(Self {
@@ -105,6 +123,12 @@ impl Pages {
         })
     }
 }
+
+/// Below another stand at least so many rows, with so much room between the two, and where at least so
+/// much of the sheet is left, in mm.
+const WORTH_ROWS: usize = 4;
+const BETWEEN: f64 = 6.0;
+const LEFT_OVER: f64 = 90.0;
 
 /// The smallest that a page is drawn: small letters of 1.7 mm.
 const SMALLEST: f64 = 0.8;
@@ -151,6 +175,17 @@ fn squeezed(used: &[bool], passing: &[f64]) -> Vec<(f64, f64)> {
     pairs
 }
 
+/// The rows from the given part on, plain or smaller where that is worth it; `None` when the first is too
+/// wide.
+fn best(layout: &Layout, first: usize, passing: &[f64], size: (f64, f64)) -> Option<Page> {
+    let plain = pack(layout, first, passing, size, 1.0);
+    let small = pack(layout, first, passing, size, SMALLEST);
+    match (plain, small) {
+        (Some(plain), Some(small)) if small.y.len() * 3 < plain.y.len() * 4 => Some(plain),
+        (_, small) => small,
+    }
+}
+
 /// As many rows as one page takes, from the given part on, each as high as it can go: below the
 /// row before, and below whatever hangs down where its own parts stand.
 ///
@@ -169,6 +204,8 @@ fn pack(
     let mut reached = vec![top; layout.width.ceil() as usize + 2];
     let mut used = vec![false; reached.len()];
     let mut page = Page {
+        sheet: 0,
+        down: 0.0,
         first,
         end: first,
         y: Vec::new(),
@@ -250,14 +287,25 @@ impl Page {
     }
 }
 
-fn draw(feeds: &Feeds, layout: &Layout, pages: &Pages, number: usize) -> String {
-    let page = &pages.sheets[number];
+/// A sheet of paper with what stands on it.
+fn draw(feeds: &Feeds, layout: &Layout, pages: &Pages, sheet: usize) -> String {
     let mut pen = Pen::default();
-    heading(&mut pen, feeds, pages, number);
+    heading(&mut pen, feeds, pages, sheet);
+    for (number, page) in pages.sheets.iter().enumerate() {
+        if page.sheet == sheet {
+            draw_one(&mut pen, feeds, layout, pages, number);
+        }
+    }
+    pen.out
+}
+
+fn draw_one(pen: &mut Pen, feeds: &Feeds, layout: &Layout, pages: &Pages, number: usize) {
+    let page = &pages.sheets[number];
     let (left, top, scale) = (MARGIN, MARGIN + HEAD, page.scale);
     let _ = writeln!(
         pen.out,
-        "<g transform=\"translate({left} {top}) scale({scale}) translate(-{left} -{top})\">"
+        "<g transform=\"translate({left} {}) scale({scale}) translate(-{left} -{top})\">",
+        top + page.down
     );
     for part in &layout.parts {
         if let Some(last) = feeds.children(part.id).last()
@@ -270,25 +318,31 @@ fn draw(feeds: &Feeds, layout: &Layout, pages: &Pages, number: usize) -> String 
             pen.line(&line_class(part), (x, ends.0), (x, ends.1));
         }
         if page.has(part.id) {
-            one(&mut pen, feeds, layout, part, page);
+            one(pen, feeds, layout, part, page);
         }
     }
     for frame in &layout.frames {
-        draw_frame(&mut pen, layout, frame, page);
+        draw_frame(pen, layout, frame, page);
     }
     pen.out.push_str("</g>\n");
     if let Some(up) = feeds.up(PartId(page.first as u32)) {
         let path: Vec<_> = feeds.path(up).into_iter().map(|p| feeds.id(p)).collect();
-        let text = format!("from page {number}, fed by: {}", path.join(" > "));
-        pages.line(&mut pen, "small", MARGIN + HEAD - 2.0, &text, SMALL);
+        let before = pages.sheets[number.max(1) - 1].sheet;
+        let from = if before == page.sheet {
+            "from above".to_owned()
+        } else {
+            format!("from page {}", before + 1)
+        };
+        let text = format!("{from}, fed by: {}", path.join(" > "));
+        let y = MARGIN + HEAD + page.down - 2.0;
+        pages.line(pen, "small", y, &text, SMALL);
     }
-    pen.out
 }
 
 fn heading(pen: &mut Pen, feeds: &Feeds, pages: &Pages, number: usize) {
     let name = &feeds.vehicle().name;
     pages.line(pen, "head", MARGIN + 4.0, name, 3.4);
-    let count = format!("page {} of {}", number + 1, pages.sheets.len());
+    let count = format!("page {} of {}", number + 1, pages.count());
     pen.text("small", (pages.width - MARGIN - 22.0, MARGIN + 4.0), &count);
     let foot = "Read from left to right: each part is fed by the one at its left. [place] stands where it changes.";
     pages.line(pen, "small", pages.height - MARGIN, foot, SMALL);
@@ -374,7 +428,7 @@ fn draw_frame(pen: &mut Pen, layout: &Layout, frame: &Frame, page: &Page) {
 
 /// The pages as sheets of paper.
 pub(super) fn sheets(feeds: &Feeds, layout: &Layout, pages: &Pages) -> Sheets {
-    let drawn = 0..pages.sheets.len();
+    let drawn = 0..pages.count();
     Sheets {
         name: feeds.vehicle().name.clone(),
         size: (pages.width, pages.height),

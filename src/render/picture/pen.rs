@@ -1,7 +1,7 @@
 //! Writes SVG; all text goes through here, cleaned and escaped.
 
 use crate::problem::clean;
-use crate::render::words::TOGETHER;
+use crate::render::words::{TOGETHER, units_together};
 use std::fmt::Write as _;
 
 /// Height of the letters of an id, in mm (7 points).
@@ -16,14 +16,16 @@ pub(in crate::render) fn width(text: &str, size: f64) -> f64 {
     textwrap::core::display_width(text) as f64 * LETTER * size
 }
 
-/// The text of one line in lines of at most that many mm; a word that is longer is cut.
+/// The text of one line in lines of at most that many mm, with a number and its unit on one; a word that
+/// is longer is cut.
 pub(in crate::render) fn wrap(text: &str, room: f64, size: f64) -> Vec<String> {
     let columns = (room / (LETTER * size)).floor().max(4.0) as usize;
     let look = textwrap::Options::new(columns)
         .wrap_algorithm(textwrap::WrapAlgorithm::FirstFit)
         .word_separator(textwrap::WordSeparator::AsciiSpace)
         .word_splitter(textwrap::WordSplitter::NoHyphenation);
-    let lines = textwrap::wrap(text, look).into_iter();
+    let text = units_together(text);
+    let lines = textwrap::wrap(&text, look).into_iter();
     let spaced = lines.map(|line| line.trim_end().replace(TOGETHER, " "));
     spaced.collect()
 }

@@ -6,7 +6,7 @@ use crate::instruments::Clamp;
 use crate::journal::Act;
 use crate::measurement::Method;
 use crate::render::answer::span;
-use crate::render::words::{capital, plain};
+use crate::render::words::{capital, count, plain};
 use crate::report::{Row, Settled, Worth};
 use std::fmt::Write as _;
 
@@ -91,11 +91,15 @@ impl Page<'_> {
                 meter.milliamps.map(|r| accuracy(&r, "mA")),
             );
         }
-        if let Some(Clamp { range, .. }) = at_hand.clamp {
-            lines.push(format!("Clamp: {}", accuracy(&range, "mA")));
+        if let Some(Clamp { range, scale, .. }) = at_hand.clamp {
+            let on_meter = scale.map_or(String::new(), |(voltage, means)| {
+                let (voltage, means) = (plain(voltage.value()), plain(means.value()));
+                format!("; read on the meter, {voltage} mV is {means} mA")
+            });
+            lines.push(format!("Clamp: {}{on_meter}", accuracy(&range, "mA")));
         }
         if let Some(turns) = at_hand.turns {
-            lines.push(format!("Loop lead of {turns} turns"));
+            lines.push(format!("Loop lead of {}", count(turns as usize, "turn")));
         }
         if at_hand.assumed {
             lines.push(

@@ -1,18 +1,18 @@
 //! One screen: the step asked for, with what its answers would mean.
 
-use crate::case::{Case, Found, Located, Next, Question, Reason, Setting, State, TestPlan};
+use crate::case::{Case, Chosen, Found, Located, Next, Question, Reason, Setting, State, TestPlan};
 use crate::feeds::{Named, PartId, PlaceId};
 use crate::interval::Interval;
 use crate::measurement::{Method, Way};
 use crate::render::answer::{because, current, question, span};
 use crate::render::cautions::{AFTERWARDS, cautions, preparation};
 use crate::render::comes::{up_together, watch_lines};
-use crate::render::need::need;
+use crate::render::need::{blind_words, need};
 use crate::render::odds::moved_briefly;
 use crate::render::setup;
 use crate::render::trace::Lines;
 use crate::render::trace::means::means;
-use crate::render::trace::to_type::to_type;
+use crate::render::trace::to_type::{sample, to_type};
 use crate::render::words::{number, plug, under_heads, what};
 use crate::vehicle::PartKind;
 use std::fmt::Write as _;
@@ -96,6 +96,27 @@ pub fn trace_screen(case: &Case<'_>, next: &Next, scene: Scene<'_>) -> String {
     lines.push(("type", to_type(case, next)));
     let head = header(next, scene.width, scene.unicode);
     format!("\n{head}{}", under_heads(&lines, scene.width))
+}
+
+/// A test that was named without its reading: how, what its answers would mean, and what it lacks.
+pub fn trace_chosen(case: &Case<'_>, chosen: &Chosen, width: usize) -> String {
+    let (test, setting) = (&chosen.test, case.setting());
+    let mut lines: Lines = Vec::new();
+    to_do(test, setting, None, &mut lines);
+    let list = cautions(test, setting).into_iter();
+    let list = list.filter(|caution| !caution.starts_with(AFTERWARDS));
+    lines.extend(list.map(|caution| ("CAUTION", caution)));
+    if let Some(outlook) = case.outlook(test) {
+        means(test, &outlook, setting, &mut lines);
+    }
+    let blind = chosen.blind.as_ref();
+    lines.extend(blind.map(|blind| ("BLIND", blind_words(blind, false, setting))));
+    let shows = sample(test, setting);
+    lines.push((
+        "type",
+        format!("it with its reading: {} {shows}", test.entry),
+    ));
+    under_heads(&lines, width)
 }
 
 /// Where we are: the step, minutes spent and to go.
@@ -192,7 +213,7 @@ fn how(test: &TestPlan, point: &str, setting: &Setting) -> String {
             }
             _ => format!("Voltage drop along the wire of {point}: a probe at each end of it."),
         },
-        (Method::Clamp, Some(Way::Clamp { turns })) if turns > 1 => {
+        (Method::Clamp, Some(way)) if setup::let_in(test, way, setting) => {
             format!("Clamp on a loop lead in the place of {point}.")
         }
         (Method::Clamp, _) => format!("Clamp the feed wire of {point}."),

@@ -1,8 +1,10 @@
 //! What to type at a step, and how to get out of readings that clash.
 
-use crate::case::{Case, Entry, Next, State};
+use crate::case::{Case, Entry, Next, Setting, State, TestPlan};
+use crate::instruments::Clamp;
 use crate::journal::Act;
 use crate::measurement::{Jack, Method, Way};
+use crate::render::setup;
 
 /// What to type now.
 pub(super) fn to_type(case: &Case<'_>, next: &Next) -> String {
@@ -15,16 +17,28 @@ pub(super) fn to_type(case: &Case<'_>, next: &Next) -> String {
                 "done, once it is".to_owned()
             }
             (Method::Look, _) => "yes or no".to_owned(),
-            (Method::Drop, _) => "the reading alone, such as 2.1mV".to_owned(),
-            (Method::Volts, _) => "the reading alone, such as 12.4V".to_owned(),
-            (_, Some(Way::Series(Jack::MilliA))) => "the reading alone, such as 43.2mA".to_owned(),
-            (_, Some(Way::Series(_))) => "the reading alone, such as 0.61A".to_owned(),
-            (Method::Clamp | Method::Series | Method::Draw, _) => {
-                "the reading alone, such as 610mA".to_owned()
-            }
+            _ => format!(
+                "the reading alone, such as {}",
+                sample(test, case.setting())
+            ),
         },
         (State::Confirmed, None) => "repaired and what was mended; or quit".to_owned(),
         _ => "any other entry, or quit".to_owned(),
+    }
+}
+
+/// A reading of a test, as an example.
+pub(super) fn sample(test: &TestPlan, setting: &Setting) -> &'static str {
+    let on_meter = |clamp: Clamp| clamp.scale.is_some();
+    match (test.method, test.way) {
+        (Method::Look, _) => "yes",
+        (Method::Drop, _) if setup::is_fine(setting) => "0.42mV reversed -0.38mV",
+        (Method::Drop, _) => "2.1mV",
+        (Method::Volts, _) => "12.4V",
+        (_, Some(Way::Series(Jack::MilliA))) => "43.2mA",
+        (_, Some(Way::Series(_))) => "0.61A",
+        _ if setting.instruments.clamp.is_some_and(on_meter) => "61.0mV",
+        _ => "610mA",
     }
 }
 

@@ -32,7 +32,7 @@ impl Parked<'_> {
             }
             _ => return Err(Cannot::NoPart),
         };
-        let let_in = part != PartId(0) && way.is_some_and(|way| lets_in(method, way));
+        let let_in = part != PartId(0) && way.is_some_and(|way| lets_in(feeds, part, method, way));
         let offers = offered(feeds, part);
         let offered = offers.contains(&method) || let_in && offers.contains(&Method::Series);
         if method != Method::Draw && part != PartId(0) && !offered {
@@ -150,7 +150,18 @@ impl Parked<'_> {
                 }
                 _ => (1.0, String::new()),
             };
-            let shown = on_display(current * turns + drift, &clamp.range, place);
+            let through = current * turns + drift;
+            if let Some(scale) = clamp.milliamps_per_millivolt() {
+                // It gives a voltage, off by its own accuracy, and the meter shows that.
+                let range = instruments.meter.and_then(|m| m.millivolts);
+                let range = range.ok_or(Cannot::NoInstrument)?;
+                let margin =
+                    clamp.range.accuracy(0.0).margin(through) / (1.0 + clamp.range.percent / 100.0);
+                let gives = (through + place * margin) / scale;
+                let shown = on_display(gives, &range, 0.0);
+                return Ok(format!("{shown}mV by clamp{said}"));
+            }
+            let shown = on_display(through, &clamp.range, place);
             return Ok(format!("{shown}mA by clamp{said}"));
         };
         let meter = instruments.meter.ok_or(Cannot::NoInstrument)?;

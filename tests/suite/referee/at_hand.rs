@@ -325,6 +325,14 @@ fn typed(hidden: &Hidden<'_>, at_hand: &Instruments) -> Vec<String> {
     lines
 }
 
+/// The shipped sets of instruments.
+const SETS: [&str; 4] = [
+    "plain-meter",
+    "meter-and-clamp",
+    "clamp-on-the-meter",
+    "fine-meter-clamp-loop",
+];
+
 /// With each shipped set of instruments all that can be read is read, with errors anywhere within the
 /// accuracy: no two readings clash, nothing live is taken for dead, and the true current of every part
 /// lies in what the case says of it.
@@ -334,7 +342,7 @@ fn in_a_case_the_true_current_is_always_inside() {
     let mut parts = 0;
     for hidden in all(&samples) {
         let truth = currents(&hidden, &golden(&hidden));
-        for name in ["plain-meter", "meter-and-clamp", "fine-meter-clamp-loop"] {
+        for name in SETS {
             let setting = Setting::new(hidden.feeds.clone(), shipped(name));
             let lines = typed(&hidden, &setting.instruments);
             let about = format!("{} with {name}", hidden.name);
