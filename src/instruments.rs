@@ -12,7 +12,9 @@
 
 use crate::quantity::{Milliamps, Millimetres, Milliohms, Millivolts, Quantity};
 
+mod handling;
 mod read;
+pub use handling::Handling;
 pub use read::read;
 
 /// One range of a meter: ±(percent of reading + counts of the last digit).
@@ -61,6 +63,8 @@ pub struct Instruments {
     pub clamp: Option<Clamp>,
     /// Turns of the loop lead.
     pub turns: Option<u32>,
+    /// What each thing takes that is done with them, or by hand.
+    pub handling: Handling,
     /// No file was given: one plain meter is assumed and the person is asked what else there is.
     pub assumed: bool,
 }
@@ -249,6 +253,7 @@ impl Instruments {
             }),
             clamp: None,
             turns: None,
+            handling: Handling::USUAL,
             assumed: true,
         }
     }

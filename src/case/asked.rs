@@ -3,7 +3,7 @@
 use super::cost;
 use super::fold::{Now, TakenOut};
 use super::next::Located;
-use super::table::{self, Plan};
+use super::table::{self, Plan, Reading};
 use crate::feeds::{Named, PartId, PlaceId};
 use crate::interval::Interval;
 use crate::journal::{self, Point};
@@ -13,11 +13,13 @@ use crate::quantity::Milliamps;
 use crate::suspects::Subject;
 use crate::vehicle::PartKind;
 
-/// What a display shows if the drain is there, and if it is not.
+/// What a display shows if the drain is there, if a part of it is, and if it is not.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Expect {
     /// From and to, if it is.
     pub carrying: (f64, f64),
+    /// From and to, if a part of it is, where somebody who keeps others awake would show so.
+    pub some: Option<(f64, f64)>,
     /// From and to, if it is not.
     pub not: (f64, f64),
     /// In mV; else in mA.
@@ -55,7 +57,7 @@ impl TestPlan {
             points: Vec::new(),
             part: None,
             place: None,
-            minutes: cost::minutes(method),
+            minutes: 0.0,
             disturbs: 0.0,
             entry,
             way: None,
@@ -73,7 +75,7 @@ impl Now<'_> {
         TestPlan {
             part: Some(part),
             place,
-            minutes: cost::minutes(method) + cost::reach(feeds, place, &self.open),
+            minutes: self.setting.minutes(method) + cost::reach(feeds, place, &self.open),
             points: vec![id.clone()],
             ..TestPlan::new(method, format!("{} {id}", journal::word(method)))
         }
@@ -89,6 +91,7 @@ impl Now<'_> {
         Some(TestPlan {
             points: vec![self.name(&Point::Battery)],
             part: Some(PartId(0)),
+            minutes: self.setting.minutes(Method::Draw),
             place: self.setting.feeds.place(PartId(0)),
             way: Some(way),
             ..TestPlan::new(Method::Draw, "draw".to_owned())
@@ -100,14 +103,18 @@ impl Now<'_> {
         &self,
         plan: &Plan<'_>,
         judged: &Judgement<'_>,
-        (method, way): (Method, Option<Way>),
-        part: PartId,
+        reading: Reading,
     ) -> TestPlan {
+        let Reading {
+            method, way, part, ..
+        } = reading;
         let (carrying, not) = table::expected(self, judged, part, plan.focus());
+        let some = reading.some.map(|some| not.plus(some));
         let shown = |current| self.shown(method, way, part, current);
         let expect = match (shown(carrying), shown(not)) {
             (Some(carrying), Some(not)) => Some(Expect {
                 carrying,
+                some: some.and_then(shown),
                 not,
                 millivolts: method == Method::Drop,
             }),
@@ -126,11 +133,13 @@ impl Now<'_> {
         &self,
         plan: &Plan<'_>,
         judged: &Judgement<'_>,
-        way: Way,
-        part: PartId,
+        reading: Reading,
     ) -> TestPlan {
-        let test = self.let_in_test(way, part);
-        let read = self.reading_test(plan, judged, (test.method, Some(way)), part);
+        let test = match reading.way {
+            Some(way) => self.let_in_test(way, reading.part),
+            None => self.at_part(reading.method, reading.part),
+        };
+        let read = self.reading_test(plan, judged, reading);
         TestPlan {
             expect: read.expect,
             ..test
@@ -139,16 +148,16 @@ impl Now<'_> {
 
     /// A reading by something that is let in in the place of a fuse.
     pub(super) fn let_in_test(&self, way: Way, part: PartId) -> TestPlan {
-        let feeds = &self.setting.feeds;
         let (method, turns) = match way {
             Way::Clamp { turns } => (Method::Clamp, format!(" turns {turns}")),
             Way::Series(_) => (Method::Series, String::new()),
         };
         let test = self.at_part(method, part);
+        let reach = cost::reach(&self.setting.feeds, test.place, &self.open);
         TestPlan {
             way: Some(way),
-            minutes: cost::minutes(Method::Series) + cost::reach(feeds, test.place, &self.open),
-            disturbs: cost::chance_of_waking(feeds, &[part]),
+            minutes: self.setting.minutes(Method::Series) + reach,
+            disturbs: self.setting.chance_of_waking(&[part]),
             entry: format!("{}{turns}", test.entry),
             ..test
         }
@@ -167,8 +176,8 @@ impl Now<'_> {
         TestPlan {
             part: parts.first().copied(),
             place,
-            minutes: cost::minutes(method) + cost::reach(feeds, place, &self.open),
-            disturbs: cost::chance_of_waking(feeds, parts),
+            minutes: self.setting.minutes(method) + cost::reach(feeds, place, &self.open),
+            disturbs: self.setting.chance_of_waking(parts),
             points: vec![name.clone()],
             ..TestPlan::new(method, format!("{} {name}", journal::word(method)))
         }
@@ -183,8 +192,8 @@ impl Now<'_> {
         TestPlan {
             part: parts.first().copied(),
             place: parts.first().and_then(|p| feeds.place(*p)),
-            minutes: cost::minutes(Method::Refit) * taken.len() as f64,
-            disturbs: cost::chance_of_waking(feeds, &parts),
+            minutes: self.setting.minutes(Method::Refit) * taken.len() as f64,
+            disturbs: self.setting.chance_of_waking(&parts),
             points: names,
             ..TestPlan::new(Method::Refit, entry)
         }

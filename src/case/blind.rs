@@ -3,7 +3,7 @@
 use super::asked::{Expect, TestPlan};
 use super::fold::{Now, Question};
 use super::regions::focus;
-use super::table::{self, told_apart};
+use super::table::{self, Reading as At, told_apart};
 use super::{Case, readings};
 use crate::feeds::PartId;
 use crate::journal::{self, Act, Point, Refusal};
@@ -57,8 +57,7 @@ impl Now<'_> {
         }
         let offers = offered(&setting.feeds, part);
         let tells = |other: &Method| {
-            let way = Some(Way::Clamp { turns: 1 }).filter(|_| *other == Method::Clamp);
-            offers.contains(other) && told_apart(self, &judged, (*other, way), part, &region)
+            offers.contains(other) && told_apart(self, &judged, At::of(*other, part), &region)
         };
         let at_hand = (&setting.instruments, self.temperature);
         Some(Blind {
@@ -132,6 +131,7 @@ impl Case<'_> {
             let shown = |current| now.shown(method, Some(way), part, current);
             let both = shown(carrying).zip(shown(not));
             test.expect = both.map(|(carrying, not)| Expect {
+                some: None,
                 carrying,
                 not,
                 millivolts: method == Method::Drop,

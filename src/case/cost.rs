@@ -1,41 +1,62 @@
-//! What things cost in minutes at the vehicle (judgement; the values of the planning experiments).
+//! What things cost in minutes at the vehicle: handling as the instruments file says it, reach and settle
+//! as the vehicle file does. How they add up to a plan: [`crate::planner::table`].
 
+use super::Setting;
 use crate::feeds::{Feeds, PartId, PlaceId};
+use crate::instruments::Handling;
 use crate::measurement::Method;
 use crate::vehicle::{LoadKind, PartKind};
 use std::collections::BTreeSet;
 
-/// Minutes of one step by itself.
-pub(super) const fn minutes(method: Method) -> f64 {
-    match method {
-        Method::Look | Method::Clamp | Method::Draw | Method::Zero => 0.5,
-        Method::Volts | Method::Drop => 0.3,
-        Method::Series => 3.0,
-        Method::Pull | Method::Unplug | Method::Refit => 1.0,
-        Method::Open | Method::Wait => 0.0,
+impl Setting {
+    /// Minutes of one step by itself.
+    pub(super) fn minutes(&self, method: Method) -> f64 {
+        let handling = &self.instruments.handling;
+        let minutes = match method {
+            Method::Look => handling.look,
+            Method::Volts => handling.volts,
+            Method::Drop => handling.drop,
+            // Zeroing a clamp is one reading of it.
+            Method::Clamp | Method::Zero => handling.clamp,
+            Method::Draw => handling.draw,
+            Method::Series => handling.series,
+            Method::Pull => handling.pull,
+            Method::Unplug => handling.unplug,
+            Method::Refit => handling.refit,
+            Method::Open | Method::Wait => return 0.0,
+        };
+        minutes.value()
+    }
+
+    /// Minutes to carry an instrument to another place.
+    pub(super) fn carry_minutes(&self) -> f64 {
+        self.instruments.handling.carry.value()
+    }
+
+    /// The chance that taking these out, or putting them back, wakes the vehicle.
+    pub(super) fn chance_of_waking(&self, parts: &[PartId]) -> f64 {
+        chance_of_waking(&self.instruments.handling, &self.feeds, parts)
     }
 }
 
-/// Minutes to carry an instrument to another place.
-pub(super) const MOVE: f64 = 1.0;
-
 /// The chance that taking these out, or putting them back, wakes the vehicle.
-pub fn chance_of_waking(feeds: &Feeds, parts: &[PartId]) -> f64 {
+pub fn chance_of_waking(handling: &Handling, feeds: &Feeds, parts: &[PartId]) -> f64 {
     let mut chance: f64 = 0.0;
     for part in parts {
         let below = || feeds.subtree(*part).map(PartId);
         let unknown = below().any(|p| {
             feeds.is_leaf(p) && !matches!(feeds.part(p).kind, PartKind::Load | PartKind::Coil)
         });
+        let plain = matches!(
+            feeds.load_kind(*part),
+            Some(LoadKind::Lamp | LoadKind::Motor | LoadKind::Heater)
+        );
         let one = if feeds.networked(*part) || unknown {
-            0.9
-        } else if feeds.is_leaf(*part) {
-            match feeds.load_kind(*part) {
-                Some(LoadKind::Lamp | LoadKind::Motor | LoadKind::Heater) => 0.05,
-                _ => 0.1,
-            }
+            handling.wakes_network
+        } else if feeds.is_leaf(*part) && plain {
+            handling.wakes_plain
         } else {
-            0.1
+            handling.wakes_fuse
         };
         chance = chance.max(one);
     }

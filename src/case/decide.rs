@@ -437,12 +437,13 @@ impl<'s> Now<'s> {
                 next.test = Some(self.out_test(&way.point, way.unplugged, &way.parts));
                 next
             }
-            doing @ (Doing::At(_, part) | Doing::LetIn(part, _)) => {
+            doing @ (Doing::At(reading) | Doing::LetIn(reading)) => {
+                let part = reading.part;
                 // What is searched has been taken out: it goes back first.
-                if out.cuts(feeds, *part) && out != base {
+                if out.cuts(feeds, part) && out != base {
                     return self.all_back(base, State::Measure);
                 }
-                let place = feeds.place(*part);
+                let place = feeds.place(part);
                 if let Some(next) = self.open_first(place) {
                     return next;
                 }

@@ -489,10 +489,10 @@ impl<'s> Now<'s> {
                         .insert((Method::Look, feeds.id(*part).to_owned()));
                     self.looks.push((*part, *seen));
                 }
-                self.spent += cost::minutes(Method::Look);
+                self.spent += self.setting.minutes(Method::Look);
             }
             Act::Zero(reading) => {
-                self.spent += cost::minutes(Method::Zero);
+                self.spent += self.setting.minutes(Method::Zero);
                 let off = reading.filter(|zero| zero.low != 0.0 || zero.high != 0.0);
                 self.questions.extend(off.map(Question::TakeOff));
             }
@@ -570,7 +570,7 @@ impl<'s> Now<'s> {
             self.get_at(parts.first().and_then(|p| feeds.place(*p)));
             self.stir(&parts);
             let name = self.name(point);
-            self.spent += cost::minutes(Method::Pull);
+            self.spent += self.setting.minutes(Method::Pull);
             self.out.retain(|t| t.name != name);
             self.out.push(TakenOut {
                 name,
@@ -591,7 +591,7 @@ impl<'s> Now<'s> {
             .collect();
         for taken in &back {
             self.stir(&taken.parts);
-            self.spent += cost::minutes(Method::Refit);
+            self.spent += self.setting.minutes(Method::Refit);
         }
         self.out.retain(|t| !back.contains(t));
         self.out_changed();
@@ -600,16 +600,16 @@ impl<'s> Now<'s> {
     /// Something was let in at a part for a reading and is out again: it settled in between, and may
     /// have woken again.
     fn let_in(&mut self, part: PartId) {
-        let feeds = &self.setting.feeds;
         if self.asleep {
-            self.spent += cost::chance_of_waking(feeds, &[part]) * feeds.settle().value();
+            let chance = self.setting.chance_of_waking(&[part]);
+            self.spent += chance * self.setting.feeds.settle().value();
         }
         self.stir(&[part]);
         self.broken = true;
     }
 
     fn stir(&mut self, parts: &[PartId]) {
-        let chance = cost::chance_of_waking(&self.setting.feeds, parts);
+        let chance = self.setting.chance_of_waking(parts);
         self.stirred = self.stirred.max(chance);
         self.asleep = false;
     }

@@ -16,7 +16,6 @@ use crate::feeds::PlaceId;
 use crate::interval::Interval;
 use crate::journal::Refusal;
 use crate::judgement::Judgement;
-use crate::measurement::{Method, Way};
 use crate::planner::{self, Chart, Habit, Step};
 use crate::quantity::Milliamps;
 use crate::suspects::shares;
@@ -151,11 +150,8 @@ impl Now<'_> {
         doing: &Doing<'_>,
     ) -> TestPlan {
         match doing {
-            Doing::At(method, part) => {
-                let way = (*method == Method::Clamp).then_some(Way::Clamp { turns: 1 });
-                self.reading_test(plan, judged, (*method, way), *part)
-            }
-            Doing::LetIn(part, way) => self.letting_in_test(plan, judged, *way, *part),
+            Doing::At(reading) => self.reading_test(plan, judged, *reading),
+            Doing::LetIn(reading) => self.letting_in_test(plan, judged, *reading),
             Doing::Out(way) => self.taking_out(way),
         }
     }

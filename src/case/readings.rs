@@ -1,6 +1,5 @@
 //! What a reading does to a case: whether it is believed, what it bounds, what it makes one ask.
 
-use super::cost;
 use super::fold::{Draw, Now, Question, Shown};
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
@@ -55,7 +54,7 @@ impl Now<'_> {
     /// A total at the battery.
     pub(super) fn draw(&mut self, entry: u32, reading: Reading, options: &Options, way: Way) {
         let setting = self.setting;
-        self.spent += cost::minutes(Method::Draw);
+        self.spent += setting.minutes(Method::Draw);
         let Some(current) = measurement::current_by(way, reading, &setting.instruments) else {
             self.questions.push(Question::NoCurrent(PartId(0)));
             return;
@@ -218,7 +217,7 @@ impl Now<'_> {
         let setting = self.setting;
         let feeds = &setting.feeds;
         self.get_at(feeds.place(part));
-        self.spent += cost::minutes(method);
+        self.spent += setting.minutes(method);
         self.carry(method, feeds.place(part));
         let out = self.out_set();
         let over_volts = reading.over && matches!(method, Method::Drop | Method::Volts);
@@ -356,7 +355,7 @@ impl Now<'_> {
         };
         if *at != place {
             *at = place;
-            self.spent += cost::MOVE;
+            self.spent += self.setting.carry_minutes();
         }
     }
 

@@ -1,6 +1,6 @@
 //! From a case to the planner's table: suspects left with their weights, tests that can tell them apart.
 
-use super::cost;
+use super::Setting;
 use super::fold::Now;
 use super::regions::{Region, is_wiring, touches};
 use super::taking_out::{Sought, TakeOut};
@@ -13,10 +13,14 @@ use crate::measurement::{self, Method, Way};
 use crate::planner::Step;
 use crate::planner::table::{Class, Place, Suspect as Row, Table, Test};
 use crate::quantity::Milliamps;
-use crate::suspects::{Cause, shares};
-use crate::vehicle::{LoadKind, PartKind};
+use crate::suspects::shares;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
+
+mod classes;
+mod readings;
+
+pub(super) use readings::{expected, told_apart};
 
 /// A step is taken when the chance is at least this that it shows anything but what is all but certain
 /// (judgement: beyond it the settle it costs is never earned back).
@@ -26,11 +30,38 @@ const WORTH_A_STEP: f64 = 1e-4;
 #[derive(Clone, Debug)]
 pub(super) enum Doing<'s> {
     /// A reading or a look at a part.
-    At(Method, PartId),
+    At(Reading),
     /// A reading of a fuse by something let in in its place.
-    LetIn(PartId, Way),
+    LetIn(Reading),
     /// Taking something out and reading the draw.
     Out(&'s TakeOut),
+}
+
+/// A reading or a look, and what a part of the drain looks like in it.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Reading {
+    pub(super) method: Method,
+    /// How a current is taken.
+    pub(super) way: Option<Way>,
+    pub(super) part: PartId,
+    /// What is taken for a part of what is searched, beside what healthy parts take: outcome class 2.
+    pub(super) some: Option<Interval<Milliamps>>,
+}
+
+impl Reading {
+    /// By the method alone: a clamp goes round the wire as it is.
+    pub(super) const fn of(method: Method, part: PartId) -> Self {
+        let way = match method {
+            Method::Clamp => Some(Way::Clamp { turns: 1 }),
+            _ => None,
+        };
+        Self {
+            method,
+            way,
+            part,
+            some: None,
+        }
+    }
 }
 
 /// The table with what its numbers mean.
@@ -100,23 +131,19 @@ fn parts(odds: &[f64], test: &Test) -> f64 {
 /// Builds the table for the branch that is searched.
 pub(super) fn plan<'s>(now: &Now<'s>, judged: &Judgement<'_>) -> Plan<'s> {
     let setting = now.setting;
-    let feeds = &setting.feeds;
     let odds = Odds::of(now, judged);
     let needed = odds.region.needed;
     let left = Sought::of(setting, worth_a_search(now, &odds));
     let places = Places::of(now);
-    let settle = feeds.settle().value();
     let mut proofs = Vec::new();
     let mut rows = Vec::new();
     for index in &left.suspects {
         let way = now.way_to_prove(*index, &left, judged, &odds);
-        let chance = way.map_or(0.0, |w| cost::chance_of_waking(feeds, &w.parts));
-        let settled = chance * settle + cost::minutes(Method::Draw);
-        let handled = cost::minutes(Method::Pull);
+        let (proof, failed_proof) = way.map_or((0.0, 0.0), |way| proof_minutes(setting, way));
         rows.push(Row {
             log_odds: odds.weights[*index].weight.ln(),
-            proof: 2.0 * (handled + settled) + handled,
-            failed_proof: 2.0 * handled + settled,
+            proof,
+            failed_proof,
             proof_place: way.and_then(|w| places.number(w.place)),
             provable: way.is_some(),
         });
@@ -131,7 +158,7 @@ pub(super) fn plan<'s>(now: &Now<'s>, judged: &Judgement<'_>) -> Plan<'s> {
                 (METER, places.number(now.meter_at)),
                 (CLAMP, places.number(now.clamp_at)),
             ],
-            move_minutes: cost::MOVE,
+            move_minutes: setting.carry_minutes(),
         },
         suspects: left,
         tests: Vec::new(),
@@ -139,14 +166,24 @@ pub(super) fn plan<'s>(now: &Now<'s>, judged: &Judgement<'_>) -> Plan<'s> {
         places: places.order.clone(),
         odds,
     };
-    add_readings(now, judged, &places, needed, &mut plan);
-    add_looks(now, &places, &mut plan);
+    readings::add_readings(now, judged, &places, &mut plan);
+    readings::add_looks(now, &places, &mut plan);
     add_pulls(now, judged, &places, needed, &mut plan);
-    add_lettings_in(now, judged, &places, &mut plan);
+    readings::add_lettings_in(now, judged, &places, &mut plan);
     if now.fell() {
         plan.keep_what_may_tell(now);
     }
     plan
+}
+
+/// Minutes of a proof that succeeds (out, settle, draw, in, settle, draw, and out again to stay so), and of
+/// one that fails (out, settle, draw, in).
+fn proof_minutes(setting: &Setting, way: &TakeOut) -> (f64, f64) {
+    let out = setting.minutes(way.method());
+    let settle = setting.chance_of_waking(&way.parts) * setting.feeds.settle().value();
+    let read = settle + setting.minutes(Method::Draw);
+    let failed = out + read + setting.minutes(Method::Refit);
+    (failed + read + out, failed)
 }
 
 /// How many causes could alone make up the draw by what was read, where the search is.
@@ -248,236 +285,6 @@ fn rows_below_any(now: &Now<'_>, plan: &Plan<'_>, parts: &[PartId]) -> Vec<Range
     rows
 }
 
-/// Suspects of the plan that sit at no part and raise the same: who holds the modules of one network.
-struct Holders {
-    /// Their rows, ascending.
-    rows: Vec<u32>,
-    /// What they raise, in tree order.
-    raised: Vec<PartId>,
-    /// Up to each of these: by how much in mA as far as it is known, and how many are not known.
-    sums: Vec<(f64, usize)>,
-}
-
-/// How a reading shows what several suspects raise.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Shows {
-    Surely,
-    Perhaps,
-    Not,
-}
-
-impl Holders {
-    /// The suspects without a seat, which come last in a plan.
-    fn of(now: &Now<'_>, plan: &Plan<'_>) -> Vec<Self> {
-        let suspects = &now.setting.suspects;
-        // One of them, and the rows of all.
-        let mut found: Vec<(usize, Vec<u32>)> = Vec::new();
-        let rows = plan.suspects.suspects.iter().enumerate();
-        for (row, index) in rows.skip(plan.suspects.seatless()) {
-            let alike = |one: usize| suspects[one].raises == suspects[*index].raises;
-            match found.iter_mut().find(|(one, _)| alike(*one)) {
-                Some((_, rows)) => rows.push(row as u32),
-                None => found.push((*index, vec![row as u32])),
-            }
-        }
-        let holders = found.into_iter().map(|(one, rows)| {
-            let mut parts = suspects[one].raises.clone();
-            parts.sort_unstable_by_key(|(part, _)| *part);
-            let mut sums = vec![(0.0, 0)];
-            for (_, by) in &parts {
-                let (known, unknown) = sums[sums.len() - 1];
-                let unknown = unknown + usize::from(by.is_none());
-                sums.push((known + by.unwrap_or(0.0), unknown));
-            }
-            let raised = parts.iter().map(|(part, _)| *part).collect();
-            Self { rows, raised, sums }
-        });
-        holders.collect()
-    }
-
-    /// What of it shows in the current of a subtree, where so much is searched.
-    fn shows(&self, subtree: &Range<u32>, needed: f64) -> Shows {
-        let from = self.raised.partition_point(|p| p.0 < subtree.start);
-        let to = self.raised.partition_point(|p| p.0 < subtree.end);
-        let (known, unknown) = (
-            self.sums[to].0 - self.sums[from].0,
-            self.sums[to].1 - self.sums[from].1,
-        );
-        if from == to {
-            Shows::Not
-        } else if to - from == self.raised.len() || (unknown == 0 && known >= needed) {
-            Shows::Surely
-        } else if unknown > 0 || known > 0.0 {
-            Shows::Perhaps
-        } else {
-            Shows::Not
-        }
-    }
-}
-
-/// The classes of a reading of the current at a part.
-fn classes(
-    now: &Now<'_>,
-    plan: &Plan<'_>,
-    holders: &[Holders],
-    part: PartId,
-    needed: f64,
-) -> Vec<Class> {
-    let subtree = now.setting.feeds.subtree(part);
-    let mut carrying = vec![rows_below(now, plan, part)];
-    let mut perhaps = Vec::new();
-    for some in holders {
-        let rows = some.rows.iter().map(|row| *row..*row + 1);
-        match some.shows(&subtree, needed) {
-            Shows::Surely => carrying.extend(rows),
-            Shows::Perhaps => perhaps.extend(rows),
-            Shows::Not => {}
-        }
-    }
-    let class = |rows: Vec<Range<u32>>, sure: bool| {
-        let suspects = joined(rows);
-        (!suspects.is_empty()).then_some(Class { suspects, sure })
-    };
-    let classes = [class(carrying, true), class(perhaps, false)];
-    classes.into_iter().flatten().collect()
-}
-
-/// Disjoint rows in order, neighbours in one range, without empty ranges.
-fn joined(mut rows: Vec<Range<u32>>) -> Vec<Range<u32>> {
-    rows.retain(|rows| !rows.is_empty());
-    rows.sort_unstable_by_key(|rows| rows.start);
-    rows.dedup_by(|next, kept| {
-        let touches = kept.end == next.start;
-        kept.end = if touches { next.end } else { kept.end };
-        touches
-    });
-    rows
-}
-
-/// The currents at a part if the cause is below it, and if it is not.
-pub(super) fn expected(
-    now: &Now<'_>,
-    judged: &Judgement<'_>,
-    part: PartId,
-    region: &Region,
-) -> (Interval<Milliamps>, Interval<Milliamps>) {
-    let through = region.through(&now.setting.feeds, judged, part);
-    let healthy = now.setting.healthy.draw(part).plus(through);
-    let most = judged.view().current(part).high();
-    let least = healthy.low() + region.needed;
-    let most = if most.is_finite() {
-        most.max(least)
-    } else {
-        4.0 * least
-    };
-    (Interval::between(least, most), healthy)
-}
-
-/// Whether the two answers look different on the instrument.
-pub(super) fn told_apart(
-    now: &Now<'_>,
-    judged: &Judgement<'_>,
-    (method, way): (Method, Option<Way>),
-    part: PartId,
-    region: &Region,
-) -> bool {
-    let (carrying, not) = expected(now, judged, part, region);
-    let shown = |current| now.shown(method, way, part, current);
-    match (shown(carrying), shown(not)) {
-        (Some((least, _)), Some((_, most))) => least > most,
-        _ => false,
-    }
-}
-
-fn add_readings<'s>(
-    now: &Now<'s>,
-    judged: &Judgement<'_>,
-    places: &Places,
-    needed: f64,
-    plan: &mut Plan<'s>,
-) {
-    let setting = now.setting;
-    let feeds = &setting.feeds;
-    let out = now.out_set();
-    let all = plan.suspects.len() as u32;
-    let holders = Holders::of(now, plan);
-    for part in feeds.subtree(plan.focus().top).map(PartId).skip(1) {
-        let below = rows_below(now, plan, part);
-        if below.is_empty() || out.cuts(feeds, part) || !plan.focus().holds(feeds, part) {
-            continue;
-        }
-        for method in [Method::Drop, Method::Clamp] {
-            let usable = setting.offers(part, method)
-                && !now.is_done(method, part)
-                && (method != Method::Clamp
-                    || (setting.instruments.clamp.is_some() && setting.jaws_close(part)))
-                && told_apart(now, judged, (method, None), part, plan.focus());
-            if !usable {
-                continue;
-            }
-            let classes = classes(now, plan, &holders, part, needed);
-            let counted: u32 = classes
-                .iter()
-                .flat_map(|c| &c.suspects)
-                .map(|r| r.end - r.start)
-                .sum();
-            if counted == 0 || (classes.len() == 1 && counted == all) {
-                continue;
-            }
-            plan.table.tests.push(Test {
-                minutes: cost::minutes(method),
-                place: places.number(feeds.place(part)),
-                instrument: Some(if method == Method::Clamp {
-                    CLAMP
-                } else {
-                    METER
-                }),
-                classes,
-                inconclusive: 0.0,
-                harms: false,
-            });
-            plan.tests.push(Doing::At(method, part));
-        }
-    }
-}
-
-/// A lamp that is alight, a relay that is warm and a switch that is on can be seen.
-fn add_looks<'s>(now: &Now<'s>, places: &Places, plan: &mut Plan<'s>) {
-    let feeds = &now.setting.feeds;
-    let looked_at = |row: usize| {
-        let suspect = &now.setting.suspects[plan.suspects.suspects[row]];
-        let seat = suspect.seat()?;
-        let shows = match suspect.cause {
-            Cause::OwnDraw => feeds.load_kind(seat) == Some(LoadKind::Lamp),
-            Cause::CoilHeld => return feeds.moved_by(seat),
-            Cause::ContactClosed => feeds.part(seat).kind == PartKind::Switch,
-            _ => false,
-        };
-        shows.then_some(seat)
-    };
-    let rows: Vec<(u32, PartId)> = (0..plan.suspects.len())
-        .filter_map(|row| Some((row as u32, looked_at(row)?)))
-        .collect();
-    for (row, part) in rows {
-        let offered = now.setting.offers(part, Method::Look);
-        if !offered || now.is_done(Method::Look, part) || now.out_set().cuts(feeds, part) {
-            continue;
-        }
-        plan.table.tests.push(Test {
-            minutes: cost::minutes(Method::Look),
-            place: places.number(feeds.place(part)),
-            instrument: None,
-            classes: vec![Class {
-                suspects: std::iter::once(row..row + 1).collect(),
-                sure: true,
-            }],
-            inconclusive: 0.0,
-            harms: false,
-        });
-        plan.tests.push(Doing::At(Method::Look, part));
-    }
-}
-
 /// Taking a branch out and reading the draw.
 fn add_pulls<'s>(
     now: &Now<'s>,
@@ -523,11 +330,11 @@ fn add_pulls<'s>(
         if counted == 0 || counted == plan.suspects.len() as u32 {
             continue;
         }
-        let chance = cost::chance_of_waking(feeds, &way.parts);
+        let chance = setting.chance_of_waking(&way.parts);
         plan.table.tests.push(Test {
-            minutes: cost::minutes(method)
+            minutes: setting.minutes(method)
                 + chance * feeds.settle().value()
-                + cost::minutes(Method::Draw),
+                + setting.minutes(Method::Draw),
             place: places.number(way.place),
             instrument: None,
             classes: vec![Class {
@@ -538,83 +345,6 @@ fn add_pulls<'s>(
             harms: chance > 0.5,
         });
         plan.tests.push(Doing::Out(way));
-    }
-}
-
-/// A loop lead or the meter in the place of a fuse, where nothing else tells there: no drop, no clamp on
-/// a wire, and it cannot come out, its fall would not show, or it was out already. It breaks the supply
-/// twice and takes longer than any of these.
-fn add_lettings_in<'s>(
-    now: &Now<'s>,
-    judged: &Judgement<'_>,
-    places: &Places,
-    plan: &mut Plan<'s>,
-) {
-    let feeds = &now.setting.feeds;
-    let out = now.out_set();
-    let all = plan.suspects.len() as u32;
-    let mut at_hand = vec![false; feeds.len()];
-    for doing in &plan.tests {
-        let parts = match doing {
-            Doing::At(_, at) | Doing::LetIn(at, _) => std::slice::from_ref(at),
-            Doing::Out(way) => &way.parts,
-        };
-        for part in parts {
-            at_hand[part.index()] = true;
-        }
-    }
-    for part in feeds.subtree(plan.focus().top).map(PartId).skip(1) {
-        let below = rows_below(now, plan, part);
-        if feeds.part(part).kind != PartKind::Fuse
-            || below.is_empty()
-            || below.end - below.start == all
-            || out.cuts(feeds, part)
-            || !plan.focus().holds(feeds, part)
-            || at_hand[part.index()]
-        {
-            continue;
-        }
-        // A drop or clamp that tells has been read, or cannot be got at; then neither can its holder.
-        let told = |method| {
-            let closes = method != Method::Clamp || now.setting.jaws_close(part);
-            now.setting.offers(part, method)
-                && closes
-                && told_apart(now, judged, (method, None), part, plan.focus())
-        };
-        let let_in = [Method::Clamp, Method::Series].map(|method| now.is_done(method, part));
-        if told(Method::Drop) || told(Method::Clamp) || let_in.contains(&true) {
-            continue;
-        }
-        let most = Milliamps::of(judged.view().current(part).high());
-        let tells = |way: &Way| {
-            let method = match way {
-                Way::Clamp { .. } => Method::Clamp,
-                Way::Series(_) => Method::Series,
-            };
-            told_apart(now, judged, (method, Some(*way)), part, plan.focus())
-        };
-        let Some(way) = now.ways_in(part, most).into_iter().find(tells) else {
-            continue;
-        };
-        let chance = cost::chance_of_waking(feeds, &[part]);
-        let settles = 2.0 * chance * feeds.settle().value();
-        let classes = vec![Class {
-            suspects: std::iter::once(below).collect(),
-            sure: true,
-        }];
-        plan.table.tests.push(Test {
-            minutes: cost::minutes(Method::Series) + settles + cost::minutes(Method::Draw),
-            place: places.number(feeds.place(part)),
-            instrument: Some(if matches!(way, Way::Clamp { .. }) {
-                CLAMP
-            } else {
-                METER
-            }),
-            classes,
-            inconclusive: 0.0,
-            harms: chance > 0.5,
-        });
-        plan.tests.push(Doing::LetIn(part, way));
     }
 }
 

@@ -1,6 +1,6 @@
 //! The instruments file, format 1, from text to what is at hand.
 
-use crate::instruments::{Clamp, Instruments, Meter, Range};
+use crate::instruments::{Clamp, Handling, Instruments, Meter, Range};
 use crate::notation::{Reader, Sense, Source, Spelled, from_to};
 use crate::problem::{Form, Problem, in_file_order, words};
 use crate::quantity::{Milliamps, Milliohms, Millivolts};
@@ -52,7 +52,7 @@ pub fn read(text: &str) -> (Option<Instruments>, Vec<Problem>) {
     let mut problems = source.problems().to_vec();
     let read = source.fields().map(|fields| {
         let reader = Reader::new(source.text());
-        let known = ["format", "meter", "clamp", "loop"];
+        let known = ["format", "meter", "clamp", "loop", "handling"];
         let fields = reader.known(fields, "Instruments", &known);
         let instruments = whole(&reader, &source, &fields);
         (instruments, reader.into_problems())
@@ -80,6 +80,7 @@ fn whole<'s>(
         meter: None,
         clamp: None,
         turns: None,
+        handling: Handling::USUAL,
         assumed: false,
     };
     // Last, because the clamp may be read on the meter.
@@ -89,6 +90,7 @@ fn whole<'s>(
             "format" => reader.format(raw),
             "meter" => instruments.meter = meter(reader, raw),
             "clamp" => clamp_written = Some(raw),
+            "handling" => instruments.handling = handling(reader, raw),
             _ => instruments.turns = turns(reader, raw),
         }
     }
@@ -261,6 +263,56 @@ fn scale<'s>(reader: &Reader<'s>, raw: &'s str) -> Option<(Millivolts, Milliamps
     let millivolts = reader.quantity(millivolts, from_to(0.001, 10_000.0));
     let milliamps = reader.quantity(milliamps, from_to(0.001, 1_000_000.0));
     Some((millivolts?.value, milliamps?.value))
+}
+
+/// What is not written is as usual.
+fn handling<'s>(reader: &Reader<'s>, raw: &'s str) -> Handling {
+    const EXAMPLE: &str = "Handling(drop: minutes(0.3), pull: minutes(1), wakes_network: 0.9)";
+    const KNOWN: [&str; 13] = [
+        "look",
+        "volts",
+        "drop",
+        "clamp",
+        "draw",
+        "series",
+        "pull",
+        "unplug",
+        "refit",
+        "carry",
+        "wakes_plain",
+        "wakes_fuse",
+        "wakes_network",
+    ];
+    /// From nothing to two hours for one step (judgement).
+    const MINUTES: Sense = from_to(0.0, 120.0);
+    const CHANCE: Sense = from_to(0.0, 1.0);
+    let mut handling = Handling::USUAL;
+    let fields = reader.record(raw, "Handling", &KNOWN, EXAMPLE);
+    for (field, raw) in fields.unwrap_or_default() {
+        let minutes = match field {
+            "look" => &mut handling.look,
+            "volts" => &mut handling.volts,
+            "drop" => &mut handling.drop,
+            "clamp" => &mut handling.clamp,
+            "draw" => &mut handling.draw,
+            "series" => &mut handling.series,
+            "pull" => &mut handling.pull,
+            "unplug" => &mut handling.unplug,
+            "refit" => &mut handling.refit,
+            "carry" => &mut handling.carry,
+            _ => {
+                let chance = match field {
+                    "wakes_plain" => &mut handling.wakes_plain,
+                    "wakes_fuse" => &mut handling.wakes_fuse,
+                    _ => &mut handling.wakes_network,
+                };
+                *chance = reader.number(raw, CHANCE).unwrap_or(*chance);
+                continue;
+            }
+        };
+        *minutes = reader.quantity(raw, MINUTES).map_or(*minutes, |q| q.value);
+    }
+    handling
 }
 
 fn turns<'s>(reader: &Reader<'s>, raw: &'s str) -> Option<u32> {

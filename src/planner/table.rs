@@ -11,7 +11,9 @@
 //! each place on the way that is not open, once in a plan; the move of its instrument where that is
 //! elsewhere. What is taken out by a test stays out: nothing is paid for refitting it. A plan ends with
 //! a proof: out, settle, draw, in, settle, draw; one that fails ends after the first draw and the
-//! refitting. All of it stands in the table (`plan --json --table`).
+//! refitting. All of it stands in the table (`plan --json --table`). What it is worked out from can be
+//! edited: minutes of handling and chances to wake the vehicle in the instruments file
+//! ([`crate::instruments::Handling`]); `reach`, `wakes` and `settle` in the vehicle file.
 //!
 //! **A small tree worked.** Suspects a .5, b .3, c .2. A box takes 4 min to open; in it `drop F1` (0.3 min)
 //! shows a or b, and there all three are proven (5 min; 3 when it fails). `look a` (2 min) needs no box.

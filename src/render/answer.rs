@@ -208,10 +208,14 @@ pub(super) fn test_json(test: &TestPlan, setting: &Setting) -> Value {
     if let Some(expect) = test.expect {
         let two = |(low, high): (f64, f64)| json!([number(low), number(high)]);
         let unit = if expect.millivolts { "mV" } else { "mA" };
-        put(
-            "expect",
-            json!({"carrying": two(expect.carrying), "not": two(expect.not), "unit": unit}),
-        );
+        let mut shown = Map::new();
+        shown.insert("carrying".into(), two(expect.carrying));
+        if let Some(some) = expect.some {
+            shown.insert("some".into(), two(some));
+        }
+        shown.insert("not".into(), two(expect.not));
+        shown.insert("unit".into(), json!(unit));
+        put("expect", Value::Object(shown));
     }
     let cautions = cautions(test, setting);
     if !cautions.is_empty() {

@@ -259,8 +259,12 @@ fn shows(planned: &Planned, step: Step, class: u32) -> String {
         Method::Pull | Method::Unplug => "the draw does not fall",
         _ => match taken.expect {
             Some(expect) => {
-                let range = if found { expect.carrying } else { expect.not };
-                return shown_range(range, expect.millivolts);
+                let (range, what) = match (class, expect.some) {
+                    (0, _) => (expect.not, ""),
+                    (2, Some(some)) => (some, " (a part of it)"),
+                    _ => (expect.carrying, ""),
+                };
+                return shown_range(range, expect.millivolts) + what;
             }
             None if found => "carrying",
             None => "not carrying",

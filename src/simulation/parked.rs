@@ -18,6 +18,7 @@
 use super::{Drain, Simulated};
 use crate::case::{Setting, chance_of_waking, taken_by};
 use crate::feeds::{Feeds, ModuleId, PartId, PlaceId};
+use crate::instruments::Handling;
 use crate::journal::{Act, Point};
 use crate::measurement::{Method, offered};
 use crate::vehicle::LoadKind;
@@ -369,7 +370,8 @@ impl<'s> Parked<'s> {
         let feeds = &self.setting.feeds;
         let name = parts.first().map_or("", |p| feeds.id(*p));
         let roll = (self.choice)(&format!("wake {way} {name}"));
-        (roll < chance_of_waking(feeds, parts)).then(|| self.wake())
+        let chance = chance_of_waking(&Handling::USUAL, feeds, parts);
+        (roll < chance).then(|| self.wake())
     }
 
     /// Faults that do not survive the loss of their feed.

@@ -165,6 +165,7 @@ fn each_lack_is_said() {
         meter: None,
         clamp: None,
         turns: None,
+        handling: halfsplit::instruments::Handling::USUAL,
         assumed: false,
     };
     let mut gallery = String::new();

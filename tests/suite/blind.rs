@@ -37,6 +37,7 @@ fn with(
         meter,
         clamp,
         turns,
+        handling: assumed.handling,
         assumed: false,
     }
 }

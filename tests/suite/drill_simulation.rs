@@ -38,6 +38,7 @@ fn exact(name: &str) -> Setting {
             scale: None,
         }),
         turns: None,
+        handling: halfsplit::instruments::Handling::USUAL,
         assumed: false,
     };
     Setting::new(feeds, instruments)

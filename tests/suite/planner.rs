@@ -1,11 +1,16 @@
 //! What to do next, checked against published and computed values and a slow, plain reference.
 
+use crate::generated::{self, Recipe};
 use crate::invented_tables;
+use halfsplit::case::{Case, Setting};
+use halfsplit::feeds;
+use halfsplit::instruments::{self, Instruments};
 use halfsplit::planner::table::{Class, Place, Suspect, Table, Test};
 use halfsplit::planner::{
     Grounds, Habit, Step, candidates, chart, choose, exact, floor, habits, minutes_with,
     proof_minutes, quick_floor,
 };
+use halfsplit::quantity::Milliamps;
 
 mod bisection;
 mod properties;
@@ -361,4 +366,83 @@ fn the_worked_tree_takes_what_is_said() {
     // The other two ways to begin.
     assert!(close(minutes_with(&worked, Step::Test(1)).unwrap(), 11.15));
     assert!(close(minutes_with(&worked, Step::Prove(0)).unwrap(), 10.65));
+}
+
+/// With a fine clamp the readings of kept-awake modules show a part of the drain for sure; where the
+/// instrument does not tell, they part for the floor alone.
+#[test]
+fn a_part_of_the_drain_is_an_outcome_of_its_own() {
+    let kit = include_str!("../../sample-vehicles/instruments/fine-meter-clamp-loop.ron");
+    let van = include_str!("../../sample-vehicles/hatchback.ron");
+    let setting = Setting::new(
+        feeds::load(van).0.unwrap(),
+        instruments::read(kit).0.unwrap(),
+    );
+    let case = Case::new(&setting).supposing(Milliamps::of(640.0)).unwrap();
+    let plan = case.plan().unwrap();
+    let (mut part_shown, mut perhaps) = (0, 0);
+    for (row, named) in plan.table.tests.iter().zip(&plan.tests) {
+        let sure = row.classes.iter().filter(|class| class.sure).count();
+        part_shown += usize::from(sure > 1);
+        perhaps += usize::from(sure < row.classes.len());
+        let Some(expect) = named.expect else { continue };
+        assert_eq!(expect.some.is_some(), sure > 1, "{}", named.entry);
+        if let Some(some) = expect.some {
+            assert!(expect.not.1 < some.0, "{}: {expect:?}", named.entry);
+            assert!(some.1 < expect.carrying.0, "{}: {expect:?}", named.entry);
+        }
+    }
+    assert!(part_shown > 5 && perhaps > 0, "{part_shown} {perhaps}");
+    assert!(plan.at_least <= plan.expected);
+    // A guard: measured 1.0005.
+    assert!(
+        plan.expected < 1.01 * plan.at_least,
+        "{} {}",
+        plan.expected,
+        plan.at_least
+    );
+}
+
+/// Tables as they come from vehicle files with modules: plan and floor hold to the best plan.
+#[test]
+fn vehicles_with_modules_are_planned_between_floor_and_best_plan() {
+    let mut best_known = 0;
+    for seed in 0..8 {
+        let recipe = Recipe {
+            loads: 30,
+            modules: true,
+        };
+        let text = generated::vehicle(300 + seed, recipe);
+        let setting = Setting::new(feeds::load(&text).0.unwrap(), Instruments::assumed_meter());
+        let mut case = Case::new(&setting);
+        case.record("prepared; asleep; draw 400mA sure").unwrap();
+        // Down to a few suspects, so that the best plan can be found.
+        for _ in 0..40 {
+            let next = case.next();
+            let Some(test) = next.test.filter(|_| next.suspects.len() > 14) else {
+                break;
+            };
+            let Some(expect) = test.expect.filter(|expect| expect.millivolts) else {
+                break;
+            };
+            let line = format!("{} {:.1}mV", test.entry, expect.not.0);
+            case.record(&line).unwrap();
+        }
+        let Some(plan) = case.plan() else { continue };
+        let Some((_, best)) = exact(&plan.table, 60_000_000) else {
+            continue;
+        };
+        best_known += 1;
+        assert!(
+            plan.at_least <= best * (1.0 + 1e-9),
+            "{} {best}",
+            plan.at_least
+        );
+        assert!(
+            plan.expected >= best * (1.0 - 1e-9),
+            "{} {best}",
+            plan.expected
+        );
+    }
+    assert!(best_known > 3, "{best_known}");
 }

@@ -172,6 +172,48 @@ fn a_vehicle_is_planned_for_the_draw_that_is_said() {
     assert_eq!(too_much.status.code(), Some(2));
 }
 
+/// Whoever is slower with a plug, or knows that nothing wakes, says so in the instruments file.
+#[test]
+fn what_each_thing_takes_is_said_by_the_instruments_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let kit = folder.path().join("kit.ron");
+    let text = "Instruments(format: 1, meter: Meter(
+        millivolts: Range(step: mV(0.1), percent: 0.5, counts: 2),
+        milliamps: Range(step: mA(0.1), percent: 0.5, counts: 2, most: A(1))),
+        handling: Handling(drop: minutes(2), pull: minutes(4), unplug: minutes(6), refit: minutes(5),
+        draw: minutes(7), carry: minutes(8), wakes_plain: 0, wakes_fuse: 0, wakes_network: 0))";
+    std::fs::write(&kit, text).unwrap();
+    let van = sample("quarto-van");
+    let kit = kit.to_str().unwrap();
+    let draw = ["--draw", "640mA", "--instruments", kit];
+    let plan = data(&[&["plan", &van, "--json", "--table"][..], &draw[..]].concat());
+    let table = &plan["table"];
+    assert_eq!(table["move_minutes"], 8.0);
+    let mut minutes: BTreeSet<(String, String)> = BTreeSet::new();
+    for test in table["tests"].as_array().unwrap() {
+        let word = test["entry"].as_str().unwrap().split(' ').next().unwrap();
+        minutes.insert((word.to_owned(), test["minutes"].to_string()));
+    }
+    let of = |word: &str| {
+        let found = minutes.iter().filter(|(of, _)| of == word);
+        found
+            .map(|(_, minutes)| minutes.as_str())
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(of("drop"), ["2.0"]);
+    assert_eq!(of("pull"), ["11.0"], "out, and the draw");
+    // Out, draw, in, draw, and out again to stay so; out, draw, in.
+    let mut proofs: BTreeSet<(String, String)> = BTreeSet::new();
+    for row in table["suspects"].as_array().unwrap() {
+        if row["provable"] == true {
+            proofs.insert((row["proof"].to_string(), row["failed_proof"].to_string()));
+        }
+    }
+    let pulled = ("27.0".to_owned(), "16.0".to_owned());
+    let unplugged = ("31.0".to_owned(), "18.0".to_owned());
+    assert_eq!(proofs, BTreeSet::from([pulled, unplugged]));
+}
+
 #[test]
 fn a_case_is_planned_from_where_it_stands() {
     let folder = tempfile::tempdir().unwrap();
