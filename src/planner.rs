@@ -7,6 +7,7 @@
 
 pub mod table;
 
+mod cells;
 mod charges;
 mod chart;
 mod descent;
@@ -14,17 +15,20 @@ mod exact;
 mod floor;
 mod follow;
 mod habits;
+mod left;
 mod rule;
 mod situation;
 mod turns;
+mod work;
 
 pub use chart::{Chart, Next, Node, Outcome, chart, minutes_with};
 pub use floor::{Effort, floor, floor_with, proof_minutes, quick_floor};
 pub use habits::{Habit, first_step, habits};
 pub use rule::Candidate;
 
-use situation::{Budget, Prepared, Situation};
+use situation::{Prepared, Situation};
 use table::Table;
+use work::Budget;
 
 /// Something to do, by number in the table.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]

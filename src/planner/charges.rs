@@ -1,7 +1,7 @@
 //! The linear programme behind the floor: charges on pairs within budgets, raised by exponentiated
 //! gradient. Argument: [`super::floor()`].
 
-use super::situation::{Budget, Map};
+use super::work::{Budget, Map};
 
 /// No pair: it carries no charge.
 const NO_PAIR: u32 = u32::MAX;

@@ -4,8 +4,9 @@
 //! At each branch the readings of those inside it are taken one after another until one shows the drain,
 //! by chance per minute (Smith's rule 1956); what is in none of them is proven one by one.
 
+use super::left::Left;
 use super::rule::allowed;
-use super::situation::{Left, Prepared, Situation};
+use super::situation::{Prepared, Situation};
 use super::turns::in_turn;
 
 /// A run of suspects, by position, that one reading tells from the rest.

@@ -11,8 +11,10 @@
 
 use super::Step;
 use super::charges::Charges;
-use super::situation::{Budget, Left, Map, Prepared, Situation};
+use super::left::Left;
+use super::situation::{Prepared, Situation};
 use super::turns::in_turn;
+use super::work::{Budget, Map};
 
 mod bits;
 

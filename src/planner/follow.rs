@@ -3,7 +3,8 @@
 use super::Step;
 use super::descent::descent;
 use super::rule::{self, Candidate};
-use super::situation::{Budget, Key, Map, Prepared, Situation};
+use super::situation::{Key, Prepared, Situation};
+use super::work::{Budget, Map};
 
 /// What following the rule is expected to take from each situation met.
 pub(crate) type Known = Map<Key, f64>;

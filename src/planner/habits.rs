@@ -3,8 +3,9 @@
 use super::Step;
 use super::follow::{Known, follow};
 use super::rule::{allowed, level, proof_minutes};
-use super::situation::{Budget, Prepared, Situation};
+use super::situation::{Prepared, Situation};
 use super::table::Table;
+use super::work::Budget;
 
 /// A way to choose the next step without looking ahead. None takes a test that may lose the fault
 /// while a harmless one parts the suspects.

@@ -12,7 +12,9 @@
 //! best plan to 0.5 %, and one step looked ahead from 4 % to 0.2 %.
 
 use super::Step;
-use super::situation::{Budget, Left, Prepared, Situation};
+use super::left::Left;
+use super::situation::{Prepared, Situation};
+use super::work::Budget;
 use std::cmp::Ordering;
 
 /// Readings looked at in one run.

@@ -5,7 +5,8 @@
 //! best order takes the job with the highest weight per minute and, when its place is not open yet,
 //! joins it to that place (Horn 1972; without places Smith's rule 1956; both from memory).
 
-use super::situation::{Map, Prepared};
+use super::situation::Prepared;
+use super::work::Map;
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 

@@ -1,7 +1,8 @@
 //! A table of at most 64 suspects as bits, and the charges that bound its plans.
 
 use crate::planner::charges::{Alone, Charges, Item, Parting, undominated};
-use crate::planner::situation::{Budget, Prepared};
+use crate::planner::situation::Prepared;
+use crate::planner::work::Budget;
 
 /// A test as bits.
 pub(super) struct BitTest {
