@@ -1,7 +1,8 @@
 //! What a person is asked to do, as a value: the step with its place, minutes and instrument.
 
 use super::cost;
-use super::fold::{Now, TakenOut};
+use super::facts::TakenOut;
+use super::fold::Now;
 use super::next::Located;
 use super::table::{self, Plan, Reading};
 use crate::feeds::{Named, PartId, PlaceId};

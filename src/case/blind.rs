@@ -1,7 +1,8 @@
 //! A test that a person chooses and that cannot tell: what would.
 
 use super::asked::{Expect, TestPlan};
-use super::fold::{Now, Question};
+use super::facts::Question;
+use super::fold::Now;
 use super::regions::focus;
 use super::table::{self, Reading as At, told_apart};
 use super::{Case, readings};

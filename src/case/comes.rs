@@ -4,7 +4,8 @@
 //! guilty one too. What can be done is to say what to log, how long, at which trigger, and where to
 //! leave the meter meanwhile, so that the night itself splits the vehicle.
 
-use super::fold::{Draw, Now, Question};
+use super::facts::{Draw, Question};
+use super::fold::Now;
 use crate::feeds::PartId;
 use crate::interval::Interval;
 use crate::journal::{Lasting, Options};

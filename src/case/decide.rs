@@ -2,11 +2,13 @@
 
 use super::asked::TestPlan;
 use super::cost;
-use super::fold::{Draw, Now, Pulled, Question, Trial};
+use super::facts::{Draw, Pulled, Question, Trial};
+use super::fold::Now;
 use super::next::{Located, Next, Reason, State, Weighed};
+use super::readings::TOTAL_AGAIN;
 use super::table::{self, Doing, Plan};
 use super::taking_out::TakeOut;
-use super::weights::Odds;
+use super::weights::{Odds, is_shown};
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::journal::Point;
@@ -18,6 +20,9 @@ use crate::suspects::shares;
 
 /// A draw is taken more finely when its half-width is more than this share of what is sought.
 const TOO_COARSE: f64 = 0.2;
+
+/// The share of the settle after which a draw that fell by itself is read again (judgement).
+const STANDS_STILL: f64 = 0.25;
 
 /// At the end without a proof those are named that are this likely together, and no more than this many.
 const NAMED_TOGETHER: f64 = 0.9;
@@ -182,7 +187,44 @@ impl<'s> Now<'s> {
         if total.high() <= limit {
             return self.within(&base);
         }
+        if let Some(next) = self.stands_still(&out, &base) {
+            return next;
+        }
+        if !self.steady && self.since_total >= TOTAL_AGAIN && self.may_draw() {
+            return self.asleep_first(|| self.total_first(State::Measure));
+        }
         self.search(&base, &out, whole)
+    }
+
+    /// Whether the draw can be read.
+    fn may_draw(&self) -> bool {
+        !self.is_skipped(Method::Draw, &self.name(&Point::Battery))
+    }
+
+    /// The draw once more in the state at hand, to see whether it is still what it was.
+    fn total_first(&self, state: State) -> Next {
+        let mut next = self.bare(state, Reason::TotalFirst);
+        next.test = self.draw_test(self.total(&self.out_set()), true);
+        next
+    }
+
+    /// Once it was seen that `asleep` was said too early: the draw once more, a while later, with
+    /// nothing beside proven drains out or in the middle of a proof.
+    fn stands_still(&self, out: &Out, base: &Out) -> Option<Next> {
+        let asked = out == base || self.trial.is_some();
+        let moves = self.hasty && self.fresh && !self.still && asked && self.may_draw();
+        moves.then(|| self.asleep_first(|| self.draw_later()))
+    }
+
+    /// The draw a while after it fell by itself.
+    fn draw_later(&self) -> Next {
+        let mut next = self.bare(State::Measure, Reason::StillFalling);
+        let known = self.total(&self.out_set());
+        next.test = self.draw_test(known, true).map(|test| TestPlan {
+            minutes: test.minutes + STANDS_STILL * self.setting.feeds.settle().value(),
+            ..test
+        });
+        next
     }
 
     /// The draw with what is out now: a proof's where it is one.
@@ -242,10 +284,17 @@ impl<'s> Now<'s> {
     fn go_on(&self, trial: &Trial, out: &Out, base: &Out) -> Next {
         let located = || vec![self.located(&trial.subject, &self.judged_in())];
         if out != base {
-            if let Some(mut next) = self.finer(out, base) {
-                next.state = State::Confirm;
-                next.located = located();
-                return next;
+            let first = self.finer(out, base);
+            if let Some(next) = first.or_else(|| self.stands_still(out, base)) {
+                return Next {
+                    state: if next.state == State::Wait {
+                        State::Wait
+                    } else {
+                        State::Confirm
+                    },
+                    located: located(),
+                    ..next
+                };
             }
             let mut next = self.bare(State::Confirm, Reason::Returns);
             next.test = Some(self.refit_test(&trial.taken.iter().collect::<Vec<_>>()));
@@ -325,8 +374,13 @@ impl<'s> Now<'s> {
         let mut next = match (step, step.and_then(|step| plan.proof(step))) {
             (Some(Step::Test(test)), _) => self.take_test(&plan, &judged, test, out, base),
             (_, Some((suspect, way))) => {
-                let subject = &self.setting.suspects[suspect].subject;
-                self.prove(self.located(subject, &judged), way, (out, base))
+                let suspect = &self.setting.suspects[suspect];
+                let shown = is_shown(suspect, &judged);
+                self.prove(
+                    self.located(&suspect.subject, &judged),
+                    (way, shown),
+                    (out, base),
+                )
             }
             _ => self.end(&suspects, &judged, out),
         };
@@ -351,8 +405,8 @@ impl<'s> Now<'s> {
 
     /// Nothing can be parted or proven any more.
     fn end(&self, suspects: &[Weighed], judged: &Judgement<'_>, out: &Out) -> Next {
-        if let Some(part) = self.zero_to_check(out) {
-            return self.asleep_first(|| self.check_live(part));
+        if let Some(check) = self.zero_to_check(out, &[PartId(0)]) {
+            return self.asleep_first(|| self.check_zero(check));
         }
         if suspects.is_empty() {
             return self.bare(State::Undecidable, Reason::NoSingleCause);
@@ -364,26 +418,48 @@ impl<'s> Now<'s> {
         next
     }
 
-    /// A part whose drop read nothing, the one that hides the most by it, not known yet to be live: a
-    /// probe off the tab reads 0.0 as well, so no verdict rests on it before.
-    fn zero_to_check(&self, out: &Out) -> Option<PartId> {
+    /// How a drop that read nothing is checked, the one that hides the most by it first: whether the part
+    /// is live, then the drop once more, for a probe off the tab reads 0.0 as well. `within` says below
+    /// what; no verdict rests on the others then.
+    pub(super) fn zero_to_check(&self, out: &Out, within: &[PartId]) -> Option<(Method, PartId)> {
         let feeds = &self.setting.feeds;
         let across =
             |part: PartId| measurement::resistance(feeds, part).map_or(0.0, |r| r.band.low());
-        self.zeros
-            .iter()
-            .copied()
-            .filter(|part| {
-                measurement::offered(feeds, *part).contains(&Method::Volts)
-                    && !self.is_done(Method::Volts, *part)
-                    && !out.cuts(feeds, *part)
-            })
-            .min_by(|a, b| across(*a).total_cmp(&across(*b)))
+        let volts = |part: PartId| {
+            measurement::offered(feeds, part).contains(&Method::Volts)
+                && !self.is_done(Method::Volts, part)
+        };
+        // A zero further up speaks against a fall without what is below it.
+        let near = |top: PartId, part| feeds.is_below(part, top) || feeds.is_below(top, part);
+        let inside = |part: PartId| within.iter().any(|top| near(*top, part));
+        if !self.zeros.keys().any(|part| inside(*part)) {
+            return None;
+        }
+        // One that leaves room for all there is has cleared nobody.
+        let judged = self.judged_base();
+        let all = within == [PartId(0)];
+        let clears = |part: PartId| all || judged.hides(part) < judged.needed();
+        let checks = self.zeros.iter().filter_map(|(part, live)| {
+            let method = if !live && volts(*part) {
+                Method::Volts
+            } else {
+                Method::Drop
+            };
+            let skipped = self.is_skipped(method, feeds.id(*part));
+            let counts = inside(*part) && clears(*part) && !out.cuts(feeds, *part);
+            (!skipped && counts).then_some((method, *part))
+        });
+        checks.min_by(|a, b| across(a.1).total_cmp(&across(b.1)))
     }
 
-    fn check_live(&self, part: PartId) -> Next {
-        let mut next = self.bare(State::Measure, Reason::LiveThere);
-        next.test = Some(self.at_part(Method::Volts, part));
+    fn check_zero(&self, (method, part): (Method, PartId)) -> Next {
+        let reason = if method == Method::Volts {
+            Reason::LiveThere
+        } else {
+            Reason::ZeroAgain
+        };
+        let mut next = self.bare(State::Measure, reason);
+        next.test = Some(self.at_part(method, part));
         next
     }
 
@@ -475,11 +551,31 @@ impl<'s> Now<'s> {
         Some(next)
     }
 
-    fn prove(&self, located: Located, way: &TakeOut, (out, base): (&Out, &Out)) -> Next {
+    fn prove(
+        &self,
+        located: Located,
+        (way, shown): (&TakeOut, bool),
+        (out, base): (&Out, &Out),
+    ) -> Next {
         if out != base {
             let mut next = self.all_back(base, State::Confirm);
             next.located = vec![located];
             return next;
+        }
+        // Whoever falls silent with it and was cleared by a zero may be the cause still.
+        if !shown && let Some(check) = self.zero_to_check(out, &way.parts) {
+            return self.asleep_first(|| Next {
+                located: vec![located.clone()],
+                ..self.check_zero(check)
+            });
+        }
+        // What is compared with must still be so: nothing is proven while the draw falls by itself.
+        let moved = self.since_total > 0 || self.hasty && !self.fresh;
+        if moved && self.may_draw() {
+            return self.asleep_first(|| Next {
+                located: vec![located.clone()],
+                ..self.total_first(State::Confirm)
+            });
         }
         let mut next = self.bare(State::Confirm, Reason::Prove);
         next.test = Some(self.out_test(&way.point, way.unplugged, &way.parts));

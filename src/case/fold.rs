@@ -1,167 +1,18 @@
 //! The fold: from one entry to the next state.
 
-use super::blind::Blind;
 use super::comes::{Comes, Logged};
+use super::facts::{Draw, Found, Pulled, Question, Shown, TakenOut, Trial};
 use super::verify::Repair;
 use super::{Entry, Setting, cost, readings, taken_by};
 use crate::battery::Rested;
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
-use crate::journal::{self, Act, By, Point, Refusal, Seen, Unfit};
+use crate::journal::{self, Act, Point, Seen};
 use crate::ledger::{Ledger, Observation, Out, View};
-use crate::measurement::{self, Jack, Method, Reading, Way};
+use crate::measurement::{self, Method, Way};
 use crate::quantity::{Celsius, Milliamps};
-use crate::suspects::{Cause, Subject, Told};
+use crate::suspects::Told;
 use std::collections::{BTreeMap, BTreeSet};
-
-/// A settled total at the battery.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Draw {
-    /// Its entry.
-    pub entry: u32,
-    /// What was out.
-    pub out: Out,
-    /// What it says.
-    pub current: Interval<Milliamps>,
-    /// How it was taken.
-    pub way: Way,
-}
-
-/// What one reading showed when it was taken.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Shown {
-    /// Its entry.
-    pub entry: u32,
-    /// How.
-    pub method: Method,
-    /// Where.
-    pub part: PartId,
-    /// What was out.
-    pub out: Out,
-    /// The current it says, where it says one that is not below zero.
-    pub current: Option<Interval<Milliamps>>,
-    /// The vehicle was asleep.
-    pub asleep: bool,
-    /// It was taken to be true then; a later one may have taken its place, or ended its spell.
-    pub taken: bool,
-}
-
-/// Something taken out by one entry.
-#[derive(Clone, Debug, PartialEq)]
-pub struct TakenOut {
-    /// As it was named.
-    pub name: String,
-    /// What it was.
-    pub point: Point,
-    /// It was unplugged, not pulled.
-    pub unplugged: bool,
-    /// The parts without feed because of it.
-    pub parts: Vec<PartId>,
-}
-
-/// A cause whose proof was taken.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Found {
-    /// What has gone wrong.
-    pub cause: Cause,
-    /// In what.
-    pub subject: Subject,
-    /// The fall when it was taken out.
-    pub fell: Interval<Milliamps>,
-    /// The draw came back with it.
-    pub returned: bool,
-    /// What was taken out.
-    pub taken: Vec<TakenOut>,
-    /// The draws before, without and after it, by their entries.
-    pub draws: [u32; 3],
-}
-
-/// A proof under way: the draw fell, and it is not known yet whether it returns.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) struct Trial {
-    pub(super) cause: Cause,
-    pub(super) subject: Subject,
-    pub(super) taken: Vec<TakenOut>,
-    pub(super) before: Interval<Milliamps>,
-    pub(super) without: Interval<Milliamps>,
-    pub(super) fell: Interval<Milliamps>,
-    /// The entries of the draws before and without it.
-    pub(super) draws: [u32; 2],
-}
-
-/// What came of taking something out.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) struct Pulled {
-    /// What was out beside it.
-    pub(super) base: Out,
-    pub(super) parts: Vec<PartId>,
-    pub(super) fell: Interval<Milliamps>,
-    /// The draw without them.
-    pub(super) without: Interval<Milliamps>,
-    /// What fell at least beside all that healthy parts among them may take, in mA.
-    pub(super) beyond: f64,
-    /// The excess that mattered then, in mA.
-    pub(super) matters: f64,
-    /// Nothing that matters fell, or no more than healthy parts among them may take and nobody's proof
-    /// began.
-    pub(super) vain: bool,
-}
-
-/// What a reading makes one ask.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Question {
-    /// Almost nothing flows on a vehicle with modules.
-    HardlyAnything(Interval<Milliamps>),
-    /// Far too much for a sleeping vehicle.
-    Awake(Interval<Milliamps>),
-    /// More than the jack takes.
-    MoreThanJack(Milliamps),
-    /// A negative current.
-    LeadsRound,
-    /// More than the range shows, in volts.
-    OverRange(PartId),
-    /// A negative current once more at the same point.
-    BackFed(PartId),
-    /// It fell when something came out, and stayed down with it back in: the fall in mA, and how often
-    /// that was so.
-    FellAndStayed(f64, usize),
-    /// The vehicle was not asleep.
-    NotAsleep,
-    /// The draw is still over the limit after the repair.
-    NotMended(Interval<Milliamps>),
-    /// The draw changed though nothing was done.
-    Changed(Interval<Milliamps>, Interval<Milliamps>),
-    /// Near battery volts across a fuse: it is blown.
-    Blown(PartId),
-    /// Nothing is known of the resistance or the instrument, so it says nothing about the current.
-    NoCurrent(PartId),
-    /// No instruments file was given.
-    WhatElse,
-    /// The voltage says neither dead nor live.
-    Between(PartId),
-    /// The total was not read for a while: it may have changed meanwhile.
-    TotalAgain,
-    /// A log that was shorter than the fault stays away: its minutes, and the least that will do.
-    LogTooShort(f64, f64),
-    /// What comes and goes was still there in a log: its highest, in mA.
-    StillComes(f64),
-    /// What was told speaks of nothing in this vehicle, so it moves no odds.
-    NobodyMeant(String),
-    /// A zero that is none: what is shown with nothing there.
-    TakeOff(Reading),
-    /// With the probes turned round it showed nearly the same, and no minus.
-    SameBothWays(PartId),
-    /// What was read there could not tell.
-    Blind(Blind),
-    /// It was typed with fewer digits than the meter shows; its step in mV.
-    FewerDigits(PartId, f64),
-    /// The battery is too low for a draw measured on it to say much.
-    BatteryLow(Rested),
-    /// The battery is being charged, or was just before.
-    BatteryCharging(Rested),
-    /// The draw does not explain the days that were told: the draw, and what the days let expect.
-    DaysDiffer(Interval<Milliamps>, Interval<Milliamps>),
-}
 
 /// The state after the entries so far.
 #[derive(Clone, Debug)]
@@ -203,6 +54,15 @@ pub(super) struct Now<'s> {
     pub(super) doubted: Option<Draw>,
     /// A draw of next to nothing was read twice in this case.
     pub(super) nearly_nothing: bool,
+    /// A draw that is higher than a sleeping vehicle's can be: it is read again before it counts.
+    pub(super) risen: Option<Draw>,
+    /// `asleep` was said of a vehicle that had not settled: from then on a draw counts for a proof once
+    /// it was read twice the same.
+    pub(super) hasty: bool,
+    /// The draw was read twice the same since something last came out or went back in.
+    pub(super) still: bool,
+    /// The draw was read again in this spell after readings at parts, and was what it had been.
+    pub(super) steady: bool,
     pub(super) questions: Vec<Question>,
     pub(super) trial: Option<Trial>,
     pub(super) found: Vec<Found>,
@@ -213,8 +73,10 @@ pub(super) struct Now<'s> {
     /// The chance that what was done since the last settle has woken the vehicle.
     pub(super) stirred: f64,
     pub(super) readings: Vec<(Method, Observation)>,
-    /// Drops that read nothing, where it is not known yet that the part is live.
-    pub(super) zeros: BTreeSet<PartId>,
+    /// Drops that read nothing once, and whether the part was shown to be live since.
+    pub(super) zeros: BTreeMap<PartId, bool>,
+    /// Drops that read nothing once more with the part live.
+    pub(super) sure_zeros: BTreeSet<PartId>,
     /// Every reading as it was when it was taken.
     pub(super) shown: Vec<Shown>,
     /// The total was read since something last came out or went back in.
@@ -258,6 +120,10 @@ impl<'s> Now<'s> {
             over: None,
             doubted: None,
             nearly_nothing: false,
+            risen: None,
+            hasty: false,
+            still: false,
+            steady: false,
             questions: Vec::new(),
             trial: None,
             found: Vec::new(),
@@ -266,7 +132,8 @@ impl<'s> Now<'s> {
             spent: 0.0,
             stirred: 1.0,
             readings: Vec::new(),
-            zeros: BTreeSet::new(),
+            zeros: BTreeMap::new(),
+            sure_zeros: BTreeSet::new(),
             shown: Vec::new(),
             fresh: false,
             broken: false,
@@ -319,114 +186,6 @@ impl<'s> Now<'s> {
     /// The currents with this out; a part that is out keeps those of the latest state it was in.
     pub(super) fn view(&self, out: &Out) -> View {
         self.ledger.view(out)
-    }
-
-    /// Fills in what an act leaves open, and refuses what cannot be.
-    pub(super) fn complete(
-        &self,
-        act: Act,
-        jack: Option<Jack>,
-        line: &str,
-    ) -> Result<Act, Refusal> {
-        match act {
-            Act::Read {
-                method,
-                point,
-                reading,
-                mut options,
-            } => {
-                let taken_as_current =
-                    matches!(method, Method::Draw | Method::Clamp | Method::Series);
-                if taken_as_current {
-                    let by = match method {
-                        Method::Clamp => By::Clamp,
-                        Method::Series => By::Series,
-                        _ => options.by.unwrap_or_else(|| self.usual_way()),
-                    };
-                    if by == By::Clamp && self.setting.instruments.clamp.is_none() {
-                        let works = line.replace("by clamp", "by series");
-                        let works = if works == line {
-                            "draw 640mA by series".to_owned()
-                        } else {
-                            works
-                        };
-                        return Err(Refusal::unfit(line, Unfit::NoClamp, works));
-                    }
-                    if method == Method::Draw {
-                        options.by = Some(by);
-                    }
-                    if by == By::Series && options.jack.is_none() {
-                        options.jack = Some(self.jack_for(&reading, jack));
-                    }
-                }
-                Ok(Act::Read {
-                    method,
-                    point,
-                    reading,
-                    options,
-                })
-            }
-            Act::Refit(_) if self.out.is_empty() => {
-                Err(Refusal::unfit(line, Unfit::NothingOut, "asleep"))
-            }
-            Act::Refit(points) => {
-                for point in &points {
-                    let known = self.out.iter().any(|t| self.same_point(t, point));
-                    if !known {
-                        let works = self
-                            .out
-                            .first()
-                            .map_or_else(|| "asleep".to_owned(), |t| format!("refit {}", t.name));
-                        return Err(Refusal::unfit(line, Unfit::NotOut, works));
-                    }
-                }
-                Ok(Act::Refit(points))
-            }
-            other => Ok(other),
-        }
-    }
-
-    fn same_point(&self, taken: &TakenOut, point: &Point) -> bool {
-        if taken.point == *point {
-            return true;
-        }
-        let feeds = &self.setting.feeds;
-        let parts = taken_by(feeds, point, taken.unplugged);
-        !parts.is_empty() && parts.iter().all(|p| taken.parts.contains(p))
-    }
-
-    fn usual_way(&self) -> By {
-        match self.draws.last().map(|d| d.way) {
-            Some(Way::Clamp { .. }) => By::Clamp,
-            None if self.setting.instruments.clamp.is_some() => By::Clamp,
-            Some(Way::Series(_)) | None => By::Series,
-        }
-    }
-
-    /// The jack a series reading was taken on: above what the mA jack takes it was the A jack; a number
-    /// the A jack cannot show was the mA jack; else the one proposed, else A.
-    fn jack_for(&self, reading: &Reading, proposed: Option<Jack>) -> Jack {
-        let meter = self.setting.instruments.meter;
-        let Some(small) = meter.and_then(|m| m.milliamps) else {
-            return Jack::A;
-        };
-        let Some(large) = meter.and_then(|m| m.amps) else {
-            return Jack::MilliA;
-        };
-        if small
-            .most
-            .is_some_and(|most| reading.low.abs() > most.value())
-        {
-            return Jack::A;
-        }
-        let steps = reading.low / large.step.value();
-        if (steps - steps.round()).abs() > 1e-6 || reading.step < 1.0 {
-            return Jack::MilliA;
-        }
-        match proposed {
-            Some(Jack::MilliA) => Jack::MilliA,
-            _ => Jack::A,
-        }
     }
 
     /// Takes one entry into account.
@@ -615,7 +374,7 @@ impl<'s> Now<'s> {
     }
 
     fn out_changed(&mut self) {
-        self.fresh = false;
+        (self.fresh, self.still) = (false, false);
         let out = self.out_set();
         if let Some(trial) = &self.trial {
             let parts = trial.taken.iter().flat_map(|t| t.parts.iter().copied());

@@ -1,7 +1,8 @@
 //! The intake of a case: the days told, the battery at rest, and what both let expect of the draw.
 
 use super::Case;
-use super::fold::{Now, Question};
+use super::facts::Question;
+use super::fold::Now;
 use crate::battery::{self, Allowed, Comparison, Intake, Rested, Size};
 use crate::interval::Interval;
 use crate::journal;

@@ -3,7 +3,7 @@
 use super::Case;
 use super::asked::TestPlan;
 use super::comes::{Comes, Logged, Watch};
-use super::fold::{Draw, Found, Question, Shown};
+use super::facts::{Draw, Found, Question, Shown};
 use super::verify::Repair;
 use super::weights::Odds;
 use crate::feeds::{PartId, PlaceId};
@@ -51,6 +51,10 @@ pub enum Reason {
     Prove,
     /// The draw with something out.
     DrawWithout,
+    /// The draw fell by itself: whether it stands still now.
+    StillFalling,
+    /// Before a proof: whether the draw is still what it was.
+    TotalFirst,
     /// Something was let in, which broke the supply: whether the drain is still there.
     StillThere,
     /// Other things go back in before the proof.
@@ -63,6 +67,8 @@ pub enum Reason {
     OpenFirst(PlaceId),
     /// A zero that a verdict rests on is checked.
     LiveThere,
+    /// A zero that a verdict rests on is read again.
+    ZeroAgain,
     /// Proven, and within the limit.
     Proven,
     /// Within the limit from the start.

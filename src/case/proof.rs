@@ -1,11 +1,13 @@
 //! The two-sided proof: out, the draw falls; back in, it returns.
 
-use super::fold::{Draw, Found, Now, Pulled, Trial};
+use super::facts::{Draw, Found, Pulled, Trial};
+use super::fold::Now;
 use super::taking_out::{Sought, TakeOut};
-use super::weights::{Odds, fell_with, in_vain};
+use super::weights::{Odds, fell_with, in_vain, is_shown};
 use crate::feeds::{ModuleId, PartId};
 use crate::interval::Interval;
 use crate::judgement::Judgement;
+use crate::ledger::Out;
 use crate::quantity::Milliamps;
 use crate::suspects::{Cause, Subject, Suspect};
 
@@ -56,7 +58,19 @@ impl<'s> Now<'s> {
         };
         self.pulls.push(pulled.clone());
         let odds = Odds::of(self, &judged);
-        let Some((cause, subject)) = self.named_by(&pulled, &judged, &odds) else {
+        let named = self.named_by(&pulled, &judged, &odds);
+        // A zero that was read once clears nobody who fell silent too: it is checked first.
+        let shown = |suspect: &&Suspect| {
+            let this = Some((suspect.cause, &suspect.subject));
+            this == named.as_ref().map(|(cause, subject)| (*cause, subject))
+                && is_shown(suspect, &judged)
+        };
+        let shown = self.setting.suspects.iter().any(|suspect| shown(&suspect));
+        let doubtful = || self.zero_to_check(&Out::default(), &pulled.parts).is_some();
+        if named.is_some() && !shown && doubtful() {
+            return;
+        }
+        let Some((cause, subject)) = named else {
             pulled.vain |= pulled.beyond < matters;
             self.pulls.pop();
             self.pulls.push(pulled);
@@ -94,7 +108,7 @@ impl<'s> Now<'s> {
         let fits = |way: &&TakeOut| {
             let mut others = setting.near(&way.parts, left).filter(|i| *i != index);
             let alone = !others.any(|i| odds.rivals(self, index, i, &way.parts));
-            if !alone {
+            if !alone || odds.others_do(self, judged, (index, left), &way.parts) {
                 return false;
             }
             // What was out and named nobody is taken out again only if it would name somebody by now.
@@ -117,7 +131,7 @@ impl<'s> Now<'s> {
         if fell.low() < pulled.matters {
             return None;
         }
-        let index = self.proven_by(parts, odds)?;
+        let index = self.proven_by(parts, judged, odds)?;
         let suspect = &self.setting.suspects[index];
         // What healthy parts beside the suspect took is no proof against it.
         let beside = self.healthy_among(parts) - self.healthy_of(suspect, parts);
@@ -154,14 +168,15 @@ impl<'s> Now<'s> {
         let base = self.base();
         let beside = self.out_beside(&base);
         let parts: Vec<PartId> = beside.iter().flat_map(|t| t.parts.clone()).collect();
-        let odds = Odds::of(self, &self.judged_base());
-        let suspect = &self.setting.suspects[self.proven_by(&parts, &odds)?];
+        let judged = self.judged_base();
+        let odds = Odds::of(self, &judged);
+        let suspect = &self.setting.suspects[self.proven_by(&parts, &judged, &odds)?];
         Some((suspect.cause, suspect.subject.clone()))
     }
 
     /// Whose proof it is when exactly these parts are out, as the setting numbers the suspects: the
     /// likeliest that one of its ways out takes so, with nothing else in question among them.
-    fn proven_by(&self, parts: &[PartId], odds: &Odds) -> Option<usize> {
+    fn proven_by(&self, parts: &[PartId], judged: &Judgement<'_>, odds: &Odds) -> Option<usize> {
         let setting = self.setting;
         // A module's own feed before the module as a holder: which it is shows by how much falls.
         let rank = |index: usize| {
@@ -170,6 +185,7 @@ impl<'s> Now<'s> {
         };
         // Nobody is named who could not take what fell.
         let fell = fell_with(self, parts);
+        let left = Sought::of(setting, odds.left());
         let mut best: Option<usize> = None;
         for (index, suspect) in setting.suspects.iter().enumerate() {
             let chances = &odds.weights[index];
@@ -182,6 +198,7 @@ impl<'s> Now<'s> {
             let alone = || {
                 (0..odds.weights.len())
                     .all(|other| other == index || !odds.rivals(self, index, other, parts))
+                    && !odds.others_do(self, judged, (index, &left), parts)
             };
             if best.is_none_or(|best| rank(index) > rank(best)) && alone() {
                 best = Some(index);
@@ -367,7 +384,7 @@ impl<'s> Now<'s> {
                 && parts.all(|p| own.iter().all(|feed| !meets(*p, *feed)))
         };
         // Both falls are from the same total, so with `without` its accuracy counts once.
-        self.pulls.iter().filter(apart).find_map(|partner| {
+        let of_two = self.pulls.iter().filter(apart).find_map(|partner| {
             if total.low() <= partner.without.high() + pulled.without.high() {
                 None
             } else if partner.without.above(pulled.without) {
@@ -377,7 +394,47 @@ impl<'s> Now<'s> {
             } else {
                 None
             }
-        })
+        });
+        of_two.or_else(|| self.overlap_of_all(module, pulled, total))
+    }
+
+    /// The falls of all partners that were out one at a time, where they are more together than there is:
+    /// the largest holds the others.
+    fn overlap_of_all(
+        &self,
+        module: ModuleId,
+        pulled: &Pulled,
+        total: Interval<Milliamps>,
+    ) -> Option<Overlap> {
+        let feeds = &self.setting.feeds;
+        let network = feeds.network_of(module)?;
+        let fell_without = |partner: ModuleId| {
+            let own: Vec<PartId> = feeds
+                .module_feeds(partner)
+                .iter()
+                .flat_map(|feed| feeds.unplugged_with(*feed))
+                .collect();
+            let alone = |other: &&Pulled| {
+                other.base == pulled.base
+                    && own.iter().all(|p| self.setting.takes_out(&other.parts, *p))
+                    && other.parts.iter().all(|p| own.contains(p))
+            };
+            self.pulls.iter().rev().find(alone).map(|other| other.fell)
+        };
+        let others: Vec<Interval<Milliamps>> = feeds
+            .partners(network)
+            .filter(|partner| *partner != module)
+            .filter_map(fell_without)
+            .collect();
+        let least = |fell: &Interval<Milliamps>| fell.low().max(0.0);
+        let sum = least(&pulled.fell) + others.iter().map(least).sum::<f64>();
+        if others.is_empty() || sum <= total.high() {
+            None
+        } else if others.iter().all(|other| pulled.fell.above(*other)) {
+            Some(Overlap::Holds)
+        } else {
+            Some(Overlap::Held)
+        }
     }
 
     fn judge_return(&mut self, draw: &Draw) {

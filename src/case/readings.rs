@@ -1,6 +1,7 @@
 //! What a reading does to a case: whether it is believed, what it bounds, what it makes one ask.
 
-use super::fold::{Draw, Now, Question, Shown};
+use super::facts::{Draw, Found, Question, Shown};
+use super::fold::Now;
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::journal::{By, Options};
@@ -27,7 +28,7 @@ const AWAKE_AT_24_VOLTS: f64 = 1_500.0;
 const LARGE_OFFSET: f64 = 0.1;
 
 /// After so many readings at parts the total is asked for again (judgement).
-const TOTAL_AGAIN: usize = 4;
+pub(super) const TOTAL_AGAIN: usize = 4;
 
 impl Now<'_> {
     /// What a reading says by itself; of a drop with the probes both ways round half the difference.
@@ -90,12 +91,22 @@ impl Now<'_> {
             }
             self.nearly_nothing = nothing;
         }
+        if self.believed && !options.sure && self.has_woken(&draw) {
+            return;
+        }
         self.believed = true;
         self.doubted = None;
+        self.risen = None;
         let known = self.ledger.current(&draw.out, PartId(0));
         let same = self.draw_with(&draw.out).map(|d| d.current);
         let returning = self.trial.is_some() && draw.out == self.base();
-        if let Some(before) = same.filter(|before| !before.touches(current)) {
+        let lower = same.filter(|before| self.fresh && before.above(current));
+        if let Some(before) = lower.filter(|_| draw.out != self.base()) {
+            // With something out it had not settled: this takes the place of what was read before.
+            self.questions.push(Question::Changed(before, current));
+            (self.hasty, self.still) = (true, false);
+            self.draws.retain(|other| other.out != draw.out);
+        } else if let Some(before) = same.filter(|before| !before.touches(current)) {
             let stayed = self.stayed_down(&draw, before);
             self.stayed += usize::from(stayed);
             if returning {
@@ -106,10 +117,16 @@ impl Now<'_> {
                     .push(Question::FellAndStayed(fell, self.stayed));
             } else {
                 self.questions.push(Question::Changed(before, current));
+                if before.above(current) && !self.broken {
+                    self.was_hasty();
+                }
             }
             self.new_spell();
         } else if !known.touches(current) && self.ledger.holds_together() {
             self.new_spell();
+        } else if same.is_some() && self.fresh {
+            self.still = true;
+            self.steady |= self.since_total > 0;
         }
         self.draws.push(draw.clone());
         self.fresh = true;
@@ -134,6 +151,57 @@ impl Now<'_> {
             self.judge_repair(&draw);
         } else {
             self.judge_trial(&draw);
+        }
+    }
+
+    /// Whether more flows than a vehicle that slept then and sleeps now can take: with more out than
+    /// before, or once something went out and back. It is read again before it counts; the same again
+    /// is believed.
+    fn has_woken(&mut self, draw: &Draw) -> bool {
+        let feeds = &self.setting.feeds;
+        let less = |other: &Draw| {
+            let mut parts = other.out.parts();
+            parts.all(|part| draw.out.cuts(feeds, part)) && (other.out != draw.out || !self.fresh)
+        };
+        let mut before = self.draws.iter().rev().filter(|other| less(other));
+        let Some(before) = before.find(|other| draw.current.above(other.current)) else {
+            return false;
+        };
+        let twice = |risen: &Draw| risen.out == draw.out && risen.current.touches(draw.current);
+        if self.risen.as_ref().is_some_and(twice) {
+            return false;
+        }
+        let question = Question::Rose(before.current, draw.current);
+        self.questions.push(question);
+        self.risen = Some(draw.clone());
+        self.asleep = false;
+        self.stirred = 1.0;
+        self.was_hasty();
+        true
+    }
+
+    /// `asleep` was said too early: a fall says nothing until the draw stands still, and a proof that was
+    /// taken before of what falls asleep by itself is none.
+    fn was_hasty(&mut self) {
+        self.still = false;
+        if std::mem::replace(&mut self.hasty, true) {
+            return;
+        }
+        let known = |found: &Found| {
+            let mut draws = self.draws.iter();
+            draws.any(|draw| draw.entry == found.draws[0])
+        };
+        let mut unproven = Vec::new();
+        let mut found = std::mem::take(&mut self.found);
+        for one in found.iter_mut().filter(|one| one.returned) {
+            if known(one) && self.setting.may_time_out(&one.subject) {
+                one.returned = false;
+                unproven.push(one.subject.clone());
+            }
+        }
+        self.found = found;
+        if !unproven.is_empty() {
+            self.questions.push(Question::NotSettledThen(unproven));
         }
     }
 
@@ -268,17 +336,47 @@ impl Now<'_> {
         if self.since_total.is_multiple_of(TOTAL_AGAIN) {
             self.questions.push(Question::TotalAgain);
         }
-        match method {
-            Method::Drop if reading.low == 0.0 && reading.high == 0.0 && !reading.over => {
-                self.zeros.insert(part);
-            }
-            Method::Drop | Method::Volts => {
-                self.zeros.remove(&part);
-            }
-            _ => {}
-        }
+        self.weigh_zero((method, part), observed, reading);
         if let Some(what) = observed {
             self.post(method, Observation { entry, out, what });
+        }
+    }
+
+    /// A drop that says no more than nothing is evidence once the part was shown to be live and the drop
+    /// was read again: a probe off its tab shows the same.
+    fn weigh_zero(
+        &mut self,
+        (method, part): (Method, PartId),
+        observed: Option<Observed>,
+        reading: Reading,
+    ) {
+        let nothing = match observed {
+            Some(Observed::Current(_, current)) => current.low() <= 0.0,
+            _ => false,
+        };
+        match method {
+            Method::Drop
+                if nothing
+                    && !self.zeros.contains_key(&part)
+                    && !self.sure_zeros.contains(&part) =>
+            {
+                self.zeros.insert(part, false);
+            }
+            Method::Drop => {
+                self.zeros.remove(&part);
+                if nothing {
+                    self.sure_zeros.insert(part);
+                } else {
+                    self.sure_zeros.remove(&part);
+                }
+            }
+            Method::Volts if reading.high.abs() < DEAD_BELOW => {
+                self.zeros.remove(&part);
+            }
+            Method::Volts => {
+                self.zeros.entry(part).and_modify(|live| *live = true);
+            }
+            _ => {}
         }
     }
 
@@ -387,7 +485,9 @@ impl Now<'_> {
         self.draws.clear();
         self.taken.clear();
         self.zeros.clear();
+        self.sure_zeros.clear();
         self.pulls.clear();
+        self.steady = false;
     }
 }
 

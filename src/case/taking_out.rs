@@ -196,6 +196,20 @@ impl Setting {
                 .any(|way| sorted(&way.parts) == wanted)
     }
 
+    /// Whether a cause may show because the vehicle has not settled: a module, what one feeds, commands
+    /// or is held by, a relay's contact.
+    pub(crate) fn may_time_out(&self, subject: &Subject) -> bool {
+        let feeds = &self.feeds;
+        let Subject::Part(part) = subject else {
+            return !matches!(subject, Subject::Unlisted(_));
+        };
+        let fed = |above: PartId| {
+            let kind = feeds.part(above).kind;
+            feeds.module_of(above).is_some() || matches!(kind, PartKind::Output | PartKind::Relay)
+        };
+        feeds.part(*part).kind == PartKind::Coil || feeds.path(*part).into_iter().any(fed)
+    }
+
     /// Whether a part has no feed with these out.
     pub(crate) fn takes_out(&self, parts: &[PartId], part: PartId) -> bool {
         parts.iter().any(|top| self.feeds.is_below(part, *top))

@@ -1,7 +1,8 @@
 //! After the repair: everything back in, prepared and settled anew, the draw read, and watched.
 
 use super::asked::TestPlan;
-use super::fold::{Draw, Now, Question};
+use super::facts::{Draw, Question};
+use super::fold::Now;
 use super::next::{Next, Reason, State};
 use crate::journal::Point;
 use crate::measurement::{Jack, Method, Way};

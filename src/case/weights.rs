@@ -1,11 +1,14 @@
 //! How likely each suspect is by all that was read, seen and told, and whose proof a proof is.
 
-use super::fold::{Found, Now, Pulled};
+use super::facts::{Found, Pulled};
+use super::fold::Now;
 use super::regions::{Region, focus, is_wiring, touches};
+use super::taking_out::Sought;
 use super::together::Together;
 use crate::feeds::PartId;
 use crate::journal::Seen;
 use crate::judgement::Judgement;
+use crate::quantity::Milliamps;
 use crate::suspects::{self, Cause, Suspect};
 use crate::vehicle::PartKind;
 
@@ -17,6 +20,12 @@ use crate::vehicle::PartKind;
 const NOT_ALONE: f64 = 0.02;
 /// That many drains at once are looked for while a cause that needs no more company is possible.
 pub(super) const AT_ONCE: f64 = 3.0;
+/// What a coil takes where the file gives no draw, in mA (from memory: 150 to 180 at 12 V), and how many
+/// times its draw at most (judgement).
+const COIL: f64 = 180.0;
+const COIL_AT_MOST: f64 = 1.5;
+/// That many drains together are not told from a single one by what fell.
+const TOGETHER: usize = 2;
 /// Factor on those outside the branch in which an excess is proven.
 const ELSEWHERE: f64 = 0.05;
 /// Factors on what was seen and what was not.
@@ -162,7 +171,85 @@ impl Odds {
         } else {
             self.region.needed
         };
-        weights[other].takes >= explains.max(fell_with(now, parts))
+        // Once it fell, whoever could take what fell: several drains at once fall in parts.
+        let fell = fell_with(now, parts);
+        weights[other].takes >= if fell > 0.0 { fell } else { explains }
+    }
+}
+
+/// Whether an excess is shown in what a suspect itself takes: of a contact in two of its loads, so that it
+/// is not one of them alone.
+pub(super) fn is_shown(suspect: &Suspect, judged: &Judgement<'_>) -> bool {
+    let carries =
+        |(part, _): &&(PartId, Option<f64>)| judged.excess(*part).low() >= judged.matters();
+    let carrying = suspect.raises.iter().filter(carries).count();
+    match suspect.cause {
+        Cause::HoldsAwake => false,
+        Cause::ContactClosed => carrying > 1,
+        _ => carrying > 0,
+    }
+}
+
+impl Odds {
+    /// Whether all that fell, or is sought, could be two others at once that fall silent too, while nothing
+    /// shows that the suspect itself takes anything.
+    pub(super) fn others_do(
+        &self,
+        now: &Now<'_>,
+        judged: &Judgement<'_>,
+        (index, left): (usize, &Sought),
+        parts: &[PartId],
+    ) -> bool {
+        let setting = now.setting;
+        let this = &setting.suspects[index];
+        let matters = judged.matters();
+        if this.cause == Cause::HoldsAwake || is_shown(this, judged) {
+            return false;
+        }
+        let own = |part: PartId| this.raises.iter().any(|(p, _)| *p == part);
+        let carrying: Vec<PartId> = self.carrying.iter().copied().filter(|p| own(*p)).collect();
+        let known: f64 = carrying.iter().map(|p| judged.excess(*p).low()).sum();
+        let module = this.seat().and_then(|seat| setting.feeds.module_of(seat));
+        let mut near: Vec<usize> = setting.near(parts, left).collect();
+        near.sort_unstable();
+        near.dedup();
+        let others = near.into_iter().filter(|other| {
+            let that = &setting.suspects[*other];
+            let single = matches!(
+                that.cause,
+                Cause::OwnDraw | Cause::CoilHeld | Cause::NotOnSheet
+            ) && !is_wiring(&setting.feeds, that);
+            let seat = that.seat().filter(|seat| !own(*seat));
+            // The feeds of one module are one module.
+            let same =
+                seat.is_some_and(|s| module.is_some() && setting.feeds.module_of(s) == module);
+            *other != index && single && seat.is_some() && !same && setting.silenced(that, parts)
+        });
+        // A coil takes what a coil takes.
+        let draws = |other: usize| {
+            let coil = setting.suspects[other]
+                .seat()
+                .map(|seat| setting.feeds.part(seat));
+            let most = coil
+                .and_then(|coil| coil.draws)
+                .map_or(COIL, Milliamps::value);
+            let coil = setting.suspects[other].cause == Cause::CoilHeld;
+            if coil {
+                COIL_AT_MOST * most
+            } else {
+                f64::INFINITY
+            }
+        };
+        let mut takes: Vec<f64> = others
+            .map(|other| self.weights[other].takes.min(draws(other)))
+            .filter(|takes| *takes >= matters)
+            .collect();
+        takes.sort_unstable_by(|a, b| b.total_cmp(a));
+        takes.truncate(TOGETHER - carrying.len().min(1));
+        let fell = fell_with(now, parts);
+        let all = self.whole.max(self.region.needed);
+        let sought = if fell > 0.0 { fell } else { all };
+        !takes.is_empty() && known + takes.iter().sum::<f64>() >= sought
     }
 }
 

@@ -278,6 +278,8 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         ),
         Reason::Prove => "Taking it out proves it: the draw must fall, and return when it is back in.".into(),
         Reason::DrawWithout => "Only the draw says whether the drain needs what is out.".into(),
+        Reason::StillFalling => "It fell by itself, so it may be settling still: only a draw that stands still says what is left. Wait, then read it again.".into(),
+        Reason::TotalFirst => "The proof compares with this draw, so it is read once more: while it falls by itself, a fall proves nothing.".into(),
         Reason::StillThere => "That broke the supply twice: the reading counts only if the draw is still what it was.".into(),
         Reason::BackFirst => "Everything else goes back in first, so that one thing alone is out.".into(),
         Reason::Returns => "It fell. Only if the draw returns with it is it proven and not merely reset.".into(),
@@ -287,6 +289,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             place(at, setting)
         ),
         Reason::LiveThere => "A drop of 0.0 counts only where the part is live: a probe off the tab reads 0.0 as well.".into(),
+        Reason::ZeroAgain => "A verdict rests on that zero, and one reading may be wrong: read it once more, with the probes where they showed volts.".into(),
         Reason::Proven => "With what was proven out, the draw is within the limit.".into(),
         Reason::Within => "The settled draw is within the limit: there is no drain now. Does it come and go?".into(),
         Reason::Vanished => "The draw is within the limit with nothing out: the fault has gone, and readings from here prove nothing about it.".into(),
@@ -339,6 +342,18 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             span(*before),
             span(*now)
         ),
+        Question::Rose(before, now) => format!(
+            "{} is more than before ({}), with nothing added: it woke, or partners call what is out. Wait the full settle and read again; the same once more is believed.",
+            span(*now),
+            span(*before)
+        ),
+        Question::NotSettledThen(subjects) => {
+            let ids: Vec<String> = subjects.iter().map(|s| s.id(feeds)).collect();
+            format!(
+                "The draw fell by itself, so it was still settling when {} was taken out: that proof counts no longer, and it stays in question.",
+                ids.join(", ")
+            )
+        }
         Question::NotMended(now) => format!(
             "{} with everything in, after the repair: that is still over the limit, so the search goes on; what was mended is looked at again first. Not mended yet, a second drain, or not the cause? If the vehicle woke, undo and let it settle.",
             span(*now)

@@ -101,6 +101,7 @@ fn the_screen_says_what_the_data_carries() {
         "draw 640mA",
         "drop F3 2.3mV",
         "look cargo lamp lit",
+        "draw 0.64A",
         "unplug C114",
         "asleep",
         "draw 0.03A",

@@ -1,22 +1,9 @@
 //! The hard cases as they go at the vehicle, each a session by hand: readings that prove nothing convict
 //! nobody, and what is asked next is what a practitioner would ask.
 
-use crate::driver::{part, sample};
+use crate::driver::{part, sample, with};
 use halfsplit::case::{Case, Next, Question, Setting, State};
-use halfsplit::feeds::load;
-use halfsplit::instruments;
 use halfsplit::judgement::Standing;
-
-/// A sample vehicle with the instruments of a file.
-fn with(vehicle: &str, kit: &str) -> Setting {
-    let read = |path: String| {
-        let file = format!("{}/sample-vehicles/{path}.ron", env!("CARGO_MANIFEST_DIR"));
-        std::fs::read_to_string(file).unwrap()
-    };
-    let feeds = load(&read(vehicle.to_owned())).0.unwrap();
-    let kit = instruments::read(&read(format!("instruments/{kit}"))).0;
-    Setting::new(feeds, kit.unwrap())
-}
 
 /// The case after these entries, and all that was asked on the way.
 fn after<'s>(setting: &'s Setting, entries: &[&str]) -> (Case<'s>, Vec<Question>) {

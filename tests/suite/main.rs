@@ -84,6 +84,9 @@ mod drill_class;
 mod hidden;
 
 // A drain at one feed of a module with several: the module out names nobody, the feed alone does.
+
+// A person with a clock and with mistakes, at a vehicle with a clock.
+mod parked;
 mod several_feeds;
 
 // Instruments for which some tests are blind: none of those is proposed, nothing hidden is ruled out.

@@ -12,7 +12,7 @@ use halfsplit::simulation::Drain;
 const BEFORE: &str = "prepared\nasleep\ndraw 640mA\n";
 
 /// From the drop across F3 to the proof.
-const AFTER: &str = "lit\ndone\nasleep\n0.03A\n31.2mA\ndone\nasleep\n0.64A\ndone\n";
+const AFTER: &str = "lit\n0.64A\ndone\nasleep\n0.03A\n31.2mA\ndone\nasleep\n0.64A\ndone\n";
 
 /// What is typed, what is said to it, how many entries are kept of it, what puts it right; then it goes
 /// on to the proof as if nothing had been.
@@ -74,7 +74,7 @@ fn each_is_caught_or_taken_back() {
         slip("0.0mV", "F7", 1, "undo\ndrop F9 0.0mV\n2.3mV"),
         slip(
             "drop F9 2.3mV",
-            "Pull K4",
+            "suspect K4 coil",
             1,
             "withdraw 4 that was F3\n2.3mV",
         ),
@@ -141,7 +141,9 @@ fn the_bridge_left_on_is_asked_about() {
     let run = bench.piped(&["van.case"], &format!("0.64A\n2.3mV\n{AFTER}"), 80);
     assert_eq!(run.headings().last(), Some(&"PROVEN"), "{}", run.out);
 
-    let run = bench.van(&format!("{BEFORE}2.3mV\nlit\ndone\nasleep\n0.00A\n0.0mA\n"));
+    let run = bench.van(&format!(
+        "{BEFORE}2.3mV\nlit\n0.64A\ndone\nasleep\n0.00A\n0.0mA\n"
+    ));
     let last = flat(run.out.split("0.0mA by series jack mA").nth(1).unwrap());
     assert!(last.contains(asked), "{}", run.out);
     // Taken back, and read with the bridge off.

@@ -123,6 +123,7 @@ asleep
 draw 640mA
 2.3mV
 lit
+0.64A
 done
 asleep
 0.03A

@@ -1,0 +1,117 @@
+//! What an entry leaves open is filled in when it is typed, so that each kept entry is complete in itself.
+
+use super::facts::TakenOut;
+use super::fold::Now;
+use super::taken_by;
+use crate::journal::{Act, By, Point, Refusal, Unfit};
+use crate::measurement::{Jack, Method, Reading, Way};
+
+impl Now<'_> {
+    /// Fills in what an act leaves open, and refuses what cannot be.
+    pub(super) fn complete(
+        &self,
+        act: Act,
+        jack: Option<Jack>,
+        line: &str,
+    ) -> Result<Act, Refusal> {
+        match act {
+            Act::Read {
+                method,
+                point,
+                reading,
+                mut options,
+            } => {
+                let taken_as_current =
+                    matches!(method, Method::Draw | Method::Clamp | Method::Series);
+                if taken_as_current {
+                    let by = match method {
+                        Method::Clamp => By::Clamp,
+                        Method::Series => By::Series,
+                        _ => options.by.unwrap_or_else(|| self.usual_way()),
+                    };
+                    if by == By::Clamp && self.setting.instruments.clamp.is_none() {
+                        let works = line.replace("by clamp", "by series");
+                        let works = if works == line {
+                            "draw 640mA by series".to_owned()
+                        } else {
+                            works
+                        };
+                        return Err(Refusal::unfit(line, Unfit::NoClamp, works));
+                    }
+                    if method == Method::Draw {
+                        options.by = Some(by);
+                    }
+                    if by == By::Series && options.jack.is_none() {
+                        options.jack = Some(self.jack_for(&reading, jack));
+                    }
+                }
+                Ok(Act::Read {
+                    method,
+                    point,
+                    reading,
+                    options,
+                })
+            }
+            Act::Refit(_) if self.out.is_empty() => {
+                Err(Refusal::unfit(line, Unfit::NothingOut, "asleep"))
+            }
+            Act::Refit(points) => {
+                for point in &points {
+                    let known = self.out.iter().any(|t| self.same_point(t, point));
+                    if !known {
+                        let works = self
+                            .out
+                            .first()
+                            .map_or_else(|| "asleep".to_owned(), |t| format!("refit {}", t.name));
+                        return Err(Refusal::unfit(line, Unfit::NotOut, works));
+                    }
+                }
+                Ok(Act::Refit(points))
+            }
+            other => Ok(other),
+        }
+    }
+
+    pub(super) fn same_point(&self, taken: &TakenOut, point: &Point) -> bool {
+        if taken.point == *point {
+            return true;
+        }
+        let feeds = &self.setting.feeds;
+        let parts = taken_by(feeds, point, taken.unplugged);
+        !parts.is_empty() && parts.iter().all(|p| taken.parts.contains(p))
+    }
+
+    fn usual_way(&self) -> By {
+        match self.draws.last().map(|d| d.way) {
+            Some(Way::Clamp { .. }) => By::Clamp,
+            None if self.setting.instruments.clamp.is_some() => By::Clamp,
+            Some(Way::Series(_)) | None => By::Series,
+        }
+    }
+
+    /// The jack a series reading was taken on: above what the mA jack takes it was the A jack; a number
+    /// the A jack cannot show was the mA jack; else the one proposed, else A.
+    fn jack_for(&self, reading: &Reading, proposed: Option<Jack>) -> Jack {
+        let meter = self.setting.instruments.meter;
+        let Some(small) = meter.and_then(|m| m.milliamps) else {
+            return Jack::A;
+        };
+        let Some(large) = meter.and_then(|m| m.amps) else {
+            return Jack::MilliA;
+        };
+        if small
+            .most
+            .is_some_and(|most| reading.low.abs() > most.value())
+        {
+            return Jack::A;
+        }
+        let steps = reading.low / large.step.value();
+        if (steps - steps.round()).abs() > 1e-6 || reading.step < 1.0 {
+            return Jack::MilliA;
+        }
+        match proposed {
+            Some(Jack::MilliA) => Jack::MilliA,
+            _ => Jack::A,
+        }
+    }
+}

@@ -1,0 +1,165 @@
+//! What a case holds to be so: draws, readings as they were shown, what is out, proofs, and what was asked.
+
+use super::blind::Blind;
+use crate::battery::Rested;
+use crate::feeds::PartId;
+use crate::interval::Interval;
+use crate::journal::Point;
+use crate::ledger::Out;
+use crate::measurement::{Method, Reading, Way};
+use crate::quantity::Milliamps;
+use crate::suspects::{Cause, Subject};
+
+/// A settled total at the battery.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Draw {
+    /// Its entry.
+    pub entry: u32,
+    /// What was out.
+    pub out: Out,
+    /// What it says.
+    pub current: Interval<Milliamps>,
+    /// How it was taken.
+    pub way: Way,
+}
+
+/// What one reading showed when it was taken.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shown {
+    /// Its entry.
+    pub entry: u32,
+    /// How.
+    pub method: Method,
+    /// Where.
+    pub part: PartId,
+    /// What was out.
+    pub out: Out,
+    /// The current it says, where it says one that is not below zero.
+    pub current: Option<Interval<Milliamps>>,
+    /// The vehicle was asleep.
+    pub asleep: bool,
+    /// It was taken to be true then; a later one may have taken its place, or ended its spell.
+    pub taken: bool,
+}
+
+/// Something taken out by one entry.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TakenOut {
+    /// As it was named.
+    pub name: String,
+    /// What it was.
+    pub point: Point,
+    /// It was unplugged, not pulled.
+    pub unplugged: bool,
+    /// The parts without feed because of it.
+    pub parts: Vec<PartId>,
+}
+
+/// A cause whose proof was taken.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Found {
+    /// What has gone wrong.
+    pub cause: Cause,
+    /// In what.
+    pub subject: Subject,
+    /// The fall when it was taken out.
+    pub fell: Interval<Milliamps>,
+    /// The draw came back with it.
+    pub returned: bool,
+    /// What was taken out.
+    pub taken: Vec<TakenOut>,
+    /// The draws before, without and after it, by their entries.
+    pub draws: [u32; 3],
+}
+
+/// A proof under way: the draw fell, and it is not known yet whether it returns.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Trial {
+    pub(super) cause: Cause,
+    pub(super) subject: Subject,
+    pub(super) taken: Vec<TakenOut>,
+    pub(super) before: Interval<Milliamps>,
+    pub(super) without: Interval<Milliamps>,
+    pub(super) fell: Interval<Milliamps>,
+    /// The entries of the draws before and without it.
+    pub(super) draws: [u32; 2],
+}
+
+/// What came of taking something out.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Pulled {
+    /// What was out beside it.
+    pub(super) base: Out,
+    pub(super) parts: Vec<PartId>,
+    pub(super) fell: Interval<Milliamps>,
+    /// The draw without them.
+    pub(super) without: Interval<Milliamps>,
+    /// What fell at least beside all that healthy parts among them may take, in mA.
+    pub(super) beyond: f64,
+    /// The excess that mattered then, in mA.
+    pub(super) matters: f64,
+    /// Nothing that matters fell, or no more than healthy parts among them may take and nobody's proof
+    /// began.
+    pub(super) vain: bool,
+}
+
+/// What a reading makes one ask.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Question {
+    /// Almost nothing flows on a vehicle with modules.
+    HardlyAnything(Interval<Milliamps>),
+    /// Far too much for a sleeping vehicle.
+    Awake(Interval<Milliamps>),
+    /// More than the jack takes.
+    MoreThanJack(Milliamps),
+    /// A negative current.
+    LeadsRound,
+    /// More than the range shows, in volts.
+    OverRange(PartId),
+    /// A negative current once more at the same point.
+    BackFed(PartId),
+    /// It fell when something came out, and stayed down with it back in: the fall in mA, and how often
+    /// that was so.
+    FellAndStayed(f64, usize),
+    /// More flows than with less out, or than before: the draw then, and now.
+    Rose(Interval<Milliamps>, Interval<Milliamps>),
+    /// The draw fell by itself, so proofs taken just before may have been of parts that were falling
+    /// asleep: they count no longer.
+    NotSettledThen(Vec<Subject>),
+    /// The vehicle was not asleep.
+    NotAsleep,
+    /// The draw is still over the limit after the repair.
+    NotMended(Interval<Milliamps>),
+    /// The draw changed though nothing was done.
+    Changed(Interval<Milliamps>, Interval<Milliamps>),
+    /// Near battery volts across a fuse: it is blown.
+    Blown(PartId),
+    /// Nothing is known of the resistance or the instrument, so it says nothing about the current.
+    NoCurrent(PartId),
+    /// No instruments file was given.
+    WhatElse,
+    /// The voltage says neither dead nor live.
+    Between(PartId),
+    /// The total was not read for a while: it may have changed meanwhile.
+    TotalAgain,
+    /// A log that was shorter than the fault stays away: its minutes, and the least that will do.
+    LogTooShort(f64, f64),
+    /// What comes and goes was still there in a log: its highest, in mA.
+    StillComes(f64),
+    /// What was told speaks of nothing in this vehicle, so it moves no odds.
+    NobodyMeant(String),
+    /// A zero that is none: what is shown with nothing there.
+    TakeOff(Reading),
+    /// With the probes turned round it showed nearly the same, and no minus.
+    SameBothWays(PartId),
+    /// What was read there could not tell.
+    Blind(Blind),
+    /// It was typed with fewer digits than the meter shows; its step in mV.
+    FewerDigits(PartId, f64),
+    /// The battery is too low for a draw measured on it to say much.
+    BatteryLow(Rested),
+    /// The battery is being charged, or was just before.
+    BatteryCharging(Rested),
+    /// The draw does not explain the days that were told: the draw, and what the days let expect.
+    DaysDiffer(Interval<Milliamps>, Interval<Milliamps>),
+}
