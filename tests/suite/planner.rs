@@ -419,13 +419,13 @@ fn vehicles_with_modules_are_planned_between_floor_and_best_plan() {
         // Down to a few suspects, so that the best plan can be found.
         for _ in 0..40 {
             let next = case.next();
-            let Some(test) = next.test.filter(|_| next.suspects.len() > 14) else {
+            let Some(asked) = next.test.filter(|_| next.suspects.len() > 14) else {
                 break;
             };
-            let Some(expect) = test.expect.filter(|expect| expect.millivolts) else {
+            let Some(expect) = asked.expect.filter(|expect| expect.millivolts) else {
                 break;
             };
-            let line = format!("{} {:.1}mV", test.entry, expect.not.0);
+            let line = format!("{} {:.1}mV", asked.entry, expect.not.0);
             case.record(&line).unwrap();
         }
         let Some(plan) = case.plan() else { continue };
