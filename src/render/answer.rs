@@ -320,6 +320,7 @@ fn take_off(zero: &Reading) -> String {
 }
 
 /// A question in words.
+#[allow(clippy::too_many_lines)] // one sentence a question
 pub fn question(question: &Question, setting: &Setting) -> String {
     let feeds = &setting.feeds;
     match question {
