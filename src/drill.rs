@@ -32,7 +32,7 @@ pub use answer::{Answer, Replied, Right};
 pub use chance::{Chance, GENERATOR};
 pub use class::{Marked, Summary, summary};
 pub use debrief::{Debrief, FULL_WITHIN, Judged, Verdict};
-pub use faults::{answers_to, pick};
+pub use faults::{Doubt, answers_to, doubts, pick};
 pub use misconception::Misconception;
 pub use played::{Played, best, played};
 pub use predict::{Asked, Outcome, Predicted, Rules, newly_ruled_out, outcomes};

@@ -42,6 +42,7 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
     }
     let name = stem(&told.exercise);
     let mut plans: BTreeMap<u64, Played> = BTreeMap::new();
+    let mut seen: BTreeMap<u64, String> = BTreeMap::new();
     let (mut marked, mut left_out) = (Vec::new(), 0);
     for (index, file) in files_of(told)?.iter().enumerate() {
         let shown = file.display();
@@ -55,12 +56,20 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
         };
         if let Some(other) = attempt.exercise.as_ref().filter(|other| **other != name) {
             left_out += 1;
-            say(&format!("left out: {shown} is an attempt at {other}"));
+            say(&format!(
+                "left out: {shown} is an attempt at {other}, and this is {name}: give the file under that name"
+            ));
             continue;
         }
         let Some(one) = mark(&opened, &attempt, index as u64 + 1, &mut plans, screen)? else {
             return Ok(1);
         };
+        if let Some(before) = seen.insert(one.learner, shown.to_string()) {
+            let number = one.learner;
+            say(&format!(
+                "learner {number} stands in {before} and in {shown}: each counts for itself"
+            ));
+        }
         marked.push(one);
     }
     marked.sort_by_key(|one| one.learner);

@@ -246,6 +246,12 @@ impl Played<'_> {
             let text = "the attempt was begun without predictions; leave --predict out";
             return Err(Failure::Usage(text.to_owned()));
         }
+        if let (Some(new), Some(old)) = (self.told.learner, kept.learner)
+            && new != old
+        {
+            let text = format!("the attempt is learner {old}'s; leave --learner out");
+            return Err(Failure::Usage(text));
+        }
         kept.learner = self.told.learner.or(kept.learner);
         Ok(kept)
     }

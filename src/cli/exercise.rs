@@ -41,6 +41,8 @@ pub(super) struct Opened {
     pub(super) setting: Setting,
     name: String,
     text: String,
+    /// Nothing was opened to read it: who has the file sees what it hides.
+    open_to_all: bool,
 }
 
 impl Opened {
@@ -86,12 +88,14 @@ pub(super) fn open(
     screen: Look,
 ) -> Result<Option<Opened>, Failure> {
     let (mut name, mut text) = files::read(file)?;
+    let mut open_to_all = true;
     let Some(mut task) = sound(&name, &text, drill::read(&text), screen)? else {
         return Ok(None);
     };
     if let Some(seal) = task.sealed.clone() {
         match seal::open(&seal.value, passphrase) {
             Ok(inside) => {
+                open_to_all = false;
                 (name, text) = (format!("{name}, inside its seal"), inside);
                 let Some(inside) = sound(&name, &text, drill::read(&text), screen)? else {
                     return Ok(None);
@@ -128,6 +132,7 @@ pub(super) fn open(
         setting,
         name,
         text,
+        open_to_all,
     };
     // What it names is looked up before anybody plays it.
     Ok(opened.exercise(0, screen)?.map(|_| opened))
@@ -203,6 +208,12 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
     }
     if told.seal.is_none() && told.worksheet.is_none() && told.answers.is_none() {
         let text = render::exercise(&opened.task, &opened.setting, &exercise, screen.width);
+        let doubted = render::exercise_doubts(&opened.setting, &exercise, screen.width);
+        let text = if opened.open_to_all {
+            format!("{text}{doubted}")
+        } else {
+            text
+        };
         let text = plain(&text, screen);
         answer(&mut out, &text)?;
     }

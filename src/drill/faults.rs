@@ -1,12 +1,12 @@
 //! A fault that follows from a number, and the names by which a hidden fault may be called.
 
-use super::Chance;
+use super::{Chance, Exercise};
 use crate::case::Setting;
 use crate::feeds::{Feeds, PartId};
 use crate::measurement::{Method, offered};
 use crate::quantity::Milliamps;
 use crate::simulation::{Drain, Hidden};
-use crate::vehicle::PartKind;
+use crate::vehicle::{LoadKind, PartKind};
 
 /// One fault: mostly a load of its own, else a coil, something on no sheet, or what holds its partners
 /// awake, as far as the vehicle has them (shares are judgement). 80 to 1000 mA.
@@ -74,6 +74,47 @@ pub fn answers_to(feeds: &Feeds, drain: &Drain) -> Vec<String> {
         }
         Drain::HeldBy(module) => vec![feeds.module(*module).id.value.clone()],
     }
+}
+
+/// What an instructor may not have meant in an exercise.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Doubt {
+    /// It takes this much, in mA, and the vehicle may take that much by itself.
+    Small(String, f64),
+    /// It is hidden more than once.
+    Twice(String),
+    /// Nobody may take it out, so nobody can prove it.
+    Untouchable(String),
+}
+
+/// What is to be asked about an exercise as it is written.
+pub fn doubts(setting: &Setting, exercise: &Exercise) -> Vec<Doubt> {
+    let feeds = &setting.feeds;
+    let mut list = Vec::new();
+    let mut seen = Vec::new();
+    for hidden in &exercise.hidden {
+        let name = answers_to(feeds, &hidden.drain).remove(0);
+        if let Drain::Takes(_, takes) | Drain::Contact(_, takes) = &hidden.drain
+            && setting.limit().is_finite()
+            && takes.value() < setting.limit()
+        {
+            list.push(Doubt::Small(name.clone(), takes.value()));
+        }
+        let own = seats(feeds, &hidden.drain);
+        let held = |p: &PartId| {
+            use LoadKind::{Airbag, HighVoltage, Protected};
+            matches!(feeds.load_kind(*p), Some(Airbag | HighVoltage | Protected))
+        };
+        if own.iter().any(held) {
+            list.push(Doubt::Untouchable(name.clone()));
+        }
+        if seen.contains(&name) {
+            list.push(Doubt::Twice(name));
+        } else {
+            seen.push(name);
+        }
+    }
+    list
 }
 
 /// The parts whose connectors are a fault's.

@@ -64,6 +64,8 @@ pub struct Outcome {
     pub rules: Rules,
     /// These parts.
     pub ruled_out: Vec<String>,
+    /// Where a display of nothing rules out nothing: what it can hide and what the cause needs, in mA.
+    pub hides: Option<(f64, f64)>,
     /// Where the parts stand that could then not be the one cause: those, and what is too small.
     pub alone: Rules,
 }
@@ -148,7 +150,13 @@ pub fn outcomes(case: &Case<'_>, method: Method, part: PartId) -> Option<[Outcom
         let (rules, ruled_out) = newly_ruled_out(case, &after, part);
         let small = |s: Standing| !matches!(s, Standing::InQuestion | Standing::Carrying);
         let (alone, _) = newly(case, &after, part, &small);
+        let last = after.readings().last().and_then(|read| read.current);
+        let hides = last.filter(|_| !carrying && rules == Rules::Nothing);
+        let matters = case.judged().matters();
         Some(Outcome {
+            hides: hides
+                .map(|current| (current.high(), matters))
+                .filter(|(most, needs)| most >= needs),
             shown,
             carrying,
             rules,

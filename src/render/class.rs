@@ -62,8 +62,11 @@ pub fn class(task: &Task, marked: &[Marked], width: usize) -> String {
         };
         let (result, d) = (result(one), &one.debrief);
         let text = format!(
-            "{}: {} marks, {result}, {:.1} min{ideas}",
-            one.learner, d.marks, d.minutes
+            "{}: {} marks, {result}, {:.1} min{}{ideas}",
+            one.learner,
+            d.marks,
+            d.minutes,
+            if d.over_time { ", over the time" } else { "" }
         );
         lines.push(("learners", text));
     }

@@ -30,6 +30,17 @@ pub(super) fn prediction_asked(test: &str, shown: &str, carrying: bool) -> Strin
     } else {
         "nothing"
     };
+    if test.starts_with("look ") {
+        let seen = if carrying {
+            "on, lit or warm"
+        } else {
+            "off, dark and cold"
+        };
+        return format!(
+            "before {test}: if it is {seen}, what is ruled out by it? below (what it feeds), rest \
+             (elsewhere), both, nothing, or skip"
+        );
+    }
     format!(
         "before {test}: if it shows {shown}, which is {all}, what is ruled out by it? below (what it \
          feeds), rest (elsewhere), both, nothing, or skip"
@@ -53,6 +64,10 @@ pub(super) fn prediction_words(predicted: &Predicted) -> String {
         let place = outcome.alone.word();
         format!(" ({place} then too small to be the one cause)")
     };
+    let hides = outcome.hides.map_or(String::new(), |(most, needs)| {
+        format!(" ({shown} can hide {most:.0} mA; the cause needs {needs:.0} mA)")
+    });
+    let alone = format!("{hides}{alone}");
     match (predicted.said, predicted.is_right()) {
         (Some(_), Some(true)) => format!("{shown} rules out {holds}{parts}: as you said{alone}"),
         (Some(said), _) => {

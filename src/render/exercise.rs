@@ -1,11 +1,12 @@
 //! The words of an exercise: what it holds, its worksheet, its answer sheet.
 
 use crate::case::Setting;
-use crate::drill::{Exercise, Played, Task, Wanted, answers_to};
+use crate::drill::{Doubt, Exercise, Played, Task, Wanted, answers_to, doubts};
 use crate::feeds::Feeds;
 use crate::render::drill::{instruments, task_lines};
 use crate::render::paper::Paper;
 use crate::render::words::{count, under_heads};
+use crate::simulation::Drain;
 
 /// Rows of an empty table of readings, and lines for reasons.
 const READINGS: usize = 16;
@@ -38,6 +39,69 @@ pub fn exercise(task: &Task, setting: &Setting, exercise: &Exercise, width: usiz
     };
     lines.push(("hides", hides));
     under_heads(&lines, width)
+}
+
+/// What is to be asked about an exercise as it is written, and its traps: both tell what it hides, so
+/// it is shown only where the file itself is open to read. Empty where there is nothing to say.
+pub fn exercise_doubts(setting: &Setting, exercise: &Exercise, width: usize) -> String {
+    let mut lines = Vec::new();
+    if let Some(traps) = traps_words(exercise) {
+        lines.push(("traps", traps));
+    }
+    let asked = doubts(setting, exercise).into_iter();
+    lines.extend(asked.map(|doubt| ("is it so", doubt_words(&doubt, setting))));
+    if lines.is_empty() {
+        return String::new();
+    }
+    under_heads(&lines, width)
+}
+
+/// What else is wrong with the set-up; `None` where nothing is.
+fn traps_words(exercise: &Exercise) -> Option<String> {
+    let traps = exercise.traps;
+    let all = [
+        (traps.bridge_on, "the bridge lead was left on"),
+        (traps.blown_fuse, "the fuse of the meter's mA jack is blown"),
+        (traps.leads_round, "the leads are the wrong way round"),
+        (traps.bursts, "telematics call home for 45 s every 10 min"),
+        (traps.drift, "the clamp drifts until it is zeroed"),
+        (
+            traps.retries,
+            "partners call a module that has lost its feeds",
+        ),
+        (traps.battery_low, "the battery is too low to measure on"),
+    ];
+    let set = all.into_iter().filter(|(is, _)| *is).map(|(_, word)| word);
+    let set: Vec<&str> = set.collect();
+    (!set.is_empty()).then(|| set.join("; "))
+}
+
+fn doubt_words(doubt: &Doubt, setting: &Setting) -> String {
+    match doubt {
+        Doubt::Small(name, takes) => format!(
+            "{name} takes {takes:.0} mA, below the limit of {:.0} mA: it may not show",
+            setting.limit()
+        ),
+        Doubt::Twice(name) => format!("{name} is hidden more than once"),
+        Doubt::Untouchable(name) => {
+            format!("nobody may take out {name}, so nobody can prove it at its connector")
+        }
+    }
+}
+
+/// What a hidden fault takes, where it has a figure.
+fn takes_words(drain: &Drain) -> String {
+    match drain {
+        Drain::Takes(_, takes) => format!("; takes {:.0} mA", takes.value()),
+        Drain::Contact(_, takes) => {
+            format!(
+                "; closed, each load behind it takes {:.0} mA",
+                takes.value()
+            )
+        }
+        Drain::CoilHeld(_) => "; held on".to_owned(),
+        Drain::HeldBy(_) => "; holds its partners awake".to_owned(),
+    }
 }
 
 fn at_hand(setting: &Setting) -> Vec<(&'static str, String)> {
@@ -119,7 +183,17 @@ pub fn answer_sheet(
         } else {
             ""
         };
-        pairs.push(("hidden", format!("{}{lost}", names.join(", or "))));
+        pairs.push((
+            "hidden",
+            format!(
+                "{}{}{lost}",
+                names.join(", or "),
+                takes_words(&hidden.drain)
+            ),
+        ));
+    }
+    if let Some(traps) = traps_words(exercise) {
+        pairs.push(("traps", traps));
     }
     if !exercise.blown.is_empty() {
         let blown: Vec<&str> = exercise.blown.iter().map(|p| feeds.id(*p)).collect();
