@@ -25,6 +25,7 @@ mod faults;
 mod misconception;
 mod played;
 mod predict;
+mod starter;
 mod task;
 mod typed;
 
@@ -36,6 +37,7 @@ pub use faults::{Doubt, answers_to, doubts, pick};
 pub use misconception::Misconception;
 pub use played::{Played, best, played};
 pub use predict::{Asked, Outcome, Predicted, Rules, newly_ruled_out, outcomes};
+pub use starter::STARTER;
 pub use task::{Question, Task, Wanted, is_exercise, read};
 use typed::{typed_here, typed_of, without_reading};
 

@@ -16,6 +16,9 @@ use std::path::{Path, PathBuf};
 pub(super) struct Told {
     /// The exercise file
     exercise: PathBuf,
+    /// Writes a starter there, with every field explained, where no such file is yet
+    #[arg(long, conflicts_with_all = ["seal", "passphrase_file", "worksheet", "answers"])]
+    new: bool,
     /// Which fault is hidden, where the file hides none by name
     #[arg(long, value_name = "N", default_value_t = 1)]
     number: u64,
@@ -165,10 +168,31 @@ const WITH_PASSPHRASE: &str = "sealed with the passphrase, and as strong as that
     XChaCha20-Poly1305). Without it learners can work at a real board (drill --board), and you mark \
     their attempts with it; at the simulated vehicle the drill needs it";
 
+/// Writes a starter where no such file is yet.
+fn begin(file: &Path) -> Result<u8, Failure> {
+    let name = file.display();
+    if !files::is_stream(file) && file.exists() {
+        say(&format!(
+            "{name} is there already; nothing was written: give another name"
+        ));
+        return Ok(1);
+    }
+    files::write(file, drill::STARTER)?;
+    if !files::is_stream(file) {
+        say(&format!(
+            "{name} written: name your vehicle in it, then halfsplit exercise {name}"
+        ));
+    }
+    Ok(0)
+}
+
 /// Checks an exercise, and writes what is asked for; exit code 1 where it has errors.
 pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, Failure> {
-    let passphrase = passphrase(told.passphrase_file.as_deref())?;
     let file = &told.exercise;
+    if told.new {
+        return begin(file);
+    }
+    let passphrase = passphrase(told.passphrase_file.as_deref())?;
     let Some(opened) = open(file, None, passphrase.as_deref(), screen)? else {
         return Ok(1);
     };

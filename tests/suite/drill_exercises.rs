@@ -267,6 +267,49 @@ fn a_fault_that_goes_with_what_is_pulled_is_said_to_be_lost() {
     assert!(lost, "{:?}", debrief.misconceptions);
 }
 
+#[test]
+fn a_starter_is_sound_names_every_field_and_is_not_written_over_another_file() {
+    let (task, problems) = drill::read(drill::STARTER);
+    assert!(problems.is_empty(), "{problems:#?}");
+    let exercise = task
+        .unwrap()
+        .exercise(&crate::driver::sample("teaching-board"), 1);
+    assert_eq!(exercise.unwrap().hidden.len(), 1);
+    for word in [
+        "rung",
+        "before",
+        "time",
+        "instruments",
+        "number",
+        "search",
+        "hand_in",
+        "sealed",
+        "part",
+        "takes",
+        "coil",
+        "contact",
+        "holds_awake",
+        "blown",
+        "lost_by_pull",
+        "BridgeOn",
+        "BlownMeterFuse",
+        "LeadsReversed",
+        "Bursts",
+        "ClampDrift",
+        "Retries",
+        "BatteryLow",
+    ] {
+        assert!(drill::STARTER.contains(word), "{word}");
+    }
+    let bench = tempfile::tempdir().unwrap();
+    for code in [0, 1] {
+        let written = run(&["exercise", "new.ron", "--new"], "", bench.path());
+        assert_eq!(written.status.code(), Some(code), "{written:?}");
+    }
+    let text = std::fs::read_to_string(bench.path().join("new.ron")).unwrap();
+    assert_eq!(text, drill::STARTER);
+}
+
 /// What the program does with these lines typed.
 pub(crate) fn run(arguments: &[&str], lines: &str, folder: &Path) -> Output {
     let mut child = Command::new(env!("CARGO_BIN_EXE_halfsplit"))
