@@ -303,7 +303,6 @@ impl<'s> Driver<'s> {
                 }
             };
             if reading {
-                // Only a zero that a verdict rests on is read again.
                 let again = next.reason == Reason::ZeroAgain;
                 let what = entry.rsplit_once(' ').expect("a reading").0.to_owned();
                 assert!(
