@@ -77,6 +77,16 @@ fn can_tell(next: &Next, log: &[String]) {
     assert!(apart, "blind: {test:?}\n{log:#?}");
 }
 
+/// Nothing is asked for twice, but a zero that a verdict rests on.
+fn never_twice(asked: &mut BTreeSet<(String, bool)>, next: &Next, entry: &str, log: &[String]) {
+    let again = next.reason == Reason::ZeroAgain;
+    let what = entry.rsplit_once(' ').expect("a reading").0.to_owned();
+    assert!(
+        asked.insert((what, again)),
+        "asked twice: {entry}\n{log:#?}"
+    );
+}
+
 /// A person who does what is asked and reads truthfully, within the stated accuracy.
 pub(crate) struct Driver<'s> {
     setting: &'s Setting,
@@ -303,12 +313,7 @@ impl<'s> Driver<'s> {
                 }
             };
             if reading {
-                let again = next.reason == Reason::ZeroAgain;
-                let what = entry.rsplit_once(' ').expect("a reading").0.to_owned();
-                assert!(
-                    asked.insert((what, again)),
-                    "asked twice: {entry}\n{log:#?}"
-                );
+                never_twice(&mut asked, &next, &entry, &log);
             }
             log.push(format!("{:?} {entry}", next.state));
             if manner == Manner::Slips {
