@@ -2,8 +2,8 @@
 //!
 //! **The rubric.** The three bad checks (irrelevant, redundant, premature) are those of the classical
 //! texts on bracketing (from memory), here counted in minutes and not in checks. The marks are judgement,
-//! no source: 40 for the part, 10 for the connector, 20 for the proof, 30 for the minutes of a proven
-//! answer; where questions
+//! no source: 40 for the part, 10 for the connector, 20 for the proof (of several hidden parts each by
+//! its share), 30 for the minutes of an answer that is proven for all; where questions
 //! are asked as well they are a fifth of it all.
 
 use super::faults::seats;
@@ -127,7 +127,24 @@ impl Drill<'_> {
         let proof_of = |fit: &Vec<String>| found.iter().any(|(id, back)| *back && fit.contains(id));
         let best_proves = |fit: &Vec<String>| best.proven.iter().any(|id| fit.contains(id));
         let proven = fits.iter().all(|fit| proof_of(fit) || !best_proves(fit));
-        let mut steps = self.judged();
+        // A sound part of the answer counts by its share, beside nothing wrong.
+        let shares = |sound: &dyn Fn(&Vec<String>) -> bool| {
+            let sound = fits.iter().filter(|fit| hit(fit) && sound(fit)).count();
+            sound as f64 / fits.len().max(1) as f64
+        };
+        let sound = Sound {
+            parts: if astray { 0.0 } else { shares(&|_| true) },
+            proofs: shares(&|fit| proof_of(fit) || !best_proves(fit)),
+        };
+        // Who got there sooner than the plan, and proved it, has shown the better plan.
+        let beats = hunt && self.beats(&best, right && proven);
+        let best = if beats { self.as_played(&found) } else { best };
+        let mut steps = self.judged(&best);
+        if beats {
+            for step in &mut steps {
+                step.lose_nothing();
+            }
+        }
         if hunt && self.answer.is_some() && !proven {
             steps.push(Judged {
                 entry: format!("answer {}", named.join(" and ")),
@@ -161,7 +178,7 @@ impl Drill<'_> {
         };
         let seen = Found { fits, found };
         debrief.misconceptions = misconceptions(self, &debrief, &seen, choice);
-        debrief.marks = debrief.worth(found_all);
+        debrief.marks = debrief.worth(sound);
         debrief
     }
 
@@ -180,8 +197,27 @@ impl Drill<'_> {
         Some(!said.is_empty() && said.iter().all(|plug| plugs.contains(&plug.as_str())))
     }
 
+    /// Whether this play is a shorter one than the best plan.
+    fn beats(&self, best: &Played, proven: bool) -> bool {
+        let sooner = self.parked.minutes() < best.minutes - 1e-9;
+        proven && sooner && self.board.is_none() && self.touched.is_empty()
+    }
+
+    /// This play as a plan.
+    fn as_played(&self, found: &[(String, bool)]) -> Played {
+        let lines = self.steps.iter().filter(|step| step.typed != "hint");
+        let proven = found.iter().filter(|(_, returned)| *returned);
+        Played {
+            lines: lines.map(|step| step.typed.clone()).collect(),
+            minutes: self.parked.minutes(),
+            state: self.case.next().state,
+            proven: proven.map(|(id, _)| id.clone()).collect(),
+            wakes: self.parked.wakes(),
+        }
+    }
+
     /// Each step against the best step of its moment.
-    fn judged(&self) -> Vec<Judged> {
+    fn judged(&self, best: &Played) -> Vec<Judged> {
         let texts: Vec<String> = self.case.entries().iter().map(|e| e.text.clone()).collect();
         let at = |count: usize| Case::reopen(self.setting, texts[..count].iter().cloned()).ok();
         let mut list = Vec::new();
@@ -202,13 +238,30 @@ impl Drill<'_> {
                 continue;
             };
             let mut judged = judge(step, entry, &before, &after);
+            // What was to be done sooner or later, and is done for the first time, is no bad check: it is
+            // on the best path, or was called the better step before.
+            let is_it = |line: &String| line.split(" by ").next() == Some(step.typed.as_str());
+            let first = self.steps[..index].iter().all(|s| s.typed != step.typed);
+            let called = list.iter().filter_map(|s: &Judged| s.better.as_ref());
+            if first && best.lines.iter().chain(called).any(is_it) {
+                judged.lose_nothing();
+            }
             if !self.exercise.hunt {
                 // Where nothing is searched for no step is better than another.
-                (judged.verdict, judged.lost, judged.better) = (Verdict::Good, 0.0, None);
+                judged.lose_nothing();
             }
             list.push(judged);
         }
         list
+    }
+}
+
+impl Judged {
+    /// It is as good as the best step. A hint stays one that was asked for.
+    fn lose_nothing(&mut self) {
+        if self.verdict != Verdict::Asked {
+            (self.verdict, self.lost, self.better) = (Verdict::Good, 0.0, None);
+        }
     }
 }
 
@@ -218,7 +271,7 @@ impl Debrief {
         self.steps.iter().map(|s| s.lost).sum()
     }
 
-    fn worth(&self, found_all: bool) -> u32 {
+    fn worth(&self, sound: Sound) -> u32 {
         if self.misconceptions.contains(&Misconception::CautionIgnored) {
             return 0;
         }
@@ -229,21 +282,21 @@ impl Debrief {
             .count();
         let replied = right as f64 / self.replies.len().max(1) as f64;
         let marks = match (self.hunt, self.replies.is_empty()) {
-            (true, true) => self.hunted(found_all),
-            (true, false) => 0.8 * self.hunted(found_all) + 20.0 * replied,
+            (true, true) => self.hunted(sound),
+            (true, false) => 0.8 * self.hunted(sound) + 20.0 * replied,
             (false, _) => 100.0 * replied,
         };
         f64::round(marks) as u32
     }
 
-    /// Marks for the search: none for the rest where the part is not right.
-    fn hunted(&self, found_all: bool) -> f64 {
-        if !found_all {
+    /// Marks for the search: each part that is right by its share, none for the rest where all is wrong.
+    fn hunted(&self, sound: Sound) -> f64 {
+        if sound.parts <= 0.0 {
             return 0.0;
         }
         let best = self.best.minutes;
         // A quick guess is no quick work.
-        let share = if self.over_time || !self.proven {
+        let share = if self.over_time || !self.proven || sound.parts < 1.0 {
             0.0
         } else if self.minutes <= (1.0 + FULL_WITHIN) * best {
             1.0
@@ -255,9 +308,18 @@ impl Debrief {
         } else {
             0.0
         };
-        let proof = if self.proven { 20.0 } else { 0.0 };
-        40.0 + 30.0 * share + connector + proof
+        // A connector, and a proof, count with the part that they belong to.
+        40.0 * sound.parts + 30.0 * share + connector * sound.parts + 20.0 * sound.proofs
     }
+}
+
+/// How much of the answer is sound, as shares of what was hidden.
+#[derive(Clone, Copy, Debug)]
+struct Sound {
+    /// Named, with nothing wrong beside it.
+    parts: f64,
+    /// Named and proven.
+    proofs: f64,
 }
 
 /// One step: its minutes lost, and only where some were lost, which bad check it was.

@@ -141,7 +141,7 @@ pub(super) const fn misconception_words(what: Misconception) -> &'static str {
             "what was taken out took the fault away for good: read with everything in place first"
         }
         Misconception::OneOfTwo => "there was another drain: look again when the first is out",
-        Misconception::CautionIgnored => "what nobody may touch was to be taken out: no marks",
+        Misconception::CautionIgnored => "you tried to take out or probe what nobody may touch (airbag, high voltage, protected): no marks",
     }
 }
 
@@ -351,7 +351,8 @@ fn search_lines(debrief: &Debrief, setting: &Setting) -> Vec<(&'static str, Stri
         (
             "marks",
             format!(
-                "{} of 100 (part 40, connector 10, proof 20, minutes of a proven answer 30; judgement)",
+                "{} of 100 (judgement: 40 for the part, 10 for its connector, 20 for the proof, 30 for the \
+                 minutes where it is proven)",
                 debrief.marks
             ),
         ),
@@ -368,13 +369,13 @@ fn search_lines(debrief: &Debrief, setting: &Setting) -> Vec<(&'static str, Stri
         ("wakes", format!("{}; {hints}", debrief.wakes)),
     ];
     if let Some(good) = debrief.connector {
-        let text = if good {
-            "named"
-        } else {
-            "not named, or another"
-        };
         let plugs = plugs_of(debrief, setting).join(" and ");
-        lines.push(("plug", format!("{text}; {plugs}")));
+        let text = if good {
+            format!("{plugs}: named")
+        } else {
+            format!("it is {plugs}; you named none, or another")
+        };
+        lines.push(("plug", text));
     }
     lines
 }
