@@ -25,6 +25,7 @@ mod faults;
 mod misconception;
 mod played;
 mod predict;
+mod proof;
 mod starter;
 mod task;
 mod typed;
@@ -37,6 +38,7 @@ pub use faults::{Doubt, answers_to, doubts, pick};
 pub use misconception::Misconception;
 pub use played::{Played, best, played};
 pub use predict::{Asked, Outcome, Predicted, Rules, newly_ruled_out, outcomes};
+pub use proof::Gap;
 pub use starter::STARTER;
 pub use task::{Question, Task, Wanted, is_exercise, read};
 use typed::{typed_here, typed_of, without_reading};
@@ -95,6 +97,8 @@ pub struct Step {
     pub happened: Vec<Happened>,
     /// The vehicle was asleep when it was done.
     pub asleep: bool,
+    /// Minutes that it still needed to sleep, before.
+    pub settles: f64,
 }
 
 /// What a line is answered with.
@@ -251,6 +255,7 @@ impl<'s> Drill<'s> {
             minutes: self.parked.minutes(),
             happened: Vec::new(),
             asleep: self.parked.is_asleep(),
+            settles: self.parked.until_asleep(),
         }
     }
 
@@ -369,12 +374,16 @@ impl<'s> Drill<'s> {
         } else {
             case.spent() - spent
         };
-        if woke {
-            let _ = case.record("awake");
-        }
-        self.case = case;
+        let slept = self.case.is_asleep();
         self.parked = parked;
         self.parked.pass(took);
+        if woke {
+            let _ = case.record("awake");
+        } else if slept && !case.is_asleep() && self.parked.is_asleep() {
+            // Nothing woke, which is seen at once: nobody has to wait for it.
+            let _ = case.record("asleep");
+        }
+        self.case = case;
         self.keep(step)
     }
 
@@ -382,6 +391,9 @@ impl<'s> Drill<'s> {
     fn refused(&mut self, line: &str, cannot: Cannot) -> Said {
         if cannot == Cannot::Forbidden {
             self.touched.push(line.to_owned());
+            let mut step = self.step(line.to_owned());
+            step.happened.push(Happened::Stopped);
+            self.steps.push(step);
         }
         Said::Cannot(cannot)
     }

@@ -295,6 +295,11 @@ impl Case<'_> {
         self.now.stays_away()
     }
 
+    /// Whether the vehicle is taken to sleep, by what was entered.
+    pub fn is_asleep(&self) -> bool {
+        self.now.asleep
+    }
+
     /// What is out now.
     pub fn out_now(&self) -> Out {
         self.now.out_set()

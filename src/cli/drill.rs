@@ -269,6 +269,12 @@ impl Played<'_> {
             "quit" | "exit" => return Ok(None),
             "help" | "?" => render::drill_help(screen.width),
             "list" => render::trace_list(drill.case(), screen.width),
+            text if text.starts_with("tree ") || text.starts_with("list ") => {
+                format!(
+                    "not taken: {0} stands alone and shows all; type {0}\n",
+                    &text[..4]
+                )
+            }
             "tree" => {
                 let standings = render::standings(drill.case());
                 let feeds = &self.setting.feeds;

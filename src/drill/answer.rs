@@ -7,7 +7,7 @@ use crate::measurement::Unit;
 /// What the learner names at the end.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Answer {
-    /// The parts, as they are called in the data.
+    /// The parts, as they are called in the data; none where the learner says that nothing is wrong.
     pub parts: Vec<String>,
     /// The connectors named with them.
     pub plugs: Vec<String>,
@@ -43,6 +43,9 @@ pub enum Right {
     Between(f64, f64),
 }
 
+/// What is typed where nothing is wrong.
+pub(super) const NO_FAULT: &str = "no fault";
+
 /// A current that was not read is right within this share of the true one (judgement).
 const NEAR: f64 = 0.15;
 
@@ -54,6 +57,13 @@ impl Drill<'_> {
             Some(rest) => (rest.trim_end().trim_end_matches("not").trim(), false),
             None => (text.trim(), false),
         };
+        if text.to_lowercase() == NO_FAULT {
+            return Ok(Answer {
+                parts: Vec::new(),
+                plugs: Vec::new(),
+                claims_proof,
+            });
+        }
         let known = |name: &str| -> Result<String, Refusal> {
             let (ahead, id) = match name.to_lowercase().strip_prefix("unlisted at ") {
                 Some(rest) => ("unlisted at ", &name[name.len() - rest.len()..]),
@@ -151,7 +161,7 @@ impl Drill<'_> {
         match wants {
             Wanted::Sealed => (None, Right::Sealed),
             Wanted::Words(words) => {
-                let right = given.is_some_and(|said| words.iter().any(|word| same(word, said)));
+                let right = given.is_some_and(|said| words.iter().any(|word| means(word, said)));
                 let text = words.first().cloned().unwrap_or_default();
                 (Some(right), Right::Text(text))
             }
@@ -185,12 +195,49 @@ impl Drill<'_> {
     fn named(&self, text: &str) -> Vec<String> {
         let names = text.split(',').flat_map(|some| some.split(" and "));
         let names = names.map(str::trim).filter(|name| !name.is_empty());
-        let known = |name: &str| {
-            let meant = self.setting.names.meant(name);
-            meant.map_or_else(|| name.to_lowercase(), |(found, _)| found.to_lowercase())
-        };
-        names.map(known).collect()
+        names.map(|name| self.known(name).to_lowercase()).collect()
     }
+
+    /// The name that is meant: as it stands, without small words, by words that one part alone has in its
+    /// name (`heater`), or as the one name among other words (`F4 is blown`).
+    fn known(&self, name: &str) -> String {
+        let meant = |text: &str| {
+            let found = self.setting.names.meant(text);
+            found.map(|(found, _)| found.clone())
+        };
+        let said = words(name);
+        let feeds = &self.setting.feeds;
+        let has_all = |id: &&str| {
+            let own = words(id);
+            !said.is_empty() && said.iter().all(|word| own.contains(word))
+        };
+        let one = |mut found: Vec<String>| (found.len() == 1).then(|| found.remove(0));
+        let by_words = || {
+            let ids = feeds.parts().map(|p| feeds.id(p)).filter(has_all);
+            one(ids.map(str::to_owned).collect())
+        };
+        let among = || one(said.iter().filter_map(|word| meant(word)).collect());
+        meant(name)
+            .or_else(|| meant(&said.join(" ")))
+            .or_else(by_words)
+            .or_else(among)
+            .unwrap_or_else(|| name.to_owned())
+    }
+}
+
+/// The words of a text, without those that say nothing here.
+fn words(text: &str) -> Vec<String> {
+    const SMALL: [&str; 6] = ["the", "a", "an", "is", "are", "it"];
+    let lower = text.to_lowercase();
+    let words = lower.split(|c: char| !c.is_alphanumeric());
+    let words = words.filter(|word| !word.is_empty() && !SMALL.contains(word));
+    words.map(str::to_owned).collect()
+}
+
+/// Whether a reply says what is wanted: the same text, the same words, or it begins with them.
+fn means(wanted: &str, said: &str) -> bool {
+    let (wanted_words, said_words) = (words(wanted), words(said));
+    same(wanted, said) || !wanted_words.is_empty() && said_words.starts_with(&wanted_words)
 }
 
 /// Two texts that a person would call the same.

@@ -54,6 +54,7 @@ impl Drill<'_> {
             minutes: self.parked.minutes(),
             happened: Vec::new(),
             asleep: self.board == Some(true),
+            settles: 0.0,
         }
     }
 }

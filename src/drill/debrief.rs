@@ -6,14 +6,15 @@
 //! its share), 30 for the minutes of an answer that is proven for all; where questions
 //! are asked as well they are a fifth of it all.
 
+use super::answer::NO_FAULT;
 use super::faults::seats;
-use super::misconception::{Found, misconceptions};
+use super::misconception::{Found, is_reading, misconceptions, parts_of};
 use super::{
-    Drill, HINT_MINUTES, Misconception, Played, Predicted, Replied, Step, answers_to, best,
+    Drill, Gap, HINT_MINUTES, Misconception, Played, Predicted, Replied, Step, answers_to, best,
 };
 use crate::case::Case;
 use crate::judgement::Standing;
-use crate::simulation::Drain;
+use crate::simulation::{Drain, Happened};
 
 /// What a step was worth.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -28,6 +29,10 @@ pub enum Verdict {
     Premature,
     /// The answer was given without its proof.
     Unproven,
+    /// It told nothing: the vehicle was awake, the meter's fuse went or was gone, or no need to wait.
+    Spoilt,
+    /// What nobody may touch was to be taken out or probed.
+    Stopped,
     /// No step at the vehicle: a hint was asked for.
     Asked,
 }
@@ -61,6 +66,8 @@ pub struct Debrief {
     pub connector: Option<bool>,
     /// The proof was taken for all that was hidden, or the best plan could take none either.
     pub proven: bool,
+    /// What was named and not proven, with what was missing.
+    pub gaps: Vec<(String, Gap)>,
     /// Minutes used.
     pub minutes: f64,
     /// What the best plan took at the same vehicle.
@@ -115,6 +122,7 @@ impl Drill<'_> {
         let found_all = !fits.is_empty() && fits.iter().all(hit) && !astray;
         let right = replies.iter().all(|r| r.right == Some(true)) && (found_all || !hunt);
         let next = self.case.next();
+        let proofs = self.proofs();
         let found: Vec<(String, bool)> = next
             .found
             .iter()
@@ -124,7 +132,10 @@ impl Drill<'_> {
         let said = self.exercise.wrong.iter();
         let said = said.filter(|(name, _)| named.iter().any(|n| lower(n) == lower(name)));
         let said = said.cloned().collect();
-        let proof_of = |fit: &Vec<String>| found.iter().any(|(id, back)| *back && fit.contains(id));
+        let proof_of = |fit: &Vec<String>| {
+            let mut each = fits.iter().zip(&proofs);
+            each.any(|(other, proof)| other == fit && proof.is_ok())
+        };
         let best_proves = |fit: &Vec<String>| best.proven.iter().any(|id| fit.contains(id));
         let proven = fits.iter().all(|fit| proof_of(fit) || !best_proves(fit));
         // A sound part of the answer counts by its share, beside nothing wrong.
@@ -147,7 +158,7 @@ impl Drill<'_> {
         }
         if hunt && self.answer.is_some() && !proven {
             steps.push(Judged {
-                entry: format!("answer {}", named.join(" and ")),
+                entry: format!("answer {}", answer_words(&named)),
                 verdict: Verdict::Unproven,
                 lost: 0.0,
                 ruled_out: Vec::new(),
@@ -173,13 +184,42 @@ impl Drill<'_> {
                 .is_some_and(|most| self.parked.minutes() > most),
             hunt,
             marks: 0,
+            gaps: Vec::new(),
             named,
             best,
         };
-        let seen = Found { fits, found };
+        let gaps = self.gaps(&fits, &proofs, &found);
+        debrief.gaps.clone_from(&gaps);
+        let seen = Found {
+            fits,
+            taken: found,
+            gaps,
+        };
         debrief.misconceptions = misconceptions(self, &debrief, &seen, choice);
         debrief.marks = debrief.worth(sound);
         debrief
+    }
+
+    /// What is named and not proven, with what was missing.
+    fn gaps(
+        &self,
+        fits: &[Vec<String>],
+        proofs: &[Result<u32, Gap>],
+        found: &[(String, bool)],
+    ) -> Vec<(String, Gap)> {
+        let named = self.answer.iter().flat_map(|answer| &answer.parts);
+        let missing = |name: &String| {
+            let fit = fits.iter().position(|fit| fit.contains(name));
+            let returned = || found.iter().any(|(id, back)| *back && id == name);
+            match fit {
+                Some(fit) => proofs[fit].clone().err(),
+                None if returned() => None,
+                None => self.shown_alone(&parts_of(&self.setting.feeds, name)).err(),
+            }
+        };
+        named
+            .filter_map(|name| Some((name.clone(), missing(name)?)))
+            .collect()
     }
 
     /// Whether a named connector is the fault's.
@@ -197,10 +237,35 @@ impl Drill<'_> {
         Some(!said.is_empty() && said.iter().all(|plug| plugs.contains(&plug.as_str())))
     }
 
+    /// A step that is no entry of a session.
+    fn judged_apart(&self, step: &Step) -> Judged {
+        let hint = step.typed == "hint";
+        let stopped = step.happened.contains(&Happened::Stopped);
+        // Longer than the vehicle needs to sleep, with nothing that calls in between.
+        let idle = if step.typed.starts_with("wait ") && !self.exercise.traps.bursts {
+            (step.minutes - step.settles).max(0.0)
+        } else {
+            0.0
+        };
+        let (verdict, lost) = match () {
+            () if hint => (Verdict::Asked, HINT_MINUTES),
+            () if stopped => (Verdict::Stopped, 0.0),
+            () if idle > 0.0 && self.exercise.hunt => (Verdict::Spoilt, idle),
+            () => (Verdict::Good, 0.0),
+        };
+        Judged {
+            entry: step.typed.clone(),
+            verdict,
+            lost,
+            ruled_out: Vec::new(),
+            better: None,
+        }
+    }
+
     /// Whether this play is a shorter one than the best plan.
     fn beats(&self, best: &Played, proven: bool) -> bool {
         let sooner = self.parked.minutes() < best.minutes - 1e-9;
-        proven && sooner && self.board.is_none() && self.touched.is_empty()
+        proven && sooner && self.touched.is_empty()
     }
 
     /// This play as a plan.
@@ -223,14 +288,7 @@ impl Drill<'_> {
         let mut list = Vec::new();
         for (index, step) in self.steps.iter().enumerate() {
             let Some(entry) = &step.entry else {
-                let hint = step.typed == "hint";
-                list.push(Judged {
-                    entry: step.typed.clone(),
-                    verdict: if hint { Verdict::Asked } else { Verdict::Good },
-                    lost: if hint { HINT_MINUTES } else { 0.0 },
-                    ruled_out: Vec::new(),
-                    better: None,
-                });
+                list.push(self.judged_apart(step));
                 continue;
             };
             let after = self.steps.get(index + 1).map_or(texts.len(), |s| s.before);
@@ -241,10 +299,21 @@ impl Drill<'_> {
             // What was to be done sooner or later, and is done for the first time, is no bad check: it is
             // on the best path, or was called the better step before.
             let is_it = |line: &String| line.split(" by ").next() == Some(step.typed.as_str());
-            let first = self.steps[..index].iter().all(|s| s.typed != step.typed);
+            let earlier = &self.steps[..index];
+            let first = earlier.iter().all(|s| s.typed != step.typed);
             let called = list.iter().filter_map(|s: &Judged| s.better.as_ref());
             if first && best.lines.iter().chain(called).any(is_it) {
                 judged.lose_nothing();
+            } else {
+                // Who wakes it for nothing loses the settle that follows as well.
+                let woke = judged.lost > 0.0 && step.happened.contains(&Happened::Woke);
+                let settles = self.steps.get(index + 1).map_or(0.0, |s| s.settles);
+                judged.lost += if woke { settles } else { 0.0 };
+                if is_reading(step) && tells_nothing(step, earlier) {
+                    judged.verdict = Verdict::Spoilt;
+                    judged.lost = step.minutes;
+                    judged.better = None;
+                }
             }
             if !self.exercise.hunt {
                 // Where nothing is searched for no step is better than another.
@@ -313,6 +382,15 @@ impl Debrief {
     }
 }
 
+/// What is named, for a line.
+fn answer_words(named: &[String]) -> String {
+    if named.is_empty() {
+        NO_FAULT.to_owned()
+    } else {
+        named.join(" and ")
+    }
+}
+
 /// How much of the answer is sound, as shares of what was hidden.
 #[derive(Clone, Copy, Debug)]
 struct Sound {
@@ -320,6 +398,16 @@ struct Sound {
     parts: f64,
     /// Named and proven.
     proofs: f64,
+}
+
+/// Whether a reading could tell nothing: the vehicle was awake, the meter's fuse went by it, or had gone
+/// by an earlier one.
+fn tells_nothing(step: &Step, earlier: &[Step]) -> bool {
+    let last = earlier.iter().flat_map(|s| &s.happened);
+    let mut last = last.filter(|h| matches!(h, Happened::FuseWent | Happened::PutRight));
+    let dead = last.next_back() == Some(&Happened::FuseWent);
+    let small = step.entry.as_ref().is_some_and(|e| e.ends_with("jack mA"));
+    !step.asleep || step.happened.contains(&Happened::FuseWent) || dead && small
 }
 
 /// One step: its minutes lost, and only where some were lost, which bad check it was.
@@ -360,7 +448,7 @@ fn judge(step: &Step, entry: &str, before: &Case<'_>, after: &Case<'_>) -> Judge
         .steps_of(&step.typed)
         .filter_map(|s| plan.minutes_with(s));
     let with = with.fold(f64::INFINITY, f64::min);
-    let known = known_before(step, before);
+    let known = known_before(step, before, judged.ruled_out.len());
     judged.lost = if with.is_finite() {
         (with - plan.expected).max(0.0)
     } else {
@@ -379,14 +467,16 @@ fn judge(step: &Step, entry: &str, before: &Case<'_>, after: &Case<'_>) -> Judge
 }
 
 /// Whether what a step asks was known: outside what could be, or certain already.
-fn known_before(step: &Step, before: &Case<'_>) -> Option<Verdict> {
+fn known_before(step: &Step, before: &Case<'_>, ruled_out: usize) -> Option<Verdict> {
     let name = step.typed.split_once(' ').map_or("", |(_, name)| name);
     let part = before.part(name)?;
     let judged = before.judged();
     Some(match judged.standing(part) {
-        Standing::RuledOut | Standing::Dead | Standing::TooSmall => Verdict::Irrelevant,
+        Standing::RuledOut | Standing::Dead | Standing::TooSmall if ruled_out == 0 => {
+            Verdict::Irrelevant
+        }
         Standing::Carrying => Verdict::Redundant,
-        Standing::InQuestion => {
+        _ => {
             let again = before
                 .entries()
                 .iter()

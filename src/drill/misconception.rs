@@ -1,7 +1,7 @@
 //! Wrong ideas that a play shows, each by what was done, not by what was thought.
 
 use super::faults::seats;
-use super::{Debrief, Drill, Step};
+use super::{Debrief, Drill, Gap, Step};
 use crate::feeds::{Feeds, ModuleId, Named, PartId};
 use crate::measurement::Method;
 use crate::simulation::{Drain, Happened, Parked, Traps};
@@ -61,7 +61,9 @@ pub(super) struct Found {
     /// For each hidden fault the names that are right.
     pub(super) fits: Vec<Vec<String>>,
     /// What was taken out for a proof, and whether the draw returned.
-    pub(super) found: Vec<(String, bool)>,
+    pub(super) taken: Vec<(String, bool)>,
+    /// What is named and not proven, with what was missing.
+    pub(super) gaps: Vec<(String, Gap)>,
 }
 
 /// Every wrong idea of a play, each once, in the order of [`Misconception::ALL`].
@@ -86,14 +88,18 @@ pub(super) fn misconceptions(
                 ..
             } = drill.exercise.traps;
             let spoilt = bridge_on || blown_fuse || leads_round || battery_low;
-            hunted && spoilt && !happened(Happened::PutRight)
+            // At a real board nobody knows whether it was put right but by what is read.
+            let draw = drill.case.settled_draw();
+            let over = draw.is_some_and(|draw| draw.current.low() > drill.setting.limit());
+            let seen = happened(Happened::PutRight) || drill.board.is_some() && over;
+            hunted && spoilt && !seen
         }
-        M::ZeroBelieved => hunted && !debrief.right && zero_believed(drill),
+        M::ZeroBelieved => hunted && !debrief.right && zero_believed(drill, &debrief.named),
         M::BiggestConvicted => hunted && biggest_convicted(drill, debrief, seen, choice),
         M::PullForFlow => hunted && pull_for_flow(drill, debrief, seen),
         M::WokeIt => drill.exercise.hunt && debrief.wakes > debrief.best.wakes,
         M::JackTooSmall => happened(Happened::FuseWent),
-        M::ClaimedProof => claims(drill) && !is_reset(debrief, seen) && !is_proven(debrief, seen),
+        M::ClaimedProof => claims(drill) && !is_reset(debrief, seen) && !seen.gaps.is_empty(),
         M::ResetCalledProven => claims(drill) && is_reset(debrief, seen),
         M::LostByPulling => {
             let gone = drill.parked.hidden().len() < drill.exercise.hidden.len();
@@ -109,7 +115,7 @@ pub(super) fn misconceptions(
     M::ALL.into_iter().filter(|what| shows(*what)).collect()
 }
 
-fn is_reading(step: &Step) -> bool {
+pub(super) fn is_reading(step: &Step) -> bool {
     let words = ["draw", "drop ", "clamp ", "series "];
     words.iter().any(|word| step.typed.starts_with(word))
 }
@@ -127,13 +133,8 @@ fn claims(drill: &Drill<'_>) -> bool {
         .is_some_and(|answer| answer.claims_proof)
 }
 
-fn is_proven(debrief: &Debrief, seen: &Found) -> bool {
-    let back = |n: &String| seen.found.iter().any(|(id, back)| *back && id == n);
-    debrief.named.iter().all(back)
-}
-
 fn is_reset(debrief: &Debrief, seen: &Found) -> bool {
-    let gone = |n: &String| seen.found.iter().any(|(id, back)| !*back && id == n);
+    let gone = |n: &String| seen.taken.iter().any(|(id, back)| !*back && id == n);
     debrief.named.iter().any(gone)
 }
 
@@ -144,8 +145,9 @@ fn guilty(drill: &Drill<'_>) -> Vec<PartId> {
     hidden.flat_map(|h| seats(feeds, &h.drain)).collect()
 }
 
-/// A reading above the fault that a healthy branch and the fault would both have given.
-fn zero_believed(drill: &Drill<'_>) -> bool {
+/// A zero above the fault that a healthy branch and the fault would both have shown, with the answer
+/// elsewhere.
+fn zero_believed(drill: &Drill<'_>, named: &[String]) -> bool {
     let feeds = &drill.setting.feeds;
     let (guilty, matters) = (guilty(drill), drill.case.judged().matters());
     drill.case.readings().iter().any(|r| {
@@ -154,14 +156,33 @@ fn zero_believed(drill: &Drill<'_>) -> bool {
             let (low, high): (f64, f64) = (c.low(), c.high());
             low <= 0.0 && high >= matters
         };
+        let below = |name: &String| {
+            let parts = parts_of(feeds, name);
+            parts.iter().any(|p| feeds.is_below(*p, r.part))
+        };
         at_a_part
+            && shows_zero(drill, r.entry)
+            && !named.iter().any(below)
             && r.current.is_some_and(told_nothing)
             && guilty.iter().any(|seat| feeds.is_below(*seat, r.part))
     })
 }
 
+/// Whether the display of an entry showed nothing: 0.0mV, 0mA.
+fn shows_zero(drill: &Drill<'_>, entry: u32) -> bool {
+    let entries = drill.case.entries().iter();
+    let mut texts = entries.filter(|e| e.number == entry).map(|e| &e.text);
+    texts.any(|text| text.split(' ').any(is_zero))
+}
+
+/// A reading of nothing, with its unit.
+fn is_zero(word: &str) -> bool {
+    let digits = word.trim_end_matches(char::is_alphabetic);
+    digits != word && digits.parse::<f64>().is_ok_and(|value| value == 0.0)
+}
+
 /// What a name stands for: the parts that feed it.
-fn parts_of(feeds: &Feeds, name: &str) -> Vec<PartId> {
+pub(super) fn parts_of(feeds: &Feeds, name: &str) -> Vec<PartId> {
     let plain = name.strip_prefix("unlisted at ").unwrap_or(name);
     match feeds.find(plain) {
         Some(Named::Part(part)) => vec![*part],

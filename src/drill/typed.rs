@@ -1,6 +1,7 @@
 //! Lines of a drill: entries without their readings, which the vehicle gives.
 
 use super::Drill;
+use crate::case::Shown;
 use crate::journal::{self, Act, By, Point, Refusal, Wrong, word};
 use crate::measurement::{Jack, Method, Way};
 
@@ -36,13 +37,22 @@ impl Drill<'_> {
         Some((act, way))
     }
 
-    /// The jack for a draw where none is named: the one the case asks for, else the large one, which is
-    /// also taken where more flows than the small one takes: whoever names no jack begins high.
+    /// The jack for a draw where none is named: the one the case asks for, else the large one, and the
+    /// small one once a draw has shown that it fits. The large one is also taken where more flows than
+    /// the small one takes: whoever names no jack begins high.
     fn jack(&self) -> Jack {
         let meter = self.setting.instruments.meter;
         let has_large = meter.is_some_and(|m| m.amps.is_some());
         let most = meter.and_then(|m| m.milliamps?.most);
         let too_much = most.is_some_and(|most| self.parked.currents()[0] > most.value());
+        let fits = |shown: &Shown| {
+            let read = shown.current.filter(|_| shown.method == Method::Draw);
+            read.zip(most)
+                .is_some_and(|(read, most)| read.high() <= most.value())
+        };
+        if has_large && !too_much && most.is_some() && self.case.readings().iter().any(fits) {
+            return Jack::MilliA;
+        }
         match self.case.next().test.and_then(|test| test.way) {
             Some(Way::Series(Jack::MilliA)) if too_much && has_large => Jack::A,
             Some(Way::Series(jack)) => jack,

@@ -2,7 +2,8 @@
 
 use crate::case::Setting;
 use crate::drill::{
-    Debrief, Exercise, GENERATOR, Judged, Misconception, Predicted, Replied, Right, Task, Verdict,
+    Debrief, Exercise, GENERATOR, Gap, Judged, Misconception, Predicted, Replied, Right, Task,
+    Verdict,
 };
 use crate::feeds::Named;
 use crate::render::answer::number;
@@ -19,6 +20,8 @@ const fn verdict_word(verdict: Verdict) -> &'static str {
         Verdict::Redundant => "redundant",
         Verdict::Premature => "premature",
         Verdict::Unproven => "unproven",
+        Verdict::Spoilt => "told nothing",
+        Verdict::Stopped => "caution ignored",
         Verdict::Asked => "asked",
     }
 }
@@ -134,14 +137,43 @@ pub(super) const fn misconception_words(what: Misconception) -> &'static str {
             "the meter's mA fuse went: the highest jack first, down only when the reading fits"
         }
         Misconception::ClaimedProof => {
-            "proven means: it alone out, the draw falls; back in, it returns"
+            "proven means: it alone out, the draw falls; back in, it returns. What was missing stands at proof"
         }
         Misconception::ResetCalledProven => "it fell and did not return: reset, not proven",
         Misconception::LostByPulling => {
             "what was taken out took the fault away for good: read with everything in place first"
         }
         Misconception::OneOfTwo => "there was another drain: look again when the first is out",
-        Misconception::CautionIgnored => "you tried to take out or probe what nobody may touch (airbag, high voltage, protected): no marks",
+        Misconception::CautionIgnored => {
+            "you tried to take out or probe what nobody may touch (airbag, high voltage, protected): no marks"
+        }
+    }
+}
+
+/// What was missing from a proof.
+fn gap_words(name: &str, gap: &Gap) -> String {
+    match gap {
+        Gap::NeverOut => format!("{name} was never taken out"),
+        Gap::NoDraw => format!("with {name} out the draw was not read"),
+        Gap::NoDrawBefore => format!("no draw was read before {name} came out"),
+        Gap::Awake => {
+            format!("{name}: a draw before it or with it out was read while the vehicle was awake")
+        }
+        Gap::NotAlone(others) => format!(
+            "with {name} out {} fell silent too: take out {name} alone",
+            some_of(others)
+        ),
+        Gap::TooCoarse {
+            may_be,
+            falls_below,
+        } => format!(
+            "with {name} out the draw may still be {may_be:.0} mA, and only below {falls_below:.0} mA is \
+             it a fall: read both draws on a finer jack, asleep"
+        ),
+        Gap::NotBack => {
+            format!("with {name} back in, the draw was not read with the vehicle asleep")
+        }
+        Gap::NoReturn => format!("with {name} back in, the draw did not return"),
     }
 }
 
@@ -329,7 +361,7 @@ fn reply_words(index: usize, replied: &Replied) -> String {
 /// What came of a search.
 fn search_lines(debrief: &Debrief, setting: &Setting) -> Vec<(&'static str, String)> {
     let named = if debrief.named.is_empty() {
-        "nothing".to_owned()
+        "no fault".to_owned()
     } else {
         debrief.named.join(" and ")
     };
@@ -342,9 +374,15 @@ fn search_lines(debrief: &Debrief, setting: &Setting) -> Vec<(&'static str, Stri
     };
     let proof = match (debrief.right, debrief.proven) {
         (false, _) => "the answer is not right",
-        (true, true) => "taken, or none could be",
+        (true, true) if !debrief.gaps.is_empty() => {
+            "not taken, and the best plan could take none either"
+        }
+        (true, true) => "taken",
         (true, false) => "not taken",
     };
+    let gaps = debrief.gaps.iter();
+    let gaps = gaps.map(|(name, gap)| format!("; {}", gap_words(name, gap)));
+    let proof = format!("{proof}{}", gaps.collect::<String>());
     let hints = count(debrief.hints as usize, "hint");
     let mut lines = vec![
         ("answer", format!("{named}: {verdict}; hidden was {hidden}")),
@@ -365,7 +403,7 @@ fn search_lines(debrief: &Debrief, setting: &Setting) -> Vec<(&'static str, Stri
                 minutes(debrief.lost())
             ),
         ),
-        ("proof", proof.to_owned()),
+        ("proof", proof),
         ("wakes", format!("{}; {hints}", debrief.wakes)),
     ];
     if let Some(good) = debrief.connector {

@@ -130,7 +130,7 @@ pub fn drill_help(width: usize) -> String {
             ("look back", "tree · list".to_owned()),
             ("ask", format!("hint (costs {})", minutes(HINT_MINUTES))),
             ("reply", "reply 1 F1 and F3 · reply 2 130mA (where questions are asked)".to_owned()),
-            ("end", "answer PART [and PART] [at PLUG] [proven] · quit".to_owned()),
+            ("end", "answer PART [and PART] [at PLUG] [proven] · answer no fault · quit".to_owned()),
         ],
         width,
     )
@@ -141,6 +141,7 @@ fn happened(what: Happened) -> &'static str {
         Happened::Woke => "the vehicle woke up",
         Happened::FuseWent => "the meter's mA jack shows nothing any more",
         Happened::PutRight => "something was wrong with it, and is put right: read the draw again",
+        Happened::Stopped => "not done",
         Happened::SetUpSound => "the set-up is sound",
         Happened::BatteryReadLow => {
             "too low: a draw measured on it says little; check set-up charges it"
@@ -150,9 +151,11 @@ fn happened(what: Happened) -> &'static str {
 
 fn cannot(what: Cannot) -> &'static str {
     match what {
-        Cannot::NotOffered => "that cannot be done there; at the next part above or below it may",
+        Cannot::NotOffered => {
+            "that part does not offer it (soldered in, or nothing to probe); the part right above or below it may"
+        }
         Cannot::Forbidden => {
-            "STOP: nobody takes out or probes that (airbag, high voltage, protected). This counts as a caution ignored"
+            "STOP: nobody takes out or probes that (airbag, high voltage, protected). That you tried to counts as a caution ignored: no marks"
         }
         Cannot::NoInstrument => "the instrument for that is not at hand",
         Cannot::NoPart => "that can be read at a part only",

@@ -68,6 +68,8 @@ pub enum Happened {
     PutRight,
     /// Nothing was wrong with the set-up.
     SetUpSound,
+    /// Nobody touches that: it was not done.
+    Stopped,
     /// The battery showed itself too low to measure a draw on.
     BatteryReadLow,
 }
@@ -176,6 +178,11 @@ impl<'s> Parked<'s> {
         self.minutes + 1e-9 >= self.sleeps_at()
     }
 
+    /// Minutes until every module that can sleep is asleep.
+    pub fn until_asleep(&self) -> f64 {
+        (self.sleeps_at() - self.minutes).max(0.0)
+    }
+
     /// When the last module falls asleep.
     fn sleeps_at(&self) -> f64 {
         let settled = self.stirred + self.setting.feeds.settle().value();
@@ -189,7 +196,7 @@ impl<'s> Parked<'s> {
 
     /// Waits until the settle is over; the minutes it took.
     pub fn settle(&mut self) -> f64 {
-        let took = (self.sleeps_at() - self.minutes).max(0.0);
+        let took = self.until_asleep();
         self.minutes += took;
         took
     }

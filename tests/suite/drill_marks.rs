@@ -4,10 +4,14 @@
 use crate::drill_exercises::{Rung, best, debrief, exercise, ladder, right};
 use crate::driver::sample;
 use halfsplit::case::Setting;
-use halfsplit::drill::{Chance, Drill, Exercise, FULL_WITHIN, Said, Verdict, pick, played};
+use halfsplit::drill::{
+    Chance, Drill, Exercise, FULL_WITHIN, Gap, Misconception, Said, Verdict, pick, played,
+};
 use halfsplit::feeds::PartId;
 use halfsplit::judgement::Standing;
 use halfsplit::measurement::{Method, offered};
+use halfsplit::quantity::Milliamps;
+use halfsplit::simulation::{Drain, Hidden};
 
 /// Random faults on two vehicles, and every search of the ladder.
 fn searches() -> Vec<(String, Setting, Exercise)> {
@@ -214,5 +218,149 @@ fn a_quick_guess_earns_no_minutes() {
             guessed.marks
         );
         assert_eq!(best(&rung, &exercise).last(), lines.last());
+    }
+}
+
+/// What a play at a rung, or at a board with two drains, comes to.
+fn played_at(rung: &str, typed: &str) -> halfsplit::drill::Debrief {
+    let rung = ladder().into_iter().find(|r| r.name.starts_with(rung));
+    let rung = rung.unwrap();
+    let lines: Vec<String> = typed.split("; ").map(str::to_owned).collect();
+    debrief(&rung.setting, &exercise(&rung), &lines)
+}
+
+#[test]
+fn a_vehicle_that_did_not_wake_need_not_be_waited_for_and_a_shorter_play_is_the_best() {
+    let play = "prepared; asleep; draw; pull K1; draw; refit K1; draw; answer K1 coil proven";
+    let debrief = played_at("06", play);
+    assert!(debrief.proven && debrief.gaps.is_empty(), "{debrief:#?}");
+    assert_eq!(debrief.marks, 100, "{debrief:#?}");
+    assert_eq!(debrief.misconceptions, []);
+    assert!(debrief.lost() == 0.0 && debrief.best.minutes <= debrief.minutes);
+}
+
+#[test]
+fn what_is_missing_from_a_proof_is_named() {
+    let others = |names: &[&str]| Gap::NotAlone(names.iter().map(|n| (*n).to_owned()).collect());
+    let table = [
+        (
+            "08",
+            "prepared; asleep; draw; pull F3 and F4; asleep; draw; refit all; asleep; draw; \
+             answer door module at C4 proven",
+            others(&["siren", "K1 coil"]),
+        ),
+        (
+            "06",
+            "prepared; asleep; draw; answer K1 coil proven",
+            Gap::NeverOut,
+        ),
+        (
+            "06",
+            "prepared; asleep; draw; pull K1; answer K1 coil proven",
+            Gap::NoDraw,
+        ),
+        (
+            "06",
+            "prepared; asleep; draw; pull K1; draw; answer K1 coil proven",
+            Gap::NotBack,
+        ),
+        (
+            "06",
+            "prepared; draw; pull K1; draw; answer K1 coil proven",
+            Gap::Awake,
+        ),
+    ];
+    for (rung, play, gap) in table {
+        let debrief = played_at(rung, play);
+        assert!(debrief.right && !debrief.proven, "{play}: {debrief:#?}");
+        assert_eq!(debrief.gaps.len(), 1, "{play}: {debrief:#?}");
+        assert_eq!(debrief.gaps[0].1, gap, "{play}");
+        let claimed = debrief
+            .misconceptions
+            .contains(&Misconception::ClaimedProof);
+        assert!(claimed && debrief.marks <= 50, "{play}: {debrief:#?}");
+    }
+}
+
+#[test]
+fn one_of_two_drains_that_is_proven_earns_its_share() {
+    let setting = sample("teaching-board");
+    let takes = |id: &str, ma| Hidden {
+        drain: Drain::Takes(
+            setting
+                .feeds
+                .parts()
+                .find(|p| setting.feeds.id(*p) == id)
+                .unwrap(),
+            ma,
+        ),
+        lost_by_break: false,
+    };
+    let two = Exercise {
+        number: 2,
+        hidden: vec![
+            takes("boot lamp", Milliamps::of(400.0)),
+            takes("blower", Milliamps::of(300.0)),
+        ],
+        ..Exercise::default()
+    };
+    let play = "prepared; asleep; draw; unplug C9; asleep; draw; refit C9; asleep; draw; ";
+    for (answer, marks) in [
+        ("answer blower at C9 proven", 35),
+        ("answer blower proven", 30),
+        ("answer boot lamp at C1", 25),
+        ("answer blower and siren proven", 0),
+    ] {
+        let lines: Vec<String> = format!("{play}{answer}")
+            .split("; ")
+            .map(str::to_owned)
+            .collect();
+        assert_eq!(debrief(&setting, &two, &lines).marks, marks, "{answer}");
+    }
+}
+
+#[test]
+fn what_told_nothing_is_named_with_its_minutes() {
+    let idle = played_at("06", "prepared; asleep; wait 60 min");
+    let last = idle.steps.last().unwrap();
+    assert_eq!((last.verdict, last.lost), (Verdict::Spoilt, 60.0));
+    let awake = played_at("06", "prepared; draw; drop F1");
+    let told = |s: &halfsplit::drill::Judged| s.verdict == Verdict::Spoilt;
+    assert_eq!(
+        awake.steps.iter().filter(|s| told(s)).count(),
+        2,
+        "{awake:#?}"
+    );
+    // The settle that a needless pull makes necessary is charged to the pull.
+    let woke = played_at("10", "prepared; asleep; draw; pull F22; asleep");
+    assert!(
+        woke.wakes > 0 && woke.steps[3].lost > 20.0,
+        "{:#?}",
+        woke.steps
+    );
+}
+
+#[test]
+fn who_believes_a_bridged_meter_can_say_that_nothing_is_wrong() {
+    let believed = played_at("12", "prepared; asleep; draw; answer no fault");
+    assert_eq!(believed.misconceptions, [Misconception::BadBaseline]);
+    assert!(!believed.right && believed.marks == 0);
+}
+
+#[test]
+fn a_reply_is_taken_in_other_words_that_say_the_same() {
+    let table = [
+        ("reply 2 the siren and the door module feed 1", 1, true),
+        ("reply 4 heater", 3, true),
+        ("reply 4 the rear window heater", 3, true),
+        ("reply 3 No, it is not sure", 2, true),
+        ("reply 3 yes", 2, false),
+        ("reply 4 lamp", 3, false),
+        ("reply 5 it is F1", 4, true),
+        ("reply 5 F1 or F2", 4, false),
+    ];
+    for (line, index, right) in table {
+        let debrief = played_at("01", line);
+        assert_eq!(debrief.replies[index].right, Some(right), "{line}");
     }
 }

@@ -1,0 +1,193 @@
+//! Whether a play proved what is named, by its own draws, and if not what was missing.
+//!
+//! **Method.** It alone out, the settled draw falls; back in, it returns. The case names who is proven
+//! where that follows from the readings alone; whoever names the part has said which of the things on
+//! one connector it is, so here it is enough that nothing else in question fell silent with it.
+//!
+//! **Cost.** One case reopened for each draw that was read with it out.
+
+use super::Drill;
+use super::faults::{answers_to, seats};
+use crate::case::{Case, Shown};
+use crate::feeds::{Feeds, PartId};
+use crate::interval::Interval;
+use crate::judgement::Standing;
+use crate::measurement::Method;
+use crate::quantity::Milliamps;
+use crate::simulation::Drain;
+use crate::vehicle::PartKind;
+
+/// What is missing from a proof, in the order in which a proof is taken.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Gap {
+    /// It was never taken out.
+    NeverOut,
+    /// With it out the draw was not read.
+    NoDraw,
+    /// No draw was read before it was taken out.
+    NoDrawBefore,
+    /// One of the two draws was read before the vehicle slept.
+    Awake,
+    /// Others that could be it fell silent with it.
+    NotAlone(Vec<String>),
+    /// What the draw may be with it out, in mA, and below what it must be seen to be.
+    TooCoarse {
+        /// The draw with it out may be as high as this.
+        may_be: f64,
+        /// It would show a fall below this.
+        falls_below: f64,
+    },
+    /// With it back in the draw was not read, with the vehicle asleep.
+    NotBack,
+    /// With it back in the draw did not return.
+    NoReturn,
+}
+
+impl Gap {
+    /// How far the proof had come.
+    const fn rank(&self) -> u8 {
+        match self {
+            Self::NeverOut => 0,
+            Self::NoDraw => 1,
+            Self::NoDrawBefore => 2,
+            Self::Awake => 3,
+            Self::NotAlone(_) => 4,
+            Self::TooCoarse { .. } => 5,
+            Self::NotBack => 6,
+            Self::NoReturn => 7,
+        }
+    }
+}
+
+impl Drill<'_> {
+    /// For each hidden fault the entry that closed its proof, or what was missing.
+    pub(super) fn proofs(&self) -> Vec<Result<u32, Gap>> {
+        let hidden = self.exercise.hidden.iter();
+        hidden.map(|hidden| self.proof_of(&hidden.drain)).collect()
+    }
+
+    fn proof_of(&self, drain: &Drain) -> Result<u32, Gap> {
+        let feeds = &self.setting.feeds;
+        let fit = answers_to(feeds, drain);
+        let found = self.case.next().found;
+        let named = found
+            .iter()
+            .find(|f| f.returned && fit.contains(&f.subject.id(feeds)));
+        let own = match drain {
+            // The contact itself comes out with the relay.
+            Drain::Contact(relay, _) => vec![*relay],
+            _ => seats(feeds, drain),
+        };
+        match (named, self.shown_alone(&own)) {
+            (Some(named), Ok(entry)) => Ok(entry.min(named.draws[2])),
+            (Some(named), Err(_)) => Ok(named.draws[2]),
+            (None, shown) => shown,
+        }
+    }
+
+    /// The entry of the draw that closed the proof that these parts, which are one thing, take it.
+    pub(super) fn shown_alone(&self, own: &[PartId]) -> Result<u32, Gap> {
+        let feeds = &self.setting.feeds;
+        let cut = |shown: &Shown| !own.is_empty() && own.iter().all(|p| shown.out.cuts(feeds, *p));
+        let draws = self.case.readings().iter();
+        let draws: Vec<&Shown> = draws.filter(|r| r.method == Method::Draw).collect();
+        let without = (0..draws.len()).filter(|at| cut(draws[*at]));
+        let tried = without.map(|at| self.closed(own, &draws, at));
+        let best = tried.reduce(|one, other| match (&one, &other) {
+            (Ok(_), _) => one,
+            (Err(a), Err(b)) if a.rank() >= b.rank() => one,
+            _ => other,
+        });
+        best.unwrap_or_else(|| {
+            Err(if self.was_out(own) {
+                Gap::NoDraw
+            } else {
+                Gap::NeverOut
+            })
+        })
+    }
+
+    /// Whether the draw `at`, read with these parts out, is the middle of a proof.
+    fn closed(&self, own: &[PartId], draws: &[&Shown], at: usize) -> Result<u32, Gap> {
+        let feeds = &self.setting.feeds;
+        let without = draws[at];
+        let has_all = |shown: &Shown| own.iter().all(|p| !shown.out.cuts(feeds, *p));
+        let before = draws[..at].iter().rev().find(|d| has_all(d));
+        let Some(before) = before else {
+            return Err(Gap::NoDrawBefore);
+        };
+        let (Some(high), Some(low)) = (before.current, without.current) else {
+            return Err(Gap::NoDraw);
+        };
+        if !(before.asleep && without.asleep) {
+            return Err(Gap::Awake);
+        }
+        let case = self.case_before(without.entry);
+        let others = others(&case, own, before, without);
+        if !others.is_empty() {
+            return Err(Gap::NotAlone(others));
+        }
+        let matters = case.judged().matters();
+        if low.high() > high.low() - matters {
+            return Err(Gap::TooCoarse {
+                may_be: low.high(),
+                falls_below: high.low() - matters,
+            });
+        }
+        let back = draws[at + 1..]
+            .iter()
+            .filter(|d| d.out == before.out && d.asleep);
+        let back: Vec<(u32, Interval<Milliamps>)> =
+            back.filter_map(|d| Some((d.entry, d.current?))).collect();
+        if back.is_empty() {
+            return Err(Gap::NotBack);
+        }
+        let returned = back.iter().find(|(_, c)| c.touches(high) && c.above(low));
+        returned.map(|(entry, _)| *entry).ok_or(Gap::NoReturn)
+    }
+
+    /// The case as it was before an entry.
+    fn case_before(&self, entry: u32) -> Case<'_> {
+        let texts = self.case.entries().iter().take_while(|e| e.number < entry);
+        let texts: Vec<String> = texts.map(|e| e.text.clone()).collect();
+        Case::reopen(self.setting, texts).unwrap_or_else(|_| self.case.clone())
+    }
+
+    /// Whether all of these lost their feed at some time.
+    fn was_out(&self, own: &[PartId]) -> bool {
+        let feeds = &self.setting.feeds;
+        let all = |case: &Case<'_>| own.iter().all(|p| case.out_now().cuts(feeds, *p));
+        let entries = self.case.entries().iter();
+        let takes = entries.filter(|e| e.text.starts_with("pull") || e.text.starts_with("unplug"));
+        !own.is_empty()
+            && takes
+                .into_iter()
+                .any(|e| all(&self.case_before(e.number + 1)))
+    }
+}
+
+/// What else in question lost its feed between two draws.
+fn others(case: &Case<'_>, own: &[PartId], before: &Shown, without: &Shown) -> Vec<String> {
+    let feeds = &case.setting().feeds;
+    let judged = case.judged();
+    let part_of = |p: PartId| {
+        let module = feeds.module_of(p);
+        own.iter()
+            .any(|o| feeds.is_below(p, *o) || module.is_some() && module == feeds.module_of(*o))
+    };
+    let takes = |p: &PartId| is_taker(feeds, *p);
+    let newly = |p: &PartId| without.out.cuts(feeds, *p) && !before.out.cuts(feeds, *p);
+    let open = |p: &PartId| {
+        matches!(
+            judged.standing(*p),
+            Standing::InQuestion | Standing::Carrying
+        )
+    };
+    let parts = feeds.parts().filter(takes).filter(newly);
+    let parts = parts.filter(|p| !part_of(*p)).filter(open);
+    parts.map(|p| feeds.id(p).to_owned()).collect()
+}
+
+fn is_taker(feeds: &Feeds, part: PartId) -> bool {
+    matches!(feeds.part(part).kind, PartKind::Load | PartKind::Coil)
+}
