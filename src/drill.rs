@@ -22,6 +22,7 @@ mod chance;
 mod class;
 mod debrief;
 mod faults;
+mod judged;
 mod misconception;
 mod played;
 mod predict;

@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 
 impl Setting {
     /// Minutes of one step by itself.
-    pub(super) fn minutes(&self, method: Method) -> f64 {
+    pub fn minutes(&self, method: Method) -> f64 {
         let handling = &self.instruments.handling;
         let minutes = match method {
             Method::Look => handling.look,
