@@ -309,11 +309,11 @@ impl Drill<'_> {
                 let woke = judged.lost > 0.0 && step.happened.contains(&Happened::Woke);
                 let settles = self.steps.get(index + 1).map_or(0.0, |s| s.settles);
                 judged.lost += if woke { settles } else { 0.0 };
-                if is_reading(step) && tells_nothing(step, earlier) {
-                    judged.verdict = Verdict::Spoilt;
-                    judged.lost = step.minutes;
-                    judged.better = None;
-                }
+            }
+            if is_reading(step) && tells_nothing(step, earlier) {
+                judged.verdict = Verdict::Spoilt;
+                judged.lost = step.minutes;
+                judged.better = None;
             }
             if !self.exercise.hunt {
                 // Where nothing is searched for no step is better than another.

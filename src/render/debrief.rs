@@ -160,7 +160,7 @@ fn gap_words(name: &str, gap: &Gap) -> String {
             format!("{name}: a draw before it or with it out was read while the vehicle was awake")
         }
         Gap::NotAlone(others) => format!(
-            "with {name} out {} fell silent too: take out {name} alone",
+            "with {name} out {} fell silent too: rule that out first, or take out {name} alone",
             some_of(others)
         ),
         Gap::TooCoarse {

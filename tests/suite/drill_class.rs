@@ -197,7 +197,7 @@ fn readings_typed_at_a_board_are_judged_like_those_of_the_vehicle() {
         "proven",
         "connector",
         "named",
-        "best_minutes",
+        "marks",
         "misconceptions",
     ] {
         assert_eq!(one[field], other[field], "{field}\n{one:#}\n{other:#}");

@@ -231,7 +231,8 @@ fn played_at(rung: &str, typed: &str) -> halfsplit::drill::Debrief {
 
 #[test]
 fn a_vehicle_that_did_not_wake_need_not_be_waited_for_and_a_shorter_play_is_the_best() {
-    let play = "prepared; asleep; draw; pull K1; draw; refit K1; draw; answer K1 coil proven";
+    let play =
+        "prepared; asleep; draw; drop F4; pull K1; draw; refit K1; draw; answer K1 coil proven";
     let debrief = played_at("06", play);
     assert!(debrief.proven && debrief.gaps.is_empty(), "{debrief:#?}");
     assert_eq!(debrief.marks, 100, "{debrief:#?}");
@@ -261,7 +262,7 @@ fn what_is_missing_from_a_proof_is_named() {
         ),
         (
             "06",
-            "prepared; asleep; draw; pull K1; draw; answer K1 coil proven",
+            "prepared; asleep; draw; drop F4; pull K1; draw; answer K1 coil proven",
             Gap::NotBack,
         ),
         (
