@@ -28,8 +28,6 @@ pub enum Gap {
     NoDrawBefore,
     /// One of the two draws was read before the vehicle slept.
     Awake,
-    /// Others that could be it fell silent with it.
-    NotAlone(Vec<String>),
     /// What the draw may be with it out, in mA, and below what it must be seen to be.
     TooCoarse {
         /// The draw with it out may be as high as this.
@@ -39,6 +37,8 @@ pub enum Gap {
     },
     /// With it back in the draw was not read, with the vehicle asleep.
     NotBack,
+    /// Others that could be it fell silent with it.
+    NotAlone(Vec<String>),
     /// With it back in the draw did not return.
     NoReturn,
 }
@@ -51,9 +51,9 @@ impl Gap {
             Self::NoDraw => 1,
             Self::NoDrawBefore => 2,
             Self::Awake => 3,
-            Self::NotAlone(_) => 4,
-            Self::TooCoarse { .. } => 5,
-            Self::NotBack => 6,
+            Self::TooCoarse { .. } => 4,
+            Self::NotBack => 5,
+            Self::NotAlone(_) => 6,
             Self::NoReturn => 7,
         }
     }
@@ -123,10 +123,6 @@ impl Drill<'_> {
             return Err(Gap::Awake);
         }
         let case = self.case_before(without.entry);
-        let others = others(&case, own, before, without);
-        if !others.is_empty() {
-            return Err(Gap::NotAlone(others));
-        }
         let matters = case.judged().matters();
         if low.high() > high.low() - matters {
             return Err(Gap::TooCoarse {
@@ -141,6 +137,10 @@ impl Drill<'_> {
             back.filter_map(|d| Some((d.entry, d.current?))).collect();
         if back.is_empty() {
             return Err(Gap::NotBack);
+        }
+        let others = others(&case, own, before, without);
+        if !others.is_empty() {
+            return Err(Gap::NotAlone(others));
         }
         let returned = back.iter().find(|(_, c)| c.touches(high) && c.above(low));
         returned.map(|(entry, _)| *entry).ok_or(Gap::NoReturn)
