@@ -74,11 +74,12 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
     let mut input = Input::new();
     let farewell = at_interrupt(input.terminal, dialogue.end(told));
     while let Some(line) = input.line(&render::trace_prompt(&dialogue.next), &mut out)? {
+        // The window may have another width by now.
+        dialogue.screen.width = super::columns();
         let Some(said) = dialogue.answer(&line)? else {
             break;
         };
         dialogue.say(&mut out, &said)?;
-        dialogue.screen.width = super::columns();
         if let Ok(mut farewell) = farewell.lock() {
             *farewell = dialogue.end(told);
         }

@@ -156,7 +156,7 @@ impl Page<'_> {
             (Verified::StillOver, Some(last)) => {
                 format!("After that it still took {last}, which is too much.")
             }
-            _ => "The draw has not been measured since, so it is not known yet whether that mended it."
+            _ => "It is not known yet whether that mended it: the settled draw was not measured since, or not finely enough to say."
                 .to_owned(),
         };
         format!("{}. {after}", what.join("; "))

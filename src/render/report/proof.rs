@@ -22,7 +22,7 @@ impl Page<'_> {
                     .collect();
                 let draws: Vec<String> = repaired.draws.iter().map(|d| self.settled(d)).collect();
                 let read = match repaired.verified {
-                    Verified::NotRead => "the settled draw was **not** measured again: not verified".to_owned(),
+                    Verified::NotRead => "no settled draw read since says that it holds: **not** verified".to_owned(),
                     Verified::Unwatched => format!(
                         "prepared and settled anew, everything in: {}; within the limit. It was **not** read again after a watch, so a drain that comes and goes is not excluded",
                         listed(&draws)
