@@ -52,8 +52,8 @@ pub(super) struct Now<'s> {
     /// The latest settled draw over the limit with nothing out: what the search is for.
     pub(super) over: Option<Draw>,
     pub(super) doubted: Option<Draw>,
-    /// A draw of next to nothing was read twice in this case.
-    pub(super) nearly_nothing: bool,
+    /// The least draw in mA that was asked about as too little: the same is not asked again.
+    pub(super) questioned: f64,
     /// A draw that is higher than a sleeping vehicle's can be: it is read again before it counts.
     pub(super) risen: Option<Draw>,
     /// `asleep` was said of a vehicle that had not settled: from then on a draw counts for a proof once
@@ -119,7 +119,7 @@ impl<'s> Now<'s> {
             believed: false,
             over: None,
             doubted: None,
-            nearly_nothing: false,
+            questioned: f64::INFINITY,
             risen: None,
             hasty: false,
             still: false,

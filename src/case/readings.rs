@@ -79,7 +79,8 @@ impl Now<'_> {
         if !self.believed && !options.sure && !self.credible(&draw, reading) {
             return;
         }
-        if self.believed && !options.sure && !self.nearly_nothing && self.hardly_possible(&draw) {
+        let lower = current.high() < self.questioned;
+        if self.believed && !options.sure && lower && self.hardly_possible(&draw) {
             self.questions.push(Question::HardlyAnything(current));
             // As good as nothing proves whatever is out; so it is read twice, once in a case.
             let doubted = self.doubted.as_ref();
@@ -89,7 +90,7 @@ impl Now<'_> {
                 self.doubted = Some(draw);
                 return;
             }
-            self.nearly_nothing = nothing;
+            self.questioned = current.low();
         }
         if self.believed && !options.sure && self.has_woken(&draw) {
             return;
