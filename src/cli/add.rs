@@ -52,7 +52,7 @@ pub(super) fn run(told: &Add, screen: Look) -> Result<u8, Failure> {
         under = Some(feeds.part(*part));
     }
     let (given_name, given) = match &told.table {
-        Some(table) => files::read(table)?,
+        Some(table) => files::read_table(table)?,
         None => typed(&told.parts)?,
     };
     let grown = match (&told.table, under) {

@@ -1,6 +1,6 @@
 //! Files as the command line names them; `-` is standard input or standard output.
 
-use crate::cli::Failure;
+use crate::cli::{Failure, say};
 use std::io::{Read, Write};
 use std::path::Path;
 
@@ -17,15 +17,49 @@ pub(super) fn is_page(file: &Path) -> bool {
 
 /// A file's name as it was given, and its text.
 pub(super) fn read(file: &Path) -> Result<(String, String), Failure> {
-    let (name, text) = if is_stream(file) {
-        let mut text = String::new();
-        let read = std::io::stdin().read_to_string(&mut text);
-        ("standard input".to_owned(), read.map(|_| text))
-    } else {
-        (file.display().to_string(), std::fs::read_to_string(file))
-    };
-    match text {
+    let (name, bytes) = bytes_of(file)?;
+    match String::from_utf8(bytes) {
         Ok(text) => Ok((name, text)),
+        Err(other) => {
+            let good = &other.as_bytes()[..other.utf8_error().valid_up_to()];
+            let good = std::str::from_utf8(good).unwrap_or_default();
+            let line = 1 + good.matches('\n').count();
+            let what = format!("line {line} is not UTF-8; save the file as UTF-8");
+            let error = std::io::Error::new(std::io::ErrorKind::InvalidData, what);
+            Err(Failure::Read(name, error))
+        }
+    }
+}
+
+/// A table's file as spreadsheets save it: UTF-8, else UTF-16 with its mark, else Windows-1252, which
+/// has the letters of Latin-1. Says which, where it is not UTF-8.
+pub(super) fn read_table(file: &Path) -> Result<(String, String), Failure> {
+    let (name, bytes) = bytes_of(file)?;
+    let bytes = match String::from_utf8(bytes) {
+        Ok(text) => return Ok((name, text)),
+        Err(other) => other.into_bytes(),
+    };
+    let marked = encoding_rs::Encoding::for_bom(&bytes).map(|(encoding, _)| encoding);
+    let encoding = marked.unwrap_or(encoding_rs::WINDOWS_1252);
+    let (text, encoding, _) = encoding.decode(&bytes);
+    let called = encoding.name();
+    say(&format!(
+        "{name} is not UTF-8; read as {called}: look at letters such as é"
+    ));
+    Ok((name, text.into_owned()))
+}
+
+/// A file's name as it was given, and what it holds.
+fn bytes_of(file: &Path) -> Result<(String, Vec<u8>), Failure> {
+    let (name, bytes) = if is_stream(file) {
+        let mut bytes = Vec::new();
+        let read = std::io::stdin().read_to_end(&mut bytes);
+        ("standard input".to_owned(), read.map(|_| bytes))
+    } else {
+        (file.display().to_string(), std::fs::read(file))
+    };
+    match bytes {
+        Ok(bytes) => Ok((name, bytes)),
         Err(error) => Err(Failure::Read(name, error)),
     }
 }

@@ -174,7 +174,12 @@ enum Command {
     ///
     /// Comma, semicolon or tab; with units or without; columns in any order, named by the first row.
     /// Needed are id and fed by; known besides: kind, rating, style, place, sheet, plug, pin, colour,
-    /// load kind, asleep, at most, module, note, and every field of format 1 by its own name.
+    /// load kind, asleep, at most, module, note, and every field of format 1 by its own name. What is
+    /// doubtful is listed with its cell; where there are errors nothing is written.
+    ///
+    /// How long it takes to get at a place is in no table; it goes into the vehicle file, under places:
+    /// "behind dash": Place(reach: minutes(20), wakes: true, within: "footwell box"), where wakes says
+    /// that getting there wakes the vehicle, and within what has to be opened first.
     ///
     /// Example: halfsplit import box.csv --out blue-van.ron
     Import(table::Import),

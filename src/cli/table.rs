@@ -1,11 +1,13 @@
 //! `halfsplit import` and `halfsplit export`: a vehicle's parts from a table and back.
 
+use crate::cli::case_file::quoted;
 use crate::cli::check::questions_left;
-use crate::cli::{Failure, files, open_vehicle};
+use crate::cli::{Failure, files, open_vehicle, say};
 use crate::problem::{Look, show};
 use crate::table;
-use crate::vehicle::{self, Comments, Vehicle};
+use crate::vehicle::{self, Comments, Place, Vehicle};
 use clap::Args;
+use std::fmt::Write as _;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -23,6 +25,9 @@ pub(super) struct Import {
     /// A vehicle file whose name, limit, places, networks and modules are kept
     #[arg(long, value_name = "VEHICLE")]
     like: Option<PathBuf>,
+    /// Write over a vehicle file that is there; what was put into it by hand is lost
+    #[arg(long)]
+    replace: bool,
 }
 
 /// What `export` is told.
@@ -45,7 +50,7 @@ pub(super) fn import(told: &Import, screen: Look) -> Result<u8, Failure> {
         },
         None => Vehicle::named(told.name.clone().unwrap_or_else(|| stem(&told.table))),
     };
-    let (name, text) = files::read(&told.table)?;
+    let (name, text) = files::read_table(&told.table)?;
     let (feeds, problems) = table::read(&text, &start);
     if !problems.is_empty() {
         let shown = show(&name, &text, &problems, screen);
@@ -55,9 +60,52 @@ pub(super) fn import(told: &Import, screen: Look) -> Result<u8, Failure> {
         return Ok(1);
     };
     let written = vehicle::write(feeds.vehicle(), &Comments::default());
+    if !told.replace && holds_other(&told.out, &written) {
+        say(&format!(
+            "{} is there already; nothing was written: give another name, or --replace to write over it",
+            told.out.display()
+        ));
+        return Ok(1);
+    }
     files::write(&told.out, &written)?;
+    if !files::is_stream(&told.out) {
+        say(&told_written(feeds.vehicle(), &told.out));
+    }
     questions_left(&written, &told.out);
     Ok(0)
+}
+
+/// Whether a file is there that says something else. One that cannot be read does.
+fn holds_other(file: &Path, written: &str) -> bool {
+    let there = !files::is_stream(file) && file.is_file();
+    there && !std::fs::read(file).is_ok_and(|old| old.is_empty() || old == written.as_bytes())
+}
+
+/// What was written, where to look at it, and what a table cannot say.
+fn told_written(vehicle: &Vehicle, file: &Path) -> String {
+    let (count, places) = (vehicle.parts.len(), vehicle.places.len());
+    let name = quoted(&file.display().to_string());
+    let s = |count: usize| if count == 1 { "" } else { "s" };
+    let mut text = format!(
+        "{count} part{} in {places} place{}; to hold them against the manual: halfsplit tree {name}",
+        s(count),
+        s(places)
+    );
+    let mut unsaid = vehicle.places.iter().filter(|place| !place.reach_given);
+    if let Some(place) = unsaid.next() {
+        let minutes = Place::USUAL_REACH.value();
+        let more = match unsaid.count() {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
+        let _ = write!(
+            text,
+            "\nMinutes to {}{more} are taken to be {minutes}; say what they are under places in the \
+             file: Place(reach: minutes(6), wakes: true, within: \"…\")",
+            place.id.value
+        );
+    }
+    text
 }
 
 /// A file's name without its folder and ending.

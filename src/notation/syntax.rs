@@ -137,6 +137,19 @@ fn byte_of(text: &str, position: Position) -> usize {
             .map_or(line.len(), |(byte, _)| byte)
 }
 
+/// The first row of a text that looks like a table: several cells and no bracket.
+fn a_table(text: &str) -> Option<Span> {
+    let start = text.len()
+        - text
+            .trim_start_matches(['\u{feff}', ' ', '\t', '\r', '\n'])
+            .len();
+    let row = text[start..].lines().next()?.trim_end();
+    let parted = [';', '\t', ','].iter().any(|parts| row.contains(*parts));
+    let told = row.starts_with("sep=");
+    let plain = !row.contains(['(', '[', '{', ':']) && !row.starts_with(['#', '/']);
+    ((parted && plain) || told).then(|| start..start + row.len())
+}
+
 fn explain(text: &str, form: &Form, error: &SpannedError) -> Problem {
     use ron::Error as E;
     let start = byte_of(text, error.span.start).min(text.len());
@@ -154,6 +167,9 @@ fn explain(text: &str, form: &Form, error: &SpannedError) -> Problem {
     }
     if text.trim().is_empty() {
         return words::empty_file(form).at(0..0);
+    }
+    if let Some(at) = a_table(text).filter(|_| form.name == Form::VEHICLE.name) {
+        return words::a_table().at(at);
     }
     match &error.code {
         E::ExpectedStringEnd => words::text_not_closed().at(at),

@@ -9,8 +9,10 @@ use std::fmt::Write as _;
 #[cfg(feature = "cli")]
 use crate::problem::drawing::draw;
 
-/// At most this many problems are drawn; the rest are counted.
+/// At most this many problems are drawn; of the next each has a line.
 const SHOWN: usize = 20;
+/// At most this many have a line; the rest are counted.
+const LISTED: usize = 200;
 
 /// How problems are drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -164,7 +166,8 @@ pub fn rows(text: &str, problems: &[Problem]) -> Vec<Row> {
         .collect()
 }
 
-/// The problems drawn with their place in the text, 20 at most, then how many more there are.
+/// The problems drawn with their place in the text, 20 at most; of the next 200 place and fault in a
+/// line, then how many more there are.
 ///
 /// Empty when there are none.
 pub fn show(file: &str, text: &str, problems: &[Problem], look: Look) -> String {
@@ -173,8 +176,24 @@ pub fn show(file: &str, text: &str, problems: &[Problem], look: Look) -> String 
     }
     let shown = &problems[..problems.len().min(SHOWN)];
     let mut out = draw(&clean_line(file), &clean(text), shown, look);
-    if problems.len() > SHOWN {
-        let _ = writeln!(out, "and {} more", problems.len() - SHOWN);
+    let beyond = &problems[shown.len()..];
+    let listed = &beyond[..beyond.len().min(LISTED)];
+    for row in rows(text, listed) {
+        let Row {
+            line,
+            column,
+            code,
+            message,
+            ..
+        } = row;
+        let _ = writeln!(
+            out,
+            "{}:{line}:{column}: {code}: {message}",
+            clean_line(file)
+        );
+    }
+    if beyond.len() > LISTED {
+        let _ = writeln!(out, "and {} more", beyond.len() - LISTED);
     }
     out
 }

@@ -42,5 +42,7 @@ impl Starter {
     }
 }
 
-const TWELVE_VOLTS: &str = "// limit: mA(50),  // settled draw allowed, by the maker; else 50 mA (common practice, no source)";
-const TWENTY_FOUR_VOLTS: &str = "// limit: mA(…),  // settled draw allowed: ask the maker; without it there is no verdict on 24 V";
+const TWELVE_VOLTS: &str =
+    "// limit: mA(50),  // the maker's settled draw; else 50 mA (common practice, no source)";
+const TWENTY_FOUR_VOLTS: &str =
+    "// limit: mA(…),  // the maker's settled draw; without it no verdict on 24 V";

@@ -244,6 +244,62 @@ fn a_vehicle_goes_out_as_a_table_and_comes_back() {
 }
 
 #[test]
+fn a_table_is_read_in_the_letters_it_was_saved_in() {
+    let folder = tempfile::tempdir().unwrap();
+    let table = folder.path().join("van.csv");
+    let text = "id;kind;fed by;place\nbattery;Battery;;bay\nF1;Fuse;battery;Fußraum é\n";
+    let latin: Vec<u8> = text.chars().map(|c| c as u8).collect();
+    let mut wide = vec![0xff, 0xfe];
+    wide.extend(text.encode_utf16().flat_map(u16::to_le_bytes));
+    for (bytes, called) in [(latin, "windows-1252"), (wide, "UTF-16LE")] {
+        std::fs::write(&table, bytes).unwrap();
+        let done = run(&["import", table.to_str().unwrap(), "--out", "-"]);
+        let told = String::from_utf8(done.stderr).unwrap();
+        assert!(
+            told.contains(&format!("not UTF-8; read as {called}")),
+            "{told}"
+        );
+        let file = String::from_utf8(done.stdout).unwrap();
+        assert!(file.contains("at: \"Fußraum é\""), "{file}");
+    }
+    let vehicle = folder.path().join("van.ron");
+    std::fs::write(&vehicle, b"Vehicle(\n  name: \"caf\xe9\"").unwrap();
+    let told = run(&["check", vehicle.to_str().unwrap()]).stderr;
+    let told = String::from_utf8(told).unwrap();
+    assert!(
+        told.ends_with("line 2 is not UTF-8; save the file as UTF-8\n"),
+        "{told}"
+    );
+}
+
+#[test]
+fn an_import_says_what_it_wrote_and_writes_over_nothing_unasked() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let (table, vehicle) = (at("van.csv"), at("van.ron"));
+    let import = |more: &[&str]| {
+        let told = run(&[&["import", &table, "--out", &vehicle], more].concat());
+        let text = String::from_utf8(told.stderr).unwrap();
+        (told.status.code().unwrap(), text)
+    };
+    let rows = "id,kind,fed by,place\nbattery,Battery,,bay\nF1,Fuse,battery,bay\n";
+    std::fs::write(&table, rows).unwrap();
+    let (code, told) = import(&[]);
+    assert_eq!(code, 0, "{told}");
+    assert!(told.contains("2 parts in 1 place; "), "{told}");
+    assert!(told.contains("Minutes to bay are taken to be "), "{told}");
+    assert_eq!(import(&[]).0, 0, "the same again loses nothing");
+    let mended = std::fs::read_to_string(&vehicle).unwrap() + "// by hand\n";
+    std::fs::write(&vehicle, &mended).unwrap();
+    let (code, told) = import(&[]);
+    assert_eq!(code, 1);
+    assert!(told.contains("or --replace to write over it"), "{told}");
+    assert_eq!(std::fs::read_to_string(&vehicle).unwrap(), mended);
+    assert_eq!(import(&["--replace"]).0, 0);
+    assert_ne!(std::fs::read_to_string(&vehicle).unwrap(), mended);
+}
+
+#[test]
 fn a_refused_table_leaves_the_file_as_it_was() {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("van.ron");

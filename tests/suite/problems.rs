@@ -197,15 +197,16 @@ fn every_fault_has_a_file() {
 }
 
 #[test]
-fn many_are_cut_at_twenty_and_counted() {
+fn many_are_drawn_then_listed_then_counted() {
     let parts = "Fuse(rating: A(10)),\n".repeat(500);
     let text =
         format!("Vehicle(format: 1, name: \"x\", battery: Battery(id: \"b\", feeds: [\n{parts}]))");
     let (_, problems) = feeds::load(&text);
     assert_eq!(problems.len(), 500);
     let shown = problem::show("many.ron", &text, &problems, PLAIN);
-    assert_eq!(shown.matches("no-id").count(), 20);
-    assert!(shown.ends_with("and 480 more\n"), "{shown}");
+    assert_eq!(shown.matches("╭─[many.ron:").count(), 20);
+    assert_eq!(shown.matches("\nmany.ron:").count(), 200);
+    assert!(shown.ends_with("and 280 more\n"), "{shown}");
 }
 
 #[test]

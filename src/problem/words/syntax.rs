@@ -75,6 +75,14 @@ pub(crate) fn extension(word: &str) -> Finding {
     )
 }
 
+/// A spreadsheet's table where a vehicle file belongs.
+pub(crate) fn a_table() -> Finding {
+    syntax(
+        "this is a table, not a vehicle file",
+        "make a vehicle file of it: halfsplit import TABLE --out FILE",
+    )
+}
+
 pub(crate) fn empty_file(form: &Form) -> Finding {
     syntax("the file is empty", format!("type {}", form.smallest))
 }
