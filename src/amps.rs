@@ -44,6 +44,42 @@ impl Across {
     }
 }
 
+/// A drop as it was read: once, or with the probes both ways round.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Dropped {
+    /// What the display showed.
+    pub shown: Reading,
+    /// What it showed with the probes turned round.
+    pub turned: Option<Reading>,
+}
+
+impl From<Reading> for Dropped {
+    fn from(shown: Reading) -> Self {
+        Self {
+            shown,
+            turned: None,
+        }
+    }
+}
+
+impl Dropped {
+    /// The reading that counts: half the difference where it was read both ways round.
+    pub fn reading(self, instruments: &Instruments) -> Reading {
+        match self.turned {
+            Some(turned) => self.shown.with_probes_turned(turned, instruments),
+            None => self.shown,
+        }
+    }
+
+    /// Its best value; `None` where the display showed that its range is exceeded.
+    fn best(self) -> Option<f64> {
+        middle(match self.turned {
+            Some(turned) => self.shown.half_difference(turned),
+            None => self.shown,
+        })
+    }
+}
+
 /// The voltage that a clamp with a voltage output gives, and the current it means.
 pub type Scale = (Millivolts, Milliamps);
 
@@ -51,7 +87,7 @@ pub type Scale = (Millivolts, Milliamps);
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Question {
     /// The current behind a voltage drop.
-    Drop(Reading, Across),
+    Drop(Dropped, Across),
     /// The current behind a clamp reading, with the turns through its jaws and, for one that is read
     /// on the meter, its scale.
     Clamp(Reading, u32, Option<Scale>),
@@ -80,6 +116,17 @@ pub enum Used {
 pub enum Step {
     /// What the display shows.
     Shown(Reading),
+    /// What it shows with the probes turned round.
+    Turned(Reading),
+    /// Half the difference of the two, in mV, and what is the same both ways round.
+    Half {
+        /// The half.
+        half: Interval<Millivolts>,
+        /// What is the same.
+        offset: Millivolts,
+        /// That is more than joints and leads give.
+        large: bool,
+    },
     /// A minus on the display.
     Negative,
     /// What a clamp's voltage means.
@@ -129,6 +176,8 @@ pub enum Step {
         /// The current.
         current: Interval<Milliamps>,
     },
+    /// At least this is more than the fuse is rated for.
+    AboveRating(Milliamps),
     /// The zero on the display can hide this.
     Hides(Milliamps),
     /// How far off such a reading usually is.
@@ -232,7 +281,7 @@ pub enum NoAnswer {
     /// A drop or a current that may be nothing gives no resistance.
     Nothing,
     /// So much of its rating makes a fuse too warm; the most that may go through it.
-    TooWarm(Measured, Milliamps),
+    TooWarm(Box<Measured>, Milliamps),
 }
 
 /// Steps of how a resistance is measured.
@@ -254,7 +303,7 @@ pub fn work(
         steps: Vec::new(),
     };
     let answer = match question {
-        Question::Drop(reading, across) => working.drop(reading, across),
+        Question::Drop(dropped, across) => working.drop(dropped, across),
         Question::Clamp(reading, turns, scale) => working.clamp(reading, turns, scale),
         Question::Series(reading, jack) => working.series(reading, jack),
         Question::Expect(current, across) => working.expect(current, across),
@@ -285,6 +334,37 @@ impl Working {
         if reading.low < 0.0 {
             self.steps.push(Step::Negative);
         }
+    }
+
+    /// The voltage that was read across something, with the steps that tell of it.
+    fn voltage(&mut self, dropped: Dropped) -> Result<Interval<Millivolts>, NoAnswer> {
+        let missing = NoAnswer::NotAtHand(Used::Millivolts);
+        let range = self.instruments.meter.and_then(|meter| meter.millivolts);
+        let range = range.ok_or(missing.clone())?;
+        let reading = dropped.reading(&self.instruments);
+        match dropped.turned {
+            None => self.shown(reading),
+            Some(turned) => {
+                self.steps.push(Step::Shown(dropped.shown));
+                self.steps.push(Step::Turned(turned));
+                if !reading.over {
+                    let half = dropped.shown.half_difference(turned);
+                    let offset = dropped.shown.offset(turned);
+                    self.steps.push(Step::Half {
+                        half: Interval::between(half.low, half.high),
+                        offset: Millivolts::of(offset),
+                        large: offset.abs() > measurement::LARGE_OFFSET,
+                    });
+                }
+                if reading.low < 0.0 {
+                    self.steps.push(Step::Negative);
+                }
+            }
+        }
+        self.accuracy(Used::Millivolts, &range, reading.step);
+        let voltage = measurement::voltage(reading, &self.instruments).ok_or(missing)?;
+        self.steps.push(Step::Voltage(voltage));
+        Ok(voltage)
     }
 
     fn accuracy<Q: Quantity>(&mut self, used: Used, range: &Range<Q>, typed: f64) {
@@ -323,23 +403,22 @@ impl Working {
         Ok(warm)
     }
 
-    fn drop(&mut self, reading: Reading, across: Across) -> Result<Answer, NoAnswer> {
-        let missing = NoAnswer::NotAtHand(Used::Millivolts);
-        let range = self.instruments.meter.and_then(|meter| meter.millivolts);
-        let range = range.ok_or(missing.clone())?;
-        self.shown(reading);
-        self.accuracy(Used::Millivolts, &range, reading.step);
-        let voltage = measurement::voltage(reading, &self.instruments).ok_or(missing.clone())?;
-        self.steps.push(Step::Voltage(voltage));
+    fn drop(&mut self, dropped: Dropped, across: Across) -> Result<Answer, NoAnswer> {
+        let voltage = self.voltage(dropped)?;
+        let reading = dropped.reading(&self.instruments);
         let resistance = Resistance::from(self.resistance(across)?);
         let current = measurement::current_by_drop(&resistance, reading, &self.instruments);
-        let current = current.ok_or(missing)?;
+        let current = current.ok_or(NoAnswer::NotAtHand(Used::Millivolts))?;
         self.steps.push(Step::Quotient {
             voltage,
             band: resistance.band,
             current,
         });
-        if reading.low == 0.0 && reading.high == 0.0 && !reading.over {
+        if let Across::Fuse(_, rating) = across
+            && current.low() > rating.value()
+        {
+            self.steps.push(Step::AboveRating(rating));
+        } else if reading.low == 0.0 && reading.high == 0.0 && !reading.over {
             self.steps.push(Step::Hides(Milliamps::of(current.high())));
         } else {
             let usual = measurement::uncertainty(&resistance, reading, &self.instruments);
@@ -347,7 +426,8 @@ impl Working {
             let nearer = |usual: &Uncertainty| usual.expanded.value() < current.width() / 2.0;
             self.steps.extend(usual.filter(nearer).map(Step::Usual));
         }
-        let best = middle(reading).map(|shown| Millivolts::of(shown) / resistance.nominal);
+        let best = dropped.best();
+        let best = best.map(|volts| Millivolts::of(volts) / resistance.nominal);
         Ok(Answer::Current(Bounds {
             range: current,
             best,

@@ -63,16 +63,42 @@ pub struct Reading {
 }
 
 impl Reading {
-    /// What is there by this reading and another with the probes turned round: half the difference, in
-    /// which what the joints of unlike metals give, and any other offset, is gone. The counts of both stay
-    /// in it as those of one.
-    pub fn with_probes_turned(self, other: Self) -> Self {
+    /// Half the difference of this reading and another with the probes turned round, in which what the
+    /// joints of unlike metals give, and any other offset, is gone.
+    pub fn half_difference(self, other: Self) -> Self {
         Self {
             low: (self.low - other.high) / 2.0,
             high: (self.high - other.low) / 2.0,
             unit: self.unit,
             step: self.step.max(other.step),
             over: self.over || other.over,
+        }
+    }
+
+    /// What is the same both ways round: half the sum.
+    pub fn offset(self, other: Self) -> f64 {
+        let middle = |reading: Self| f64::midpoint(reading.low, reading.high);
+        f64::midpoint(middle(self), middle(other))
+    }
+
+    /// The reading that stands for this one and another with the probes turned round: half their
+    /// difference. The counts of both stay in it as those of one. So do their percents, which are those of
+    /// what was shown: where the offset is larger than the half, by what is missing at the half's own.
+    pub fn with_probes_turned(self, other: Self, instruments: &Instruments) -> Self {
+        let half = self.half_difference(other);
+        let range = instruments.meter.and_then(|meter| meter.millivolts);
+        let share = range.map_or(0.0, |range| range.percent / 100.0);
+        let larger = |end: f64| (self.offset(other).abs() - end.abs()).max(0.0);
+        // Moved by this, an end has the percent of the offset in it: its own grows or shrinks with it.
+        let missing = |end: f64, grows: bool| {
+            larger(end) * share / if grows { 1.0 + share } else { 1.0 - share }
+        };
+        let low = half.low - missing(half.low, half.low < 0.0);
+        Self {
+            // A zero is not turned into a minus.
+            low: if half.low >= 0.0 { low.max(0.0) } else { low },
+            high: half.high + missing(half.high, half.high >= 0.0),
+            ..half
         }
     }
 }
@@ -175,6 +201,10 @@ pub fn lets_in(feeds: &Feeds, part: PartId, method: Method, way: Way) -> bool {
         Way::Series(_) => method == Method::Series,
     }
 }
+
+/// More than this, in mV, the same both ways round is no offset of joints and leads: a minus was left out,
+/// or the probes slipped (judgement: 3 microvolts a kelvin, from memory, and 30 K).
+pub const LARGE_OFFSET: f64 = 0.1;
 
 /// What is there, in the reading's unit.
 fn truth(accuracy: &Accuracy, reading: Reading) -> (f64, f64) {

@@ -10,7 +10,7 @@
 //! **Invariants.** The interval holds the cold resistance; the number that is to be written holds the
 //! whole interval in its band (test `a_spare_fuse_is_measured`).
 
-use super::{Across, Answer, Bounds, NoAnswer, Step, Used, Working};
+use super::{Across, Answer, Bounds, Dropped, NoAnswer, Step, Working, middle};
 use crate::instruments::Instruments;
 use crate::interval::Interval;
 use crate::measurement::{self, Reading, Way};
@@ -27,7 +27,7 @@ pub const SHARE: f64 = 0.4;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Measured {
     /// The drop across the fuse.
-    pub voltage: Reading,
+    pub voltage: Dropped,
     /// The current through it.
     pub current: Reading,
     /// How that was taken.
@@ -56,7 +56,7 @@ struct Known {
 impl Known {
     /// `None` without the instruments, or where one of the two may be nothing.
     fn of(asked: &Measured, instruments: &Instruments) -> Option<Self> {
-        let voltage = measurement::voltage(asked.voltage, instruments)?;
+        let voltage = measurement::voltage(asked.voltage.reading(instruments), instruments)?;
         let current = measurement::current_by(asked.way, asked.current, instruments)?;
         let sound = voltage.low() > 0.0 && current.low() > 0.0 && current.high().is_finite();
         sound.then_some(Self { voltage, current })
@@ -114,7 +114,13 @@ impl Measured {
                 ..reading
             };
             let again = Self {
-                voltage: exactly(self.voltage, (Milliamps::of(*current) * about).value()),
+                voltage: Dropped {
+                    shown: exactly(
+                        self.voltage.shown,
+                        (Milliamps::of(*current) * about).value(),
+                    ),
+                    turned: None,
+                },
                 current: exactly(self.current, *current),
                 ..*self
             };
@@ -140,13 +146,13 @@ impl Working {
     /// The resistance behind a drop at a known current.
     pub(super) fn measured(&mut self, asked: Measured) -> Result<Answer, NoAnswer> {
         let instruments = self.instruments.clone();
-        self.known_voltage(asked.voltage)?;
+        self.voltage(asked.voltage)?;
         self.known_current(&asked)?;
         let known = Known::of(&asked, &instruments).ok_or(NoAnswer::Nothing)?;
         if let (Some(share), Some((_, rating))) = (asked.share(), asked.fuse)
             && share > SHARE
         {
-            return Err(NoAnswer::TooWarm(asked, rating * SHARE));
+            return Err(NoAnswer::TooWarm(Box::new(asked), rating * SHARE));
         }
         self.steps.push(Step::Ratio {
             voltage: known.voltage,
@@ -160,8 +166,9 @@ impl Working {
             by: (least, most),
             cold,
         });
-        let middle = |reading: Reading| f64::midpoint(reading.low, reading.high);
-        let mut best = middle(asked.voltage) / middle(asked.current) * 1000.0;
+        let both = asked.voltage.best().zip(middle(asked.current));
+        let (voltage, current) = both.ok_or(NoAnswer::Nothing)?;
+        let mut best = voltage / current * 1000.0;
         best /= f64::midpoint(least, most);
         if let Some(there) = self.temperature {
             let factor = 1.0 + reference::ZINC_PER_KELVIN * (there.value() - 20.0);
@@ -187,17 +194,6 @@ impl Working {
             range: cold,
             best: Some(Milliohms::of(best)),
         }))
-    }
-
-    fn known_voltage(&mut self, reading: Reading) -> Result<(), NoAnswer> {
-        let missing = NoAnswer::NotAtHand(Used::Millivolts);
-        let range = self.instruments.meter.and_then(|meter| meter.millivolts);
-        let range = range.ok_or(missing.clone())?;
-        self.shown(reading);
-        self.accuracy(Used::Millivolts, &range, reading.step);
-        let voltage = measurement::voltage(reading, &self.instruments).ok_or(missing)?;
-        self.steps.push(Step::Voltage(voltage));
-        Ok(())
     }
 
     /// The steps of the current; those that mind a vehicle do not belong to a bench.

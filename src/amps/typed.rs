@@ -1,6 +1,6 @@
 //! What is typed behind `amps`, read into a question.
 
-use crate::amps::{Across, Measured, Question, Scale};
+use crate::amps::{Across, Dropped, Measured, Question, Scale};
 use crate::journal::{self, read_quantity};
 use crate::measurement::{Jack, Reading, Unit, Way};
 use crate::notation::{Mistyped, Sense, Spelled, from_to, typed};
@@ -77,12 +77,12 @@ const RATING: Sense = from_to(100.0, 2_000_000.0);
 ///
 /// | typed | asks |
 /// | --- | --- |
-/// | `drop READING across WHAT` | the current |
+/// | `drop READING [reversed READING] across WHAT` | the current |
 /// | `clamp READING [turns N] [scale 1mV/10mA]` | the current |
 /// | `series READING [jack mA]` | the current |
 /// | `CURRENT across WHAT` | what the meter will show |
 /// | `resistance` | how one is measured |
-/// | `resistance DROP with CURRENT [across FUSE] [jack mA] [by clamp] [turns N]` | a resistance |
+/// | `resistance DROP [reversed DROP] with CURRENT [across FUSE] [jack mA] [by clamp] [turns N]` | a resistance |
 ///
 /// WHAT is a fuse (`Regular 10A`), a length of wire (`wire 0.5mm2 1m`, `wire 18awg 0.5m aluminium`) or
 /// a resistance (`4.8mOhm`). Units may stand apart from their numbers; capitals do not matter.
@@ -149,9 +149,53 @@ impl<T> Piece<T> {
     }
 }
 
+/// The piece of what was read with the probes turned round: behind `reversed`, in mV.
+fn turned(words: &[&str], shown: &Piece<Reading>) -> Piece<Reading> {
+    // Turned round it shows the same with the other sign.
+    let sample = match &shown.value {
+        Ok(reading) if reading.unit == Unit::Millivolts && !reading.over => {
+            journal::write_reading(&Reading {
+                low: 0.0 - reading.high,
+                high: 0.0 - reading.low,
+                ..*reading
+            })
+        }
+        _ => format!("-{DROP}"),
+    };
+    let read = reading(words, Unit::Millivolts, &sample);
+    Piece::of(
+        words,
+        match read {
+            Ok(reading) if reading.unit != Unit::Millivolts => {
+                Err((Wrong::OtherUnit { word: "reversed" }, sample))
+            }
+            Err((wrong, text)) if !in_millivolts(&text) => Err((wrong, sample)),
+            read => read,
+        },
+    )
+}
+
+fn in_millivolts(text: &str) -> bool {
+    read_quantity(text, Unit::Millivolts).is_ok_and(|reading| reading.unit == Unit::Millivolts)
+}
+
+/// The words of a line without `reversed` and what stands behind it, and these.
+fn both_ways<'w>(words: &[&'w str]) -> (Vec<&'w str>, Option<Vec<&'w str>>) {
+    option(words, "reversed")
+}
+
 fn drop(words: &[&str]) -> Result<Question, Refused> {
-    let (shown, across) = pieces(words, Unit::Millivolts, DROP);
-    let mended = format!("drop {} across {}", shown.text, across.text);
+    let (words, other_way) = both_ways(words);
+    let (shown, across) = pieces(&words, Unit::Millivolts, DROP);
+    let other_way = other_way.map(|words| turned(&words, &shown));
+    let kept = if in_millivolts(&shown.text) {
+        &shown.text
+    } else {
+        DROP
+    };
+    let reversed = other_way.as_ref();
+    let reversed = reversed.map_or_else(String::new, |piece| format!(" reversed {}", piece.text));
+    let mended = format!("drop {kept}{reversed} across {}", across.text);
     let refused = |wrong| Refused {
         wrong,
         works: mended.clone(),
@@ -160,10 +204,17 @@ fn drop(words: &[&str]) -> Result<Question, Refused> {
     if reading.unit != Unit::Millivolts {
         return Err(Refused {
             wrong: Wrong::OtherUnit { word: "drop" },
-            works: format!("drop {DROP} across {}", across.text),
+            works: mended.clone(),
         });
     }
-    Ok(Question::Drop(reading, across.value.map_err(refused)?))
+    let dropped = Dropped {
+        shown: reading,
+        turned: other_way
+            .map(|piece| piece.value)
+            .transpose()
+            .map_err(refused)?,
+    };
+    Ok(Question::Drop(dropped, across.value.map_err(refused)?))
 }
 
 fn expect(words: &[&str]) -> Result<Question, Refused> {
@@ -328,7 +379,7 @@ fn wire(words: &[&str]) -> Result<Wire, (Wrong, String)> {
 
 /// The words of an option behind a reading, and the words without it.
 fn option<'w>(words: &[&'w str], name: &str) -> (Vec<&'w str>, Option<Vec<&'w str>>) {
-    const NAMES: [&str; 6] = ["turns", "scale", "jack", "by", "across", "with"];
+    const NAMES: [&str; 7] = ["turns", "scale", "jack", "by", "across", "with", "reversed"];
     let Some((before, behind)) = cut(words, name) else {
         return (words.to_vec(), None);
     };
@@ -438,7 +489,9 @@ fn resistance(words: &[&str]) -> Result<Question, Refused> {
     let (words, by) = option(&words, "by");
     let (words, turns) = option(&words, "turns");
     let (words, with) = option(&words, "with");
+    let (words, other_way) = both_ways(&words);
     let drop = Piece::of(&words, reading(&words, Unit::Millivolts, "19.2mV"));
+    let other_way = other_way.map(|words| turned(&words, &drop));
     let with = with.unwrap_or_default();
     let through = Piece::of(&with, reading(&with, Unit::Milliamps, "2.50A"));
     let fuse = across_words.map(|words| {
@@ -462,8 +515,11 @@ fn resistance(words: &[&str]) -> Result<Question, Refused> {
         if fits { text } else { sample }.to_owned()
     };
     let mended = format!(
-        "resistance {} with {}{of}",
+        "resistance {}{} with {}{of}",
         kept(&drop.text, Unit::Millivolts, "19.2mV"),
+        other_way
+            .as_ref()
+            .map_or_else(String::new, |piece| format!(" reversed {}", piece.text)),
         kept(&through.text, Unit::Milliamps, "2.50A")
     );
     let refused = |wrong| Refused {
@@ -480,6 +536,11 @@ fn resistance(words: &[&str]) -> Result<Question, Refused> {
             works: mended.clone(),
         });
     }
+    let other_way = other_way.map(|piece| piece.value).transpose();
+    let voltage = Dropped {
+        shown: voltage,
+        turned: other_way.map_err(refused)?,
+    };
     let way = match (by.as_deref(), jack.as_deref(), turns) {
         (None, None, None) => Way::Series(Jack::A),
         (None, Some([word]), None) if word.eq_ignore_ascii_case("a") => Way::Series(Jack::A),

@@ -23,10 +23,6 @@ const HARDLY_ANYTHING: f64 = 10.0;
 const AWAKE_AT_12_VOLTS: f64 = 3_000.0;
 const AWAKE_AT_24_VOLTS: f64 = 1_500.0;
 
-/// More than this, in mV, is no offset of joints and leads: a minus was left out, or they slipped
-/// (judgement: 3 microvolts a kelvin, from memory, and 30 K).
-const LARGE_OFFSET: f64 = 0.1;
-
 /// After so many readings at parts the total is asked for again (judgement).
 pub(super) const TOTAL_AGAIN: usize = 4;
 
@@ -42,14 +38,10 @@ impl Now<'_> {
         let Some(other) = options.reversed.filter(|_| method == Method::Drop) else {
             return reading;
         };
-        let offset = f64::midpoint(
-            f64::midpoint(reading.low, reading.high),
-            f64::midpoint(other.low, other.high),
-        );
-        if offset.abs() > LARGE_OFFSET {
+        if reading.offset(other).abs() > measurement::LARGE_OFFSET {
             self.questions.push(Question::SameBothWays(part));
         }
-        reading.with_probes_turned(other)
+        reading.with_probes_turned(other, &self.setting.instruments)
     }
 
     /// A total at the battery.

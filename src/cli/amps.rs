@@ -15,7 +15,7 @@ use std::path::PathBuf;
 /// What `amps` is told.
 #[derive(Args, Debug)]
 pub(super) struct Amps {
-    /// drop READING across WHAT, clamp READING [turns N] [scale 1mV/10mA], series READING [jack mA],
+    /// drop READING [reversed READING] across WHAT, clamp READING [turns N] [scale 1mV/10mA], series READING [jack mA],
     /// CURRENT across WHAT, or resistance DROP with CURRENT across FUSE (resistance alone says how)
     #[arg(required_unless_present = "tables", allow_negative_numbers = true)]
     question: Vec<String>,

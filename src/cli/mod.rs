@@ -142,6 +142,7 @@ enum Command {
     ///
     /// Examples: halfsplit amps drop 1.0mV across Regular 10A;
     /// halfsplit amps drop 1.9mV across wire 0.5mm2 1m; halfsplit amps drop 0.2mV across 4.8mOhm;
+    /// halfsplit amps drop 0.42mV reversed -0.38mV across Regular 10A;
     /// halfsplit amps clamp 3.05A turns 5; halfsplit amps clamp 42mV scale 1mV/10mA turns 5;
     /// halfsplit amps series 0.61A; halfsplit amps 40mA across Regular 10A;
     /// halfsplit amps resistance; halfsplit amps resistance 19.2mV with 2.50A across Regular 10A;

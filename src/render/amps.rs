@@ -168,6 +168,18 @@ fn accuracy(step: &Step) -> String {
 fn sentence(step: &Step) -> String {
     match step {
         Step::Shown(reading) => shown(*reading),
+        Step::Turned(reading) => {
+            shown(*reading).replacen("The display", "With the probes turned round it", 1)
+        }
+        Step::Half {
+            half,
+            offset,
+            large,
+        } => half_words(*half, offset.value(), *large),
+        Step::AboveRating(rating) => format!(
+            "That is more than the fuse's {}: was it mV? Battery volts across a fuse mean that it is blown, and then nothing passes",
+            answer::current(rating.value())
+        ),
         Step::Negative => "The minus says that the leads are the other way round, or that current flows back: turn them round and read again".to_owned(),
         Step::Scaled { scale, means } => format!(
             "The clamp gives {}, so that means {}",
@@ -225,12 +237,7 @@ fn sentence(step: &Step) -> String {
             burden,
             drop,
             without,
-        } => format!(
-            "The jack's {} mΩ take {} mV of the supply: from 12 V a plain resistance would draw {} mA without the meter",
-            plain(burden.value()),
-            figures(drop.value()),
-            figures(without.value())
-        ),
+        } => burden_words(burden.value(), drop.value(), without.value()),
         Step::Asked(current) => format!("The current is {}", one_or_ends(*current)),
         Step::Product {
             current,
@@ -255,6 +262,37 @@ fn sentence(step: &Step) -> String {
         | Step::Listed(..)
         | Step::Use(_)
         | Step::How(_) => measured::sentence(step),
+    }
+}
+
+/// What a jack's resistance does: mΩ, mV, and mA without it.
+fn burden_words(burden: f64, drop: f64, without: f64) -> String {
+    format!(
+        "The jack's {} mΩ take {} mV of the supply: from 12 V a plain resistance would draw {} mA without the meter",
+        plain(burden),
+        figures(drop),
+        figures(without)
+    )
+}
+
+/// Half the difference of a drop read both ways round.
+fn half_words(half: Interval<crate::quantity::Millivolts>, offset: f64, large: bool) -> String {
+    let middle = f64::midpoint(half.low(), half.high());
+    let half = one_or_ends(half);
+    let same = figures(offset);
+    let percent = if offset.abs() > middle.abs() {
+        " (the percent below is of that)"
+    } else {
+        ""
+    };
+    if large {
+        format!(
+            "Half the difference is {half}; {same} mV is the same both ways{percent}, more than joints and leads give: was a minus left out, or did a probe slip? Read both ways again"
+        )
+    } else {
+        format!(
+            "Half the difference is {half}; {same} mV is the same both ways{percent}: joints and leads give that, and it drops out"
+        )
     }
 }
 
@@ -362,9 +400,9 @@ pub fn amps(worked: &Worked, width: usize) -> String {
 
 fn bounds<Q: Quantity>(bounds: &Bounds<Q>) -> Value {
     json!({
-        "low": answer::number(bounds.range.low()),
+        "low": answer::at_least(bounds.range.low()),
         "best": bounds.best.map_or(Value::Null, |best| answer::number(best.value())),
-        "high": answer::number(bounds.range.high()),
+        "high": answer::at_most(bounds.range.high()),
     })
 }
 

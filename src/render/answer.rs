@@ -24,8 +24,22 @@ pub(super) fn number(value: f64) -> Value {
     }
 }
 
+/// A thousandth of what is rounded to thousandths: noise of binary fractions, which does not count.
+const NOISE: f64 = 1e-6;
+
+/// The lower end of what holds the truth: never rounded up.
+pub(super) fn at_least(value: f64) -> Value {
+    number((value * 1000.0 + NOISE).floor() / 1000.0)
+}
+
+/// The upper end: never rounded down.
+pub(super) fn at_most(value: f64) -> Value {
+    number((value * 1000.0 - NOISE).ceil() / 1000.0)
+}
+
+/// An interval, outwards to the thousandth.
 pub(super) fn pair(current: Interval<Milliamps>) -> Value {
-    json!([number(current.low()), number(current.high())])
+    json!([at_least(current.low()), at_most(current.high())])
 }
 
 /// The word for a state in the data.
@@ -110,7 +124,7 @@ pub fn next_json(next: &Next, setting: &Setting) -> Value {
             .map(|s| {
                 let because: Vec<_> = s.moved.iter().map(moved_words).collect();
                 let mut row = json!({"part": s.id, "cause": s.cause.words(),
-                       "odds": number_fine(s.odds), "hides_ma": number(s.hides)});
+                       "odds": number_fine(s.odds), "hides_ma": at_most(s.hides)});
                 if !because.is_empty() {
                     row["because"] = json!(because);
                 }

@@ -93,7 +93,7 @@ fn converted(entry: &Entry, case: &Case<'_>) -> Option<String> {
         let jaws = figures(shown * scale);
         return Some(format!("{} mV is {jaws} mA{round}: {says}", figures(shown)));
     }
-    let half = reading.with_probes_turned(options.reversed?);
+    let half = reading.half_difference(options.reversed?);
     let half = figures(f64::midpoint(half.low, half.high));
     Some(format!("half the difference, {half} mV: {says}"))
 }

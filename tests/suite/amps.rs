@@ -1,6 +1,6 @@
 //! What is typed behind `amps`: read, worked, refused; each answer the one a case would give.
 
-use halfsplit::amps::{self, Across, Answer, Question, Step};
+use halfsplit::amps::{self, Across, Answer, Dropped, Question, Step};
 use halfsplit::instruments::Instruments;
 use halfsplit::measurement::{self, Jack, Reading, Resistance, Unit, Way};
 use halfsplit::quantity::{Celsius, Metres, Milliamps, Milliohms, Millivolts, SquareMillimetres};
@@ -39,7 +39,17 @@ fn gauge(size: f64, length: f64, metal: Metal) -> Across {
 #[test]
 fn each_form_is_read() {
     let ten = Across::Fuse(FuseStyle::Regular, Milliamps::of(10_000.0));
-    let drop = |across| Question::Drop(shown(1.0, Unit::Millivolts, 0.1), across);
+    let one = shown(1.0, Unit::Millivolts, 0.1);
+    let drop = |across| Question::Drop(one.into(), across);
+    let both = |across| {
+        let shown = shown(0.42, Unit::Millivolts, 0.01);
+        let turned = Some(Reading {
+            low: -0.38,
+            high: -0.38,
+            ..shown
+        });
+        Question::Drop(Dropped { shown, turned }, across)
+    };
     let scale = (Millivolts::of(1.0), Milliamps::of(10.0));
     let three = shown(3050.0, Unit::Milliamps, 10.0);
     let forty_two = shown(42.0, Unit::Millivolts, 1.0);
@@ -67,6 +77,11 @@ fn each_form_is_read() {
         (
             "drop 1.0mV across 0.0048 Ω",
             drop(Across::Resistance(Milliohms::of(4.8))),
+        ),
+        ("drop 0.42mV reversed -0.38mV across Regular 10A", both(ten)),
+        (
+            "drop 0.42 mV across Regular 10A reversed −0.38 mV",
+            both(ten),
         ),
         ("clamp 3.05A", Question::Clamp(three, 1, None)),
         ("clamp 3.05A turns 5", Question::Clamp(three, 5, None)),
@@ -122,6 +137,11 @@ fn each_refusal_shows_a_line_that_works() {
         "drop 1.0mV across 4.8mA",
         "drop 1.0mV across 0mOhm",
         "drop 1,200mV across Regular 10A",
+        "drop 0.42mV reversed across Regular 10A",
+        "drop 0.42mV reversed -0.38 across Regular 10A",
+        "drop 0.42mV reversed 38mA across Regular 10A",
+        "drop 0.42 reversed -0.38mV across Regular 10A",
+        "drop 0.42mV reversed -0.38mV reversed 0.4mV across Regular 10A",
         "clamp",
         "clamp 3.05",
         "clamp 3.05A turns",
@@ -133,6 +153,7 @@ fn each_refusal_shows_a_line_that_works() {
         "series 1V",
         "resistance 19.2mV",
         "resistance 19.2 with 2.50A across Regular 10A",
+        "resistance 19.2mV reversed 19.2A with 2.50A across Regular 10A",
         "resistance 2.50A with 19.2mV",
         "resistance with 2.50A across Regulra 10A",
         "resistance 19.2mV with 2.50A across wire 1mm2 1m",
@@ -211,13 +232,22 @@ fn current(worked: &amps::Worked) -> (f64, Option<f64>, f64) {
 #[test]
 fn a_single_reading_is_worked_as_in_a_case() {
     let meter = Instruments::assumed_meter();
-    let Ok(Question::Drop(reading, across)) = amps::parse("drop 1.9..2.4mV across Mini 15A") else {
-        panic!()
-    };
-    let resistance = Resistance::from(across.figure().unwrap());
-    let in_a_case = measurement::current_by_drop(&resistance, reading, &meter).unwrap();
-    let alone = current(&work("drop 1.9..2.4mV across Mini 15A", None));
-    assert_eq!((alone.0, alone.2), (in_a_case.low(), in_a_case.high()));
+    for typed in [
+        "drop 1.9..2.4mV across Mini 15A",
+        "drop 0.42mV reversed -0.38mV across Mini 15A",
+    ] {
+        let Ok(Question::Drop(dropped, across)) = amps::parse(typed) else {
+            panic!()
+        };
+        let resistance = Resistance::from(across.figure().unwrap());
+        let reading = match dropped.turned {
+            Some(turned) => dropped.shown.with_probes_turned(turned, &meter),
+            None => dropped.shown,
+        };
+        let in_a_case = measurement::current_by_drop(&resistance, reading, &meter).unwrap();
+        let alone = current(&work(typed, None));
+        assert_eq!((alone.0, alone.2), (in_a_case.low(), in_a_case.high()));
+    }
 
     let reading = shown(640.0, Unit::Milliamps, 10.0);
     let in_a_case = measurement::current_by(Way::Series(Jack::A), reading, &meter).unwrap();
@@ -278,6 +308,9 @@ fn the_working_in_words() {
         ("drop 1.0mV across Regular 10A", None),
         ("drop 0.0mV across Maxi 60A", None),
         ("drop -0.3mV across Regular 10A", Some(-10.0)),
+        ("drop 0.42mV reversed -0.38mV across Regular 10A", None),
+        ("drop 0.4mV reversed 0.3mV across Regular 10A", None),
+        ("drop 12.4V across Regular 10A", None),
         ("drop OL across wire 18awg 0.5m aluminium", None),
         ("drop 1.9..2.4mV across 4.8mOhm", Some(40.0)),
         ("clamp 42mV scale 1mV/10mA turns 5", None),
@@ -314,6 +347,32 @@ fn the_tables_in_words() {
     let data = render::reference_json(&list, None);
     let rows = ["fuses", "links", "wires"].map(|kind| data[kind].as_array().unwrap().len());
     assert_eq!(rows.iter().sum::<usize>(), list.len());
+}
+
+/// What is printed is rounded outwards: no thousandth of what is possible is lost by it.
+#[test]
+fn as_data_it_is_never_narrower() {
+    let meter = Instruments::assumed_meter();
+    for tenths in 0..400_u32 {
+        let shown = f64::from(tenths) / 10.0;
+        for typed in [
+            format!("drop {shown:.1}mV across Regular 15A"),
+            format!("drop -{shown:.1}mV across wire 18awg 0.7m"),
+            format!("clamp {tenths}mA turns 3"),
+            format!("series {shown:.1}mA jack mA"),
+        ] {
+            let worked = amps::work(amps::parse(&typed).unwrap(), &meter, None).unwrap();
+            let (low, _, high) = current(&worked);
+            let data = render::amps_json(&worked);
+            let printed = |end: &str| data["ma"][end].as_f64().unwrap();
+            assert!(printed("low") <= low + 1e-8, "{typed}: {low} as {data}");
+            assert!(high <= printed("high") + 1e-8, "{typed}: {high} as {data}");
+            assert!(
+                low - printed("low") < 0.001 && printed("high") - high < 0.001,
+                "{typed}"
+            );
+        }
+    }
 }
 
 #[test]
@@ -428,6 +487,7 @@ proptest! {
             Just("scale".to_owned()), Just("jack".to_owned()), Just("Regular".to_owned()),
             Just("10A".to_owned()), Just("1.0mV".to_owned()), Just("1mV/10mA".to_owned()),
             Just("resistance".to_owned()), Just("with".to_owned()), Just("by".to_owned()),
+            Just("reversed".to_owned()), Just("-0.9mV".to_owned()),
             Just("0.5mm2".to_owned()), Just("awg".to_owned()), Just("1m".to_owned()),
             "[0-9]{1,3}[.,]?[0-9]{0,3}(mA|A|mV|V|mOhm|m)?", "\\PC{0,6}",
         ], 0..8)) {

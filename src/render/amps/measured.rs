@@ -13,7 +13,7 @@ const HOW: [&str; crate::amps::HOW_STEPS] = [
     "In line, from a 12 V battery or supply: a fused lead, the spare in a holder, a lamp. Lamps of 21 W carry about 1.75 A each, of 5 W 0.4 A (watts / volts): as many side by side as give a quarter to a third of the fuse's rating. No flames or sparks at a battery: its clip last on, first off, away from it",
     "The current: meter in line on the A jack, never the mA jack first, or a clamp. Cheap A jacks: 10 s on, then 15 min off (seen, a maker's manual)",
     "Take the meter out, close the gap with a lead, red lead back to V, range mV DC. Touch the probes together and zero what it shows",
-    "The drop: slim probes on the fuse's own test points, not on the holder, when the display rests. With steps below 0.1 mV turn the probes round and halve the difference: warm joints give microvolts of their own (from memory)",
+    "The drop: slim probes on the fuse's own test points, not on the holder, when the display rests. With steps below 0.1 mV turn the probes round and type both, such as 19.21mV reversed -19.17mV: half the difference counts, for warm joints give microvolts of their own (from memory)",
     "The current once more: it must be the same",
     "Type both, with the fuse: halfsplit amps resistance 19.2mV with 2.50A across Regular 10A (its warmth is taken off; --celsius, if the bench is not at 20 °C). It says which line to write into the vehicle file",
 ];

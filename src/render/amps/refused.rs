@@ -76,6 +76,7 @@ fn wrong(wrong: &Wrong) -> String {
 fn taken_by(word: &str) -> &'static str {
     match word {
         "drop" => "a voltage, in mV or V",
+        "reversed" => "what it shows with the probes turned round, in mV",
         "series" => "a current, in mA or A",
         "across" => "a current in front of it, in mA or A; a voltage is a drop",
         _ => "a drop in mV, then with and the current in A or mA",

@@ -2,7 +2,7 @@
 
 use crate::case::Case;
 use crate::ledger::Out;
-use crate::render::answer::{found_json, located_json, number, pair};
+use crate::render::answer::{at_most, found_json, located_json, number, pair};
 use crate::report::{Ending, Report, Settled, ToDo, Verified, Worth};
 use serde_json::{Map, Value, json};
 
@@ -48,7 +48,7 @@ pub fn report_json(report: &Report, case: &Case<'_>) -> Value {
     if let Some(cleared) = &report.cleared {
         let parts = cleared.parts.iter();
         let parts =
-            parts.map(|(p, hides)| json!({"part": feeds.id(*p), "hides_ma": number(*hides)}));
+            parts.map(|(p, hides)| json!({"part": feeds.id(*p), "hides_ma": at_most(*hides)}));
         let dead: Vec<&str> = cleared.dead.iter().map(|p| feeds.id(*p)).collect();
         put(
             "ruled_out",
@@ -59,7 +59,7 @@ pub fn report_json(report: &Report, case: &Case<'_>) -> Value {
     let possible = report
         .possible
         .iter()
-        .map(|p| json!({"part": p.id, "cause": p.cause.words(), "hides_ma": number(p.hides)}));
+        .map(|p| json!({"part": p.id, "cause": p.cause.words(), "hides_ma": at_most(p.hides)}));
     put("not_ruled_out", possible.collect());
     put("skipped", json!(report.skipped));
     let repairs = report.repairs.iter().map(|repaired| {

@@ -5,7 +5,7 @@ use halfsplit::instruments::{Instruments, Meter, Range};
 use halfsplit::interval::Interval;
 use halfsplit::measurement::{
     Jack, Reading, Resistance, Unit, Way, current_by, current_by_drop, current_shown, drop_shown,
-    hides,
+    hides, voltage,
 };
 use halfsplit::quantity::{Milliamps, Milliohms, Millivolts, Quantity};
 use proptest::prelude::*;
@@ -113,6 +113,36 @@ proptest! {
         if a == 0.0 {
             prop_assert!(current <= hides(&across, &meter).unwrap().value() * (1.0 + 1e-9));
         }
+    }
+
+    /// Probes both ways round, with an offset that joints and leads give: the truth is inside, and inside
+    /// is hardly more than both readings leave (half of each one's own accuracy, by its definition).
+    #[test]
+    fn both_ways_round_hold_the_true_current(
+        (across, ohms) in any_resistance(),
+        millivolts in any_range(),
+        current in any_current(),
+        offset in prop_oneof![Just(0.0), -0.1..0.1_f64, -20.0..20.0_f64],
+        errors in (-1.0..1.0_f64, -1.0..1.0_f64),
+    ) {
+        let meter = with_millivolts(millivolts);
+        let step = millivolts.step.value();
+        let truth = (Milliamps::of(current) * ohms).value();
+        let one = |there: f64, error| {
+            let size = display(there.abs(), millivolts.percent, millivolts.counts, step, error);
+            if there < 0.0 { 0.0 - size } else { size }
+        };
+        let (there, turned) = (one(truth + offset, errors.0), one(offset - truth, errors.1));
+        let read = |value| shown(value, Unit::Millivolts, step);
+        let half = read(there).with_probes_turned(read(turned), &meter);
+        let found = current_by_drop(&across, half, &meter).unwrap();
+        prop_assert!(holds(found, current), "{there}, turned {turned}: {found:?} without {current}");
+        let margin = |shown: f64| millivolts.percent / 100.0 * shown.abs() + millivolts.counts.max(0.5) * step;
+        let left = f64::midpoint(margin(there), margin(turned));
+        let middle = f64::midpoint(there, -turned);
+        let least = if middle >= 0.0 { (middle - left).max(0.0) } else { middle - left };
+        let volts = voltage(half, &meter).unwrap();
+        prop_assert!(volts.width() <= 1.05 * (middle + left - least) + 1e-9, "{volts:?}, {middle} ± {left}");
     }
 
     #[test]
