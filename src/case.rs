@@ -187,7 +187,7 @@ impl<'s> Case<'s> {
     fn take(&mut self, line: &str) -> Result<Recorded, Refusal> {
         let pending = self.pending();
         let context = Context {
-            pending: pending.as_ref().map(|(entry, _)| entry.clone()),
+            pending: pending.as_ref().map(|test| test.entry.clone()),
             clamp_in_millivolts: self
                 .setting
                 .instruments
@@ -200,9 +200,9 @@ impl<'s> Case<'s> {
             entries: Vec::new(),
             questions: Vec::new(),
         };
-        let mut jack = pending.and_then(|(_, jack)| jack);
+        let mut asked = pending.and_then(|test| Some((test.method, test.way?)));
         for act in acts {
-            let act = after.now.complete(act, jack.take(), line)?;
+            let act = after.now.complete(act, asked.take(), line)?;
             after.now.questions.clear();
             let entry = after.keep(act, line)?;
             after.now.questions.extend(after.now.blind_reading());

@@ -3,15 +3,16 @@
 use super::facts::TakenOut;
 use super::fold::Now;
 use super::taken_by;
-use crate::journal::{Act, By, Point, Refusal, Unfit};
-use crate::measurement::{Jack, Method, Reading, Way};
+use crate::journal::{Act, By, Options, Point, Refusal, Unfit};
+use crate::measurement::{Jack, Method, Reading, Unit, Way};
 
 impl Now<'_> {
-    /// Fills in what an act leaves open, and refuses what cannot be.
+    /// Fills in what an act leaves open, and refuses what cannot be; `asked` is the test that is pending,
+    /// with how its current is to be taken.
     pub(super) fn complete(
         &self,
         act: Act,
-        jack: Option<Jack>,
+        asked: Option<(Method, Way)>,
         line: &str,
     ) -> Result<Act, Refusal> {
         match act {
@@ -27,7 +28,9 @@ impl Now<'_> {
                     let by = match method {
                         Method::Clamp => By::Clamp,
                         Method::Series => By::Series,
-                        _ => options.by.unwrap_or_else(|| self.usual_way()),
+                        _ => options
+                            .by
+                            .unwrap_or_else(|| self.way_of(&reading, &options, asked)),
                     };
                     if by == By::Clamp && self.setting.instruments.clamp.is_none() {
                         let works = line.replace("by clamp", "by series");
@@ -42,7 +45,7 @@ impl Now<'_> {
                         options.by = Some(by);
                     }
                     if by == By::Series && options.jack.is_none() {
-                        options.jack = Some(self.jack_for(&reading, jack));
+                        options.jack = Some(self.jack_for(&reading, asked));
                     }
                 }
                 Ok(Act::Read {
@@ -81,6 +84,18 @@ impl Now<'_> {
         !parts.is_empty() && parts.iter().all(|p| taken.parts.contains(p))
     }
 
+    /// How a draw was taken that does not say it: as it was asked for, else as the last one. What only a
+    /// clamp shows was read on one.
+    fn way_of(&self, reading: &Reading, options: &Options, asked: Option<(Method, Way)>) -> By {
+        match asked {
+            _ if reading.unit == Unit::Millivolts || options.turns.is_some() => By::Clamp,
+            _ if options.jack.is_some() => By::Series,
+            Some((Method::Draw, Way::Clamp { .. })) => By::Clamp,
+            Some((Method::Draw, Way::Series(_))) => By::Series,
+            _ => self.usual_way(),
+        }
+    }
+
     fn usual_way(&self) -> By {
         match self.draws.last().map(|d| d.way) {
             Some(Way::Clamp { .. }) => By::Clamp,
@@ -91,7 +106,7 @@ impl Now<'_> {
 
     /// The jack a series reading was taken on: above what the mA jack takes it was the A jack; a number
     /// the A jack cannot show was the mA jack; else the one proposed, else A.
-    fn jack_for(&self, reading: &Reading, proposed: Option<Jack>) -> Jack {
+    fn jack_for(&self, reading: &Reading, asked: Option<(Method, Way)>) -> Jack {
         let meter = self.setting.instruments.meter;
         let Some(small) = meter.and_then(|m| m.milliamps) else {
             return Jack::A;
@@ -109,8 +124,8 @@ impl Now<'_> {
         if (steps - steps.round()).abs() > 1e-6 || reading.step < 1.0 {
             return Jack::MilliA;
         }
-        match proposed {
-            Some(Jack::MilliA) => Jack::MilliA,
+        match asked {
+            Some((_, Way::Series(Jack::MilliA))) => Jack::MilliA,
             _ => Jack::A,
         }
     }

@@ -10,7 +10,7 @@ use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::judgement::{Judgement, Standing};
 use crate::ledger::{End, Line, Out};
-use crate::measurement::{Jack, Method, Way};
+use crate::measurement::Method;
 use crate::quantity::Milliamps;
 use crate::suspects::{Cause, Moved, Subject};
 
@@ -181,23 +181,17 @@ impl Case<'_> {
         self.now.next()
     }
 
-    /// The entry that the pending test asks for, and the jack proposed.
-    pub(super) fn pending(&self) -> Option<(String, Option<Jack>)> {
+    /// The test that is asked for.
+    pub(super) fn pending(&self) -> Option<TestPlan> {
         let next = self.now.decide(false);
         if next.state == State::Prepare {
-            return Some(("prepared".to_owned(), None));
+            return Some(TestPlan::new(Method::Wait, "prepared".to_owned()));
         }
-        let test = next.test?;
-        let jack = match test.way {
-            Some(Way::Series(jack)) => Some(jack),
-            _ => None,
-        };
-        let entry = if test.method == Method::Wait {
-            "asleep".to_owned()
-        } else {
-            test.entry
-        };
-        Some((entry, jack))
+        let mut test = next.test?;
+        if test.method == Method::Wait {
+            "asleep".clone_into(&mut test.entry);
+        }
+        Some(test)
     }
 
     /// All suspects that are not ruled out, likeliest first; empty before a settled draw is believed.

@@ -193,6 +193,47 @@ fn screen(case: &Case<'_>) -> String {
     trace_screen(case, &case.next(), scene)
 }
 
+/// A clamp too coarse to judge by, and the mA jack asked for: the reading alone, and the entry with it, are
+/// those of that jack, not of the clamp that was used before.
+#[test]
+fn a_draw_is_taken_as_it_was_asked_for() {
+    for (at_hand, coarse) in [
+        ("meter-and-clamp", "draw 90mA"),
+        ("clamp-on-the-meter", "draw 9.00mV"),
+    ] {
+        let setting = Setting::new(load(LARGE).0.unwrap(), shipped(at_hand));
+        let (case, next) = searched(&setting, coarse);
+        assert_eq!(next.reason, Reason::Finer, "{at_hand}");
+        let asked = next.test.unwrap();
+        assert_eq!(asked.way, Some(Way::Series(Jack::MilliA)));
+        for (typed, kept) in [
+            ("85.3mA".to_owned(), "draw 85.3mA by series jack mA"),
+            (
+                format!("{} 85.3mA", asked.entry),
+                "draw 85.3mA by series jack mA",
+            ),
+            (
+                format!("{} 85mA by clamp", asked.entry),
+                "draw 85mA by clamp",
+            ),
+            (
+                format!("{} 425mA turns 5", asked.entry),
+                "draw 425mA by clamp turns 5",
+            ),
+        ] {
+            let mut case = case.clone();
+            case.record(&typed).unwrap();
+            assert_eq!(
+                case.entries().last().unwrap().text,
+                kept,
+                "{at_hand}: {typed}"
+            );
+            let settled = case.next().reason != Reason::Finer;
+            assert!(settled || kept.contains("clamp"), "{kept}");
+        }
+    }
+}
+
 /// A plain meter hides 362 mA across a 60 A maxi: at 200 mA its drop is blind, and the loop goes in.
 #[test]
 fn a_loop_goes_into_a_holder_where_nothing_else_tells() {
