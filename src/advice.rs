@@ -19,6 +19,8 @@ mod names;
 mod numbers;
 mod wires;
 
+pub use numbers::missing_numbers;
+
 /// Reads and checks a vehicle file as [`feeds::load`] does, and asks what a colleague would: every
 /// problem that is not accepted, in the order of the file.
 pub fn look_over(text: &str) -> (Option<Feeds>, Vec<Problem>) {

@@ -6,40 +6,64 @@
 //! file, and each problem is carried back to its cell.
 //!
 //! **Invariants.** What [`fn@write`] gives, [`read`] takes back: each part as it was, in tree order, but
-//! for white space at the ends of a text (test `a_table_gives_the_parts_back`). What stands beside the
+//! for white space at the ends of a text, and for a dash alone, which people type for nothing (test
+//! `a_table_gives_the_parts_back`). What is left out or guessed is said. What stands beside the
 //! parts, such as the limit, the minutes of places and the networks of modules, is in no table; it
 //! comes from the vehicle that reading starts from.
 //!
 //! **Cost.** Linear in the cells, but for the names, which are sorted once.
 
 use crate::feeds::Feeds;
-use crate::problem::{Problem, in_file_order};
+use crate::problem::Problem;
 use crate::vehicle::Vehicle;
+use std::collections::BTreeSet;
 
 mod cells;
 mod columns;
 mod draft;
+mod hung;
+mod listed;
+mod notes;
 mod rows;
 
-use columns::COLUMNS;
+use columns::{COLUMNS, Headings};
+use draft::Draft;
+use hung::Hung;
+pub use listed::Blanks;
+use listed::Listed;
+use notes::Notes;
+
+/// What a table says.
+#[derive(Debug)]
+pub struct Read {
+    /// The tree; none where a problem is an error.
+    pub feeds: Option<Feeds>,
+    /// All problems in the order of the table, with their places in its text; each names its cells as
+    /// a spreadsheet does.
+    pub problems: Vec<Problem>,
+    /// The holders that it calls empty, and that are no parts of the tree.
+    pub spare: Vec<String>,
+}
 
 /// Reads a table: comma, semicolon or tab, with units or without. `start` is the vehicle whose name,
 /// limit, places, networks and modules it gets, and whose parts it does not get; places and modules
 /// that only the table names are added.
-///
-/// The tree comes back when no problem is an error. Problems have their places in the text of the
-/// table, and name the cell as a spreadsheet does.
-pub fn read(text: &str, start: &Vehicle) -> (Option<Feeds>, Vec<Problem>) {
+pub fn read(text: &str, start: &Vehicle, blanks: Blanks) -> Read {
     let table = rows::Table::read(text);
-    let mut problems = Vec::new();
-    let columns = columns::headings(&table, &["id", "fed by"], &mut problems);
-    if !problems.iter().any(Problem::is_error) {
-        let (feeds, found) = draft::Draft::of(&table, &columns, start).read();
-        problems.extend(found);
-        let usable = !problems.iter().any(Problem::is_error);
-        return (feeds.filter(|_| usable), in_file_order(problems));
+    let mut notes = Notes::default();
+    let headings = Headings::of(&table, &["id", "fed by"], &mut notes);
+    let (mut feeds, mut spare) = (None, Vec::new());
+    if !notes.any_error() {
+        let listed = Listed::of(&table, &headings, blanks, &mut notes);
+        spare = listed.spare;
+        let hung = Hung::of(listed.rows, &mut notes);
+        feeds = Draft::of(&hung, start, &BTreeSet::new()).read(&mut notes);
     }
-    (None, in_file_order(problems))
+    Read {
+        feeds: feeds.filter(|_| !notes.any_error()),
+        problems: notes.finish(),
+        spare,
+    }
 }
 
 /// Reads a table of parts that a vehicle is to get besides its own: a row may be fed by a part of the
@@ -54,21 +78,22 @@ pub fn read_below(
     under: Option<&str>,
 ) -> (Option<Vehicle>, Vec<Problem>) {
     let table = rows::Table::read(text);
-    let mut problems = Vec::new();
+    let mut notes = Notes::default();
     // Where all are fed by one part, no column need say so.
     let needed: &[&str] = if under.is_some() {
         &["id"]
     } else {
         &["id", "fed by"]
     };
-    let columns = columns::headings(&table, needed, &mut problems);
+    let headings = Headings::of(&table, needed, &mut notes);
     let mut read = None;
-    if !problems.iter().any(Problem::is_error) {
-        let (new, found) = draft::Draft::below(&table, &columns, vehicle, under).read_below();
-        problems.extend(found);
-        read = new.filter(|_| !problems.iter().any(Problem::is_error));
+    if !notes.any_error() {
+        let listed = Listed::of(&table, &headings, Blanks::Empty, &mut notes);
+        let hung = Hung::below(listed.rows, vehicle, under, &mut notes);
+        let there = vehicle.parts.iter().map(|part| part.id.value.clone());
+        read = Draft::of(&hung, vehicle, &there.collect()).read_below(&mut notes);
     }
-    (read, in_file_order(problems))
+    (read.filter(|_| !notes.any_error()), notes.finish())
 }
 
 /// The parts of a vehicle as a table with commas, a heading first, in tree order.

@@ -3,7 +3,7 @@
 //! RON and serde stay in this room and in [`crate::notation`]. What leaves is plain values with their places; whether
 //! they fit together is the business of [`crate::feeds`].
 
-use crate::problem::Located;
+use crate::problem::{Fault, Located};
 use crate::quantity::{
     AmpHours, Metres, Milliamps, Milliohms, Millivolts, Minutes, SquareMillimetres,
 };
@@ -341,6 +341,18 @@ impl Vehicle {
             modules: Vec::new(),
             accept: Vec::new(),
             parts: Vec::new(),
+        }
+    }
+
+    /// Accepts a question about the thing of that name, unless it is accepted already.
+    pub fn accept(&mut self, fault: Fault, name: &str, reason: &str) {
+        let what = format!("{} {name}", fault.code());
+        if self.accept.iter().all(|entry| entry.what.value != what) {
+            let at = 0..0;
+            self.accept.push(Accepted {
+                what: Located { value: what, at },
+                reason: reason.to_owned(),
+            });
         }
     }
 }

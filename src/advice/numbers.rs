@@ -74,7 +74,33 @@ fn lid(feeds: &Feeds, id: PartId) -> &str {
     part.label.as_deref().unwrap_or(&part.id.value)
 }
 
+/// A hole in a row of fuses.
+struct Gap {
+    /// The names that are missing; at least one.
+    missing: Vec<String>,
+    place: Option<PlaceId>,
+    before: PartId,
+    behind: PartId,
+}
+
+/// The fuses that are missing in rows of fuses, those that are missing together at a time, each with at
+/// least one name.
+pub fn missing_numbers(feeds: &Feeds) -> Vec<Vec<String>> {
+    gaps(feeds).into_iter().map(|gap| gap.missing).collect()
+}
+
 fn fuses(feeds: &Feeds) -> Vec<Problem> {
+    let asked = gaps(feeds).into_iter().map(|gap| {
+        let place = gap.place.map(|id| feeds.place_as_written(id));
+        let place = place.map(|place| place.id.value.as_str());
+        let (before, behind) = (lid(feeds, gap.before), lid(feeds, gap.behind));
+        let finding = words::number_gap(&gap.missing, place, before, behind);
+        finding.at(feeds.part(gap.behind).id.at.clone())
+    });
+    asked.collect()
+}
+
+fn gaps(feeds: &Feeds) -> Vec<Gap> {
     type Row<'n> = (Option<PlaceId>, &'n str);
     let mut rows: BTreeMap<Row<'_>, BTreeMap<u32, PartId>> = BTreeMap::new();
     let guards = [PartKind::Fuse, PartKind::Breaker, PartKind::Link];
@@ -91,30 +117,31 @@ fn fuses(feeds: &Feeds) -> Vec<Problem> {
         .parts()
         .map(|id| (feeds.place(id), lid(feeds, id)))
         .collect();
-    let mut asked = Vec::new();
+    let mut gaps = Vec::new();
     for ((place, _), row) in &rows {
         for (missing, before, behind) in holes(&row.keys().copied().collect()) {
-            let (first, next) = (row[&before], row[&behind]);
-            let Some(like) = Numbered::of(lid(feeds, first)) else {
+            let (before, behind) = (row[&before], row[&behind]);
+            let Some(like) = Numbered::of(lid(feeds, before)) else {
                 continue;
             };
             // A builder's lid repeats the chassis maker's numbers: they fill no hole of his.
-            let labelled = feeds.part(first).label.is_some();
+            let labelled = feeds.part(before).label.is_some();
             let entered = |name: &String| {
                 lids.contains(&(*place, name)) || (!labelled && feeds.find(name).is_some())
             };
             let names = missing.iter().map(|number| like.with(*number));
-            let names: Vec<_> = names.filter(|name| !entered(name)).collect();
-            if names.is_empty() {
-                continue;
+            let missing: Vec<_> = names.filter(|name| !entered(name)).collect();
+            if !missing.is_empty() {
+                gaps.push(Gap {
+                    missing,
+                    place: *place,
+                    before,
+                    behind,
+                });
             }
-            let place = place.map(|place| feeds.place_as_written(place).id.value.as_str());
-            let (before, behind) = (lid(feeds, first), lid(feeds, next));
-            let finding = words::number_gap(&names, place, before, behind);
-            asked.push(finding.at(feeds.part(next).id.at.clone()));
         }
     }
-    asked
+    gaps
 }
 
 fn sheets(feeds: &Feeds) -> Vec<Problem> {

@@ -173,10 +173,11 @@ enum Command {
     Log(log::Log),
     /// A vehicle file from a table, one row a part: a spreadsheet saved as CSV
     ///
-    /// Comma, semicolon or tab; with units or without; columns in any order, named by the first row.
-    /// Needed are id and fed by; known besides: kind, rating, style, place, sheet, plug, pin, colour,
+    /// Comma, semicolon or tab; with units or without; columns in any order, named by a row of headings,
+    /// of which many wordings are known. Needed are id and fed by; known besides: kind, rating, style, place, sheet, plug, pin, colour,
     /// load kind, asleep, at most, module, note, and every field of format 1 by its own name. What is
-    /// doubtful is listed with its cell; where there are errors nothing is written.
+    /// doubtful is listed with its cell; where there are errors nothing is written. Titles, boxes in rows
+    /// of their own and holders that are called spare are left out, and said.
     ///
     /// How long it takes to get at a place is in no table; it goes into the vehicle file, under places:
     /// "behind dash": Place(reach: minutes(20), wakes: true, within: "footwell box"), where wakes says

@@ -1,12 +1,15 @@
 //! `halfsplit import` and `halfsplit export`: a vehicle's parts from a table and back.
 
+use crate::advice;
 use crate::cli::case_file::quoted;
 use crate::cli::check::questions_left;
 use crate::cli::{Failure, files, open_vehicle, say};
-use crate::problem::{Look, show};
-use crate::table;
+use crate::feeds::Feeds;
+use crate::problem::{Fault, Look, show};
+use crate::table::{self, Blanks, Read};
 use crate::vehicle::{self, Comments, Place, Vehicle};
 use clap::Args;
+use std::collections::BTreeSet;
 use std::fmt::Write as _;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -25,6 +28,10 @@ pub(super) struct Import {
     /// A vehicle file whose name, limit, places, networks and modules are kept
     #[arg(long, value_name = "VEHICLE")]
     like: Option<PathBuf>,
+    /// Empty cells under place, fed by and sheet say what the nearest row above says: for cells that
+    /// were merged in the spreadsheet
+    #[arg(long)]
+    fill_down: bool,
     /// Write over a vehicle file that is there; what was put into it by hand is lost
     #[arg(long)]
     replace: bool,
@@ -51,7 +58,16 @@ pub(super) fn import(told: &Import, screen: Look) -> Result<u8, Failure> {
         None => Vehicle::named(told.name.clone().unwrap_or_else(|| stem(&told.table))),
     };
     let (name, text) = files::read_table(&told.table)?;
-    let (feeds, problems) = table::read(&text, &start);
+    let blanks = if told.fill_down {
+        Blanks::AsAbove
+    } else {
+        Blanks::Empty
+    };
+    let Read {
+        feeds,
+        problems,
+        spare,
+    } = table::read(&text, &start, blanks);
     if !problems.is_empty() {
         let shown = show(&name, &text, &problems, screen);
         writeln!(anstream::stderr(), "{shown}")?;
@@ -59,7 +75,7 @@ pub(super) fn import(told: &Import, screen: Look) -> Result<u8, Failure> {
     let Some(feeds) = feeds else {
         return Ok(1);
     };
-    let written = vehicle::write(feeds.vehicle(), &Comments::default());
+    let written = vehicle::write(&with_empty_holders(&feeds, &spare), &Comments::default());
     if !told.replace && holds_other(&told.out, &written) {
         say(&format!(
             "{} is there already; nothing was written: give another name, or --replace to write over it",
@@ -73,6 +89,22 @@ pub(super) fn import(told: &Import, screen: Look) -> Result<u8, Failure> {
     }
     questions_left(&written, &told.out);
     Ok(0)
+}
+
+/// The vehicle with its rows of fuses accepted where the table calls the missing holders empty.
+fn with_empty_holders(feeds: &Feeds, spare: &[String]) -> Vehicle {
+    let mut vehicle = feeds.vehicle().clone();
+    let spare: BTreeSet<&str> = spare.iter().map(String::as_str).collect();
+    for missing in advice::missing_numbers(feeds) {
+        if missing.iter().all(|name| spare.contains(name.as_str())) {
+            vehicle.accept(
+                Fault::NumberGap,
+                &missing[0],
+                "an empty holder in the table",
+            );
+        }
+    }
+    vehicle
 }
 
 /// Whether a file is there that says something else. One that cannot be read does.

@@ -74,7 +74,7 @@ fn number(text: &str) -> Option<(f64, &str)> {
 }
 
 /// The unit word of format 1 for how people write it.
-fn unit_word<'u>(written: &str, units: &'u [(&'static str, f64)]) -> Option<&'u str> {
+pub(super) fn unit_word(written: &str, units: &[(&'static str, f64)]) -> Option<&'static str> {
     let written = written.trim();
     let exact = units.iter().find(|(unit, _)| *unit == written);
     let folded = || {

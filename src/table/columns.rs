@@ -1,9 +1,13 @@
 //! The columns of a table: their headings, what their cells hold, and how a part fills them.
 
 use crate::notation::{Spelled, in_unit};
-use crate::problem::{Located, Problem, Span, Thing, words};
-use crate::quantity::{AmpHours, Milliamps, Milliohms, Millivolts, Minutes};
-use crate::table::rows::Table;
+use crate::problem::{Located, Span, Thing, words};
+use crate::quantity::{
+    AmpHours, Metres, Milliamps, Milliohms, Millivolts, Minutes, SquareMillimetres,
+};
+use crate::table::cells::unit_word;
+use crate::table::notes::{Notes, Origin};
+use crate::table::rows::{Cell, Table};
 use crate::vehicle::{
     FuseStyle, LoadKind, Metal, Part, PartKind, Rest, TestKind, Vehicle, WireSize,
 };
@@ -44,7 +48,7 @@ pub(super) struct Column {
     pub(super) name: &'static str,
     /// Other headings it is known by, in small letters with single spaces.
     also: &'static [&'static str],
-    /// The field of format 1.
+    /// The field of format 1; of a wire in columns of its own `wire` and the field of the wire.
     pub(super) field: &'static str,
     pub(super) content: Content,
     /// Whether it is written even when all its cells are empty.
@@ -60,6 +64,13 @@ const fn quantity<Q: Spelled>(usual: &'static str) -> Content {
         units: Q::UNITS,
     }
 }
+
+/// A wire's size, by area or by gauge.
+const SIZE: Content = Content::Quantity {
+    what: SquareMillimetres::WHAT,
+    usual: "mm2",
+    units: &[("mm2", 1.0), ("awg", 1.0)],
+};
 
 fn words(name: Option<&'static str>) -> Option<String> {
     name.map(str::to_owned)
@@ -132,24 +143,24 @@ macro_rules! columns {
 }
 
 columns! {
-    "id" ["part", "name of part", "designation", "fuse no", "fuse no.", "fuse number", "no.", "number", "item"], "id", true, Content::Text, |_, p| Some(p.id.value.clone());
-    "kind" ["part kind", "kind of part", "type"], "", true, Content::Kind, |_, p| words(Some(p.kind.word()));
-    "fed by" ["fed from", "feed", "supplied by", "supplied from", "supply", "source", "from"], "", true, Content::FedBy,
+    "id" ["part", "name of part", "designation", "fuse", "fuse no", "fuse nr", "fuse #", "fuse id", "fuse number", "fuse position", "no", "nr", "#", "number", "item", "ref", "reference", "slot"], "id", true, Content::Text, |_, p| Some(p.id.value.clone());
+    "kind" ["part kind", "kind of part", "type", "type of part"], "", true, Content::Kind, |_, p| words(Some(p.kind.word()));
+    "fed by" ["fed from", "feed", "supplied by", "supplied from", "supply", "source", "from", "fed via", "fed through", "feeds from", "supplied via", "powered by", "powered from", "power from", "power source", "upstream", "parent"], "", true, Content::FedBy,
         |v, p| p.up.map(|up| v.parts[up as usize].id.value.clone());
-    "rating" ["rated current", "fuse rating", "amps", "ampere", "amperage", "fuse size"], "rating", true, quantity::<Milliamps>("A"),
+    "rating" ["rated current", "fuse rating", "amps", "ampere", "amperage", "fuse size", "rated", "amp", "a", "current", "current rating", "amp rating", "ampere rating", "fuse amps", "nominal current", "rated amps"], "rating", true, quantity::<Milliamps>("A"),
         |_, p| amount(p.rating.as_ref().map(|r| r.value), "A");
-    "style" ["fuse style", "body"], "style", true, words_of!(FuseStyle), |_, p| words(p.style.map(FuseStyle::word));
-    "place" ["at", "location", "where", "box", "fuse box"], "at", true, Content::Text, |_, p| located(p.at.as_ref());
-    "sheet" ["page"], "sheet", true, Content::Text, |_, p| p.sheet.clone();
-    "plug" ["connector", "plug connector"], "plug", true, Content::Text, |_, p| located(p.plug.as_ref());
-    "pin" ["cavity", "terminal"], "pin", true, Content::Text, |_, p| p.pin.clone();
-    "colour" ["color", "wire colour", "wire color"], "colour", true, Content::Text, |_, p| p.colour.clone();
+    "style" ["fuse style", "body", "fuse type", "fuse body", "body style"], "style", true, words_of!(FuseStyle), |_, p| words(p.style.map(FuseStyle::word));
+    "place" ["at", "location", "where", "box", "fuse box", "fusebox", "fuse box location", "box location", "mounted", "site"], "at", true, Content::Text, |_, p| located(p.at.as_ref());
+    "sheet" ["page", "sheet no", "page no", "sheet number", "page number", "diagram", "drawing"], "sheet", true, Content::Text, |_, p| p.sheet.clone();
+    "plug" ["connector", "plug connector", "conn", "plug no", "connector no", "connector id"], "plug", true, Content::Text, |_, p| located(p.plug.as_ref());
+    "pin" ["cavity", "terminal", "pin no", "pin number", "terminal no", "connector pin"], "pin", true, Content::Text, |_, p| p.pin.clone();
+    "colour" ["color", "wire colour", "wire color", "wire colour code"], "colour", true, Content::Text, |_, p| p.colour.clone();
     "load kind" ["kind of load", "load type", "load"], "kind", true, words_of!(LoadKind), |_, p| words(p.load.map(LoadKind::word));
-    "asleep" ["asleep draw", "sleep current", "draw asleep", "quiescent", "quiescent current", "quiescent draw", "standby current"], "asleep", true, quantity::<Milliamps>("mA"), |_, p| draw(p.asleep);
+    "asleep" ["asleep draw", "sleep current", "draw asleep", "quiescent", "quiescent current", "quiescent draw", "standby current", "sleep", "sleeping current", "key off current", "parked current", "parasitic current"], "asleep", true, quantity::<Milliamps>("mA"), |_, p| draw(p.asleep);
     "at_most" ["most", "asleep at most"], "at_most", true, quantity::<Milliamps>("mA"), |_, p| draw(p.at_most);
     "module" ["of", "control unit", "feed of"], "of", true, Content::Text, |_, p| located(p.of.as_ref());
-    "note" ["notes", "remark", "remarks", "comment"], "note", true, Content::Text, |_, p| p.note.clone();
-    "name" ["long name", "description", "circuit", "function", "circuit protected"], "name", false, Content::Text, |_, p| p.name.clone();
+    "note" ["notes", "remark", "remarks", "comment", "hint", "hints"], "note", true, Content::Text, |_, p| p.note.clone();
+    "name" ["long name", "description", "circuit", "function", "circuit protected", "circuits", "circuits protected", "protects", "protected circuit", "protected circuits", "consumer", "consumers", "loads", "feeds", "used for"], "name", false, Content::Text, |_, p| p.name.clone();
     "label" ["lid"], "label", false, Content::Text, |_, p| p.label.clone();
     "least" [], "least", false, quantity::<Milliamps>("mA"), |_, p| draw(p.least);
     "awake" ["awake draw"], "awake", false, quantity::<Milliamps>("mA"), |_, p| draw(p.awake);
@@ -160,6 +171,9 @@ columns! {
     "rest" ["at rest"], "rest", false, words_of!(Rest), |_, p| words(p.rest.map(Rest::word));
     "holder" [], "holder", false, Content::Text, |_, p| p.holder.clone();
     "wire" [], "wire", false, Content::Wire, |_, p| wire(p);
+    "wire size" ["cross section", "wire cross section", "conductor size", "cable size", "csa", "gauge", "wire gauge"], "wire size", false, SIZE, |_, _| None;
+    "wire length" ["length", "cable length"], "wire length", false, quantity::<Metres>("m"), |_, _| None;
+    "wire metal" ["metal", "conductor"], "wire metal", false, words_of!(Metal), |_, _| None;
     "volts" [], "volts", false, quantity::<Millivolts>("V"), |_, p| amount(p.volts, "V");
     "capacity" [], "capacity", false, quantity::<AmpHours>("Ah"), |_, p| amount(p.capacity, "Ah");
     "reserve" [], "reserve", false, quantity::<Minutes>("minutes"), |_, p| amount(p.reserve, "minutes");
@@ -188,6 +202,10 @@ pub(super) const BODIES: &[(&str, FuseStyle)] = &[
     ("standardblade", FuseStyle::Regular),
     ("regularblade", FuseStyle::Regular),
     ("miniblade", FuseStyle::Mini),
+    ("lowprofile", FuseStyle::LowMini),
+    ("lowprofileminiblade", FuseStyle::LowMini),
+    ("micro2blade", FuseStyle::Micro2),
+    ("micro3blade", FuseStyle::Micro3),
     ("atm", FuseStyle::Mini),
     ("lowprofilemini", FuseStyle::LowMini),
     ("minilowprofile", FuseStyle::LowMini),
@@ -198,6 +216,8 @@ pub(super) const BODIES: &[(&str, FuseStyle)] = &[
     ("jcaselowprofile", FuseStyle::LowCartridge),
     ("lowprofilejcase", FuseStyle::LowCartridge),
     ("lpjcase", FuseStyle::LowCartridge),
+    ("lowprofilecartridge", FuseStyle::LowCartridge),
+    ("cartridgelowprofile", FuseStyle::LowCartridge),
     ("strip", FuseStyle::Midi),
     ("sf30", FuseStyle::Midi),
     ("sf51", FuseStyle::Mega),
@@ -207,7 +227,7 @@ pub(super) const BODIES: &[(&str, FuseStyle)] = &[
 
 /// The body that a text names. `Other` is none.
 pub(super) fn body(text: &str) -> Option<FuseStyle> {
-    let letters = |text: &str| plain(text).replace([' ', '.'], "");
+    let letters = |text: &str| plain(text).replace([' ', '.', ','], "");
     let meant = letters(text);
     let meant = meant.strip_suffix("fuse").unwrap_or(&meant);
     let of_format = FuseStyle::TABLE
@@ -245,12 +265,13 @@ fn without_unit(heading: &str) -> Option<(&str, &str)> {
 /// A column with the unit its heading names for bare numbers.
 pub(super) type Heading = Option<(&'static Column, Option<&'static str>)>;
 
-fn heading(text: &str) -> Heading {
+pub(super) fn heading(text: &str) -> Heading {
     let named = |name: &str| {
         let name = plain(name);
+        let name = name.trim_end_matches(['.', ':', '?', '*', ' ']);
         COLUMNS
             .iter()
-            .find(|c| plain(c.name) == name || c.also.contains(&name.as_str()))
+            .find(|c| plain(c.name) == name || c.also.contains(&name))
     };
     if let Some(column) = named(text) {
         return Some((column, None));
@@ -260,67 +281,92 @@ fn heading(text: &str) -> Heading {
     let Content::Quantity { units, .. } = column.content else {
         return None;
     };
-    let (unit, _) = units
-        .iter()
-        .find(|(name, _)| name.eq_ignore_ascii_case(unit))?;
-    Some((column, Some(unit)))
+    Some((column, Some(unit_word(unit, units)?)))
 }
 
-/// `A`, `B` … `Z`, `AA` …, as a spreadsheet names its columns.
-fn letters(mut number: usize) -> String {
-    let mut name = Vec::new();
-    loop {
-        name.push(char::from(b'A' + (number % 26) as u8));
-        if number < 26 {
-            break;
+/// The headings of a table.
+pub(super) struct Headings {
+    /// What each column is.
+    pub(super) columns: Vec<Heading>,
+    /// Their row in the table; what stands above is a title.
+    pub(super) row: usize,
+}
+
+impl Headings {
+    /// What each column of a table is; notes headings that are not known, given twice, or lacking
+    /// though needed.
+    pub(super) fn of(table: &Table, needed: &[&str], notes: &mut Notes) -> Self {
+        let Some(row) = heading_row(table, needed) else {
+            notes.note(&Origin::default(), words::empty_table(table.separator));
+            let columns = Vec::new();
+            return Self { columns, row: 0 };
+        };
+        for (number, cells) in &table.rows[..row] {
+            let first = cells.iter().position(|cell| !cell.text.is_empty());
+            let cell = origin(*number, cells, first.unwrap_or(0));
+            notes.note(&cell, words::row_above_headings());
         }
-        number = number / 26 - 1;
-    }
-    name.iter().rev().collect()
-}
-
-/// A cell as a spreadsheet names it: `D5`, from the number of its row and its place in it.
-pub(super) fn cell_name(row: usize, number: usize) -> String {
-    format!("{}{row}", letters(number))
-}
-
-/// What each column of a table is; notes headings that are not known, given twice, or lacking though
-/// needed.
-pub(super) fn headings(
-    table: &Table,
-    needed: &[&str],
-    problems: &mut Vec<Problem>,
-) -> Vec<Heading> {
-    let Some((row, cells)) = table.rows.first() else {
-        problems.push(words::empty_table(table.separator).at(0..0));
-        return Vec::new();
-    };
-    let mut found: Vec<Heading> = Vec::new();
-    let mut firsts: Vec<(&str, Span)> = Vec::new();
-    for (number, cell) in cells.iter().enumerate() {
-        let this = heading(&cell.text);
-        let name = cell_name(*row, number);
-        if let Some((column, _)) = this {
-            let first = firsts.iter().find(|(name, _)| *name == column.name);
-            if let Some((_, first)) = first {
-                let finding = words::column_twice(column.name, first);
-                problems.push(finding.at_cell(&name, cell.at.clone()));
+        let (number, cells) = &table.rows[row];
+        let mut columns: Vec<Heading> = Vec::new();
+        let mut firsts: Vec<(&str, Span)> = Vec::new();
+        for (column, cell) in cells.iter().enumerate() {
+            let this = heading(&cell.text);
+            if let Some((known, _)) = this {
+                let first = firsts.iter().find(|(name, _)| *name == known.name);
+                if let Some((_, first)) = first {
+                    let finding = words::column_twice(known.name, first);
+                    notes.note(&origin(*number, cells, column), finding);
+                }
+                firsts.push((known.name, cell.at.clone()));
+            } else if !cell.text.is_empty() {
+                let known: Vec<_> = COLUMNS.iter().map(|column| column.name).collect();
+                let finding = words::unknown_column(&cell.text, &known);
+                notes.note(&origin(*number, cells, column), finding);
             }
-            firsts.push((column.name, cell.at.clone()));
-        } else if !cell.text.is_empty() {
-            let known: Vec<_> = COLUMNS.iter().map(|column| column.name).collect();
-            let finding = words::unknown_column(&cell.text, &known);
-            problems.push(finding.at_cell(&name, cell.at.clone()));
+            columns.push(this);
         }
-        found.push(this);
+        for needed in needed {
+            if !firsts.iter().any(|(name, _)| name == needed) {
+                let at = cells.first().map_or(0..0, |cell| cell.at.clone());
+                let nowhere = Origin {
+                    at,
+                    ..Origin::default()
+                };
+                notes.note(&nowhere, words::no_column(needed, table.separator));
+            }
+        }
+        Self { columns, row }
     }
-    for needed in needed {
-        if !firsts.iter().any(|(name, _)| name == needed) {
-            let at = cells.first().map_or(0..0, |cell| cell.at.clone());
-            problems.push(words::no_column(needed, table.separator).at(at));
+}
+
+/// The row that holds the headings: the first with all that are needed, else the one that names most
+/// columns. A spreadsheet may begin with a title. `None` where there are no rows.
+fn heading_row(table: &Table, needed: &[&str]) -> Option<usize> {
+    /// Rows that are looked at.
+    const FIRST: usize = 30;
+    let mut best = None;
+    for (row, (_, cells)) in table.rows.iter().take(FIRST).enumerate() {
+        let known = cells.iter().filter_map(|cell| heading(&cell.text));
+        let known: Vec<_> = known.map(|(column, _)| column.name).collect();
+        if needed.iter().all(|needed| known.contains(needed)) {
+            return Some(row);
+        }
+        if best.is_none_or(|(most, _)| known.len() > most) {
+            best = Some((known.len(), row));
         }
     }
-    found
+    best.map(|(_, row)| row)
+}
+
+/// A cell of a row.
+pub(super) fn origin(row: usize, cells: &[Cell], column: usize) -> Origin {
+    // A row may end before its last columns.
+    let end = cells.last().map_or(0..0, |last| last.at.end..last.at.end);
+    Origin {
+        at: cells.get(column).map_or(end, |cell| cell.at.clone()),
+        row,
+        column,
+    }
 }
 
 #[cfg(test)]
@@ -344,26 +390,17 @@ mod tests {
             ("Supplied from", Some(("fed by", None))),
             ("Amps", Some(("rating", None))),
             ("Quiescent (mA)", Some(("asleep", Some("mA")))),
+            ("Fuse No.:", Some(("id", None))),
+            ("Length", Some(("wire length", None))),
+            ("Wire size (mm²)", Some(("wire size", Some("mm2")))),
+            ("gauge / AWG", Some(("wire size", Some("awg")))),
+            ("rating (amps)", Some(("rating", Some("A")))),
             ("price", None),
             ("", None),
         ];
         for (text, expected) in table {
             let found = heading(text).map(|(column, unit)| (column.name, unit));
             assert_eq!(found, expected, "{text}");
-        }
-    }
-
-    #[test]
-    fn cells_are_named_as_a_spreadsheet_names_them() {
-        let table = [
-            (1, 0, "A1"),
-            (5, 25, "Z5"),
-            (2, 26, "AA2"),
-            (9, 27, "AB9"),
-            (1, 702, "AAA1"),
-        ];
-        for (row, number, name) in table {
-            assert_eq!(cell_name(row, number), name);
         }
     }
 }

@@ -213,8 +213,10 @@ fn read_vehicle(text: &str) {
 }
 
 fn read_table(text: &str) {
-    let (_, problems) = table::read(text, &Vehicle::named("x".to_owned()));
-    shown(text, &problems);
+    for blanks in [table::Blanks::Empty, table::Blanks::AsAbove] {
+        let read = table::read(text, &Vehicle::named("x".to_owned()), blanks);
+        shown(text, &read.problems);
+    }
 }
 
 fn read_instruments(text: &str) {

@@ -14,6 +14,9 @@ mod problems;
 // A vehicle's parts as a table, there and back, and everything that can be wrong with one.
 mod table;
 
+// Tables as people type them: titles, merged cells, empty holders, loose words.
+mod typed_tables;
+
 // A vehicle file that grows: nothing but the new lines changes, and an open case goes on.
 mod growth;
 

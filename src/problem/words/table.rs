@@ -3,33 +3,45 @@
 use super::{FIRST, Finding, RING, Thing, nearest, one, short};
 use crate::problem::{Fault, Problem, Span};
 
-impl Finding {
-    /// The problem of this cell.
-    pub(crate) fn at_cell(mut self, cell: &str, at: Span) -> Problem {
-        self.message = in_cell(cell, &self.message);
-        self.at(at)
+/// What a problem of a cell has in common with that of another cell, so that both are said at once;
+/// none where it has a second place.
+pub(crate) fn kin(problem: &Problem) -> Option<String> {
+    // These name the row's own part, which the cell shows.
+    let named = [Fault::Guessed, Fault::UnknownFeed];
+    let named = named.iter().any(|fault| fault.code() == problem.code);
+    let message = if named { "" } else { &problem.message };
+    let alone = problem.also.is_none() && problem.about.is_none();
+    alone.then(|| format!("{}\n{}\n{message}", problem.code, problem.help))
+}
+
+/// A problem of a cell, named as a spreadsheet names it, and of others; no name where no cell stands
+/// behind it.
+pub(crate) fn of_cells(mut problem: Problem, cell: &str, others: &[String]) -> Problem {
+    /// Ranges of cells that are named.
+    const MOST: usize = 30;
+    if cell.is_empty() {
+        return problem;
     }
+    problem.message = format!("{cell}: {}", problem.message);
+    if !others.is_empty() {
+        let named = others[..others.len().min(MOST)].join(", ");
+        problem.message = format!("{}; likewise {named}", problem.message);
+    }
+    let more = others.len().saturating_sub(MOST);
+    if more > 0 {
+        problem.message = format!("{} and {more} more", problem.message);
+    }
+    problem
 }
 
-fn in_cell(cell: &str, message: &str) -> String {
-    format!("{cell}: {message}")
-}
-
-/// A problem of the text made from a table, carried back to its cell and the cell of its second place;
-/// no name where no cell stands behind it.
+/// A problem of the text made from a table, carried back to its cell and the cell of its second place.
 pub(crate) fn carried_to_cell(
     problem: Problem,
-    (cell, at): (&str, Span),
+    at: Span,
     second: impl Fn(&Span) -> Option<Span>,
 ) -> Problem {
-    let message = if cell.is_empty() {
-        problem.message
-    } else {
-        in_cell(cell, &problem.message)
-    };
     let also = problem.also;
     Problem {
-        message,
         help: in_a_table(problem.code).map_or(problem.help, str::to_owned),
         at,
         also: also.and_then(|(at, word)| second(&at).map(|at| (at, word))),
@@ -50,7 +62,15 @@ fn in_a_table(code: &str) -> Option<&'static str> {
         ),
         (
             Fault::NoId,
-            "type the name that the manual gives it under id",
+            "type the name that the manual gives it under id; one more thing on the fuse above is a row with a name of its own, and that fuse under fed by",
+        ),
+        (
+            Fault::NoSize,
+            "give the wire size too, in a column `wire size` with its unit: 2.5 mm2 or 14 awg",
+        ),
+        (
+            Fault::DuplicateId,
+            "give one of the two another name under id, for example with its box in front, and what the lid says under label",
         ),
         (
             Fault::MisplacedField,
@@ -123,7 +143,55 @@ pub(crate) fn no_heading(cell: &str) -> Finding {
     )
 }
 
+pub(crate) fn row_above_headings() -> Finding {
+    Finding::new(
+        Fault::Guessed,
+        "this stands above the headings, so nothing is read from it",
+        "leave it; nothing needs to be done where it is a title",
+    )
+}
+
+/// A row that names a box, or repeats the headings.
+pub(crate) fn row_is_a_heading() -> Finding {
+    Finding::new(
+        Fault::Guessed,
+        "taken for a heading, so nothing is read from this row",
+        "leave it; where it is a part, type what feeds it under fed by",
+    )
+}
+
+pub(crate) fn empty_holder(id: &str) -> Finding {
+    Finding::new(
+        Fault::Guessed,
+        format!("`{}` is taken for an empty holder, and left out", short(id)),
+        "leave it; where something is fitted, type its rating",
+    )
+}
+
 // Cells.
+
+pub(crate) fn taken_for_empty(cell: &str) -> Finding {
+    Finding::new(
+        Fault::Guessed,
+        format!("`{}` is taken for nothing", short(cell)),
+        "leave it, or empty the cell",
+    )
+}
+
+/// `above`: the place that the nearest row above names.
+pub(crate) fn place_as_feed(above: &str) -> Finding {
+    Finding::new(
+        Fault::Guessed,
+        format!(
+            "no place, so it is taken to be where its feed is and not at {}, as the row above",
+            short(above)
+        ),
+        format!(
+            "type {} under place, or import with --fill-down, which takes what stands above",
+            short(above)
+        ),
+    )
+}
 
 pub(crate) fn neither_yes_nor_no(cell: &str) -> Finding {
     Finding::new(
@@ -197,7 +265,25 @@ fn nothing_feeds(id: &str, help: impl Into<String>) -> Finding {
 }
 
 pub(crate) fn row_not_fed(id: &str, battery: &str) -> Finding {
-    nothing_feeds(id, format!("type what feeds it, for example {battery}"))
+    nothing_feeds(
+        id,
+        format!(
+            "type what feeds it, for example {battery}; where cells were merged, import with --fill-down"
+        ),
+    )
+}
+
+/// A feed called otherwise than the part that is meant.
+pub(crate) fn feed_taken_for(written: &str, meant: &str) -> Finding {
+    Finding::new(
+        Fault::Guessed,
+        format!(
+            "no row has the id `{}`; taken for `{}`",
+            short(written),
+            short(meant)
+        ),
+        format!("type {} under fed by, not {}", short(meant), short(written)),
+    )
 }
 
 /// `ids`: of the rows, as far as they are looked through.
@@ -216,6 +302,8 @@ pub(crate) fn unknown_feed(id: &str, ids: &[&str], battery: &str) -> Finding {
 #[derive(Clone, Copy, Debug)]
 pub(crate) enum TakenFor {
     Rated,
+    Bolted,
+    CalledRelay,
     Feeds,
     FeedsNothing,
 }
@@ -223,6 +311,8 @@ pub(crate) enum TakenFor {
 pub(crate) fn kind_guessed(kind: &str, because: TakenFor) -> Finding {
     let because = match because {
         TakenFor::Rated => "it has a rating or a style",
+        TakenFor::Bolted => "its style is bolted",
+        TakenFor::CalledRelay => "it is called a relay",
         TakenFor::Feeds => "it feeds others",
         TakenFor::FeedsNothing => "it feeds nothing",
     };
