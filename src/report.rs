@@ -139,6 +139,8 @@ pub enum ToDo {
     Log,
     /// Look for several small ones, from the largest down.
     SmallOnes,
+    /// Read the draw on a finer range.
+    FinerRange,
     /// Find the limit of this vehicle.
     FindLimit,
 }
@@ -444,6 +446,7 @@ fn to_do(case: &Case<'_>, verdict: &Verdict, repaired: Option<&Repaired>) -> Vec
         Ending::Gone | Ending::WithinLimit => vec![ToDo::Log],
         Ending::Contradiction => vec![ToDo::ReadAgain(verdict.clash.clone())],
         Ending::NoSingleCause => vec![ToDo::SmallOnes],
+        Ending::TooCoarse => vec![ToDo::FinerRange],
         Ending::NoLimit => vec![ToDo::FindLimit],
         Ending::Open => vec![ToDo::GoOn],
     };

@@ -408,6 +408,10 @@ impl<'s> Now<'s> {
         if let Some(check) = self.zero_to_check(out, &[PartId(0)]) {
             return self.asleep_first(|| self.check_zero(check));
         }
+        let left = judged.view().current(PartId(0));
+        if left.low() <= self.setting.healthy.limit() && !self.proof_shows(judged) {
+            return self.bare(State::Undecidable, Reason::TooCoarse(left));
+        }
         if suspects.is_empty() {
             return self.bare(State::Undecidable, Reason::NoSingleCause);
         }

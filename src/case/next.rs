@@ -33,7 +33,7 @@ pub enum State {
 }
 
 /// Why this is what to do.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Reason {
     /// Before anything is read.
     Prepare,
@@ -81,6 +81,9 @@ pub enum Reason {
     NoSingleCause,
     /// It cannot be parted further, and no proof can be taken.
     CannotPart,
+    /// What is left may be over the limit or not, and with what is at hand no fall would show in it: the
+    /// draw that is left.
+    TooCoarse(Interval<Milliamps>),
     /// No limit is known.
     NoLimit,
     /// Everything goes back in before the repair is judged.

@@ -137,8 +137,10 @@ pub(super) fn plan<'s>(now: &Now<'s>, judged: &Judgement<'_>) -> Plan<'s> {
     let places = Places::of(now);
     let mut proofs = Vec::new();
     let mut rows = Vec::new();
+    let proof_shows = now.proof_shows(judged);
     for index in &left.suspects {
         let way = now.way_to_prove(*index, &left, judged, &odds);
+        let way = way.filter(|_| proof_shows);
         let (proof, failed_proof) = way.map_or((0.0, 0.0), |way| proof_minutes(setting, way));
         rows.push(Row {
             log_odds: odds.weights[*index].weight.ln(),
@@ -349,6 +351,25 @@ fn add_pulls<'s>(
 }
 
 impl Now<'_> {
+    /// Whether any fall could be proven: from the least that is drawn now to the most that a display of
+    /// nothing can hide.
+    pub(super) fn proof_shows(&self, judged: &Judgement<'_>) -> bool {
+        let before = judged.view().current(PartId(0));
+        let Some(way) = self.setting.way_of_draw(Some(before), true) else {
+            return true;
+        };
+        let nothing = measurement::Reading {
+            low: 0.0,
+            high: 0.0,
+            unit: measurement::Unit::Milliamps,
+            step: 0.0,
+            over: false,
+        };
+        let hidden = measurement::current_by(way, nothing, &self.setting.instruments);
+        let hidden = hidden.map_or(0.0, Interval::high);
+        before.low() - hidden >= judged.matters()
+    }
+
     /// Whether a fall by that much would show on the instrument that takes the draw.
     pub(super) fn fall_shows(&self, judged: &Judgement<'_>, needed: f64) -> bool {
         let before = judged.view().current(PartId(0));

@@ -46,7 +46,7 @@ pub(super) fn run(told: &Report, screen: Look, mut out: impl Write) -> Result<u8
     answer(&mut out, &text)?;
     let negative = matches!(
         found.verdict.ending,
-        Ending::Contradiction | Ending::NoSingleCause | Ending::NoLimit
+        Ending::Contradiction | Ending::NoSingleCause | Ending::TooCoarse | Ending::NoLimit
     );
     Ok(u8::from(negative))
 }

@@ -316,6 +316,11 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::Watch => "It is within the limit: so far the repair holds. A second reading after a watch closes the case; one alone says nothing of a drain that comes and goes.".into(),
         Reason::Mended => "With everything in the draw is within the limit, and still was when it had been watched.".into(),
         Reason::MendedUnwatched => "With everything in the draw is within the limit; it was not watched, so a drain that comes and goes is not excluded.".into(),
+        Reason::TooCoarse(left) => format!(
+            "The draw that is left, {}, may be over the limit of {} or not, and with what is at hand no fall would show in it: read it on a finer range, such as an mA jack or a clamp that reads single milliamps.",
+            span(left),
+            current(setting.limit())
+        ),
         Reason::NoLimit => "Without the maker's limit for this vehicle there is no verdict; enter it as limit: mA(…).".into(),
     }
 }

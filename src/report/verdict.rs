@@ -23,6 +23,8 @@ pub enum Ending {
     Contradiction,
     /// Nothing left could take that much by itself.
     NoSingleCause,
+    /// What is left may be over the limit or not: the instrument at hand is too coarse to tell.
+    TooCoarse,
     /// No limit is known for the vehicle.
     NoLimit,
     /// It does not: there is something to do next.
@@ -166,6 +168,7 @@ fn ending(next: &Next) -> Ending {
         (State::WithinLimit, _) => Ending::WithinLimit,
         (State::Contradiction, _) => Ending::Contradiction,
         (State::Undecidable, Reason::NoLimit) => Ending::NoLimit,
+        (State::Undecidable, Reason::TooCoarse(_)) => Ending::TooCoarse,
         (State::Undecidable, _) => Ending::NoSingleCause,
         _ => Ending::Open,
     }

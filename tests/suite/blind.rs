@@ -234,6 +234,70 @@ fn a_draw_is_taken_as_it_was_asked_for() {
     }
 }
 
+/// Two lamps in a box, each with its plug. Invented.
+const TWO_LAMPS: &str = r#"Vehicle(format: 1, name: "Two lamps (invented)", limit: mA(50), settle: minutes(30),
+    places: { "box": Place(reach: minutes(1)) },
+    battery: Battery(id: "battery", at: "box", volts: V(12), feeds: [
+        Fuse(id: "F1", rating: A(10), style: Regular, at: "box", feeds: [
+            Load(id: "boot lamp", kind: Other, plug: "C1", at: "box", asleep: mA(0), at_most: mA(1)),
+            Load(id: "glovebox lamp", kind: Other, plug: "C2", at: "box", asleep: mA(0), at_most: mA(1)),
+        ]),
+    ]))"#;
+
+/// On steps of 10 mA ±(1 % + 3), 0.06 A is 29 to 91 mA and 0.00 A up to 30 mA: no fall could be proven, and
+/// whether it is over the limit is not known. Nobody is sent round the plugs for that; with an mA jack, or
+/// where more flows, there is something to do.
+#[test]
+fn no_proof_is_proposed_that_no_reading_could_give() {
+    let mut coarse = shipped("plain-meter");
+    coarse.meter = coarse.meter.map(|meter| Meter {
+        milliamps: None,
+        millivolts: None,
+        ..meter
+    });
+    let setting = Setting::new(load(TWO_LAMPS).0.unwrap(), coarse);
+    let (case, next) = searched(&setting, "draw 0.06A");
+    assert_eq!(next.state, State::Undecidable, "{next:?}");
+    let Reason::TooCoarse(left) = next.reason else {
+        panic!("{next:?}")
+    };
+    assert!(left.low() < 30.0 && left.high() > 90.0, "{left:?}");
+    assert!(next.test.is_none() && next.located.is_empty());
+    insta::assert_snapshot!(screen(&case));
+    let report = halfsplit::report::report(&case);
+    let data = halfsplit::render::report_json(&report, &case);
+    assert_eq!(data["ending"], "too_coarse", "{data}");
+    // More flows: one of the two comes out, and the other is in order.
+    let (mut case, next) = searched(&setting, "draw 0.20A");
+    let test = next.test.unwrap();
+    assert_eq!(test.method, Method::Unplug);
+    for line in [
+        &*test.entry,
+        "asleep",
+        "draw 0.04A",
+        "refit C1",
+        "asleep",
+        "draw 0.20A",
+    ] {
+        let line = if line.starts_with("refit") {
+            test.entry.replace("unplug", "refit")
+        } else {
+            line.to_owned()
+        };
+        case.record(&line).unwrap();
+    }
+    case.record(&test.entry).unwrap();
+    for line in ["asleep", "draw 0.04A"] {
+        case.record(line).unwrap();
+    }
+    let next = case.next();
+    assert!(matches!(next.reason, Reason::TooCoarse(_)), "{next:?}");
+    assert!(next.found[0].returned);
+    // The mA jack decides.
+    let setting = Setting::new(load(TWO_LAMPS).0.unwrap(), shipped("plain-meter"));
+    assert_eq!(searched(&setting, "draw 0.06A").1.reason, Reason::Finer);
+}
+
 /// A plain meter hides 362 mA across a 60 A maxi: at 200 mA its drop is blind, and the loop goes in.
 #[test]
 fn a_loop_goes_into_a_holder_where_nothing_else_tells() {

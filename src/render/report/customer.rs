@@ -79,6 +79,7 @@ impl Page<'_> {
             Ending::WithinLimit => "That is in order: there was no drain while we looked. One that comes and goes is not ruled out by this.".to_owned(),
             Ending::Contradiction => "Our readings contradict each other, so there is no result yet; at least one has to be taken again.".to_owned(),
             Ending::NoSingleCause => "No single part takes that much: several small ones may add up, or a reading was wrong.".to_owned(),
+            Ending::TooCoarse => "What is left is so little that our instrument is too coarse to say whether it is over the limit.".to_owned(),
             Ending::NoLimit => "How much this vehicle may take is not known to us, so there is no verdict yet.".to_owned(),
             Ending::Open => "The search is not finished.".to_owned(),
         });

@@ -93,6 +93,7 @@ const fn ending_word(ending: Ending) -> &'static str {
         Ending::WithinLimit => "within_limit",
         Ending::Contradiction => "contradiction",
         Ending::NoSingleCause => "no_single_cause",
+        Ending::TooCoarse => "too_coarse",
         Ending::NoLimit => "no_limit",
         Ending::Open => "open",
     }
@@ -129,6 +130,7 @@ const fn to_do_word(to_do: &ToDo) -> &'static str {
         ToDo::PartFurther => "part_further",
         ToDo::Log => "log",
         ToDo::SmallOnes => "small_ones",
+        ToDo::FinerRange => "finer_range",
         ToDo::FindLimit => "find_limit",
     }
 }

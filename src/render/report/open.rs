@@ -227,6 +227,7 @@ impl Page<'_> {
             ToDo::PartFurther => "Part what is left by other means: the wiring sheet, a finer meter, a known good part.".to_owned(),
             ToDo::Log => "If the complaint stands, log the draw until it shows again, in the state in which the owner leaves the vehicle.".to_owned(),
             ToDo::SmallOnes => "Read the largest that are left with a finer instrument; several small ones may add up.".to_owned(),
+            ToDo::FinerRange => "Read the draw on a finer range: an mA jack, or a clamp that reads single milliamps.".to_owned(),
             ToDo::FindLimit => "Find the maker's limit for the settled draw and enter it in the vehicle file.".to_owned(),
         }
     }

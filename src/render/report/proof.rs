@@ -50,6 +50,7 @@ impl Page<'_> {
             Ending::WithinLimit => "Within the limit",
             Ending::Contradiction => "No result: readings contradict each other",
             Ending::NoSingleCause => "No single cause",
+            Ending::TooCoarse => "No verdict: the instrument is too coarse",
             Ending::NoLimit => "No verdict: no limit known",
             Ending::Open => "Not finished",
         };
