@@ -210,7 +210,7 @@ faults! {
     NoColumn = "no-column" Error;
     /// A row of a table that is fed by nothing, or by what is in no row.
     UnknownFeed = "unknown-feed" Error;
-    /// A cell left empty whose answer was guessed.
+    /// What a table leaves open, and how it was taken.
     Guessed = "guessed" Advice;
     /// A range of an instrument without the step of its last digit.
     NoStep = "no-step" Error;

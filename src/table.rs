@@ -29,7 +29,7 @@ mod rows;
 use columns::{COLUMNS, Headings};
 use draft::Draft;
 use hung::Hung;
-pub use listed::Blanks;
+pub use listed::How;
 use listed::Listed;
 use notes::Notes;
 
@@ -48,16 +48,19 @@ pub struct Read {
 /// Reads a table: comma, semicolon or tab, with units or without. `start` is the vehicle whose name,
 /// limit, places, networks and modules it gets, and whose parts it does not get; places and modules
 /// that only the table names are added.
-pub fn read(text: &str, start: &Vehicle, blanks: Blanks) -> Read {
+pub fn read(text: &str, start: &Vehicle, how: How) -> Read {
     let table = rows::Table::read(text);
     let mut notes = Notes::default();
     let headings = Headings::of(&table, &["id", "fed by"], &mut notes);
     let (mut feeds, mut spare) = (None, Vec::new());
     if !notes.any_error() {
-        let listed = Listed::of(&table, &headings, blanks, &mut notes);
+        let listed = Listed::of(&table, &headings, how, &mut notes);
+        drop(table); // a million rows need the room
         spare = listed.spare;
         let hung = Hung::of(listed.rows, &mut notes);
-        feeds = Draft::of(&hung, start, &BTreeSet::new()).read(&mut notes);
+        let draft = Draft::of(&hung, start, &BTreeSet::new());
+        drop(hung);
+        feeds = draft.read(&mut notes);
     }
     Read {
         feeds: feeds.filter(|_| !notes.any_error()),
@@ -88,7 +91,7 @@ pub fn read_below(
     let headings = Headings::of(&table, needed, &mut notes);
     let mut read = None;
     if !notes.any_error() {
-        let listed = Listed::of(&table, &headings, Blanks::Empty, &mut notes);
+        let listed = Listed::of(&table, &headings, How::default(), &mut notes);
         let hung = Hung::below(listed.rows, vehicle, under, &mut notes);
         let there = vehicle.parts.iter().map(|part| part.id.value.clone());
         read = Draft::of(&hung, vehicle, &there.collect()).read_below(&mut notes);

@@ -365,8 +365,16 @@ fn plain(text: &str, screen: Look) -> String {
 
 /// Tells the person something beside the answer, on standard error.
 fn say(text: &str) {
+    let mut said = format!("halfsplit: {}", clean(text));
+    if std::io::stderr().is_terminal() {
+        // Words stay whole, so that a command can be copied.
+        let whole = textwrap::Options::new(columns())
+            .break_words(false)
+            .word_splitter(textwrap::WordSplitter::NoHyphenation);
+        said = textwrap::fill(&said, whole);
+    }
     // Nothing is left to tell it to when even this cannot be written.
-    let _ = writeln!(anstream::stderr(), "halfsplit: {}", clean(text));
+    let _ = writeln!(anstream::stderr(), "{said}");
 }
 
 /// Writes the answer; a reader that has gone away is no failure.

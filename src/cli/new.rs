@@ -75,7 +75,7 @@ pub(super) fn run(told: &New, mut out: impl Write) -> Result<u8, Failure> {
             )?,
             or_asked(
                 told.limit,
-                "settled draw that the maker allows, such as 50mA (Enter: not known)?",
+                "draw the maker allows, such as 50mA (Enter: not known)?",
                 limit,
             )?,
         ),

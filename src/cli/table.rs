@@ -6,9 +6,10 @@ use crate::cli::check::questions_left;
 use crate::cli::{Failure, files, open_vehicle, say};
 use crate::feeds::Feeds;
 use crate::problem::{Fault, Look, show};
-use crate::table::{self, Blanks, Read};
+use crate::table::{self, How, Read};
 use crate::vehicle::{self, Comments, Place, Vehicle};
 use clap::Args;
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 use std::io::Write;
@@ -32,6 +33,10 @@ pub(super) struct Import {
     /// were merged in the spreadsheet
     #[arg(long)]
     fill_down: bool,
+    /// Where several rows have the same id, put the place of each in front of it, and the id under label:
+    /// for boxes that each count from one
+    #[arg(long)]
+    place_in_id: bool,
     /// Write over a vehicle file that is there; what was put into it by hand is lost
     #[arg(long)]
     replace: bool,
@@ -58,16 +63,15 @@ pub(super) fn import(told: &Import, screen: Look) -> Result<u8, Failure> {
         None => Vehicle::named(told.name.clone().unwrap_or_else(|| stem(&told.table))),
     };
     let (name, text) = files::read_table(&told.table)?;
-    let blanks = if told.fill_down {
-        Blanks::AsAbove
-    } else {
-        Blanks::Empty
+    let how = How {
+        fill_down: told.fill_down,
+        place_in_id: told.place_in_id,
     };
     let Read {
         feeds,
         problems,
         spare,
-    } = table::read(&text, &start, blanks);
+    } = table::read(&text, &start, how);
     if !problems.is_empty() {
         let shown = show(&name, &text, &problems, screen);
         writeln!(anstream::stderr(), "{shown}")?;
@@ -87,12 +91,16 @@ pub(super) fn import(told: &Import, screen: Look) -> Result<u8, Failure> {
     if !files::is_stream(&told.out) {
         say(&told_written(feeds.vehicle(), &told.out));
     }
+    drop(feeds); // a million parts need the room
     questions_left(&written, &told.out);
     Ok(0)
 }
 
 /// The vehicle with its rows of fuses accepted where the table calls the missing holders empty.
-fn with_empty_holders(feeds: &Feeds, spare: &[String]) -> Vehicle {
+fn with_empty_holders<'f>(feeds: &'f Feeds, spare: &[String]) -> Cow<'f, Vehicle> {
+    if spare.is_empty() {
+        return Cow::Borrowed(feeds.vehicle());
+    }
     let mut vehicle = feeds.vehicle().clone();
     let spare: BTreeSet<&str> = spare.iter().map(String::as_str).collect();
     for missing in advice::missing_numbers(feeds) {
@@ -104,7 +112,7 @@ fn with_empty_holders(feeds: &Feeds, spare: &[String]) -> Vehicle {
             );
         }
     }
-    vehicle
+    Cow::Owned(vehicle)
 }
 
 /// Whether a file is there that says something else. One that cannot be read does.

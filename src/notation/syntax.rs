@@ -137,6 +137,11 @@ fn byte_of(text: &str, position: Position) -> usize {
             .map_or(line.len(), |(byte, _)| byte)
 }
 
+/// What word processors make of quotes.
+const CURLY: &[char] = &[
+    '\u{201c}', '\u{201d}', '\u{201e}', '\u{2018}', '\u{2019}', '\u{ab}', '\u{bb}',
+];
+
 /// The first row of a text that looks like a table: several cells and no bracket.
 fn a_table(text: &str) -> Option<Span> {
     let start = text.len()
@@ -167,6 +172,12 @@ fn explain(text: &str, form: &Form, error: &SpannedError) -> Problem {
     }
     if text.trim().is_empty() {
         return words::empty_file(form).at(0..0);
+    }
+    if word.starts_with(CURLY) {
+        let inner = word.trim_start_matches(CURLY);
+        let ends = |c: char| CURLY.contains(&c) || matches!(c, '"' | '\n' | ',');
+        let inner = &inner[..inner.find(ends).unwrap_or(inner.len())];
+        return words::curly_quotes(inner).at(at);
     }
     if let Some(at) = a_table(text).filter(|_| form.name == Form::VEHICLE.name) {
         return words::a_table().at(at);

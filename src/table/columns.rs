@@ -267,7 +267,7 @@ pub(super) type Heading = Option<(&'static Column, Option<&'static str>)>;
 
 pub(super) fn heading(text: &str) -> Heading {
     let named = |name: &str| {
-        let name = plain(name);
+        let name = plain(name).replace("(s)", "s");
         let name = name.trim_end_matches(['.', ':', '?', '*', ' ']);
         COLUMNS
             .iter()
@@ -288,6 +288,8 @@ pub(super) fn heading(text: &str) -> Heading {
 pub(super) struct Headings {
     /// What each column is.
     pub(super) columns: Vec<Heading>,
+    /// What stands above each.
+    pub(super) texts: Vec<String>,
     /// Their row in the table; what stands above is a title.
     pub(super) row: usize,
 }
@@ -298,8 +300,11 @@ impl Headings {
     pub(super) fn of(table: &Table, needed: &[&str], notes: &mut Notes) -> Self {
         let Some(row) = heading_row(table, needed) else {
             notes.note(&Origin::default(), words::empty_table(table.separator));
-            let columns = Vec::new();
-            return Self { columns, row: 0 };
+            return Self {
+                columns: Vec::new(),
+                texts: Vec::new(),
+                row: 0,
+            };
         };
         for (number, cells) in &table.rows[..row] {
             let first = cells.iter().position(|cell| !cell.text.is_empty());
@@ -335,7 +340,12 @@ impl Headings {
                 notes.note(&nowhere, words::no_column(needed, table.separator));
             }
         }
-        Self { columns, row }
+        let texts = cells.iter().map(|cell| plain(&cell.text)).collect();
+        Self {
+            columns,
+            texts,
+            row,
+        }
     }
 }
 
@@ -390,6 +400,7 @@ mod tests {
             ("Supplied from", Some(("fed by", None))),
             ("Amps", Some(("rating", None))),
             ("Quiescent (mA)", Some(("asleep", Some("mA")))),
+            ("Circuit(s) protected", Some(("name", None))),
             ("Fuse No.:", Some(("id", None))),
             ("Length", Some(("wire length", None))),
             ("Wire size (mm²)", Some(("wire size", Some("mm2")))),

@@ -137,7 +137,9 @@ impl Draft {
                 self.out.push_str("]),\n");
             }
             self.out.push_str(if n == 0 { "battery: " } else { "" });
-            self.piece(row.kind_origin.as_ref().unwrap_or(&row.origin));
+            // What has no name is shown where the name would stand.
+            let kind_origin = row.kind_origin.as_ref().filter(|_| !row.id.is_empty());
+            self.piece(kind_origin.unwrap_or(&row.origin));
             let kind = row.kind.map_or("Load", PartKind::word);
             self.out.push_str(kind);
             self.out.push('(');

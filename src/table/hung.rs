@@ -251,8 +251,8 @@ fn tree(rows: &[Row], notes: &mut Notes) -> (Vec<Option<usize>>, Vec<usize>) {
             return by_id.get(meant).copied();
         }
         unknown += 1;
-        let ids = by_id.keys().copied().filter(|_| unknown <= NEAREST);
-        let ids: Vec<_> = ids.collect();
+        let looked_through = if unknown <= NEAREST { by_id.len() } else { 0 };
+        let ids: Vec<_> = by_id.keys().copied().take(looked_through).collect();
         notes.note(origin, words::unknown_feed(id, &ids, battery));
         Some(top)
     };

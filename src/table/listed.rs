@@ -9,8 +9,8 @@ use crate::table::cells;
 use crate::table::columns::{Content, Headings, KINDS, body, heading, origin, plain};
 use crate::table::notes::{Notes, Origin};
 use crate::table::rows::{Cell, Table};
-use crate::vehicle::{FuseStyle, LoadKind, PartKind};
-use std::collections::BTreeSet;
+use crate::vehicle::{FuseStyle, LoadKind, PartKind, quoted};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A field as it will stand in the draft.
 pub(super) struct Field {
@@ -24,7 +24,7 @@ pub(super) struct Field {
 /// One row as it will stand in the draft.
 #[derive(Default)]
 pub(super) struct Row {
-    /// Its id, else its first cell.
+    /// The cell of its id.
     pub(super) origin: Origin,
     pub(super) id: String,
     pub(super) kind: Option<PartKind>,
@@ -75,18 +75,20 @@ impl Row {
             invented: true,
             ..Self::default()
         };
-        row.push("id", crate::vehicle::quoted(id), id, origin.clone());
+        row.push("id", quoted(id), id, origin.clone());
         row
     }
 }
 
-/// What an empty cell means.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Blanks {
-    /// Nothing is said.
-    Empty,
-    /// Under place, fed by and sheet the same as in the nearest row above: such cells were merged.
-    AsAbove,
+/// How a table is meant, where that is not plain from its cells.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct How {
+    /// An empty cell under place, fed by and sheet says what the nearest row above does: such cells were
+    /// merged.
+    pub fill_down: bool,
+    /// Where several rows have the same id, each gets its place in front, and the id as its label:
+    /// boxes that are each numbered from one.
+    pub place_in_id: bool,
 }
 
 /// Texts that stand for an empty cell where they can mean nothing else.
@@ -122,7 +124,7 @@ pub(super) struct Listed {
 /// Reads row after row.
 struct Reader<'t> {
     headings: &'t Headings,
-    blanks: Blanks,
+    how: How,
     notes: &'t mut Notes,
     /// What the nearest row above says in each column.
     above: Vec<String>,
@@ -131,12 +133,7 @@ struct Reader<'t> {
 }
 
 impl Listed {
-    pub(super) fn of(
-        table: &Table,
-        headings: &Headings,
-        blanks: Blanks,
-        notes: &mut Notes,
-    ) -> Self {
+    pub(super) fn of(table: &Table, headings: &Headings, how: How, notes: &mut Notes) -> Self {
         let filled = |cells: &[Cell]| cells.iter().filter(|c| !c.text.is_empty()).count();
         let below = table.rows.iter().skip(headings.row + 1);
         // Where most rows say several things, one that says a single one is no part.
@@ -147,7 +144,7 @@ impl Listed {
         let wide = 2 * wide > all;
         let mut reader = Reader {
             headings,
-            blanks,
+            how,
             notes,
             above: vec![String::new(); headings.columns.len()],
             bodies_said: false,
@@ -161,6 +158,9 @@ impl Listed {
             let mut row = reader.row(*number, cells);
             row.alone = wide && filled(cells) == 1;
             rows.push(row);
+        }
+        if how.place_in_id {
+            put_places_in_ids(&mut rows);
         }
         Self::without_empty_holders(rows, notes)
     }
@@ -191,15 +191,49 @@ impl Listed {
     }
 }
 
+/// Gives rows that share an id their place in front of it. What they feed has to say the whole.
+fn put_places_in_ids(rows: &mut [Row]) {
+    let mut met: BTreeMap<String, usize> = BTreeMap::new();
+    for row in rows.iter() {
+        *met.entry(plain(&row.id)).or_default() += 1;
+    }
+    for row in rows {
+        let shared = !row.id.is_empty() && met.get(&plain(&row.id)).is_some_and(|n| *n > 1);
+        let Some(place) = row.field("at").filter(|_| shared) else {
+            continue;
+        };
+        let id = format!("{} {}", place.text, row.id);
+        let label = std::mem::replace(&mut row.id, id.clone());
+        if row.field("label").is_none() {
+            row.push("label", quoted(&label), &label, row.origin.clone());
+        }
+        for field in row.fields.iter_mut().filter(|field| field.name == "id") {
+            field.value = quoted(&id);
+            field.text.clone_from(&id);
+        }
+    }
+}
+
+/// A rating with the fuse's body behind it: `30 A (maxi)`.
+fn rating_and_body(text: &str) -> Option<(&str, &str)> {
+    let mut splits = text.match_indices([' ', '(', ',']).map(|(at, _)| at);
+    let split = splits.find(|at| body(text[*at..].trim_matches([' ', '(', ')', ','])).is_some())?;
+    let (rating, style) = text.split_at(split);
+    Some((rating.trim_end(), style.trim_matches([' ', '(', ')', ','])))
+}
+
 impl Reader<'_> {
     /// Whether a row repeats the headings, as over a second box.
     fn is_headings(&self, cells: &[Cell]) -> bool {
         let mut filled = 0;
-        let mut named = cells.iter().zip(&self.headings.columns);
-        let same = named.all(|(cell, column)| {
+        let Headings { columns, texts, .. } = self.headings;
+        let mut named = cells.iter().zip(columns.iter().zip(texts));
+        let same = named.all(|(cell, (column, text))| {
             filled += usize::from(!cell.text.is_empty());
-            let here = heading(&cell.text).map(|(column, _)| column.name);
-            cell.text.is_empty() || here.is_some() && here == column.map(|(c, _)| c.name)
+            let here = || heading(&cell.text).map(|(column, _)| column.name);
+            cell.text.is_empty()
+                || plain(&cell.text) == *text
+                || column.is_some_and(|(column, _)| here() == Some(column.name))
         });
         same && filled > 1
     }
@@ -212,9 +246,11 @@ impl Reader<'_> {
 
     fn row(&mut self, number: usize, cells: &[Cell]) -> Row {
         let origin = |column| origin(number, cells, column);
+        let mut columns = self.headings.columns.iter();
+        let id = columns.position(|column| column.is_some_and(|(column, _)| column.field == "id"));
         let first = cells.iter().position(|cell| !cell.text.is_empty());
         let mut row = Row {
-            origin: origin(first.unwrap_or(0)),
+            origin: origin(id.or(first).unwrap_or(0)),
             ..Row::default()
         };
         let mut wire = Vec::new();
@@ -233,22 +269,31 @@ impl Reader<'_> {
                 continue;
             }
             let origin = origin(column);
-            match content {
-                Content::Kind => self.kind(&mut row, &text, origin),
-                Content::FedBy => row.fed_by = Some((text, origin)),
-                _ if heading.field == "style" && body(&text).is_some() => {
-                    Self::style(&mut row, &text, origin);
+            let mut text = text.as_str();
+            if heading.field == "rating"
+                && let Some((rating, style)) = rating_and_body(text)
+            {
+                if row.field("style").is_none() {
+                    Self::style(&mut row, style, origin.clone());
                 }
-                _ => match cells::value(&text, content, unit) {
+                text = rating;
+            }
+            match content {
+                Content::Kind => self.kind(&mut row, text, origin),
+                Content::FedBy => row.fed_by = Some((text.to_owned(), origin)),
+                _ if heading.field == "style" && body(text).is_some() => {
+                    Self::style(&mut row, text, origin);
+                }
+                _ => match cells::value(text, content, unit) {
                     Ok(Some(value)) if heading.field.starts_with("wire ") => {
                         wire.push((heading.field, value, origin));
                     }
                     Ok(Some(value)) => {
                         if heading.field == "id" {
                             row.origin = origin.clone();
-                            row.id.clone_from(&text);
+                            text.clone_into(&mut row.id);
                         }
-                        row.push(heading.field, value, &text, origin);
+                        row.push(heading.field, value, text, origin);
                     }
                     Ok(None) => {}
                     Err(finding) => self.notes.note(&origin, finding),
@@ -321,7 +366,7 @@ impl Reader<'_> {
         };
         if !text.is_empty() {
             above.clone_from(&text);
-        } else if self.blanks == Blanks::AsAbove {
+        } else if self.how.fill_down {
             row.fed_as_above |= content == Content::FedBy;
             return above.clone();
         } else if field == "at" {

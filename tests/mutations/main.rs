@@ -1,18 +1,25 @@
 //! Files and lines as no person writes them: the samples and the galleries, cut, doubled and mixed for
 //! a bounded time, and a few that are large in one way. Nothing may panic or hang.
 //!
-//! Not guided by coverage: that needs a compiler that is not the stable one. Vehicle, table,
-//! instruments and entries are read in this process; case files and logs by the program, a run each.
-//! What fails is kept in `target/mutations`. `tests/mutations/run MINUTES SEED`.
+//! What is mutated next is led by what the program says: a text that brings up a set of codes, or a kind
+//! of answer, that none before did joins the texts that are mutated, up to a few hundred of them, in
+//! memory alone. (Leading it by the branches that are taken needs a compiler that is not the stable
+//! one.) Vehicles, tables, new parts, instruments and entries are read in this process; case files and
+//! logs by the program, a run each. What fails is kept in `target/mutations`.
+//! `tests/mutations/run MINUTES SEED`.
 #![allow(clippy::unwrap_used, clippy::print_stdout, missing_docs)]
 
 use halfsplit::case::{Case, Setting};
+use halfsplit::feeds::Named;
+use halfsplit::growth::{self, Refused};
 use halfsplit::instruments::{self, Instruments};
 use halfsplit::problem::{self, Look, Problem};
+use halfsplit::table::How;
 use halfsplit::vehicle::{self, Comments, Vehicle};
 use halfsplit::{advice, feeds, render, table};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
+use std::collections::HashSet;
 use std::panic::catch_unwind;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
@@ -20,6 +27,10 @@ use std::time::{Duration, Instant};
 
 /// No input of the mutations may take longer, on a machine that does other things too.
 const HANGS: Duration = Duration::from_secs(20);
+
+/// Texts that join those that are mutated, and how long they may be.
+const MOST_KEPT: usize = 300;
+const SHORT: usize = 10_000;
 
 /// Pieces that matter to one reader or another.
 const PIECES: &[&str] = &[
@@ -187,7 +198,15 @@ fn texts(folder: &str, ending: &str) -> Vec<String> {
         .collect()
 }
 
-fn shown(text: &str, problems: &[Problem]) {
+/// What a text brings up, without its names and numbers: the codes, each once.
+fn codes(problems: &[Problem]) -> String {
+    let mut codes: Vec<_> = problems.iter().map(|problem| problem.code).collect();
+    codes.sort_unstable();
+    codes.dedup();
+    codes.join(" ")
+}
+
+fn shown(text: &str, problems: &[Problem]) -> String {
     let look = Look {
         width: 80,
         colour: false,
@@ -197,11 +216,12 @@ fn shown(text: &str, problems: &[Problem]) {
     for row in problem::rows(text, problems) {
         assert!(row.line > 0 && row.column > 0);
     }
+    codes(problems)
 }
 
-fn read_vehicle(text: &str) {
+fn read_vehicle(text: &str) -> String {
     let (feeds, problems) = advice::look_over(text);
-    shown(text, &problems);
+    let mut said = shown(text, &problems);
     if let Some(feeds) = feeds {
         let written = vehicle::write(feeds.vehicle(), &Comments::read(text));
         let again = feeds::load(&written).0;
@@ -209,35 +229,81 @@ fn read_vehicle(text: &str) {
         render::check(&feeds, 80);
         render::tree(&feeds, 80, true, None);
         table::write(feeds.vehicle());
+        said.push_str(" read");
     }
+    said
 }
 
-fn read_table(text: &str) {
-    for blanks in [table::Blanks::Empty, table::Blanks::AsAbove] {
-        let read = table::read(text, &Vehicle::named("x".to_owned()), blanks);
-        shown(text, &read.problems);
-    }
+fn read_table(text: &str) -> String {
+    let read = |how| {
+        let read = table::read(text, &Vehicle::named("x".to_owned()), how);
+        let said = shown(text, &read.problems);
+        let (parts, spare) = (read.feeds.is_some(), !read.spare.is_empty());
+        format!("{said} {parts} {spare}")
+    };
+    let filled = How {
+        fill_down: true,
+        place_in_id: true,
+    };
+    read(How::default()) + &read(filled)
 }
 
-fn read_instruments(text: &str) {
+/// New parts for a vehicle, as a table and as they are typed.
+fn read_parts(text: &str) -> String {
+    let van = include_str!("../../sample-vehicles/quarto-van.ron");
+    let feeds = feeds::load(van).0.unwrap();
+    let named = feeds.find("F7");
+    let part = named.and_then(|named| match named {
+        Named::Part(part) => Some(*part),
+        _ => None,
+    });
+    let under = feeds.part(part.unwrap());
+    let tabled = growth::tabled(van, &feeds, Some(under), text);
+    let typed = growth::typed(van, &feeds, under, text);
+    let said = [tabled, typed].map(|grown| match grown {
+        Ok(grown) => {
+            // One that feeds the new parts, and one each of places and modules.
+            let gone = van.lines().filter(|line| !grown.text.contains(line));
+            assert!(gone.count() <= 3, "lines of the van are gone");
+            shown(text, &grown.doubts)
+        }
+        Err(Refused::Given(problems)) => shown(text, &problems),
+        Err(Refused::Whole(whole, problems)) => shown(&whole, &problems),
+    });
+    said.join("; ")
+}
+
+fn read_instruments(text: &str) -> String {
     let (_, problems) = instruments::read(text);
-    shown(text, &problems);
+    shown(text, &problems)
 }
 
-fn take_entries(text: &str) {
+fn take_entries(text: &str) -> String {
     let van = include_str!("../../sample-vehicles/quarto-van.ron");
     let setting = Setting::new(feeds::load(van).0.unwrap(), Instruments::assumed_meter());
     let mut case = Case::new(&setting);
+    let mut said = String::new();
     for line in text.lines().take(12) {
         match case.record(line) {
-            Ok(_) => _ = case.next(),
-            Err(refusal) => assert!(!refusal.to_string().is_empty()),
+            Ok(_) => {
+                case.next();
+                said.push('t');
+            }
+            Err(refusal) => {
+                let refused = refusal.to_string();
+                assert!(!refused.is_empty());
+                // How it begins, before it comes to what was typed.
+                let kind = refused.split(['`', '0', '1', '2']).next();
+                said.push_str(kind.unwrap_or_default());
+            }
         }
     }
+    said
 }
 
-/// Runs the program on a file; its exit code is one of its own.
-fn run(arguments: &[&str], name: &str, text: &str) {
+/// Runs the program on a file; its exit code is one of its own. What comes back is that code, and how
+/// what it says begins.
+fn run(arguments: &[&str], name: &str, text: &str) -> String {
     let folder = root().join("target/mutations");
     let file = folder.join(name);
     std::fs::write(&file, text).unwrap();
@@ -245,24 +311,31 @@ fn run(arguments: &[&str], name: &str, text: &str) {
         .args(arguments)
         .arg(&file)
         .stdin(Stdio::null())
-        .stdout(Stdio::null())
-        .stderr(Stdio::null())
-        .status()
+        .output()
         .unwrap();
-    assert!(matches!(done.code(), Some(0..=4)), "{done:?}");
+    let code = done.status.code();
+    assert!(matches!(code, Some(0..=4)), "{done:?}");
+    let said = String::from_utf8_lossy(&done.stdout) + String::from_utf8_lossy(&done.stderr);
+    let words = said.split_whitespace().filter(|word| {
+        let plain = |c: char| c.is_ascii_alphabetic();
+        word.chars().all(plain)
+    });
+    let words: Vec<_> = words.take(12).collect();
+    format!("{code:?} {}", words.join(" "))
 }
 
-fn read_case(text: &str) {
-    run(&["next"], "input.case", text);
+fn read_case(text: &str) -> String {
+    run(&["next"], "input.case", text)
 }
 
-fn read_log(text: &str) {
-    run(&["log"], "input.csv", text);
+fn read_log(text: &str) -> String {
+    run(&["log"], "input.csv", text)
 }
 
 struct Target {
     name: &'static str,
-    read: fn(&str),
+    /// Reads a text; what comes back says what kind of answer it got.
+    read: fn(&str) -> String,
     corpus: Vec<String>,
     /// Texts that are large in one way.
     large: Vec<String>,
@@ -352,6 +425,19 @@ fn targets() -> Vec<Target> {
             large: tables,
         },
         Target {
+            name: "parts",
+            read: read_parts,
+            corpus: [
+                texts("tests/table-problems", "csv"),
+                vec![
+                    "Load(id: \"clock\", kind: Other, plug: \"C7\")".to_owned(),
+                    "id,kind\nclock,Load\nF8,Fuse\n".to_owned(),
+                ],
+            ]
+            .concat(),
+            large: Vec::new(),
+        },
+        Target {
             name: "instruments",
             read: read_instruments,
             corpus: [
@@ -385,19 +471,20 @@ fn targets() -> Vec<Target> {
     ]
 }
 
-/// Reads one text; `false` when it panicked or took too long, and then it is kept.
-fn holds(target: &Target, text: &str, most: Duration, number: usize) -> bool {
+/// Reads one text, and gives back what kind of answer it got; nothing when it panicked or took too long,
+/// and then it is kept.
+fn holds(target: &Target, text: &str, most: Duration, number: usize) -> Option<String> {
     let started = Instant::now();
     let read = target.read;
-    let done = catch_unwind(|| read(text)).is_ok();
+    let said = catch_unwind(|| read(text)).ok();
     let took = started.elapsed();
-    if done && took < most {
-        return true;
+    if said.is_some() && took < most {
+        return said;
     }
     let file = format!("target/mutations/{}-{number}.txt", target.name);
     std::fs::write(root().join(&file), text).unwrap();
     println!("{}: {took:.1?}, kept as {file}", target.name);
-    false
+    None
 }
 
 fn main() {
@@ -414,7 +501,7 @@ fn main() {
     for target in &targets {
         let started = Instant::now();
         for (number, text) in target.large.iter().enumerate() {
-            failed += usize::from(!holds(target, text, 6 * HANGS, number));
+            failed += usize::from(holds(target, text, 6 * HANGS, number).is_none());
         }
         println!(
             "{}: {} large ones, {:.0?}",
@@ -426,13 +513,28 @@ fn main() {
             random: ChaCha8Rng::seed_from_u64(seed),
             corpus: target.corpus.clone(),
         };
-        let (started, mut count) = (Instant::now(), 0);
+        let mut known = HashSet::new();
+        for text in &target.corpus {
+            known.extend(holds(target, text, HANGS, 0));
+        }
+        let (started, mut count, mut kept) = (Instant::now(), 0, 0);
         while started.elapsed() < each && failed < 20 {
             count += 1;
             let text = mutator.mutated();
-            failed += usize::from(!holds(target, &text, HANGS, 1000 + count));
+            let Some(said) = holds(target, &text, HANGS, 1000 + count) else {
+                failed += 1;
+                continue;
+            };
+            if known.insert(said) && kept < MOST_KEPT && text.len() < SHORT {
+                kept += 1;
+                mutator.corpus.push(text);
+            }
         }
-        println!("{}: {count} mutations", target.name);
+        println!(
+            "{}: {count} mutations, {} kinds of answer, {kept} texts joined",
+            target.name,
+            known.len()
+        );
     }
     println!("{failed} failed (seed {seed})");
     if failed > 0 {

@@ -9,7 +9,7 @@ use halfsplit::problem::Problem;
 use halfsplit::quantity::{
     AmpHours, Metres, Milliamps, Milliohms, Millivolts, Minutes, SquareMillimetres,
 };
-use halfsplit::table::{self, Blanks};
+use halfsplit::table::{self, How};
 use halfsplit::vehicle::{
     self, Comments, FuseStyle, LoadKind, Metal, Part, PartKind, Rest, TestKind, Vehicle, Wire,
     WireSize,
@@ -22,7 +22,7 @@ fn blank() -> Vehicle {
 }
 
 fn read(table: &str, start: &Vehicle) -> (Option<Feeds>, Vec<Problem>) {
-    let read = table::read(table, start, Blanks::Empty);
+    let read = table::read(table, start, How::default());
     (read.feeds, read.problems)
 }
 

@@ -3,16 +3,25 @@
 use halfsplit::advice;
 use halfsplit::feeds::Feeds;
 use halfsplit::problem::Problem;
-use halfsplit::table::{self, Blanks, Read};
-use halfsplit::vehicle::{PartKind, Vehicle};
+use halfsplit::table::{self, How, Read};
+use halfsplit::vehicle::{FuseStyle, PartKind, Vehicle};
 
-fn read(table: &str, blanks: Blanks) -> Read {
-    table::read(table, &Vehicle::named("from a table".to_owned()), blanks)
+const PLAIN: How = How {
+    fill_down: false,
+    place_in_id: false,
+};
+const FILLED: How = How {
+    fill_down: true,
+    ..PLAIN
+};
+
+fn read(table: &str, how: How) -> Read {
+    table::read(table, &Vehicle::named("from a table".to_owned()), how)
 }
 
 /// The tree, and what was doubtful, each with its cells.
-fn taken(table: &str, blanks: Blanks) -> (Feeds, Vec<String>) {
-    let read = read(table, blanks);
+fn taken(table: &str, how: How) -> (Feeds, Vec<String>) {
+    let read = read(table, how);
     let said = read.problems.iter().map(|p| p.message().to_owned());
     let said: Vec<_> = said.collect();
     (read.feeds.unwrap_or_else(|| panic!("{said:#?}")), said)
@@ -32,7 +41,7 @@ fn rows(feeds: &Feeds) -> Vec<String> {
 #[test]
 fn sixty_fuses_as_they_were_typed_are_a_tree_at_once() {
     let table = include_str!("../table-problems/guessed--sixty-fuses.csv");
-    let read = read(table, Blanks::AsAbove);
+    let read = read(table, FILLED);
     let feeds = read.feeds.unwrap();
     assert_eq!(read.spare, ["F16", "F20", "F43"]);
     let count = |kind| {
@@ -65,7 +74,7 @@ Rear box,,,
 Fuse,Amps,Feed,Circuit
 F2,15,battery,lamps
 ";
-    let (feeds, said) = taken(table, Blanks::Empty);
+    let (feeds, said) = taken(table, PLAIN);
     let expected = [
         "battery Battery - -",
         "F1 Fuse battery -",
@@ -91,7 +100,7 @@ K15 relay;;BATTERY;
 F1;Fuse;k15  Relay;mini blade
 F2;Fuse;L2;low profile cartridge
 ";
-    let (feeds, said) = taken(table, Blanks::Empty);
+    let (feeds, said) = taken(table, PLAIN);
     let expected = [
         "Battery Battery - -",
         "L1 Link Battery -",
@@ -116,10 +125,10 @@ F2;Fuse;L2;low profile cartridge
 #[test]
 fn of_two_names_alike_none_is_taken() {
     let table = "id,kind,fed by\nbattery,Battery,\nf1,Fuse,battery\nF1,Fuse,battery\nlamp,Load,\"F 1\"\nhorn,Load,F1\n";
-    let read = read(&table.replace("\"F 1\"", "\"F1 \""), Blanks::Empty);
+    let read = read(&table.replace("\"F 1\"", "\"F1 \""), PLAIN);
     assert!(read.feeds.is_some(), "the exact name is one");
     let table = table.replace("horn,Load,F1", "horn,Load,ff1");
-    let read = self::read(&table, Blanks::Empty);
+    let read = self::read(&table, PLAIN);
     let said: Vec<_> = read.problems.iter().map(Problem::message).collect();
     assert_eq!(
         said,
@@ -136,7 +145,7 @@ F1,battery,10,dash box
 F2,,15,
 F3,,20,
 ";
-    let refused = read(table, Blanks::Empty);
+    let refused = read(table, PLAIN);
     assert!(refused.feeds.is_none());
     let said: Vec<_> = refused.problems.iter().map(Problem::message).collect();
     let expected = [
@@ -145,7 +154,7 @@ F3,,20,
         "D4: no place, so it is taken to be where its feed is and not at dash box, as the row above; likewise D5",
     ];
     assert_eq!(said, expected);
-    let (feeds, _) = taken(table, Blanks::AsAbove);
+    let (feeds, _) = taken(table, FILLED);
     let expected = [
         "battery Battery - bay",
         "F1 Fuse battery dash box",
@@ -167,7 +176,7 @@ F4,,,,,Not used
 F5,Fuse,battery,not fitted,,
 lamp,Load,F5,,,
 ";
-    let read = read(table, Blanks::Empty);
+    let read = read(table, PLAIN);
     let feeds = read.feeds.unwrap();
     let names: Vec<_> = feeds.parts().map(|id| feeds.id(id)).collect();
     assert_eq!(names, ["battery", "F1", "F2", "F5", "lamp"]);
@@ -187,7 +196,7 @@ cable,Cable,battery,16,800,aluminium
 wire,Cable,cable,14 awg,2.5 m,
 bad,Cable,cable,,2.5 m,
 ";
-    let read = self::read(table, Blanks::Empty);
+    let read = self::read(table, PLAIN);
     let said: Vec<_> = read
         .problems
         .iter()
@@ -196,7 +205,7 @@ bad,Cable,cable,,2.5 m,
     let help = "give the wire size too, in a column `wire size` with its unit: 2.5 mm2 or 14 awg";
     assert_eq!(said, [("E5: this wire has no size", help)]);
     let table = table.replace("bad,Cable,cable,,2.5 m,\n", "");
-    let (feeds, _) = taken(&table, Blanks::Empty);
+    let (feeds, _) = taken(&table, PLAIN);
     let back = table::write(feeds.vehicle());
     assert!(back.contains("16 mm2 0.8 m Aluminium"), "{back}");
     assert!(back.contains("14 awg 2.5 m"), "{back}");
@@ -209,7 +218,7 @@ fn the_same_of_many_cells_is_said_once() {
         "id;kind;fed by;rating\nbattery;Battery;;\n{}",
         rows.collect::<String>()
     );
-    let read = read(&table, Blanks::Empty);
+    let read = read(&table, PLAIN);
     let said: Vec<_> = read.problems.iter().map(Problem::message).collect();
     assert_eq!(
         said,
@@ -218,4 +227,48 @@ fn the_same_of_many_cells_is_said_once() {
             "D3: `ten` is not a current; likewise D4 to D42",
         ]
     );
+}
+
+#[test]
+fn boxes_that_each_count_from_one_have_their_place_in_front() {
+    let table = "\
+Fuse #,Rating [A],Circuit(s) protected,Location,Feed
+1,30A (maxi),cabin box,bonnet box,battery
+2,15 amps,horn,,battery
+battery,,,bay,
+CABIN BOX,,,,
+Fuse #,Rating [A],Circuit(s) protected,Location,Feed
+1,10 mini,radio,cabin box,bonnet box 1
+2,10,cluster,,bonnet box 1
+";
+    let refused = read(table, FILLED);
+    let said = refused.problems.iter().filter(|p| p.is_error());
+    let said: Vec<_> = said.map(Problem::message).collect();
+    assert_eq!(said.len(), 3, "{said:#?}");
+    let how = How {
+        place_in_id: true,
+        ..FILLED
+    };
+    let (feeds, said) = taken(table, how);
+    let expected = [
+        "battery Battery - bay",
+        "bonnet box 1 Fuse battery bonnet box",
+        "cabin box 1 Fuse bonnet box 1 cabin box",
+        "cabin box 2 Fuse bonnet box 1 cabin box",
+        "bonnet box 2 Fuse battery bonnet box",
+    ];
+    assert_eq!(rows(&feeds), expected);
+    let styles: Vec<_> = feeds.parts().map(|id| feeds.part(id).style).collect();
+    let (maxi, mini) = (Some(FuseStyle::Maxi), Some(FuseStyle::Mini));
+    assert_eq!(styles, [None, maxi, mini, None, None]);
+    let lids: Vec<_> = feeds
+        .parts()
+        .map(|id| feeds.part(id).label.clone())
+        .collect();
+    assert_eq!(lids[1].as_deref(), Some("1"));
+    let expected = [
+        "A2: no kind; taken for a Fuse, because it has a rating or a style; likewise A3, A7, A8",
+        "A5: taken for a heading, so nothing is read from this row; likewise A6",
+    ];
+    assert_eq!(said, expected);
 }

@@ -41,10 +41,16 @@ pub(crate) fn no_quantity(raw: &str, what: Thing, ways: &[String]) -> Finding {
 }
 
 pub(crate) fn not_a_number(raw: &str, example: f64) -> Finding {
+    let quoted = raw.trim_matches('"');
+    let help = if quoted.len() < raw.len() && quoted.parse::<f64>().is_ok_and(f64::is_finite) {
+        format!("type it without quotes: {}", short(quoted))
+    } else {
+        format!("type a number, for example {example}")
+    };
     Finding::new(
         Fault::Number,
         format!("`{}` is not a number", short(raw)),
-        format!("type a number, for example {example}"),
+        help,
     )
 }
 

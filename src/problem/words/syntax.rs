@@ -1,6 +1,6 @@
 //! What is no RON, said to a person who types it.
 
-use super::{Finding, typed};
+use super::{Finding, short, typed};
 use crate::problem::{Fault, Span};
 
 /// What a kind of file is called and looks like: for what is said about broken syntax.
@@ -72,6 +72,14 @@ pub(crate) fn extension(word: &str) -> Finding {
         Fault::Extension,
         format!("the RON extension `{word}` changes how the file is read"),
         "take this line out; `implicit_some` is always on",
+    )
+}
+
+/// Quotes as a word processor makes them.
+pub(crate) fn curly_quotes(text: &str) -> Finding {
+    syntax(
+        "a word processor's quotes; RON has straight ones",
+        format!("type \"{}\"", short(text)),
     )
 }
 

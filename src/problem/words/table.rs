@@ -70,7 +70,7 @@ fn in_a_table(code: &str) -> Option<&'static str> {
         ),
         (
             Fault::DuplicateId,
-            "give one of the two another name under id, for example with its box in front, and what the lid says under label",
+            "where each box counts from one, import with --place-in-id, which puts the place in front of such an id; else give one of the two another name",
         ),
         (
             Fault::MisplacedField,

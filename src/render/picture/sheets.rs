@@ -8,9 +8,9 @@ pub(in crate::render) const A4: (f64, f64) = (210.0, 297.0);
 /// From one page to the next in one drawing, in mm.
 const GAP: f64 = 6.0;
 
-/// Pixels for a millimetre that a narrow screen shows at least, so that the small letters are 9 pixels
+/// Pixels for a millimetre that a narrow screen shows at least, so that the small letters are 11 pixels
 /// high there; the rest is scrolled to.
-const READ_ON_A_PHONE: f64 = 4.5;
+const READ_ON_A_PHONE: f64 = 5.25;
 
 const STYLE: &str = "\
 text{font-family:'DejaVu Sans Mono','Liberation Mono',Menlo,Consolas,'Courier New',monospace;fill:#000}\
