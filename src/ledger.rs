@@ -10,8 +10,8 @@
 //! list, and a derivation rests on earlier ones only, so reasons have no rings. Nothing here is a
 //! guess: no odds, no resting positions, no usual draws.
 //!
-//! **Cost.** A reading costs a few sweeps of its state, linear in the parts, and one comparison with
-//! each other state that it changed.
+//! **Cost.** A reading costs a few sweeps of each state that it moves, linear in the parts; between two
+//! states only the bounds are compared that moved since they were compared last.
 
 use crate::feeds::{Feeds, PartId};
 use crate::interval::Interval;
@@ -137,6 +137,10 @@ struct State {
     high_by: Vec<Option<usize>>,
     /// Sum of the lower ends of what a part feeds.
     below: Vec<f64>,
+    /// The parts whose bounds moved, as they moved.
+    moved: Vec<PartId>,
+    /// For each other state that it was joined with, how many of these moves that one has seen.
+    carried: Vec<usize>,
 }
 
 /// Bounds on every current in every state, with their reasons.
@@ -213,6 +217,8 @@ impl<'f> Ledger<'f> {
             low_by: vec![None; parts],
             high_by: vec![None; parts],
             below: vec![0.0; parts],
+            moved: Vec::new(),
+            carried: Vec::new(),
         });
         let state = self.states.len() - 1;
         for part in out.parts() {
@@ -245,6 +251,7 @@ impl<'f> Ledger<'f> {
             return false;
         }
         *slot = value;
+        bounds.moved.push(part);
         let previous = by.replace(self.derivations.len());
         if bounds.low[at] > bounds.high[at] + 1e-6 && self.crossed.is_none() {
             self.crossed = Some((state, part));

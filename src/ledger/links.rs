@@ -107,11 +107,15 @@ impl Ledger<'_> {
     /// | innocent parts, on both sides | the same current | nothing |
     /// | anything else | the same current where nothing elsewhere sways it | nothing |
     pub(super) fn join(&mut self, one: usize, two: usize) -> (bool, bool) {
+        let news = self.news(one, two);
+        if news.is_empty() {
+            return (false, false);
+        }
         let only_one = beyond(self, &self.states[one].out, &self.states[two].out);
         let only_two = beyond(self, &self.states[two].out, &self.states[one].out);
         let changed: Vec<_> = only_one.iter().chain(&only_two).copied().collect();
         let innocent = changed.iter().all(|part| self.ties.innocent(*part));
-        let (mut first, mut second) = self.share(one, two, &changed, innocent);
+        let (mut first, mut second) = self.share(one, two, &changed, innocent, &news);
         if innocent {
             // `within` has less out than `beyond`.
             if only_one.is_empty() && !only_two.is_empty() {
@@ -127,31 +131,39 @@ impl Ledger<'_> {
         (first, second)
     }
 
-    /// Copies what cannot differ, both ways.
+    /// The parts, in tree order, whose bounds moved in either state since the two were joined last.
+    fn news(&mut self, one: usize, two: usize) -> Vec<PartId> {
+        let mut parts = Vec::new();
+        for (from, to) in [(one, two), (two, one)] {
+            let state = &mut self.states[from];
+            if state.carried.len() <= to {
+                state.carried.resize(to + 1, 0);
+            }
+            let seen = std::mem::replace(&mut state.carried[to], state.moved.len());
+            parts.extend_from_slice(&state.moved[seen..]);
+        }
+        parts.sort_unstable();
+        parts.dedup();
+        parts
+    }
+
+    /// Copies what cannot differ, both ways, for the parts that moved.
     fn share(
         &mut self,
         one: usize,
         two: usize,
         changed: &[PartId],
         innocent: bool,
+        news: &[PartId],
     ) -> (bool, bool) {
-        let mut touched = vec![false; self.feeds.len()];
-        for part in changed {
-            for below in self.feeds.subtree(*part) {
-                touched[below as usize] = true;
-            }
-            let mut up = self.feeds.up(*part);
-            while let Some(part) = up {
-                touched[part.index()] = true;
-                up = self.feeds.up(part);
-            }
-        }
         let (mut first, mut second) = (false, false);
-        for part in self.feeds.parts() {
-            let at = part.index();
-            if touched[at] || (!innocent && self.ties.swayed(part)) {
+        for part in news.iter().copied() {
+            let on_one_path =
+                |other: &PartId| self.feeds.is_below(part, *other) || self.feeds.is_below(*other, part);
+            if (!innocent && self.ties.swayed(part)) || changed.iter().any(on_one_path) {
                 continue;
             }
+            let at = part.index();
             let (low_one, low_two) = (self.states[one].low[at], self.states[two].low[at]);
             let (high_one, high_two) = (self.states[one].high[at], self.states[two].high[at]);
             first |= self.narrow(one, part, End::Low, low_two, Kind::Same(two));
