@@ -5,6 +5,7 @@ use super::facts::TakenOut;
 use super::fold::Now;
 use super::next::Located;
 use super::table::{self, Plan, Reading};
+use super::taking_out::TakeOut;
 use crate::feeds::{Named, PartId, PlaceId};
 use crate::interval::Interval;
 use crate::journal::{self, Point};
@@ -164,23 +165,22 @@ impl Now<'_> {
         }
     }
 
-    /// Taking something out.
-    pub(super) fn out_test(&self, point: &Point, unplugged: bool, parts: &[PartId]) -> TestPlan {
+    /// Taking something out, or several things of one place together.
+    pub(super) fn out_test(&self, ways: &[&TakeOut]) -> TestPlan {
         let feeds = &self.setting.feeds;
-        let method = if unplugged {
-            Method::Unplug
-        } else {
-            Method::Pull
-        };
-        let place = parts.first().and_then(|p| feeds.place(*p));
-        let name = self.name(point);
+        let method = ways.first().map_or(Method::Pull, |way| way.method());
+        let place = ways.first().and_then(|way| way.place);
+        let parts: Vec<PartId> = ways.iter().flat_map(|way| way.parts.clone()).collect();
+        let names: Vec<String> = ways.iter().map(|way| self.name(&way.point)).collect();
+        let each = self.setting.minutes(method) * ways.len() as f64;
+        let entry = format!("{} {}", journal::word(method), names.join(", "));
         TestPlan {
             part: parts.first().copied(),
             place,
-            minutes: self.setting.minutes(method) + cost::reach(feeds, place, &self.open),
-            disturbs: self.setting.chance_of_waking(parts),
-            points: vec![name.clone()],
-            ..TestPlan::new(method, format!("{} {name}", journal::word(method)))
+            minutes: each + cost::reach(feeds, place, &self.open),
+            disturbs: self.setting.chance_of_waking(&parts),
+            points: names,
+            ..TestPlan::new(method, entry)
         }
     }
 

@@ -159,7 +159,7 @@ impl<'s> Now<'s> {
                 .find(|t| !t.parts.iter().all(|p| out.cuts(feeds, *p)));
             if let Some(taken) = missing {
                 let mut next = self.bare(State::Confirm, Reason::StaysOut);
-                next.test = Some(self.out_test(&taken.point, taken.unplugged, &taken.parts));
+                next.test = Some(self.out_test(&[&TakeOut::again(feeds, taken)]));
                 next.located = vec![self.located(&found.subject, &self.judged_in())];
                 return next;
             }
@@ -506,17 +506,7 @@ impl<'s> Now<'s> {
         let left = plan.suspects.len();
         let reason = Reason::Parts(left, plan.focus().top);
         match &plan.tests[test] {
-            Doing::Out(way) => {
-                // With what is searched already out nothing more would fall.
-                let now = self.view(out);
-                let left: f64 = way.parts.iter().map(|p| now.current(*p).high()).sum();
-                if out != base && left < plan.focus().needed {
-                    return self.all_back(base, State::Measure);
-                }
-                let mut next = self.bare(State::Measure, reason);
-                next.test = Some(self.out_test(&way.point, way.unplugged, &way.parts));
-                next
-            }
+            Doing::Out(ways) => self.take_out_first(plan, ways, (out, base), reason),
             doing @ (Doing::At(reading) | Doing::LetIn(reading)) => {
                 let part = reading.part;
                 // What is searched has been taken out: it goes back first.
@@ -534,6 +524,38 @@ impl<'s> Now<'s> {
                 })
             }
         }
+    }
+
+    /// What comes out for a test, or goes back in where it is out with more.
+    fn take_out_first(
+        &self,
+        plan: &Plan<'s>,
+        ways: &[&'s TakeOut],
+        (out, base): (&Out, &Out),
+        reason: Reason,
+    ) -> Next {
+        let back = self.to_go_back(ways);
+        if !back.is_empty() {
+            let mut next = self.bare(State::Measure, Reason::PartBack);
+            next.test = Some(self.refit_test(&back));
+            return next;
+        }
+        // With what is searched already out nothing more would fall.
+        let now = self.view(out);
+        let parts = ways.iter().flat_map(|way| &way.parts);
+        let left: f64 = parts.map(|p| now.current(*p).high()).sum();
+        let left = left.min(now.current(PartId(0)).high());
+        if out != base && left < plan.focus().needed {
+            return self.all_back(base, State::Measure);
+        }
+        let more = self.not_out_yet(ways);
+        let reason = match more.len() {
+            0 | 1 => reason,
+            several => Reason::Together(several),
+        };
+        let mut next = self.bare(State::Measure, reason);
+        next.test = Some(self.out_test(&more));
+        next
     }
 
     /// A place that wakes the vehicle is opened in a step of its own, so that it can settle after.
@@ -582,7 +604,7 @@ impl<'s> Now<'s> {
             });
         }
         let mut next = self.bare(State::Confirm, Reason::Prove);
-        next.test = Some(self.out_test(&way.point, way.unplugged, &way.parts));
+        next.test = Some(self.out_test(&[way]));
         next.located = vec![located];
         next
     }

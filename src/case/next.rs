@@ -47,6 +47,10 @@ pub enum Reason {
     Finer,
     /// It parts the suspects best for its minutes; how many suspects are left, in which part.
     Parts(usize, PartId),
+    /// Several come out at once: one settle tells of all of them; how many.
+    Together(usize),
+    /// It fell with more out: some of that goes back in, to see which of it the drain needs.
+    PartBack,
     /// One suspect is left, or proving it is quicker than parting more.
     Prove,
     /// The draw with something out.

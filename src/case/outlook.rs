@@ -66,7 +66,9 @@ impl Case<'_> {
             let before = now.total(&base);
             return match before {
                 Some(before) if now.out_set() != base => {
-                    let matters = now.judged_in().matters();
+                    let several = now.several_in_question();
+                    let beside = now.healthy_among(&several);
+                    let matters = now.judged_in().matters() + beside;
                     Some(Outlook::Fall(before, matters))
                 }
                 Some(_) => None,

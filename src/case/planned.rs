@@ -11,7 +11,6 @@ use super::asked::TestPlan;
 use super::fold::Now;
 use super::next::{State, Weighed};
 use super::table::{self, Doing};
-use super::taking_out::TakeOut;
 use crate::feeds::PlaceId;
 use crate::interval::Interval;
 use crate::journal::Refusal;
@@ -87,7 +86,7 @@ impl Case<'_> {
         let tests = tests.map(|doing| now.named_test(&plan, &judged, doing));
         let tests = tests.collect();
         let proofs = plan.proofs.iter();
-        let proofs = proofs.map(|way| way.as_ref().map(|way| now.taking_out(way)));
+        let proofs = proofs.map(|way| way.as_ref().map(|way| now.out_test(&[way])));
         let proofs = proofs.collect();
         let chart = planner::chart(&plan.table, MOST_STEPS);
         Some(Planned {
@@ -111,7 +110,7 @@ impl Case<'_> {
         let plan = table::plan(now, &judged);
         match planner::first_step(&plan.table, habit)? {
             Step::Test(number) => Some(now.named_test(&plan, &judged, &plan.tests[number])),
-            Step::Prove(number) => plan.proofs[number].as_ref().map(|way| now.taking_out(way)),
+            Step::Prove(number) => plan.proofs[number].as_ref().map(|way| now.out_test(&[way])),
         }
     }
 
@@ -152,12 +151,8 @@ impl Now<'_> {
         match doing {
             Doing::At(reading) => self.reading_test(plan, judged, *reading),
             Doing::LetIn(reading) => self.letting_in_test(plan, judged, *reading),
-            Doing::Out(way) => self.taking_out(way),
+            Doing::Out(ways) => self.out_test(ways),
         }
-    }
-
-    fn taking_out(&self, way: &TakeOut) -> TestPlan {
-        self.out_test(&way.point, way.unplugged, &way.parts)
     }
 
     /// The draw that a search is about; `None` where nothing is to be searched.

@@ -145,14 +145,18 @@ impl<'s> Now<'s> {
     }
 
     /// What healthy parts may take at most that have no feed with these out, in mA.
-    fn healthy_among(&self, parts: &[PartId]) -> f64 {
+    pub(super) fn healthy_among(&self, parts: &[PartId]) -> f64 {
         let feeds = &self.setting.feeds;
         let within = |part: &PartId| {
             let mut others = parts.iter().filter(|p| *p != part);
             others.any(|p| feeds.is_below(*part, *p))
         };
+        let healthy = &self.setting.healthy;
         let tops = parts.iter().filter(|p| !within(p));
-        tops.map(|p| self.setting.healthy.draw(*p).high()).sum()
+        let sum: f64 = tops.map(|p| healthy.draw(*p).high()).sum();
+        let least = parts.iter().map(|p| healthy.draw(*p).low()).sum();
+        // All of a healthy vehicle together is within its limit.
+        sum.min(healthy.limit()).max(least)
     }
 
     /// What of that the suspect itself takes when it is healthy.

@@ -7,17 +7,17 @@ use super::taking_out::{Sought, TakeOut};
 use super::weights::{AT_ONCE, Odds, may_have_fallen};
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
-use crate::journal::Point;
 use crate::judgement::Judgement;
-use crate::measurement::{self, Method, Way};
+use crate::measurement::{Method, Way};
 use crate::planner::Step;
 use crate::planner::table::{Class, Place, Suspect as Row, Table, Test};
 use crate::quantity::Milliamps;
 use crate::suspects::shares;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::ops::Range;
 
 mod classes;
+mod pulls;
 mod readings;
 
 pub(super) use readings::{expected, told_apart};
@@ -33,8 +33,8 @@ pub(super) enum Doing<'s> {
     At(Reading),
     /// A reading of a fuse by something let in in its place.
     LetIn(Reading),
-    /// Taking something out and reading the draw.
-    Out(&'s TakeOut),
+    /// Taking something out, or several things together, and reading the draw.
+    Out(Vec<&'s TakeOut>),
 }
 
 /// A reading or a look, and what a part of the drain looks like in it.
@@ -132,7 +132,6 @@ fn parts(odds: &[f64], test: &Test) -> f64 {
 pub(super) fn plan<'s>(now: &Now<'s>, judged: &Judgement<'_>) -> Plan<'s> {
     let setting = now.setting;
     let odds = Odds::of(now, judged);
-    let needed = odds.region.needed;
     let left = Sought::of(setting, worth_a_search(now, &odds));
     let places = Places::of(now);
     let mut proofs = Vec::new();
@@ -170,7 +169,7 @@ pub(super) fn plan<'s>(now: &Now<'s>, judged: &Judgement<'_>) -> Plan<'s> {
     };
     readings::add_readings(now, judged, &places, &mut plan);
     readings::add_looks(now, &places, &mut plan);
-    add_pulls(now, judged, &places, needed, &mut plan);
+    pulls::add_pulls(now, judged, &places, &mut plan);
     readings::add_lettings_in(now, judged, &places, &mut plan);
     if now.fell() {
         plan.keep_what_may_tell(now);
@@ -285,104 +284,4 @@ fn rows_below_any(now: &Now<'_>, plan: &Plan<'_>, parts: &[PartId]) -> Vec<Range
         apart
     });
     rows
-}
-
-/// Taking a branch out and reading the draw.
-fn add_pulls<'s>(
-    now: &Now<'s>,
-    judged: &Judgement<'_>,
-    places: &Places,
-    needed: f64,
-    plan: &mut Plan<'s>,
-) {
-    let setting = now.setting;
-    let feeds = &setting.feeds;
-    let out = now.out_set();
-    let fall_shows = now.fall_shows(judged, needed);
-    if !fall_shows {
-        return;
-    }
-    let mut names = BTreeSet::new();
-    for part in feeds.subtree(plan.focus().top).map(PartId).skip(1) {
-        if out.cuts(feeds, part) {
-            continue;
-        }
-        let Some(way) = setting.ways_out_at(part) else {
-            continue;
-        };
-        // A load with a plug of its own comes out for a proof only.
-        if feeds.is_leaf(part) && way.parts.len() == 1 {
-            continue;
-        }
-        let method = way.method();
-        let name = now.name(&way.point);
-        // What shares a plug comes out once.
-        if matches!(way.point, Point::Plug(..)) && !names.insert(name.clone()) {
-            continue;
-        }
-        // Also where it was taken out together with more.
-        let tried = now
-            .pulls_here()
-            .any(|pulled| way.parts.iter().all(|p| pulled.parts.contains(p)));
-        if tried || now.is_skipped(method, &name) || now.is_skipped(method, feeds.id(part)) {
-            continue;
-        }
-        let silenced = rows_below_any(now, plan, &way.parts);
-        let counted: u32 = silenced.iter().map(|rows| rows.end - rows.start).sum();
-        if counted == 0 || counted == plan.suspects.len() as u32 {
-            continue;
-        }
-        let chance = setting.chance_of_waking(&way.parts);
-        plan.table.tests.push(Test {
-            minutes: setting.minutes(method)
-                + chance * feeds.settle().value()
-                + setting.minutes(Method::Draw),
-            place: places.number(way.place),
-            instrument: None,
-            classes: vec![Class {
-                suspects: silenced,
-                sure: true,
-            }],
-            inconclusive: 0.0,
-            harms: chance > 0.5,
-        });
-        plan.tests.push(Doing::Out(way));
-    }
-}
-
-impl Now<'_> {
-    /// Whether any fall could be proven: from the least that is drawn now to the most that a display of
-    /// nothing can hide.
-    pub(super) fn proof_shows(&self, judged: &Judgement<'_>) -> bool {
-        let before = judged.view().current(PartId(0));
-        let Some(way) = self.setting.way_of_draw(Some(before), true) else {
-            return true;
-        };
-        let nothing = measurement::Reading {
-            low: 0.0,
-            high: 0.0,
-            unit: measurement::Unit::Milliamps,
-            step: 0.0,
-            over: false,
-        };
-        let hidden = measurement::current_by(way, nothing, &self.setting.instruments);
-        let hidden = hidden.map_or(0.0, Interval::high);
-        before.low() - hidden >= judged.matters()
-    }
-
-    /// Whether a fall by that much would show on the instrument that takes the draw.
-    pub(super) fn fall_shows(&self, judged: &Judgement<'_>, needed: f64) -> bool {
-        let before = judged.view().current(PartId(0));
-        let Some(way) = self.setting.way_of_draw(Some(before), true) else {
-            return false;
-        };
-        let half = |current: f64| {
-            let exactly = Interval::exactly(Milliamps::of(current.max(0.0)));
-            let shown = measurement::current_shown(way, exactly, &self.setting.instruments);
-            shown.map_or(f64::INFINITY, |shown| shown.width() / 2.0)
-        };
-        // Each reading may be off by its accuracy, and is then taken for anything within it.
-        let before = before.high().min(1e5);
-        needed > 2.0 * (half(before) + half(before - needed))
-    }
 }

@@ -1,7 +1,8 @@
 //! What comes out of a vehicle and how, who falls silent without it, and how a suspect is taken out.
 
+use super::facts::TakenOut;
 use super::{Setting, taken_by};
-use crate::feeds::{Feeds, ModuleId, PartId, PlaceId};
+use crate::feeds::{Feeds, ModuleId, Named, PartId, PlaceId};
 use crate::journal::Point;
 use crate::measurement::Method;
 use crate::suspects::{Cause, Subject, Suspect};
@@ -18,6 +19,16 @@ pub(crate) struct TakeOut {
 }
 
 impl TakeOut {
+    /// As it was taken out once.
+    pub(super) fn again(feeds: &Feeds, taken: &TakenOut) -> Self {
+        Self {
+            point: taken.point.clone(),
+            unplugged: taken.unplugged,
+            parts: taken.parts.clone(),
+            place: taken.parts.first().and_then(|part| feeds.place(*part)),
+        }
+    }
+
     /// How it comes out.
     pub(super) const fn method(&self) -> Method {
         if self.unplugged {
@@ -159,7 +170,7 @@ impl Setting {
                 return Box::new(way.iter());
             }
             (Subject::Input(name), _) => match feeds.find(name) {
-                Some(crate::feeds::Named::Part(part)) => {
+                Some(Named::Part(part)) => {
                     return Box::new(self.ways_out_at(*part).into_iter());
                 }
                 _ => return Box::new(std::iter::empty()),
@@ -248,6 +259,39 @@ impl Setting {
         });
         let living = living.filter(|index| left.suspects.binary_search(index).is_ok());
         below.chain(contacts).chain(living)
+    }
+
+    /// Whether a suspect that is still in could fall silent because these have no feed: its module, or one
+    /// that feeds, commands or holds what it needs, lost a feed; or a coil or an input of these did.
+    pub(crate) fn leans_on(&self, suspect: &Suspect, parts: &[PartId]) -> bool {
+        let feeds = &self.feeds;
+        let gone = |part: PartId| self.takes_out(parts, part);
+        let module_gone = |module: ModuleId| feeds.module_feeds(module).iter().any(|p| gone(*p));
+        let named_gone = |name: &str| match feeds.find(name) {
+            Some(Named::Part(part)) => gone(*part),
+            Some(Named::Module(module)) => module_gone(*module),
+            _ => false,
+        };
+        let commanded = |part: PartId| {
+            let by = feeds.part(part).commanded_by.as_ref();
+            by.is_some_and(|by| named_gone(&by.value))
+        };
+        let mut needed: Vec<PartId> = crate::suspects::lives_on(feeds, suspect);
+        needed.extend(suspect.raises.iter().map(|(part, _)| *part));
+        needed
+            .into_iter()
+            .flat_map(|part| feeds.path(part))
+            .any(|part| {
+                let module = feeds.module_of(part);
+                let mut held = module.into_iter().flat_map(|m| &feeds.module(m).held_by);
+                module.is_some_and(module_gone)
+                    || held.any(|input| named_gone(&input.value))
+                    || commanded(part)
+                    || feeds
+                        .coils_of(part)
+                        .iter()
+                        .any(|coil| gone(*coil) || commanded(*coil))
+            })
     }
 
     /// What one suspect does without these parts: nothing, if it has lost its feed or all it raises.

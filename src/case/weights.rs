@@ -285,7 +285,7 @@ fn weigh(
                 weight: 0.0,
                 hides,
                 takes: by_falls(now, judged, suspect, hides),
-                spoken_against: fell_without(now, suspect),
+                spoken_against: fell_without(now, suspect).next().is_some(),
             };
             let told = steering.factor(&setting.feeds, suspect);
             let mut weight = suspect.prior * told * suspects::fit(suspect, judged);
@@ -343,16 +343,19 @@ fn seen(now: &Now<'_>, suspect: &Suspect) -> f64 {
     factor
 }
 
-/// Whether the draw fell without it and not by what it keeps up; what a drain proven since explains
-/// does not count.
-fn fell_without(now: &Now<'_>, suspect: &Suspect) -> bool {
+/// When the draw fell without it and not by what it keeps up; what a drain proven since explains does not
+/// count.
+fn fell_without<'a>(
+    now: &'a Now<'_>,
+    suspect: &'a Suspect,
+) -> impl Iterator<Item = &'a Pulled> + 'a {
     let setting = now.setting;
     let explained = |parts: &[PartId]| {
         let gone = |part: &PartId| setting.takes_out(parts, *part);
         let mut proven = now.found.iter().filter(|found| found.returned);
         proven.any(|found| found.taken.iter().any(|t| t.parts.iter().all(gone)))
     };
-    now.pulls.iter().any(|pulled| {
+    now.pulls.iter().filter(move |pulled| {
         let Pulled { parts, .. } = pulled;
         let mut raises = suspect.raises.iter();
         pulled.beyond >= pulled.matters
@@ -405,7 +408,11 @@ fn by_falls(now: &Now<'_>, judged: &Judgement<'_>, suspect: &Suspect, hides: f64
             .fold(most, f64::min)
     };
     let silent = |parts: &[PartId]| now.setting.silenced(suspect, parts);
-    let own = least_fall(&silent, hides);
+    // What was still in, and leans on nothing that was out, flowed on: no more than was left.
+    let left = fell_without(now, suspect)
+        .filter(|pulled| !now.setting.leans_on(suspect, &pulled.parts))
+        .map(|pulled| pulled.without.high().max(0.0));
+    let own = left.fold(least_fall(&silent, hides), f64::min);
     if suspect.cause != Cause::ContactClosed {
         return own;
     }

@@ -131,7 +131,8 @@ impl Ledger<'_> {
         (first, second)
     }
 
-    /// The parts, in tree order, whose bounds moved in either state since the two were joined last.
+    /// The parts, in tree order, whose bounds moved in either state since the two were joined last; all of
+    /// them where most did.
     fn news(&mut self, one: usize, two: usize) -> Vec<PartId> {
         let mut parts = Vec::new();
         for (from, to) in [(one, two), (two, one)] {
@@ -141,6 +142,9 @@ impl Ledger<'_> {
             }
             let seen = std::mem::replace(&mut state.carried[to], state.moved.len());
             parts.extend_from_slice(&state.moved[seen..]);
+        }
+        if parts.len() >= self.feeds.len() {
+            return self.feeds.parts().collect();
         }
         parts.sort_unstable();
         parts.dedup();
@@ -158,8 +162,9 @@ impl Ledger<'_> {
     ) -> (bool, bool) {
         let (mut first, mut second) = (false, false);
         for part in news.iter().copied() {
-            let on_one_path =
-                |other: &PartId| self.feeds.is_below(part, *other) || self.feeds.is_below(*other, part);
+            let on_one_path = |other: &PartId| {
+                self.feeds.is_below(part, *other) || self.feeds.is_below(*other, part)
+            };
             if (!innocent && self.ties.swayed(part)) || changed.iter().any(on_one_path) {
                 continue;
             }

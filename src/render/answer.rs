@@ -290,6 +290,10 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             "This parts the possible causes below {} best for the minutes it takes.",
             feeds.id(focus)
         ),
+        Reason::Together(several) => format!(
+            "One settle tells of all {several}: each holds too little of the odds to be worth one of its own. Note where each goes."
+        ),
+        Reason::PartBack => "It fell with more out; with these back in the draw says which of it the drain needs.".into(),
         Reason::Prove => "Taking it out proves it: the draw must fall, and return when it is back in.".into(),
         Reason::DrawWithout => "Only the draw says whether the drain needs what is out.".into(),
         Reason::StillFalling => "It fell by itself, so it may be settling still: only a draw that stands still says what is left. Wait, then read it again.".into(),

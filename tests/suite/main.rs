@@ -92,6 +92,9 @@ mod hidden;
 mod parked;
 mod several_feeds;
 
+// Several fuses pulled together where none of them can be read across.
+mod out_together;
+
 // Instruments for which some tests are blind: none of those is proposed, nothing hidden is ruled out.
 mod blind;
 

@@ -188,12 +188,13 @@ pub(super) fn add_lettings_in<'s>(
     let holders = Holders::of(now, plan);
     let mut at_hand = vec![false; feeds.len()];
     for doing in &plan.tests {
-        let parts = match doing {
-            Doing::At(read) | Doing::LetIn(read) => std::slice::from_ref(&read.part),
-            Doing::Out(way) => &way.parts,
-        };
-        for part in parts {
-            at_hand[part.index()] = true;
+        match doing {
+            Doing::At(read) | Doing::LetIn(read) => at_hand[read.part.index()] = true,
+            Doing::Out(ways) => {
+                for part in ways.iter().flat_map(|way| &way.parts) {
+                    at_hand[part.index()] = true;
+                }
+            }
         }
     }
     for part in feeds.subtree(plan.focus().top).map(PartId).skip(1) {

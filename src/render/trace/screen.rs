@@ -232,6 +232,7 @@ fn how(test: &TestPlan, point: &str, setting: &Setting) -> String {
             Some(PartKind::Switch) => format!("Look at {point}: is it on?"),
             _ => format!("Look at {point}: is it lit, warm or running?"),
         },
+        (Method::Pull, _) if test.points.len() > 1 => format!("Pull together: {point}."),
         (Method::Pull, _) => format!("Pull {point}."),
         (Method::Unplug, _) => format!("Unplug {point}."),
         (Method::Refit, _) => format!("Put back {point}."),
