@@ -331,6 +331,16 @@ fn kept_awake(holder: &Suspect, feeds: &Feeds) -> Vec<(Vec<PartId>, f64)> {
     kept
 }
 
+/// What a holder would raise, by what the file says, where a current flows that is no part of this branch,
+/// in mA: modules with a feed in the branch apart.
+pub fn raised_beside(holder: &Suspect, feeds: &Feeds, branch: PartId) -> f64 {
+    let beside = |(kept, raised): &(Vec<PartId>, f64)| {
+        let below = kept.iter().any(|feed| feeds.is_below(*feed, branch));
+        if below { 0.0 } else { *raised }
+    };
+    kept_awake(holder, feeds).iter().map(beside).sum()
+}
+
 /// Something that keeps modules awake.
 fn holder(feeds: &Feeds, subject: Subject, kept: &[ModuleId]) -> (Class, f64, Suspect) {
     let raises = kept
