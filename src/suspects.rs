@@ -331,16 +331,6 @@ fn kept_awake(holder: &Suspect, feeds: &Feeds) -> Vec<(Vec<PartId>, f64)> {
     kept
 }
 
-/// What a holder would raise, by what the file says, where a current flows that is no part of this branch,
-/// in mA: modules with a feed in the branch apart.
-pub fn raised_beside(holder: &Suspect, feeds: &Feeds, branch: PartId) -> f64 {
-    let beside = |(kept, raised): &(Vec<PartId>, f64)| {
-        let below = kept.iter().any(|feed| feeds.is_below(*feed, branch));
-        if below { 0.0 } else { *raised }
-    };
-    kept_awake(holder, feeds).iter().map(beside).sum()
-}
-
 /// Something that keeps modules awake.
 fn holder(feeds: &Feeds, subject: Subject, kept: &[ModuleId]) -> (Class, f64, Suspect) {
     let raises = kept
@@ -384,16 +374,50 @@ pub fn shares(log_odds: &[f64]) -> Vec<f64> {
 /// (judgement).
 const WORTH_TELLING: f64 = 10.0;
 
+/// Factor on a holder for each module that would be awake with it and is not.
+const PARTNER_ASLEEP: f64 = 0.05;
+
+/// Factor on a holder where what it keeps awake cannot all flow beside the branch in which the drain is:
+/// for each module that must be asleep, the largest taken first, before half of the rest could flow there.
+/// Modules with a feed in the branch, and those [`fit`] has seen asleep, are left out.
+pub fn fit_beside(holder: &Suspect, judged: &Judgement<'_>, branch: PartId) -> f64 {
+    let feeds = judged.feeds();
+    let view = judged.view();
+    let beside = view.current(PartId(0)).high() - view.current(branch).low();
+    let mut raised: Vec<f64> = kept_awake(holder, feeds)
+        .into_iter()
+        .filter(|(kept, raised)| {
+            let below = kept.iter().any(|feed| feeds.is_below(*feed, branch));
+            !below && may_take(kept, judged) >= 0.5 * raised
+        })
+        .map(|(_, raised)| raised)
+        .collect();
+    raised.sort_unstable_by(f64::total_cmp);
+    let mut sum: f64 = raised.iter().sum();
+    let mut factor = 1.0;
+    while 0.5 * sum > beside
+        && let Some(largest) = raised.pop()
+    {
+        sum -= largest;
+        factor *= PARTNER_ASLEEP;
+    }
+    factor.max(1e-9)
+}
+
+/// What these feeds may take together, in mA.
+fn may_take(kept: &[PartId], judged: &Judgement<'_>) -> f64 {
+    kept.iter().map(|feed| judged.own_hides(*feed)).sum()
+}
+
 /// How well what a suspect raises fits the bounds: 1 where it may be, less where a module that it keeps
 /// awake has been seen to take far less than it would.
 pub fn fit(suspect: &Suspect, judged: &Judgement<'_>) -> f64 {
     let mut fit = 1.0;
     if suspect.cause == Cause::HoldsAwake {
         for (feeds, raised) in kept_awake(suspect, judged.feeds()) {
-            let most: f64 = feeds.iter().map(|feed| judged.own_hides(*feed)).sum();
             let least = |feed: &PartId| judged.view().current(*feed).low();
-            if most < 0.5 * raised {
-                fit *= 0.05;
+            if may_take(&feeds, judged) < 0.5 * raised {
+                fit *= PARTNER_ASLEEP;
             } else if feeds.iter().map(least).sum::<f64>() > 0.5 * raised {
                 fit *= 4.0;
             }

@@ -39,8 +39,6 @@ const ONLY_RESET: f64 = 0.1;
 const UP_TOGETHER: f64 = 5.0;
 /// Factor on what was proven before a repair that did not hold.
 const MENDED_IN_VAIN: f64 = 50.0;
-/// Factor on who would keep more awake than can flow beside the branch in which the drain is.
-const PARTNERS_ASLEEP: f64 = 0.01;
 /// Factor on a suspect that a fall without it speaks against, where no other drain is needed anyway.
 const SPOKEN_AGAINST: f64 = 0.05;
 
@@ -308,11 +306,8 @@ fn weigh(
             if !touches(&setting.feeds, suspect, focus) {
                 weight *= ELSEWHERE;
             }
-            // Partners that it would keep awake too cannot all take what they do then.
-            let beside = judged.view().current(PartId(0)).high()
-                - judged.view().current(focus.top).low();
-            if holds && suspects::raised_beside(suspect, &setting.feeds, focus.top) > 2.0 * beside {
-                weight *= PARTNERS_ASLEEP;
+            if holds {
+                weight *= suspects::fit_beside(suspect, judged, focus.top);
             }
             weight *= seen(now, suspect);
             let reset = |f: &Found| !f.returned && f.subject == suspect.subject;
