@@ -377,18 +377,19 @@ const WORTH_TELLING: f64 = 10.0;
 /// Factor on a holder for each module that would be awake with it and is not.
 const PARTNER_ASLEEP: f64 = 0.05;
 
-/// Factor on a holder where what it keeps awake cannot all flow beside the branch in which the drain is:
-/// for each module that must be asleep, the largest taken first, before half of the rest could flow there.
-/// Modules with a feed in the branch, and those [`fit`] has seen asleep, are left out.
-pub fn fit_beside(holder: &Suspect, judged: &Judgement<'_>, branch: PartId) -> f64 {
+/// Factor on a holder where what it keeps awake cannot all flow, or not beside the branch in which a drain
+/// is proven: for each module that must be asleep, the largest taken first, before half of the rest could
+/// flow. Modules with a feed in that branch, and those [`fit`] has seen asleep, are left out.
+pub fn fit_beside(holder: &Suspect, judged: &Judgement<'_>, branch: Option<PartId>) -> f64 {
     let feeds = judged.feeds();
     let view = judged.view();
-    let beside = view.current(PartId(0)).high() - view.current(branch).low();
+    let inside = branch.map_or(0.0, |branch| view.current(branch).low());
+    let beside = view.current(PartId(0)).high() - inside;
     let mut raised: Vec<f64> = kept_awake(holder, feeds)
         .into_iter()
         .filter(|(kept, raised)| {
-            let below = kept.iter().any(|feed| feeds.is_below(*feed, branch));
-            !below && may_take(kept, judged) >= 0.5 * raised
+            let below = |top| kept.iter().any(|feed| feeds.is_below(*feed, top));
+            !branch.is_some_and(below) && may_take(kept, judged) >= 0.5 * raised
         })
         .map(|(_, raised)| raised)
         .collect();

@@ -307,7 +307,8 @@ fn weigh(
                 weight *= ELSEWHERE;
             }
             if holds {
-                weight *= suspects::fit_beside(suspect, judged, focus.top);
+                let branch = (focus.top != PartId(0)).then_some(focus.top);
+                weight *= suspects::fit_beside(suspect, judged, branch);
             }
             weight *= seen(now, suspect);
             let reset = |f: &Found| !f.returned && f.subject == suspect.subject;

@@ -156,13 +156,20 @@ fn sizes<'s>(candidates: &[&Candidate<'s>]) -> Vec<Vec<&'s TakeOut>> {
 }
 
 /// Whether it is known what the draw does without these: taken out with them, perhaps with more, nothing
-/// that matters fell; or it fell, and nothing else that is in question was out.
+/// that matters fell; or it fell, and nothing else that is in question was out; or without some of them
+/// too little was left to be what is searched.
 fn tried(now: &Now<'_>, plan: &Plan<'_>, parts: &[PartId]) -> bool {
-    let covers = |pulled: &&Pulled| parts.iter().all(|part| pulled.parts.contains(part));
-    now.pulls_here().filter(covers).any(|pulled| {
-        let open = |part: &PartId| !now.is_cleared(std::slice::from_ref(part));
-        let left: Vec<PartId> = pulled.parts.iter().copied().filter(open).collect();
-        pulled.in_vain() || rows_below_any(now, plan, &left) == rows_below_any(now, plan, parts)
+    let open = |part: &PartId| !now.is_cleared(std::slice::from_ref(part));
+    let needed = plan.focus().needed;
+    now.pulls_here().any(|pulled| {
+        let mut left = pulled.parts.clone();
+        left.retain(open);
+        let covers = parts.iter().all(|part| pulled.parts.contains(part));
+        let covered = left.iter().all(|part| parts.contains(part));
+        covers
+            && (pulled.in_vain()
+                || rows_below_any(now, plan, &left) == rows_below_any(now, plan, parts))
+            || covered && !pulled.in_vain() && pulled.without.high() < needed
     })
 }
 
@@ -170,7 +177,10 @@ fn tried(now: &Now<'_>, plan: &Plan<'_>, parts: &[PartId]) -> bool {
 fn add<'s>(now: &Now<'s>, places: &Places, plan: &mut Plan<'s>, ways: Vec<&'s TakeOut>) {
     let setting = now.setting;
     let parts = parts_of(&ways);
-    let silenced = rows_below_any(now, plan, &parts);
+    let mut silenced = rows_below_any(now, plan, &parts);
+    if ways.len() > 1 {
+        silenced.extend(holders_gone(now, plan, &parts));
+    }
     let counted: u32 = silenced.iter().map(|rows| rows.end - rows.start).sum();
     if counted == 0 || counted == plan.suspects.len() as u32 {
         return;
@@ -193,6 +203,22 @@ fn add<'s>(now: &Now<'s>, places: &Places, plan: &mut Plan<'s>, ways: Vec<&'s Ta
         harms: chance > WAKES,
     });
     plan.tests.push(Doing::Out(ways));
+}
+
+/// The rows of those that sit at no part and show by a fall when these are out: they have lost their feed,
+/// or half of what they raise or more has.
+fn holders_gone(now: &Now<'_>, plan: &Plan<'_>, parts: &[PartId]) -> Vec<Range<u32>> {
+    let setting = now.setting;
+    let rows = plan.suspects.suspects.iter().enumerate();
+    rows.skip(plan.suspects.seatless())
+        .filter(|(_, index)| {
+            let holder = &setting.suspects[**index];
+            let raises = holder.raises.iter();
+            let gone = raises.filter(|(part, _)| setting.takes_out(parts, *part));
+            setting.silenced(holder, parts) || 2 * gone.count() >= holder.raises.len()
+        })
+        .map(|(row, _)| row as u32..row as u32 + 1)
+        .collect()
 }
 
 fn parts_of(ways: &[&TakeOut]) -> Vec<PartId> {
