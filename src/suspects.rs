@@ -374,8 +374,8 @@ pub fn shares(log_odds: &[f64]) -> Vec<f64> {
 /// (judgement).
 const WORTH_TELLING: f64 = 10.0;
 
-/// Factor on a holder for each module that would be awake with it and is not.
-const PARTNER_ASLEEP: f64 = 0.05;
+/// Factor on a holder for each module that takes not what it would if it were kept awake.
+const UNLIKE_AWAKE: f64 = 0.05;
 
 /// Factor on a holder where what it keeps awake cannot all flow, or not beside the branch in which a drain
 /// is proven: for each module that must be asleep, the largest taken first, before half of the rest could
@@ -400,7 +400,7 @@ pub fn fit_beside(holder: &Suspect, judged: &Judgement<'_>, branch: Option<PartI
         && let Some(largest) = raised.pop()
     {
         sum -= largest;
-        factor *= PARTNER_ASLEEP;
+        factor *= UNLIKE_AWAKE;
     }
     factor.max(1e-9)
 }
@@ -408,6 +408,17 @@ pub fn fit_beside(holder: &Suspect, judged: &Judgement<'_>, branch: Option<PartI
 /// What these feeds may take together, in mA.
 fn may_take(kept: &[PartId], judged: &Judgement<'_>) -> f64 {
     kept.iter().map(|feed| judged.own_hides(*feed)).sum()
+}
+
+/// Factor on a holder where what it keeps awake takes far more than that: for each of them whose excess,
+/// from `excess` by feed in mA, is more than twice what it takes awake (judgement).
+pub fn fit_above(holder: &Suspect, feeds: &Feeds, excess: impl Fn(PartId) -> f64) -> f64 {
+    let above = |(kept, raised): &&(Vec<PartId>, f64)| {
+        let takes: f64 = kept.iter().map(|feed| excess(*feed)).sum();
+        takes > 2.0 * raised
+    };
+    let kept = kept_awake(holder, feeds);
+    UNLIKE_AWAKE.powi(kept.iter().filter(above).count() as i32)
 }
 
 /// How well what a suspect raises fits the bounds: 1 where it may be, less where a module that it keeps
@@ -418,7 +429,7 @@ pub fn fit(suspect: &Suspect, judged: &Judgement<'_>) -> f64 {
         for (feeds, raised) in kept_awake(suspect, judged.feeds()) {
             let least = |feed: &PartId| judged.view().current(*feed).low();
             if may_take(&feeds, judged) < 0.5 * raised {
-                fit *= PARTNER_ASLEEP;
+                fit *= UNLIKE_AWAKE;
             } else if feeds.iter().map(least).sum::<f64>() > 0.5 * raised {
                 fit *= 4.0;
             }

@@ -93,7 +93,7 @@ fn excess_of(feeds: &Feeds, judged: &Judgement<'_>, module: ModuleId) -> f64 {
 
 /// The least excess of one feed, leaks in its wiring apart: an excess proven further up is its own where
 /// nothing else below that part could take it.
-fn excess_at(feeds: &Feeds, judged: &Judgement<'_>, feed: PartId) -> f64 {
+pub(super) fn excess_at(feeds: &Feeds, judged: &Judgement<'_>, feed: PartId) -> f64 {
     let mut least = judged.excess(feed).low();
     let mut above = feeds.up(feed);
     while let Some(part) = above {

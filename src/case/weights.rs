@@ -4,13 +4,14 @@ use super::facts::{Found, Pulled};
 use super::fold::Now;
 use super::regions::{Region, focus, is_wiring, touches};
 use super::taking_out::Sought;
-use super::together::Together;
+use super::together::{Together, excess_at};
 use crate::feeds::PartId;
 use crate::journal::Seen;
 use crate::judgement::Judgement;
 use crate::quantity::Milliamps;
 use crate::suspects::{self, Cause, Suspect};
 use crate::vehicle::PartKind;
+use std::collections::BTreeMap;
 
 // How much what was read, seen and told moves the odds (judgement, all of them): they order the search
 // and never exclude.
@@ -265,6 +266,13 @@ fn weigh(
     let steering = now.steering();
     let up = now.up_together(judged);
     let proven: Vec<_> = now.found.iter().filter(|f| f.returned).collect();
+    let feeds = &setting.feeds;
+    let kept = feeds
+        .modules()
+        .flat_map(|module| feeds.module_feeds(module));
+    let excess: BTreeMap<PartId, f64> = kept
+        .map(|feed| (*feed, excess_at(feeds, judged, *feed)))
+        .collect();
     setting
         .suspects
         .iter()
@@ -308,7 +316,8 @@ fn weigh(
             }
             if holds {
                 let branch = (focus.top != PartId(0)).then_some(focus.top);
-                weight *= suspects::fit_beside(suspect, judged, branch);
+                weight *= suspects::fit_beside(suspect, judged, branch)
+                    * suspects::fit_above(suspect, &setting.feeds, |feed| excess[&feed]);
             }
             weight *= seen(now, suspect);
             let reset = |f: &Found| !f.returned && f.subject == suspect.subject;

@@ -14,7 +14,7 @@ use std::fmt::Write;
 /// Fuses of 30 A in one box, a plain load behind each: 80 mA across one is below two steps of 0.1 mV.
 const FUSES: usize = 16;
 
-fn setting() -> Setting {
+pub(crate) fn vehicle() -> String {
     let mut text = "Vehicle(format: 1, name: \"A box of large fuses (invented)\", limit: mA(50), settle: minutes(20),
         places: {\"box\": Place(reach: minutes(1)), \"floor\": Place(reach: minutes(5))},
         battery: Battery(id: \"battery\", at: \"box\", feeds: ["
@@ -27,7 +27,14 @@ fn setting() -> Setting {
         );
     }
     text += "]))";
-    Setting::new(load(&text).0.expect("a tree"), Instruments::assumed_meter())
+    text
+}
+
+fn setting() -> Setting {
+    Setting::new(
+        load(&vehicle()).0.expect("a tree"),
+        Instruments::assumed_meter(),
+    )
 }
 
 #[test]

@@ -367,6 +367,12 @@ fn plan_prints_what_is_described() {
             plans.extend(run(folder, &["plan", &case, "--json"]));
         }
     }
+    // Several things pulled together come first.
+    std::fs::write(folder.join("box.ron"), crate::out_together::vehicle()).unwrap();
+    plans.extend(run(
+        folder,
+        &["plan", "box.ron", "--json", "--draw", "80mA"],
+    ));
     exact("plan", &plans);
 }
 
