@@ -418,7 +418,7 @@ pub fn fit_above(holder: &Suspect, feeds: &Feeds, excess: impl Fn(PartId) -> f64
         takes > 2.0 * raised
     };
     let kept = kept_awake(holder, feeds);
-    UNLIKE_AWAKE.powi(kept.iter().filter(above).count() as i32)
+    kept.iter().filter(above).map(|_| UNLIKE_AWAKE).product()
 }
 
 /// How well what a suspect raises fits the bounds: 1 where it may be, less where a module that it keeps
