@@ -8,7 +8,7 @@
 use crate::feeds::{self, Feeds};
 use crate::notation::{Token, tokens};
 use crate::problem::{Problem, words};
-use crate::table;
+use crate::table::{self, How};
 use crate::vehicle::{self, Comments, Part, Patch, Vehicle, lines_of, module_entry, place_entry};
 use std::collections::BTreeMap;
 
@@ -84,10 +84,11 @@ pub fn tabled(
     feeds: &Feeds,
     under: Option<&Part>,
     given: &str,
+    how: How,
 ) -> Result<Grown, Refused> {
     let there = feeds.vehicle();
     let under = under.map(|part| part.id.value.as_str());
-    let (new, doubts) = table::read_below(given, there, under);
+    let (new, doubts) = table::read_below(given, there, under, how);
     let Some(new) = new else {
         return Err(Refused::Given(doubts));
     };

@@ -79,6 +79,7 @@ pub fn read_below(
     text: &str,
     vehicle: &Vehicle,
     under: Option<&str>,
+    how: How,
 ) -> (Option<Vehicle>, Vec<Problem>) {
     let table = rows::Table::read(text);
     let mut notes = Notes::default();
@@ -91,7 +92,7 @@ pub fn read_below(
     let headings = Headings::of(&table, needed, &mut notes);
     let mut read = None;
     if !notes.any_error() {
-        let listed = Listed::of(&table, &headings, How::default(), &mut notes);
+        let listed = Listed::of(&table, &headings, how, &mut notes);
         let hung = Hung::below(listed.rows, vehicle, under, &mut notes);
         let there = vehicle.parts.iter().map(|part| part.id.value.clone());
         read = Draft::of(&hung, vehicle, &there.collect()).read_below(&mut notes);

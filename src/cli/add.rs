@@ -1,6 +1,7 @@
 //! `halfsplit add`: new parts in a vehicle file, whose text stays as it is around them.
 
 use crate::cli::check::questions_left;
+use crate::cli::table::Meant;
 use crate::cli::{Failure, files, report, say};
 use crate::feeds::{self, Named};
 use crate::growth::{self, Refused};
@@ -28,6 +29,8 @@ pub(super) struct Add {
     /// A table of new parts instead, a row each, as `import` takes it; `-` is standard input
     #[arg(long, value_name = "TABLE")]
     table: Option<PathBuf>,
+    #[command(flatten)]
+    meant: Meant,
     /// Write there instead of into the file; `-` is standard output
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
@@ -57,7 +60,7 @@ pub(super) fn run(told: &Add, screen: Look) -> Result<u8, Failure> {
     };
     let grown = match (&told.table, under) {
         (None, Some(under)) => growth::typed(&text, &feeds, under, &given),
-        _ => growth::tabled(&text, &feeds, under, &given),
+        _ => growth::tabled(&text, &feeds, under, &given, told.meant.how()),
     };
     let draw = |name: &str, text: &str, problems: &[Problem]| -> Result<(), Failure> {
         if !problems.is_empty() {

@@ -190,6 +190,8 @@ enum Command {
     /// Around the new lines the file stays as it is, comments and layout and all. What does not pass
     /// the check is shown, and nothing is written. An open case goes on with all its readings.
     ///
+    /// How a table is read is said by import --help.
+    ///
     /// Examples:
     ///   halfsplit add blue-van.ron --under F7 'Load(id: "clock", kind: Other, plug: "C7")'
     ///   halfsplit add blue-van.ron --table rear-box.csv

@@ -15,6 +15,28 @@ use std::fmt::Write as _;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
+/// How a table is meant, where that is not plain from its cells.
+#[derive(Args, Debug)]
+pub(super) struct Meant {
+    /// In the table, empty cells under place, fed by and sheet say what the nearest row above says: for
+    /// cells that were merged in the spreadsheet
+    #[arg(long)]
+    fill_down: bool,
+    /// Where several rows of the table have the same id, put the place of each in front of it, and the id
+    /// under label: for boxes that each count from one
+    #[arg(long)]
+    place_in_id: bool,
+}
+
+impl Meant {
+    pub(super) const fn how(&self) -> How {
+        How {
+            fill_down: self.fill_down,
+            place_in_id: self.place_in_id,
+        }
+    }
+}
+
 /// What `import` is told.
 #[derive(Args, Debug)]
 pub(super) struct Import {
@@ -29,14 +51,8 @@ pub(super) struct Import {
     /// A vehicle file whose name, limit, places, networks and modules are kept
     #[arg(long, value_name = "VEHICLE")]
     like: Option<PathBuf>,
-    /// Empty cells under place, fed by and sheet say what the nearest row above says: for cells that
-    /// were merged in the spreadsheet
-    #[arg(long)]
-    fill_down: bool,
-    /// Where several rows have the same id, put the place of each in front of it, and the id under label:
-    /// for boxes that each count from one
-    #[arg(long)]
-    place_in_id: bool,
+    #[command(flatten)]
+    meant: Meant,
     /// Write over a vehicle file that is there; what was put into it by hand is lost
     #[arg(long)]
     replace: bool,
@@ -63,15 +79,11 @@ pub(super) fn import(told: &Import, screen: Look) -> Result<u8, Failure> {
         None => Vehicle::named(told.name.clone().unwrap_or_else(|| stem(&told.table))),
     };
     let (name, text) = files::read_table(&told.table)?;
-    let how = How {
-        fill_down: told.fill_down,
-        place_in_id: told.place_in_id,
-    };
     let Read {
         feeds,
         problems,
         spare,
-    } = table::read(&text, &start, how);
+    } = table::read(&text, &start, told.meant.how());
     if !problems.is_empty() {
         let shown = show(&name, &text, &problems, screen);
         writeln!(anstream::stderr(), "{shown}")?;

@@ -75,18 +75,19 @@ fn number(text: &str) -> Option<(f64, &str)> {
 
 /// The unit word of format 1 for how people write it.
 pub(super) fn unit_word(written: &str, units: &[(&'static str, f64)]) -> Option<&'static str> {
-    let written = written.trim();
+    let written = written.trim().trim_end_matches('.');
     let exact = units.iter().find(|(unit, _)| *unit == written);
     let folded = || {
-        let meant = match written {
-            "mΩ" | "mohm" | "mohms" => "mOhm",
-            "Ω" | "ohms" => "Ohm",
-            "mm²" | "qmm" => "mm2",
-            "amp" | "amps" | "ampere" | "amperes" => "A",
-            "volt" => "V",
-            "mins" | "minute" => "minutes",
-            "hours" | "hour" => "h",
-            other => other,
+        let word = written.to_lowercase();
+        let meant = match (written, word.as_str()) {
+            ("mΩ", _) | (_, "mohm" | "mohms") => "mOhm",
+            ("Ω", _) | (_, "ohms") => "Ohm",
+            (_, "mm²" | "qmm") => "mm2",
+            (_, "amp" | "amps" | "ampere" | "amperes") => "A",
+            (_, "volt" | "volts") => "V",
+            (_, "mins" | "minute") => "minutes",
+            (_, "hours" | "hour") => "h",
+            _ => written,
         };
         let mut near = units
             .iter()
@@ -191,6 +192,7 @@ mod tests {
             ("mA(1 2)", amps, Err("type it like 12 A")),
             ("V(7.5)", amps, Err("type 7.5 mA or 7.5 A")),
             ("10 amps", amps, Ok("A(10)")),
+            ("10 Amp.", amps, Ok("A(10)")),
             ("-3", amps, Ok("A(-3)")),
             ("1,200", amps, Err("type 1.200 A or 1200 A")),
             ("ten", amps, Err("type it like 12 A")),

@@ -55,7 +55,15 @@ impl Draft {
                 .get(behind.saturating_sub(1))
                 .map(|(_, origin)| origin.clone())
         };
-        for problem in found {
+        for mut problem in found {
+            // The draft is in tree order; of two names alike the one further down is to be changed.
+            if let Some((first, _)) = &mut problem.also
+                && problem.code == Fault::DuplicateId.code()
+                && let Some((a, b)) = origin(first.start).zip(origin(problem.at.start))
+                && a.row > b.row
+            {
+                std::mem::swap(first, &mut problem.at);
+            }
             let cell = origin(problem.at.start).unwrap_or_default();
             let second = |at: &Span| Some(origin(at.start)?.at);
             let problem = words::carried_to_cell(problem, cell.at.clone(), second);

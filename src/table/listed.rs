@@ -177,7 +177,9 @@ impl Listed {
             }
             if let Some(cell) = &row.spare {
                 notes.note(cell, words::empty_holder(&row.id));
-                spare.push(row.id.clone());
+                // The row of fuses counts what the lids say.
+                let lid = row.field("label").map(|field| field.text.clone());
+                spare.push(lid.unwrap_or_else(|| row.id.clone()));
                 return false;
             }
             let unfed = row.fed_by.is_none() || row.fed_as_above;

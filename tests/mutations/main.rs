@@ -258,7 +258,7 @@ fn read_parts(text: &str) -> String {
         _ => None,
     });
     let under = feeds.part(part.unwrap());
-    let tabled = growth::tabled(van, &feeds, Some(under), text);
+    let tabled = growth::tabled(van, &feeds, Some(under), text, How::default());
     let typed = growth::typed(van, &feeds, under, text);
     let said = [tabled, typed].map(|grown| match grown {
         Ok(grown) => {

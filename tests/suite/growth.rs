@@ -3,6 +3,7 @@
 use halfsplit::feeds::{self, Feeds};
 use halfsplit::growth::{self, Grown, Refused};
 use halfsplit::quantity::{AmpHours, Milliamps};
+use halfsplit::table::How;
 use halfsplit::vehicle::{self, Comments, Part, Starter, Vehicle};
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
@@ -157,7 +158,7 @@ fn a_table_says_itself_what_feeds_a_row() {
     let feeds = load(text);
     let table = "id,fed by,kind,place,moves\nF20,L1,Fuse,rear box,\nlamp2,F20,Lamp,rear box,\n\
                  lamp3,F9,Lamp,roof,\nK4 second coil,F20,Coil,,K4\n";
-    let grown = growth::tabled(text, &feeds, None, table).unwrap();
+    let grown = growth::tabled(text, &feeds, None, table, How::default()).unwrap();
     assert_eq!(grown.parts, ["lamp3", "F20", "lamp2", "K4 second coil"]);
     assert_eq!(grown.places, ["rear box"]);
     let whole = load(&grown.text);
@@ -175,7 +176,9 @@ fn a_table_says_itself_what_feeds_a_row() {
         ("F20,F99,Fuse,", "B2", "unknown-feed"),
     ] {
         let table = format!("id,fed by,kind,place\n{row}\n");
-        let Err(Refused::Given(problems)) = growth::tabled(text, &feeds, None, &table) else {
+        let Err(Refused::Given(problems)) =
+            growth::tabled(text, &feeds, None, &table, How::default())
+        else {
             panic!("{row}");
         };
         let found = problems.iter().find(|p| p.code == code).unwrap();
@@ -301,4 +304,24 @@ fn new_overwrites_nothing() {
         assert_eq!(run(folder, &arguments).status.code(), Some(code));
     }
     assert!(!folder.join("b.ron").exists());
+}
+
+#[test]
+fn a_table_of_new_parts_may_have_merged_cells_and_boxes_that_count_from_one() {
+    let text = "\
+Vehicle(format: 1, name: \"van\", battery: Battery(id: \"battery\", feeds: [
+    Fuse(id: \"F7\", rating: A(40)), // mine
+]))
+";
+    let feeds = feeds::load(text).0.unwrap();
+    let table = "fuse,amps,box,feed\n1,10,left,F7\n2,15,,\n1,5,right,\n";
+    let refused = growth::tabled(text, &feeds, None, table, How::default());
+    assert!(matches!(refused, Err(Refused::Given(_))));
+    let how = How {
+        fill_down: true,
+        place_in_id: true,
+    };
+    let grown = growth::tabled(text, &feeds, None, table, how).unwrap();
+    assert_eq!(grown.parts, ["left 1", "2", "right 1"]);
+    assert!(grown.text.contains("// mine"), "{}", grown.text);
 }

@@ -17,6 +17,9 @@ mod table;
 // Tables as people type them: titles, merged cells, empty holders, loose words.
 mod typed_tables;
 
+// Mistakes planted in a sound file and a sound table: each is found at its very place.
+mod planted;
+
 // A vehicle file that grows: nothing but the new lines changes, and an open case goes on.
 mod growth;
 

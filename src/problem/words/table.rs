@@ -70,7 +70,7 @@ fn in_a_table(code: &str) -> Option<&'static str> {
         ),
         (
             Fault::DuplicateId,
-            "where each box counts from one, import with --place-in-id, which puts the place in front of such an id; else give one of the two another name",
+            "where each box counts from one, say --place-in-id, which puts the place in front of such an id; else give one of the two another name",
         ),
         (
             Fault::MisplacedField,
@@ -187,7 +187,7 @@ pub(crate) fn place_as_feed(above: &str) -> Finding {
             short(above)
         ),
         format!(
-            "type {} under place, or import with --fill-down, which takes what stands above",
+            "type {} under place, or say --fill-down, which takes what stands above",
             short(above)
         ),
     )
@@ -268,7 +268,7 @@ pub(crate) fn row_not_fed(id: &str, battery: &str) -> Finding {
     nothing_feeds(
         id,
         format!(
-            "type what feeds it, for example {battery}; where cells were merged, import with --fill-down"
+            "type what feeds it, for example {battery}; where cells were merged, say --fill-down"
         ),
     )
 }
