@@ -14,7 +14,7 @@ use crate::instruments::{Clamp, Instruments, Range};
 use crate::interval::Interval;
 use crate::measurement::{self, Jack, Reading, Resistance, Uncertainty, Unit, Way};
 use crate::quantity::{Celsius, Milliamps, Milliohms, Millivolts, Quantity};
-use crate::reference::{self, Figure};
+use crate::reference::{self, Figure, Strands};
 use crate::vehicle::{FuseStyle, Wire};
 
 mod resistance;
@@ -27,8 +27,8 @@ pub use typed::{Refused, Wrong, parse};
 pub enum Across {
     /// A fuse of this style and rating.
     Fuse(FuseStyle, Milliamps),
-    /// A length of wire.
-    Wire(Wire),
+    /// A length of wire, and how it is made up.
+    Wire(Wire, Strands),
     /// Something of known resistance.
     Resistance(Milliohms),
 }
@@ -38,7 +38,7 @@ impl Across {
     pub fn figure(self) -> Option<Figure> {
         match self {
             Self::Fuse(style, rating) => reference::fuse(Some(style), rating),
-            Self::Wire(wire) => reference::wire(wire),
+            Self::Wire(wire, strands) => reference::made_up(wire, strands),
             Self::Resistance(resistance) => Some(reference::own(resistance)),
         }
     }

@@ -3,10 +3,11 @@
 use crate::amps::{Across, Dropped, Measured, Question, Scale};
 use crate::journal::{self, read_quantity};
 use crate::measurement::{Jack, Reading, Unit, Way};
-use crate::notation::{Mistyped, Sense, Spelled, from_to, typed};
-use crate::problem::nearest;
-use crate::quantity::{Metres, Milliamps, Milliohms, Millivolts, SquareMillimetres};
-use crate::vehicle::{FuseStyle, Metal, Wire, WireSize};
+use crate::notation::{Mistyped, from_to, typed};
+use crate::quantity::{Milliamps, Millivolts};
+
+mod across;
+use across::across;
 
 /// What is wrong with a question.
 #[derive(Clone, Debug, PartialEq)]
@@ -63,15 +64,6 @@ pub struct Refused {
 const DROP: &str = "1.0mV";
 const CURRENT: &str = "40mA";
 const FUSE: &str = "Regular 10A";
-const WIRE: &str = "wire 0.5mm2 1m";
-
-/// From a fuse link of a starter cable to a shunt of any make (judgement).
-const RESISTANCE: Sense = from_to(0.001, 100_000.0);
-const LENGTH: Sense = from_to(0.001, 100.0);
-const AREA: Sense = from_to(0.01, 500.0);
-/// As a vehicle file takes them: 0 is 1/0, −3 is 4/0.
-const GAUGE: Sense = from_to(-3.0, 40.0);
-const RATING: Sense = from_to(100.0, 2_000_000.0);
 
 /// Reads a question:
 ///
@@ -84,7 +76,7 @@ const RATING: Sense = from_to(100.0, 2_000_000.0);
 /// | `resistance` | how one is measured |
 /// | `resistance DROP [reversed DROP] with CURRENT [across FUSE] [jack mA] [by clamp] [turns N]` | a resistance |
 ///
-/// WHAT is a fuse (`Regular 10A`), a length of wire (`wire 0.5mm2 1m`, `wire 18awg 0.5m aluminium`) or
+/// WHAT is a fuse (`Regular 10A`), a length of wire (`wire 0.5mm2 1m`, `wire 18awg 0.5m aluminium`, `wire 1.5mm2 2m solid`) or
 /// a resistance (`4.8mOhm`). Units may stand apart from their numbers; capitals do not matter.
 pub fn parse(text: &str) -> Result<Question, Refused> {
     let words: Vec<&str> = text.split_whitespace().collect();
@@ -261,120 +253,6 @@ fn pieces(words: &[&str], wanted: Unit, sample: &str) -> (Piece<Reading>, Piece<
         Piece::of(before, reading(before, wanted, sample)),
         Piece::of(behind, across(behind)),
     )
-}
-
-/// Words with each number joined to its unit: `0.5 mm2 1 m` is two, and so is `awg 18 1 m`.
-fn joined(words: &[&str]) -> Vec<String> {
-    let mut joined: Vec<String> = Vec::new();
-    for word in words {
-        let numeric = |c: char| c.is_ascii_digit();
-        let belongs = joined.last().is_some_and(|last| {
-            let unit = word.starts_with(char::is_alphabetic) && !is_metal(word);
-            let gauge = last.eq_ignore_ascii_case("awg") && word.starts_with(numeric);
-            gauge || last.ends_with(numeric) && last.starts_with(numeric) && unit
-        });
-        match joined.last_mut().filter(|_| belongs) {
-            Some(last) => last.push_str(word),
-            None => joined.push((*word).to_owned()),
-        }
-    }
-    joined
-}
-
-fn metal(word: &str) -> Option<Metal> {
-    match word.to_lowercase().as_str() {
-        "copper" => Some(Metal::Copper),
-        "aluminium" | "aluminum" => Some(Metal::Aluminium),
-        _ => None,
-    }
-}
-
-fn is_metal(word: &str) -> bool {
-    metal(word).is_some()
-}
-
-fn across(words: &[&str]) -> Result<Across, (Wrong, String)> {
-    let Some((first, rest)) = words.split_first() else {
-        return Err((Wrong::NoAcross, FUSE.to_owned()));
-    };
-    if first.eq_ignore_ascii_case("wire") {
-        return wire(rest).map(Across::Wire);
-    }
-    if first.starts_with(|c: char| c.is_ascii_digit() || "+-.,".contains(c)) {
-        return quantity::<Milliohms>(&words.concat(), RESISTANCE)
-            .map(Across::Resistance)
-            .map_err(|wrong| (wrong, "4.8mOhm".to_owned()));
-    }
-    let styles = || FuseStyle::TABLE.iter();
-    let style = styles().find(|(word, _)| word.eq_ignore_ascii_case(first));
-    let rest = joined(rest);
-    let typed_rating = rest.first().map(String::as_str).unwrap_or_default();
-    let rating = quantity::<Milliamps>(typed_rating, RATING);
-    // The rating as typed where it will do, else with the unit it lacks.
-    let number: String = typed_rating
-        .chars()
-        .take_while(|c| c.is_ascii_digit() || *c == '.')
-        .collect();
-    let rating_text = match &rating {
-        Ok(_) => typed_rating.to_owned(),
-        Err(Wrong::Quantity(Mistyped::Unit { .. })) => format!("{number}A"),
-        Err(_) => "10A".to_owned(),
-    };
-    // With its unit the number may be more than any fuse has.
-    let rating_text = match quantity::<Milliamps>(&rating_text, RATING) {
-        Ok(_) => rating_text,
-        Err(_) => "10A".to_owned(),
-    };
-    let Some((word, style)) = style else {
-        let nearest = nearest(first, styles().map(|(word, _)| *word));
-        let mended = format!("{} {rating_text}", nearest.unwrap_or("Regular"));
-        let wrong = Wrong::Style {
-            typed: (*first).to_owned(),
-            nearest: nearest.map(str::to_owned),
-        };
-        return Err((wrong, mended));
-    };
-    let mended = format!("{word} {rating_text}");
-    match (rest.as_slice(), rating) {
-        ([], _) => Err((Wrong::NoRating, mended)),
-        (_, Err(wrong)) => Err((wrong, mended)),
-        ([_], Ok(rating)) => Ok(Across::Fuse(*style, rating)),
-        ([_, other, ..], Ok(_)) => Err((Wrong::Trailing(other.clone()), mended)),
-    }
-}
-
-fn quantity<Q: Spelled>(text: &str, sense: Sense) -> Result<Q, Wrong> {
-    typed(text, sense).map_err(Wrong::Quantity)
-}
-
-fn wire(words: &[&str]) -> Result<Wire, (Wrong, String)> {
-    let wrong = |wrong| (wrong, WIRE.to_owned());
-    let (mut size, mut length, mut made_of) = (None, None, None);
-    for word in joined(words) {
-        let lower = word.to_lowercase();
-        // `awg 18` is as usual as `18 awg`.
-        let gauge = lower.strip_prefix("awg").or(lower.strip_suffix("awg"));
-        if let Some(found) = metal(&word) {
-            made_of = Some(found);
-        } else if let (Some(number), None) = (gauge, size) {
-            let number = format!("{number}awg");
-            let gauge = quantity::<crate::notation::Gauge>(&number, GAUGE).map_err(wrong)?;
-            size = Some(WireSize::Gauge(crate::quantity::Quantity::value(gauge)));
-        } else if size.is_none() {
-            let area = quantity::<SquareMillimetres>(&word, AREA).map_err(wrong)?;
-            size = Some(WireSize::Area(area));
-        } else if length.is_none() {
-            length = Some(quantity::<Metres>(&word, LENGTH).map_err(wrong)?);
-        } else {
-            return Err(wrong(Wrong::Trailing(word)));
-        }
-    }
-    let size = size.ok_or_else(|| wrong(Wrong::Wire("size")))?;
-    Ok(Wire {
-        size,
-        length: Some(length.ok_or_else(|| wrong(Wrong::Wire("length")))?),
-        metal: made_of.unwrap_or(Metal::Copper),
-    })
 }
 
 /// The words of an option behind a reading, and the words without it.

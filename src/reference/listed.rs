@@ -1,8 +1,8 @@
 //! Every number of the tables, one by one, for a person to look at.
 
 use super::{
-    ALUMINIUM_PER_KELVIN, CLASS_5, COPPER_PER_KELVIN, Figure, MAXI, Mark, REGULAR, VEHICLE_CABLE,
-    ZINC_PER_KELVIN, fuse, per_metre, wire,
+    ALUMINIUM_PER_KELVIN, CLASS_1, CLASS_5, CLASS_5_THICK, COPPER_PER_KELVIN, Figure, MAXI, Mark,
+    REGULAR, Strands, VEHICLE_CABLE, ZINC_PER_KELVIN, fuse, per_metre, wire,
 };
 use crate::quantity::{Metres, Milliamps, SquareMillimetres};
 use crate::vehicle::{FuseStyle, Metal, Wire, WireSize};
@@ -15,7 +15,7 @@ pub enum Of {
     /// A fusible link, as a length of wire.
     Link(Wire),
     /// A metre of wire, without doubt about its length.
-    Metre(WireSize, Metal),
+    Metre(WireSize, Metal, Strands),
 }
 
 /// A number of the tables.
@@ -103,16 +103,21 @@ pub fn listed() -> Vec<Listed> {
             figure,
         }));
     }
-    let areas = std::iter::once(VEHICLE_CABLE.0).chain(CLASS_5.iter().map(|row| row.0));
+    let sizes = |table: &'static [(f64, f64)]| table.iter().map(|row| row.0);
+    let areas = std::iter::once(VEHICLE_CABLE.0).chain(sizes(CLASS_5));
+    let areas = areas.chain(sizes(CLASS_5_THICK));
     let area = |mm2| WireSize::Area(SquareMillimetres::of(mm2));
-    let gauges = GAUGES.map(|gauge| WireSize::Gauge(f64::from(gauge)));
-    let copper = areas.clone().map(area).chain(gauges);
-    let copper = copper.map(|size| (size, Metal::Copper));
+    let gauges = || GAUGES.map(|gauge| WireSize::Gauge(f64::from(gauge)));
+    let copper = areas.clone().map(area).chain(gauges());
+    let copper = copper.map(|size| (size, Metal::Copper, Strands::Flexible));
+    let solid = sizes(CLASS_1).map(area).chain(gauges());
+    let solid = solid.map(|size| (size, Metal::Copper, Strands::Solid));
     let thick = areas.filter(|mm2| *mm2 >= THICK);
-    let aluminium = thick.map(|mm2| (area(mm2), Metal::Aluminium));
-    list.extend(copper.chain(aluminium).map(|(size, metal)| Listed {
-        of: Of::Metre(size, metal),
-        figure: per_metre(size, metal),
+    let aluminium = thick.map(|mm2| (area(mm2), Metal::Aluminium, Strands::Flexible));
+    let wires = copper.chain(solid).chain(aluminium);
+    list.extend(wires.map(|(size, metal, strands)| Listed {
+        of: Of::Metre(size, metal, strands),
+        figure: per_metre(size, metal, strands),
     }));
     list
 }
@@ -128,7 +133,7 @@ impl Of {
         let size = match self {
             Self::Fuse(..) => return None,
             Self::Link(wire) => wire.size,
-            Self::Metre(size, _) => size,
+            Self::Metre(size, ..) => size,
         };
         Some(match size {
             WireSize::Area(area) => (area.value(), false),

@@ -85,7 +85,7 @@ fn across_words(across: Across) -> String {
         Across::Fuse(style, rating) => {
             format!("{} {} A", style.word(), plain(rating.value() / 1000.0))
         }
-        Across::Wire(wire) => wire_words(wire),
+        Across::Wire(wire, strands) => format!("{}, {}", wire_words(wire), strands.word()),
         Across::Resistance(_) => "what is between the probes".to_owned(),
     }
 }
@@ -99,7 +99,7 @@ fn resistance_words(figure: &Figure) -> String {
 
 /// Where the band comes from.
 fn band_words(across: Across, figure: &Figure) -> String {
-    if matches!(across, Across::Wire(_)) {
+    if matches!(across, Across::Wire(..)) {
         return "a tenth of doubt about the length, judgement".to_owned();
     }
     let share = (figure.band.high() / figure.nominal.value() - 1.0) * 100.0;

@@ -1,7 +1,7 @@
 //! The reference numbers, in words and as data: each beside its mark, its band and its source.
 
 use crate::quantity::{Celsius, Quantity};
-use crate::reference::{Figure, Listed, Of, PER_KELVIN};
+use crate::reference::{Figure, Listed, Of, PER_KELVIN, Strands};
 use crate::render::amps::figures;
 use crate::render::answer::number;
 use crate::render::words::plain;
@@ -31,7 +31,14 @@ fn named(of: Of) -> (String, String) {
             format!("{} A", plain(rating.value() / 1000.0)),
         ),
         Of::Link(Wire { size, .. }) => ("link".to_owned(), size_words(size)),
-        Of::Metre(size, metal) => (metal_word(metal).to_owned(), size_words(size)),
+        Of::Metre(size, metal, strands) => {
+            let solid = if strands == Strands::Solid {
+                " solid"
+            } else {
+                ""
+            };
+            (format!("{}{solid}", metal_word(metal)), size_words(size))
+        }
     }
 }
 
@@ -69,8 +76,10 @@ fn row(of: Of, figure: &Figure, sources: &mut Sources) -> String {
 }
 
 /// What holds for all of them.
-const RULES: [&str; 4] = [
+const RULES: [&str; 6] = [
     "Bands are working bands, judgement: no maker publishes a tolerance. ±15 % for a row of a known series, ±30 % for one from memory and for a mini blade by the regular one, ±40 % for everything estimated; ±5 % for what you measured yourself.",
+    "Glass, Torpedo and other fuses: nothing published was found, so there is no number. Measure a spare one: halfsplit amps resistance says how.",
+    "Where it does not say solid, a wire has many fine strands, as vehicle cable has (IEC 60228 class 5). Of one with few thick strands, or where that is not known, say so: amps drop 1.9mV across wire 1mm2 1m stranded.",
     "A length of wire gets another tenth on both sides, for doubt about the length.",
     "Probe a fuse at its own test points: a contact of its holder has 0.5 to 1 mΩ (ISO 8820 fixtures, seen in abstracts), as much as a whole large fuse. A counterfeit fuse can be anything.",
     "Never work back from the drop at rated current: a fuse is then 1.34 to 1.67 times its cold resistance (derived).",
@@ -163,8 +172,9 @@ fn entry(listed: &Listed, temperature: Option<Celsius>) -> Value {
             let length = length.map_or(0.0, Quantity::value);
             object.insert("length_m".to_owned(), json!(length));
         }
-        Of::Metre(_, metal) => {
+        Of::Metre(_, metal, strands) => {
             object.insert("metal".to_owned(), json!(metal_word(metal)));
+            object.insert("strands".to_owned(), json!(strands.word()));
         }
     }
     if let Some((size, gauge)) = listed.of.size() {

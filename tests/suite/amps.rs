@@ -4,6 +4,7 @@ use halfsplit::amps::{self, Across, Answer, Dropped, Question, Step};
 use halfsplit::instruments::Instruments;
 use halfsplit::measurement::{self, Jack, Reading, Resistance, Unit, Way};
 use halfsplit::quantity::{Celsius, Metres, Milliamps, Milliohms, Millivolts, SquareMillimetres};
+use halfsplit::reference::Strands;
 use halfsplit::render;
 use halfsplit::simulation::shown as simulated;
 use halfsplit::vehicle::{FuseStyle, Metal, Wire, WireSize};
@@ -21,19 +22,25 @@ fn shown(value: f64, unit: Unit, step: f64) -> Reading {
 }
 
 fn area(size: f64, length: f64) -> Across {
-    Across::Wire(Wire {
+    made_up(size, length, Strands::Flexible)
+}
+
+fn made_up(size: f64, length: f64, strands: Strands) -> Across {
+    let wire = Wire {
         size: WireSize::Area(SquareMillimetres::of(size)),
         length: Some(Metres::of(length)),
         metal: Metal::Copper,
-    })
+    };
+    Across::Wire(wire, strands)
 }
 
 fn gauge(size: f64, length: f64, metal: Metal) -> Across {
-    Across::Wire(Wire {
+    let wire = Wire {
         size: WireSize::Gauge(size),
         length: Some(Metres::of(length)),
         metal,
-    })
+    };
+    Across::Wire(wire, Strands::Flexible)
 }
 
 #[test]
@@ -65,6 +72,14 @@ fn each_form_is_read() {
         (
             "drop 1.0mV across wire 18awg 0.5m",
             drop(gauge(18.0, 0.5, Metal::Copper)),
+        ),
+        (
+            "drop 1.0mV across wire 1.5mm2 2m Solid",
+            drop(made_up(1.5, 2.0, Strands::Solid)),
+        ),
+        (
+            "drop 1.0mV across wire stranded 1.5 mm2 2 m copper",
+            drop(made_up(1.5, 2.0, Strands::Stranded)),
         ),
         (
             "drop 1.0mV across wire awg 18 0.5 m aluminium",
@@ -130,6 +145,9 @@ fn each_refusal_shows_a_line_that_works() {
         "drop 1.0mV across Regular 0A",
         "drop 1.0mV across wire",
         "drop 1.0mV across wire 0.5mm2",
+        "drop 1.0mV across wire 1.5mm2 solid",
+        "drop 1.0mV across wire 18awg 2 aluminium",
+        "drop 1.0mV across wire 2.5mm2 1m braided",
         "drop 1.0mV across wire 1m 0.5mm2",
         "drop 1.0mV across wire 0.5mm2 1m please",
         "drop 1.0mV across wire 1,200mm2 1m",
@@ -312,6 +330,7 @@ fn the_working_in_words() {
         ("drop 0.4mV reversed 0.3mV across Regular 10A", None),
         ("drop 12.4V across Regular 10A", None),
         ("drop OL across wire 18awg 0.5m aluminium", None),
+        ("drop 1.9mV across wire 1mm2 2m solid", None),
         ("drop 1.9..2.4mV across 4.8mOhm", Some(40.0)),
         ("clamp 42mV scale 1mV/10mA turns 5", None),
         ("series 0.61A", None),

@@ -13,7 +13,7 @@ use halfsplit::measurement::{
 use halfsplit::quantity::{
     Celsius, Metres, Milliamps, Milliohms, Millivolts, Quantity, SquareMillimetres,
 };
-use halfsplit::reference::{self, Figure, Mark};
+use halfsplit::reference::{self, Figure, Mark, Strands};
 use halfsplit::vehicle::{FuseStyle, Metal, Wire, WireSize};
 
 mod battery;
@@ -371,6 +371,112 @@ fn wires_by_their_strands() {
         // It stands 1.11 to 1.16 above ρ/A (derived).
         let above = high * mm2 / reference::COPPER;
         assert!((1.105..1.165).contains(&above), "{mm2} mm²: {above}");
+    }
+}
+
+/// IEC 60228 class 1 and 2, the same largest resistances for plain copper (from memory), from geometry and
+/// resistivity: strands of that number and diameter as catalogues have them (from memory), times 1.0615
+/// for lay and tolerance (fitted here); and that they stand between ρ/A and class 5. Aluminium of classes
+/// 1 and 2 (from memory) lies in the band by the ratio of the metals.
+#[test]
+fn wires_of_few_strands_and_of_one() {
+    let flexible = |size, metres| wire(size, metres);
+    let solid = |mm2: f64| made_up(area(mm2), Strands::Solid, Metal::Copper);
+    for (mm2, most, strands, diameter) in [
+        (0.5, 36.0, 7.0, 0.302),
+        (0.75, 24.5, 7.0, 0.366),
+        (1.0, 18.1, 7.0, 0.426),
+        (1.5, 12.1, 7.0, 0.52),
+        (2.5, 7.41, 7.0, 0.67),
+        (4.0, 4.61, 7.0, 0.85),
+        (6.0, 3.08, 7.0, 1.04),
+        (10.0, 1.83, 7.0, 1.35),
+        (16.0, 1.15, 7.0, 1.70),
+        (25.0, 0.727, 7.0, 2.14),
+        (35.0, 0.524, 7.0, 2.52),
+        (50.0, 0.387, 19.0, 1.78),
+        (70.0, 0.268, 19.0, 2.14),
+        (95.0, 0.193, 19.0, 2.52),
+        (120.0, 0.153, 37.0, 2.03),
+    ] {
+        let what = format!("{mm2} mm²");
+        let band = solid(mm2).band;
+        about(band.high() / 1.1, most, 1e-9, &what);
+        about(band.low() / 0.9, reference::COPPER / mm2, 1e-9, &what);
+        let metal = strands * diameter * diameter * std::f64::consts::FRAC_PI_4;
+        about(1.0615 * reference::COPPER / metal / most, 1.0, 0.01, &what);
+        let both = made_up(area(mm2), Strands::Stranded, Metal::Copper).band;
+        let fine = flexible(area(mm2), 1.0).band;
+        assert!(
+            both.low() <= band.low() && both.high() >= band.high(),
+            "{what}"
+        );
+        assert!(
+            both.low() <= fine.low() && both.high() >= fine.high(),
+            "{what}"
+        );
+        assert_eq!(solid(mm2).mark, Mark::FromMemory);
+    }
+    // Class 5 of battery cables, and ISO 6722-1 of the same (both from memory).
+    for (mm2, class_5, iso) in [
+        (70.0, 0.272, 0.259),
+        (95.0, 0.206, 0.196),
+        (120.0, 0.161, 0.153),
+    ] {
+        let figure = flexible(area(mm2), 1.0);
+        about(figure.band.high() / 1.1, class_5, 1e-9, "class 5");
+        assert!(figure.band.holds(Milliohms::of(iso)), "{mm2} mm²");
+        assert_eq!(figure.mark, Mark::FromMemory);
+    }
+    for (mm2, most) in [
+        (10.0, 3.08),
+        (16.0, 1.91),
+        (25.0, 1.20),
+        (35.0, 0.868),
+        (50.0, 0.641),
+    ] {
+        let band = made_up(area(mm2), Strands::Solid, Metal::Aluminium).band;
+        assert!(
+            band.holds(Milliohms::of(most)),
+            "{mm2} mm² of aluminium: {band:?}"
+        );
+    }
+    // A solid gauge is as far from ρ/A as its diameter may be off: 1 % (ASTM B258, from memory).
+    let gauge = made_up(WireSize::Gauge(18.0), Strands::Solid, Metal::Copper);
+    let ohms = gauge.nominal.value() * 1000.0 * FOOT / 1000.0;
+    about(ohms, 6.385, 0.0006, "AWG 18");
+    let (low, high) = (gauge.band.low() / 0.9, gauge.band.high() / 1.1);
+    for diameter in [0.99_f64, 1.01] {
+        let there = gauge.nominal.value() / diameter.powi(2);
+        assert!(low - 0.01 <= there && there <= high + 0.01, "{diameter}");
+    }
+}
+
+fn made_up(size: WireSize, strands: Strands, metal: Metal) -> Figure {
+    let wire = Wire {
+        size,
+        length: Some(Metres::of(1.0)),
+        metal,
+    };
+    reference::made_up(wire, strands).unwrap()
+}
+
+/// AWG by ASTM B258 geometry alone: d = 0.005 in × 92^((36 − n) / 39), ρ = 0.15328 Ω·g/m² at 8.89 g/cm³
+/// (IACS as wire tables have it, from memory): the same as by IEC 60028 to four digits.
+#[test]
+fn gauges_from_inches_and_mass_resistivity() {
+    let resistivity = 0.153_28 / 8.89; // Ω·mm²/m
+    about(resistivity * 1000.0, reference::COPPER, 0.002, "mΩ·mm²/m");
+    for gauge in -3..=40_i32 {
+        let inches = 0.005 * 92_f64.powf(f64::from(36 - gauge) / 39.0);
+        let metal = (inches * 25.4).powi(2) * std::f64::consts::FRAC_PI_4;
+        let there = made_up(
+            WireSize::Gauge(f64::from(gauge)),
+            Strands::Flexible,
+            Metal::Copper,
+        );
+        let ratio = there.nominal.value() / (1000.0 * resistivity / metal);
+        about(ratio, 1.0, 1.5e-4, &format!("AWG {gauge}"));
     }
 }
 
