@@ -18,8 +18,10 @@ use crate::reference::{self, Figure, Strands};
 use crate::vehicle::{FuseStyle, Wire};
 
 mod resistance;
+mod step;
 mod typed;
 pub use resistance::{Measured, SHARE, Use};
+pub use step::{Step, Used};
 pub use typed::{Refused, Wrong, parse};
 
 /// What a voltage drop is read across.
@@ -99,139 +101,6 @@ pub enum Question {
     Resistance(Measured),
     /// How a resistance is measured.
     HowToMeasure,
-}
-
-/// The instrument whose accuracy counts.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-#[allow(missing_docs)]
-pub enum Used {
-    Millivolts,
-    Amps,
-    Milliamps,
-    Clamp,
-}
-
-/// One step of the working.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Step {
-    /// What the display shows.
-    Shown(Reading),
-    /// What it shows with the probes turned round.
-    Turned(Reading),
-    /// Half the difference of the two, in mV, and what is the same both ways round.
-    Half {
-        /// The half.
-        half: Interval<Millivolts>,
-        /// What is the same.
-        offset: Millivolts,
-        /// That is more than joints and leads give.
-        large: bool,
-    },
-    /// A minus on the display.
-    Negative,
-    /// What a clamp's voltage means.
-    Scaled {
-        /// The scale.
-        scale: Scale,
-        /// What the display's ends mean.
-        means: Interval<Milliamps>,
-    },
-    /// The accuracy of an instrument; `step` is the coarser of its own and the decimals typed.
-    Accuracy {
-        /// Which.
-        used: Used,
-        /// Percent of what it shows.
-        percent: f64,
-        /// Counts of the last digit.
-        counts: f64,
-        /// What a count is worth here, in the small unit.
-        step: f64,
-        /// The part that does not grow with what is shown, in the same unit: counts times steps, or
-        /// more where digits were not written down.
-        floor: f64,
-        /// That unit.
-        unit: Unit,
-        /// It is a typical one, from memory, not from a file.
-        assumed: bool,
-    },
-    /// The voltage that is there.
-    Voltage(Interval<Millivolts>),
-    /// The current that goes through the jaws, all turns together, and whether the clamp is read on
-    /// the meter, so that two accuracies count.
-    Jaws(Interval<Milliamps>, bool),
-    /// The current that goes through the meter.
-    Meter(Interval<Milliamps>),
-    /// Divided by the turns through the jaws.
-    Turns(u32),
-    /// A resistance at 20 °C, with its band and source.
-    Resistance(Across, Figure),
-    /// The same at the temperature that was given.
-    Temperature(Celsius, Figure),
-    /// Ohm's law, each end with the worse end of the band.
-    Quotient {
-        /// The voltage.
-        voltage: Interval<Millivolts>,
-        /// The resistance.
-        band: Interval<Milliohms>,
-        /// The current.
-        current: Interval<Milliamps>,
-    },
-    /// At least this is more than the fuse is rated for.
-    AboveRating(Milliamps),
-    /// The zero on the display can hide this.
-    Hides(Milliamps),
-    /// How far off such a reading usually is.
-    Usual(Uncertainty),
-    /// What the meter in line does to the circuit.
-    Burden {
-        /// Resistance of the jack.
-        burden: Milliohms,
-        /// What it drops at this reading.
-        drop: Millivolts,
-        /// What a plain resistance would draw without it, from 12 V.
-        without: Milliamps,
-    },
-    /// What to mind while a meter is in line.
-    InLine,
-    /// The current that was asked about.
-    Asked(Interval<Milliamps>),
-    /// Ohm's law: the drop, each end with that end of the band.
-    Product {
-        /// The current.
-        current: Interval<Milliamps>,
-        /// The resistance.
-        band: Interval<Milliohms>,
-        /// The drop.
-        drop: Interval<Millivolts>,
-    },
-    /// What the display may show, in whole steps.
-    Display(Interval<Millivolts>),
-    /// Ohm's law: the resistance while the current flows.
-    Ratio {
-        /// The voltage.
-        voltage: Interval<Millivolts>,
-        /// The current.
-        current: Interval<Milliamps>,
-        /// The resistance.
-        resistance: Interval<Milliohms>,
-    },
-    /// The warmth of a fuse that carries a share of its rating, taken off.
-    Warm {
-        /// The share; `None` where its rating was not said.
-        share: Option<f64>,
-        /// The factors, at least and at most.
-        by: (f64, f64),
-        /// What it has cold.
-        cold: Interval<Milliohms>,
-    },
-    /// What zinc of that temperature has at 20 °C.
-    AtTwenty(Celsius, Interval<Milliohms>),
-    /// What the tables have for it, and whether that and what was measured can both be right.
-    Listed(Across, Figure, bool),
-    /// What becomes of the result.
-    Use(Use),
-    /// A step of how a resistance is measured, from 0.
-    How(usize),
 }
 
 /// Ends and best value of a result.
@@ -415,6 +284,13 @@ impl Working {
             current,
         });
         if let Across::Fuse(_, rating) = across
+            && current.low() > resistance::WARM_FROM * rating.value()
+            && current.low() <= rating.value()
+        {
+            let (share, least) = resistance::if_warm(current, rating);
+            self.steps.push(Step::WarmFuse(share, least));
+        }
+        if let Across::Fuse(_, rating) = across
             && current.low() > rating.value()
         {
             self.steps.push(Step::AboveRating(rating));
@@ -432,6 +308,17 @@ impl Working {
             range: current,
             best,
         }))
+    }
+
+    fn more(&mut self, clamp: &Clamp, typed: f64) {
+        if clamp.has_more() {
+            let all = clamp.own_accuracy(typed);
+            self.steps.push(Step::More {
+                clamp: *clamp,
+                percent: all.share * 100.0,
+                floor: all.floor,
+            });
+        }
     }
 
     /// The clamp that is used: the one at hand with the scale that was typed, or a typical one where
@@ -482,9 +369,11 @@ impl Working {
                 });
             }
             self.accuracy(Used::Clamp, &clamp.range, 0.0);
+            self.more(&clamp, 0.0);
             self.accuracy(Used::Millivolts, &display, typed);
         } else {
             self.accuracy(Used::Clamp, &clamp.range, reading.step);
+            self.more(&clamp, reading.step);
         }
         let way = |turns| Way::Clamp { turns };
         let missing = NoAnswer::NotAtHand(Used::Clamp);

@@ -46,8 +46,14 @@ pub struct Meter {
 /// A current clamp.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Clamp {
-    /// One step, percent, counts (a floor is given as counts).
+    /// One step, percent, counts.
     pub range: Range<Milliamps>,
+    /// What stays whatever is shown, beside the counts or in their place.
+    pub floor: Milliamps,
+    /// By how much its zero may move, with warmth and position, from zeroing to reading.
+    pub drift: Milliamps,
+    /// Percent of the reading for a wire that is not in the middle of its jaws.
+    pub off_centre: f64,
     /// Jaw opening.
     pub jaw: Option<Millimetres>,
     /// For one that is read on the meter: this many millivolts …
@@ -186,6 +192,9 @@ impl Clamp {
                 most: None,
                 burden: None,
             },
+            floor: Milliamps::of(0.0),
+            drift: Milliamps::of(0.0),
+            off_centre: 0.0,
             jaw: None,
             scale: None,
         }
@@ -206,14 +215,37 @@ impl Clamp {
         })
     }
 
+    /// Its own accuracy in mA, without that of a meter it is read on: what its manual says, and what its
+    /// zero may have moved and a wire off centre adds to that.
+    pub fn own_accuracy(&self, typed: f64) -> Accuracy {
+        let counted = self.range.accuracy(typed);
+        let stays = self.floor.value() + self.drift.value();
+        // A floor in the place of counts has in it the half step that no display is better than.
+        let in_place = self.range.counts < 0.5 && typed <= self.range.step.value();
+        Accuracy {
+            share: counted.share + self.off_centre / 100.0,
+            floor: if in_place {
+                counted.floor.max(stays)
+            } else {
+                counted.floor + stays
+            },
+            ..counted
+        }
+    }
+
+    /// Whether something beside percent and counts is known of it.
+    pub fn has_more(&self) -> bool {
+        self.floor.value() + self.drift.value() + self.off_centre > 0.0
+    }
+
     /// Its accuracy in mA where the last decimal written down is worth `typed` mA; for one that is
     /// read on the meter that of the meter is added. `None` where that meter is not at hand.
     pub fn accuracy(&self, meter: Option<&Meter>, typed: f64) -> Option<Accuracy> {
         let Some(scale) = self.milliamps_per_millivolt() else {
-            return Some(self.range.accuracy(typed));
+            return Some(self.own_accuracy(typed));
         };
         let display = meter?.millivolts?.accuracy(typed / scale).scaled(scale);
-        Some(self.range.accuracy(0.0).read_on(&display))
+        Some(self.own_accuracy(0.0).read_on(&display))
     }
 
     /// For one that is read on the meter: the current that one millivolt means.

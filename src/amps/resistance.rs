@@ -23,6 +23,23 @@ const WARM: (f64, f64) = (0.34, 0.67);
 /// Above this share of its rating the warmth of a fuse is more than a meter's own fault (judgement).
 pub const SHARE: f64 = 0.4;
 
+/// From this share of its rating on the warmth of a fuse is told of: it has up to 4 % more than cold there.
+pub(super) const WARM_FROM: f64 = 0.25;
+
+/// The share of its rating that a fuse carries by its cold resistance, at most, and the least current if it
+/// is as warm as such a fuse may be: I (1 + 0.67 (I / rating)²) is the least by the cold one.
+pub(super) fn if_warm(cold: Interval<Milliamps>, rating: Milliamps) -> (f64, Milliamps) {
+    let wanted = cold.low() / rating.value();
+    // By Newton from above, where the curve bends away from the root.
+    let step = |share: f64| {
+        let value = share + WARM.1 * share.powi(3) - wanted;
+        share - value / (1.0 + 3.0 * WARM.1 * share * share)
+    };
+    let least = (0..20).fold(wanted, |share, _| step(share));
+    let most = (cold.high() / rating.value()).min(1.0);
+    (most, rating * least)
+}
+
 /// A resistance that was measured.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Measured {

@@ -40,6 +40,10 @@ const CLAMP: Limits = Limits {
 
 const PERCENT: Sense = from_to(0.0, 50.0);
 const COUNTS: Sense = from_to(0.0, 1000.0);
+/// A floor or a drift: a clamp for welders has amps of it.
+const STAYS: Sense = from_to(0.0, 10_000.0);
+/// Percent for a wire at the edge of the jaws; 1 to 2 are usual (seen).
+const OFF_CENTRE: Sense = from_to(0.0, 20.0);
 /// A jack of 20 mΩ to a microamp range of 100 Ω (from memory), with room on both sides.
 const BURDEN: Sense = from_to(0.01, 1_000_000.0);
 
@@ -213,12 +217,34 @@ impl<Q: Spelled> Written<Q> {
 }
 
 fn clamp<'s>(reader: &Reader<'s>, raw: &'s str, meter: Option<Meter>) -> Option<Clamp> {
-    let known = ["step", "percent", "counts", "most", "jaw", "scale"];
+    let known = [
+        "step",
+        "percent",
+        "counts",
+        "floor",
+        "drift",
+        "off_centre",
+        "most",
+        "jaw",
+        "scale",
+    ];
     let fields = reader.record(raw, "Clamp", &known, CLAMP.example)?;
-    let written = Written::<Milliamps>::read(reader, &fields, &CLAMP);
+    let mut written = Written::<Milliamps>::read(reader, &fields, &CLAMP);
     let (mut jaw, mut scale_of, mut scale_wrong) = (None, None, false);
+    let nothing = Milliamps::of(0.0);
+    let (mut floor, mut drift, mut off_centre) = (nothing, nothing, 0.0);
+    let milliamps = |raw| reader.quantity(raw, STAYS).map(|q| q.value);
     for (field, raw) in fields {
         match field {
+            "floor" => {
+                floor = milliamps(raw).unwrap_or(nothing);
+                // A manual may give one in the place of counts.
+                if !written.counts_given {
+                    (written.counts_given, written.counts) = (true, Some(0.0));
+                }
+            }
+            "drift" => drift = milliamps(raw).unwrap_or(nothing),
+            "off_centre" => off_centre = reader.number(raw, OFF_CENTRE).unwrap_or(0.0),
             "jaw" => jaw = reader.quantity(raw, from_to(1.0, 1000.0)).map(|q| q.value),
             "scale" => {
                 scale_of = scale(reader, raw);
@@ -242,6 +268,9 @@ fn clamp<'s>(reader: &Reader<'s>, raw: &'s str, meter: Option<Meter>) -> Option<
     }
     Some(Clamp {
         range: written.accurate(reader, raw, &CLAMP, step)?,
+        floor,
+        drift,
+        off_centre,
         jaw,
         scale: scale_of,
     })

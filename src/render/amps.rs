@@ -1,16 +1,18 @@
 //! The working behind `amps`, in words and as data.
 
 use crate::amps::{Across, Answer, Bounds, Scale, Step, Used, Worked};
+use crate::instruments::Clamp;
 use crate::interval::Interval;
 use crate::measurement::{Reading, Unit};
 use crate::problem::clean;
 use crate::quantity::Quantity;
-use crate::reference::Figure;
+use crate::reference::{Figure, Strands};
 use crate::render::answer;
 use crate::render::words::{TOGETHER, plain};
 use crate::vehicle::{Metal, Wire, WireSize};
 use serde_json::{Value, json};
 
+mod dropped;
 mod measured;
 mod refused;
 
@@ -85,7 +87,10 @@ fn across_words(across: Across) -> String {
         Across::Fuse(style, rating) => {
             format!("{} {} A", style.word(), plain(rating.value() / 1000.0))
         }
-        Across::Wire(wire, strands) => format!("{}, {}", wire_words(wire), strands.word()),
+        Across::Wire(wire, Strands::Flexible) => wire_words(wire),
+        Across::Wire(wire, strands) => {
+            wire_words(wire).replacen(" of ", &format!(" of {} ", strands.word()), 1)
+        }
         Across::Resistance(_) => "what is between the probes".to_owned(),
     }
 }
@@ -164,22 +169,23 @@ fn accuracy(step: &Step) -> String {
     format!("Accuracy of {}: {margin} ({source})", used_word(*used))
 }
 
+/// What is known of a clamp beside percent and counts.
+pub(super) fn clamp_more(clamp: &Clamp) -> String {
+    let (floor, drift) = (clamp.floor.value(), clamp.drift.value());
+    let pieces = [
+        (floor > 0.0).then(|| format!("a floor of {} mA", plain(floor))),
+        (drift > 0.0).then(|| format!("up to {} mA that its zero has moved", plain(drift))),
+        (clamp.off_centre > 0.0)
+            .then(|| format!("{} % for a wire off centre", plain(clamp.off_centre))),
+    ];
+    let pieces: Vec<String> = pieces.into_iter().flatten().collect();
+    pieces.join(" and ")
+}
+
 /// One step of the working, as a sentence.
 fn sentence(step: &Step) -> String {
     match step {
         Step::Shown(reading) => shown(*reading),
-        Step::Turned(reading) => {
-            shown(*reading).replacen("The display", "With the probes turned round it", 1)
-        }
-        Step::Half {
-            half,
-            offset,
-            large,
-        } => half_words(*half, offset.value(), *large),
-        Step::AboveRating(rating) => format!(
-            "That is more than the fuse's {}: was it mV? Battery volts across a fuse mean that it is blown, and then nothing passes",
-            answer::current(rating.value())
-        ),
         Step::Negative => "The minus says that the leads are the other way round, or that current flows back: turn them round and read again".to_owned(),
         Step::Scaled { scale, means } => format!(
             "The clamp gives {}, so that means {}",
@@ -187,6 +193,16 @@ fn sentence(step: &Step) -> String {
             one_or_ends(*means)
         ),
         Step::Accuracy { .. } => accuracy(step),
+        Step::More {
+            clamp,
+            percent,
+            floor,
+        } => format!(
+            "With {}: ±({} % + {} mA)",
+            clamp_more(clamp),
+            figures(*percent),
+            figures(*floor)
+        ),
         Step::Voltage(voltage) => format!("So {} are there", ends(*voltage)),
         Step::Jaws(current, false) => format!("So {} go through the jaws", ends(*current)),
         Step::Jaws(current, true) => format!(
@@ -219,20 +235,6 @@ fn sentence(step: &Step) -> String {
                 resistance_words(figure)
             ),
         },
-        Step::Quotient {
-            voltage,
-            band,
-            current,
-        } => quotient(*voltage, *band, *current),
-        Step::Hides(most) => format!(
-            "A zero on this display can hide up to {} here",
-            answer::current(most.value())
-        ),
-        Step::Usual(usual) => format!(
-            "Mostly it is nearer: within ±{} mA of {} mA in 95 of 100 cases (limits taken as rectangular, k = 2; JCGM 100:2008 4.3.7, from memory)",
-            figures_short(usual.expanded.value()),
-            figures_short(usual.best.value())
-        ),
         Step::Burden {
             burden,
             drop,
@@ -256,6 +258,13 @@ fn sentence(step: &Step) -> String {
             "So the display, in whole steps, may show {}",
             ends(*display)
         ),
+        Step::Turned(_)
+        | Step::Half { .. }
+        | Step::WarmFuse(..)
+        | Step::AboveRating(_)
+        | Step::Quotient { .. }
+        | Step::Hides(_)
+        | Step::Usual(_) => dropped::sentence(step),
         Step::Ratio { .. }
         | Step::Warm { .. }
         | Step::AtTwenty(..)
@@ -275,38 +284,8 @@ fn burden_words(burden: f64, drop: f64, without: f64) -> String {
     )
 }
 
-/// Half the difference of a drop read both ways round.
-fn half_words(half: Interval<crate::quantity::Millivolts>, offset: f64, large: bool) -> String {
-    let middle = f64::midpoint(half.low(), half.high());
-    let half = one_or_ends(half);
-    let same = figures(offset);
-    let percent = if offset.abs() > middle.abs() {
-        " (the percent below is of that)"
-    } else {
-        ""
-    };
-    if large {
-        format!(
-            "Half the difference is {half}; {same} mV is the same both ways{percent}, more than joints and leads give: was a minus left out, or did a probe slip? Read both ways again"
-        )
-    } else {
-        format!(
-            "Half the difference is {half}; {same} mV is the same both ways{percent}: joints and leads give that, and it drops out"
-        )
-    }
-}
-
 fn percent_words(fraction: f64) -> String {
     format!("+{} %", plain(fraction * 100.0))
-}
-
-/// To two significant digits from 10 up, else to one decimal: an uncertainty needs no more.
-fn figures_short(value: f64) -> String {
-    if value.abs() >= 10.0 {
-        format!("{value:.0}")
-    } else {
-        format!("{value:.1}")
-    }
 }
 
 fn one_or_ends<Q: Quantity>(range: Interval<Q>) -> String {
@@ -315,36 +294,6 @@ fn one_or_ends<Q: Quantity>(range: Interval<Q>) -> String {
     } else {
         format!("{} {}", figures(range.low()), Q::UNIT)
     }
-}
-
-fn quotient(
-    voltage: Interval<crate::quantity::Millivolts>,
-    band: Interval<crate::quantity::Milliohms>,
-    current: Interval<crate::quantity::Milliamps>,
-) -> String {
-    // The end of the band that moves each end of the current outwards.
-    let under = |volts: f64, for_positive: f64, for_negative: f64| {
-        figures(if volts < 0.0 {
-            for_negative
-        } else {
-            for_positive
-        })
-    };
-    let least = format!(
-        "{} mV / {} mΩ = {} mA at least",
-        figures(voltage.low()),
-        under(voltage.low(), band.high(), band.low()),
-        figures(current.low())
-    );
-    if voltage.high().is_infinite() {
-        return format!("Voltage / resistance: {least}");
-    }
-    format!(
-        "Voltage / resistance: {least}, {} mV / {} mΩ = {} mA at most",
-        figures(voltage.high()),
-        under(voltage.high(), band.low(), band.high()),
-        figures(current.high())
-    )
 }
 
 /// The result in one line.

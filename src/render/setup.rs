@@ -117,10 +117,20 @@ pub(super) fn first(test: &TestPlan, setting: &Setting) -> Vec<String> {
                 "Zero the leads: probes together; 0.1 or 0.2 mV there is their own, take it off."
             }.to_owned());
         }
-        (_, Some(Way::Clamp { .. })) => list.push(
-            "Zero it just before the reading, in place and the way round it will read: it drifts with warmth and position. Wire in the middle; if the zero wanders, open and shut the jaws and zero again."
-                .to_owned(),
-        ),
+        (_, Some(Way::Clamp { .. })) => {
+            let drift = setting
+                .instruments
+                .clamp
+                .map_or(0.0, |clamp| clamp.drift.value());
+            let counted = if drift > 0.0 {
+                format!(" {} mA of that are counted.", plain(drift))
+            } else {
+                String::new()
+            };
+            list.push(format!(
+                "Zero it just before the reading, in place and the way round it will read: it drifts with warmth and position.{counted} Wire in the middle; if the zero wanders, open and shut the jaws and zero again."
+            ));
+        }
         (Method::Draw, Some(Way::Series(jack))) => {
             list.extend(limits(jack, setting));
         }

@@ -319,6 +319,68 @@ fn a_cold_fuse_carries_more_for_the_same_drop() {
     assert!(own.steps.iter().any(unknown));
 }
 
+/// A fuse that carries much of its rating has 1.34 to 1.67 times its cold resistance at all of it (derived from
+/// quoted drops), by the square of the current: the current that is told for a warm one is that.
+#[test]
+fn a_warm_fuse_carries_less() {
+    let mut told = 0;
+    for (amps, cold, top) in [(5.0, 17.85, 1.15), (10.0, 7.70, 1.15), (7.5, 10.91, 1.3)] {
+        for share in [0.3, 0.5, 0.7] {
+            let current: f64 = share * amps * 1000.0;
+            let there = cold * top * (1.0 + 0.67 * share * share);
+            // Just what is dropped, and no more error than the meter's.
+            let millivolts = current * there / 1000.0;
+            let worked = work(
+                &format!("drop {millivolts:.1}mV across Regular {amps}A"),
+                None,
+            );
+            let found = worked.steps.iter().find_map(|step| match step {
+                Step::WarmFuse(_, least) => Some(least.value()),
+                _ => None,
+            });
+            let Some(least) = found else { continue };
+            assert!(
+                least <= current * 1.001,
+                "{amps} A at {share}: {least}, {current}"
+            );
+            assert!(
+                least >= current * 0.94,
+                "{amps} A at {share}: {least}, {current}"
+            );
+            told += 1;
+        }
+    }
+    assert!(told >= 6, "{told}");
+    assert!(
+        !work("drop 1.0mV across Regular 10A", None)
+            .steps
+            .iter()
+            .any(|step| matches!(step, Step::WarmFuse(..)))
+    );
+}
+
+/// A clamp with a floor in the place of counts, a zero that moves, and a wire off centre: each is said, and
+/// what it comes to.
+#[test]
+fn a_clamp_that_drifts() {
+    let text = include_str!("../../sample-vehicles/instruments/clamp-that-drifts.ron");
+    let at_hand = halfsplit::instruments::read(text).0.unwrap();
+    let worked = amps::work(amps::parse("clamp 200mA").unwrap(), &at_hand, None).unwrap();
+    // 1.5 % and 1.5 % of 200 mA, 5 mA and 15 mA: ± 26 mA (derived).
+    let (low, best, high) = current(&worked);
+    assert!(
+        (low - 174.0).abs() < 1e-9 && (high - 226.0).abs() < 1e-9,
+        "{low} {high}"
+    );
+    assert_eq!(best, Some(200.0));
+    let words = render::amps(&worked, 80);
+    assert!(
+        words.contains("a floor of 5 mA and up to 15 mA that its zero has moved"),
+        "{words}"
+    );
+    assert!(words.contains("±(3 % + 20 mA)"), "{words}");
+}
+
 #[test]
 fn the_working_in_words() {
     let mut gallery = String::new();
@@ -329,6 +391,7 @@ fn the_working_in_words() {
         ("drop 0.42mV reversed -0.38mV across Regular 10A", None),
         ("drop 0.4mV reversed 0.3mV across Regular 10A", None),
         ("drop 12.4V across Regular 10A", None),
+        ("drop 30.0mV across Regular 5A", None),
         ("drop OL across wire 18awg 0.5m aluminium", None),
         ("drop 1.9mV across wire 1mm2 2m solid", None),
         ("drop 1.9..2.4mV across 4.8mOhm", Some(40.0)),

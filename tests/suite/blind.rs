@@ -47,6 +47,7 @@ fn clamp(step: f64, counts: f64, jaw: Option<f64>, scale: Option<(f64, f64)>) ->
         range: range(step, 2.0, counts, None),
         jaw: jaw.map(Quantity::of),
         scale: scale.map(|(mv, ma)| (Millivolts::of(mv), Milliamps::of(ma))),
+        ..Clamp::typical()
     }
 }
 
@@ -74,6 +75,18 @@ fn sets() -> Vec<(&'static str, Instruments)> {
             with(
                 Some((1.0, 0.5, 2.0)),
                 Some(clamp(1.0, 5.0, Some(4.0), None)),
+                None,
+            ),
+        ),
+        (
+            "a clamp that drifts",
+            with(
+                Some((1.0, 0.5, 2.0)),
+                Some(Clamp {
+                    drift: Quantity::of(60.0),
+                    off_centre: 1.5,
+                    ..Clamp::typical()
+                }),
                 None,
             ),
         ),

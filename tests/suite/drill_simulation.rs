@@ -36,6 +36,7 @@ fn exact(name: &str) -> Setting {
             range: perfect::<Milliamps>(0.1),
             jaw: None,
             scale: None,
+            ..Clamp::typical()
         }),
         turns: None,
         handling: halfsplit::instruments::Handling::USUAL,

@@ -518,6 +518,7 @@ pub(crate) fn setting_for(seed: u64, loads: usize, modules: bool, clamp: bool) -
             },
             jaw: None,
             scale: None,
+            ..Clamp::typical()
         });
     }
     Setting::new(feeds, instruments)

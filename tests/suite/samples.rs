@@ -119,6 +119,7 @@ fn each_set_of_instruments_is_what_its_name_says() {
     // file, clamp, turns of the loop, millivolts a step
     let table = [
         ("clamp-on-the-meter.ron", true, Some(1), 0.01),
+        ("clamp-that-drifts.ron", true, None, 0.1),
         ("fine-meter-clamp-loop.ron", true, Some(10), 0.01),
         ("meter-and-clamp.ron", true, None, 0.1),
         ("plain-meter.ron", false, None, 0.1),

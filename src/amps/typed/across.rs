@@ -152,10 +152,8 @@ fn wire(words: &[&str]) -> Result<Across, (Wrong, String)> {
         } else {
             Err(Wrong::Trailing(word))
         };
-        if let Err(found) = found {
-            wrong = Some(found);
-            break;
-        }
+        // The rest is read on, for the line that mends it.
+        wrong = wrong.or(found.err());
     }
     let lacks = match (size, length) {
         (None, _) => Some(Wrong::Wire("size")),

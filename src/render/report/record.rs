@@ -5,6 +5,7 @@ use crate::case::Entry;
 use crate::instruments::Clamp;
 use crate::journal::Act;
 use crate::measurement::Method;
+use crate::render::amps::clamp_more;
 use crate::render::answer::span;
 use crate::render::words::{capital, count, plain};
 use crate::report::{Row, Settled, Worth};
@@ -91,12 +92,17 @@ impl Page<'_> {
                 meter.milliamps.map(|r| accuracy(&r, "mA")),
             );
         }
-        if let Some(Clamp { range, scale, .. }) = at_hand.clamp {
+        if let Some(clamp @ Clamp { range, scale, .. }) = at_hand.clamp {
             let on_meter = scale.map_or(String::new(), |(voltage, means)| {
                 let (voltage, means) = (plain(voltage.value()), plain(means.value()));
                 format!("; read on the meter, {voltage} mV is {means} mA")
             });
-            lines.push(format!("Clamp: {}{on_meter}", accuracy(&range, "mA")));
+            let more = if clamp.has_more() {
+                format!(", with {}", clamp_more(&clamp))
+            } else {
+                String::new()
+            };
+            lines.push(format!("Clamp: {}{more}{on_meter}", accuracy(&range, "mA")));
         }
         if let Some(turns) = at_hand.turns {
             lines.push(format!("Loop lead of {}", count(turns as usize, "turn")));

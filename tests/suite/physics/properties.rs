@@ -1,7 +1,7 @@
 //! What is there is always inside what is said, for any instrument, resistance and current.
 
 use super::{range, shown, with_clamp, with_millivolts};
-use halfsplit::instruments::{Instruments, Meter, Range};
+use halfsplit::instruments::{Clamp, Instruments, Meter, Range};
 use halfsplit::interval::Interval;
 use halfsplit::measurement::{
     Jack, Reading, Resistance, Unit, Way, current_by, current_by_drop, current_shown, drop_shown,
@@ -192,6 +192,44 @@ proptest! {
             let may = current_shown(way, just, &meter).unwrap();
             prop_assert!(holds(may, read), "{may:?} without {read} mA");
         }
+    }
+
+    /// A clamp whose zero has moved since it was zeroed, round a wire that is off centre: the truth is inside,
+    /// and inside is no more than all of that leaves.
+    #[test]
+    fn a_drifting_clamp_holds_the_true_current(
+        own in any_range::<Milliamps>(),
+        more in (0.0..20.0_f64, 0.0..60.0_f64, 0.0..2.0_f64),
+        in_place in any::<bool>(),
+        turns in 1..12_u32,
+        current in any_current(),
+        errors in (-1.0..1.0_f64, -1.0..1.0_f64),
+    ) {
+        let (floor, drift, off_centre) = more;
+        let counts = if in_place && floor > own.step.value() { 0.0 } else { own.counts };
+        let own = Range { counts, ..own };
+        let clamp = Clamp {
+            range: own,
+            floor: Milliamps::of(floor),
+            drift: Milliamps::of(drift),
+            off_centre,
+            ..Clamp::typical()
+        };
+        let at_hand = Instruments { clamp: Some(clamp), ..Instruments::assumed_meter() };
+        let (step, n) = (own.step.value(), f64::from(turns));
+        let there = (current * n + errors.1 * drift).max(0.0);
+        // A floor as so many counts more, whole steps of it.
+        let whole = counts + (floor / step).floor();
+        let read = display(there, own.percent + off_centre, whole, step, errors.0);
+        let way = Way::Clamp { turns };
+        let found = current_by(way, shown(read, Unit::Milliamps, step), &at_hand).unwrap();
+        prop_assert!(holds(found, current), "{read} mA: {found:?} without {current}");
+        let counted = if counts < 0.5 && floor + drift >= step / 2.0 { 0.0 } else { counts.max(0.5) * step };
+        let margin = (own.percent + off_centre) / 100.0 * read + counted + floor + drift;
+        let exact = (read + margin - (read - margin).max(0.0)) / n;
+        prop_assert!(found.width() <= exact * (1.0 + 1e-9) + 1e-9, "{found:?}, exactly {exact}");
+        let may = current_shown(way, Interval::exactly(Milliamps::of(current)), &at_hand).unwrap();
+        prop_assert!(holds(may, read), "{may:?} without {read} mA");
     }
 
     #[test]
