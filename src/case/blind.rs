@@ -7,9 +7,11 @@ use super::regions::focus;
 use super::table::{self, Reading as At, told_apart};
 use super::{Case, readings};
 use crate::feeds::PartId;
+use crate::interval::Interval;
 use crate::journal::{self, Act, Point, Refusal};
 use crate::judgement::Standing;
-use crate::measurement::{Method, Need, Way, lets_in, offered, would_need};
+use crate::measurement::{Jack, Method, Need, Way, lets_in, offered, would_need};
+use crate::quantity::Milliamps;
 
 /// A test that shows the same whether the drain is there or not.
 #[derive(Clone, Debug, PartialEq)]
@@ -33,6 +35,8 @@ pub struct Chosen {
     pub test: TestPlan,
     /// It cannot tell.
     pub blind: Option<Blind>,
+    /// What it is read on is not at hand.
+    pub lacking: bool,
 }
 
 impl Now<'_> {
@@ -86,6 +90,24 @@ impl Now<'_> {
     }
 }
 
+impl Now<'_> {
+    /// The jack for the meter in series at a part: the small one where the current there is known to suit
+    /// it, else the large one.
+    fn jack_at(&self, part: PartId) -> Jack {
+        let Some(meter) = self.setting.instruments.meter else {
+            return Jack::A;
+        };
+        let most = self.judged_base().view().current(part).high();
+        let suits = |limit: Milliamps| most < limit.value();
+        let small = meter.milliamps.and_then(|range| range.most);
+        if meter.amps.is_none() || small.is_some_and(suits) {
+            Jack::MilliA
+        } else {
+            Jack::A
+        }
+    }
+}
+
 impl Case<'_> {
     /// A test at a part that is named without its reading, such as `drop F3`: how it is done, what the
     /// display would show, and whether it could tell at all. `None` where the line is none, or where the
@@ -94,9 +116,18 @@ impl Case<'_> {
     /// # Errors
     /// Where what it takes is not at hand.
     pub fn chosen(&self, line: &str) -> Result<Option<Chosen>, Refusal> {
-        let Some(act) = journal::test_named(line, &self.setting.names) else {
+        let Some(mut act) = journal::test_named(line, &self.setting.names) else {
             return Ok(None);
         };
+        if let Act::Read {
+            method: Method::Series,
+            point: Point::Part(part),
+            options,
+            ..
+        } = &mut act
+        {
+            options.jack.get_or_insert(self.now.jack_at(*part));
+        }
         let act = self.now.complete(act, None, line)?;
         Ok(self.as_chosen(&act))
     }
@@ -138,8 +169,11 @@ impl Case<'_> {
                 millivolts: method == Method::Drop,
             });
         }
+        let read = matches!(method, Method::Drop | Method::Clamp | Method::Series);
+        let any = || now.shown(method, Some(way), part, Interval::not_negative());
         Some(Chosen {
             blind: now.blind(method, way, part),
+            lacking: read && any().is_none(),
             test,
         })
     }

@@ -3,8 +3,9 @@
 use super::facts::TakenOut;
 use super::fold::Now;
 use super::taken_by;
+use crate::feeds::PartId;
 use crate::journal::{Act, By, Options, Point, Refusal, Unfit};
-use crate::measurement::{Jack, Method, Reading, Unit, Way};
+use crate::measurement::{self, Jack, Method, Reading, Unit, Way};
 
 impl Now<'_> {
     /// Fills in what an act leaves open, and refuses what cannot be; `asked` is the test that is pending,
@@ -33,12 +34,7 @@ impl Now<'_> {
                             .unwrap_or_else(|| self.way_of(&reading, &options, asked)),
                     };
                     if by == By::Clamp && self.setting.instruments.clamp.is_none() {
-                        let works = line.replace("by clamp", "by series");
-                        let works = if works == line {
-                            "draw 640mA by series".to_owned()
-                        } else {
-                            works
-                        };
+                        let works = self.without_clamp(method, &point, line);
                         return Err(Refusal::unfit(line, Unfit::NoClamp, works));
                     }
                     if method == Method::Draw {
@@ -82,6 +78,28 @@ impl Now<'_> {
         let feeds = &self.setting.feeds;
         let parts = taken_by(feeds, point, taken.unplugged);
         !parts.is_empty() && parts.iter().all(|p| taken.parts.contains(p))
+    }
+
+    /// A line that needs no clamp, in the place of one that does.
+    fn without_clamp(&self, method: Method, point: &Point, line: &str) -> String {
+        let works = line.replace("by clamp", "by series");
+        if let (Method::Clamp, Point::Part(part)) = (method, point) {
+            let (offers, name) = (
+                measurement::offered(&self.setting.feeds, *part),
+                self.name(point),
+            );
+            if offers.contains(&Method::Drop) {
+                return format!("drop {name} 2.1mV");
+            }
+            if offers.contains(&Method::Series) && *part != PartId(0) {
+                return format!("series {name} 0.61A");
+            }
+        }
+        if works == line {
+            "draw 640mA by series".to_owned()
+        } else {
+            works
+        }
     }
 
     /// How a draw was taken that does not say it: as it was asked for, else as the last one. What only a

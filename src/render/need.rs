@@ -26,7 +26,7 @@ fn along(wire: Wire, given: bool) -> String {
 pub fn need(need: &Need, wire_given: bool) -> String {
     match need {
         Need::Meter(range) => format!(
-            "a meter with {} mV steps, across the same: turn the probes round and halve the difference, for joints of unlike metals give microvolts of their own",
+            "a meter with {} mV steps, across the same, read with the probes both ways round: joints of unlike metals give microvolts of their own",
             figures(range.step.value())
         ),
         Need::AlongWire(wire) => along(*wire, wire_given),

@@ -65,14 +65,29 @@ impl Sources {
     }
 }
 
-fn row(of: Of, figure: &Figure, sources: &mut Sources) -> String {
+/// One number, in columns where they fit, else one after the other.
+fn row(of: Of, figure: &Figure, sources: &mut Sources, width: usize) -> String {
     let (what, size) = named(of);
     let (low, high) = (figures(figure.band.low()), figures(figure.band.high()));
     let best = figures(figure.nominal.value());
     let between = format!("{low} to {high}");
     let mark = figure.mark.word();
     let source = sources.number(&figure.source);
-    format!("  {what:<12} {size:>8}  {best:>7}  {between:<17}  {mark:<11}  [{source}]\n")
+    let columns =
+        format!("  {what:<12} {size:>8}  {best:>7}  {between:<17}  {mark:<11}  [{source}]");
+    fitting(columns, width, || {
+        format!("{what} {size}: {best}, {between}; {mark} [{source}]")
+    })
+}
+
+/// A row of columns, or the same as a sentence where the columns are too wide.
+fn fitting(columns: String, width: usize, sentence: impl Fn() -> String) -> String {
+    if columns.chars().count() <= width {
+        return columns + "\n";
+    }
+    let look = textwrap::Options::new(width);
+    let look = look.initial_indent("  ").subsequent_indent("      ");
+    textwrap::fill(&sentence(), look) + "\n"
 }
 
 /// What holds for all of them.
@@ -129,17 +144,17 @@ pub fn reference(list: &[Listed], temperature: Option<Celsius>, width: usize) ->
             continue;
         }
         let there = listed.figure.at(Celsius::of(celsius));
-        out.push_str(&row(listed.of, &there, &mut sources));
+        out.push_str(&row(listed.of, &there, &mut sources, width));
     }
     out.push_str("\nChange with temperature, at 20 °C\n");
     for (metal, per_kelvin, source, mark) in PER_KELVIN {
         let percent = figures(per_kelvin * 100.0);
         let mark = mark.word();
         let source = sources.number(source);
-        let _ = writeln!(
-            out,
-            "  {metal:<12} {percent:>6} % per kelvin  {mark}  [{source}]"
-        );
+        let columns = format!("  {metal:<12} {percent:>6} % per kelvin  {mark}  [{source}]");
+        out.push_str(&fitting(columns, width, || {
+            format!("{metal}: {percent} % per kelvin; {mark} [{source}]")
+        }));
     }
     out.push_str("\nSources\n");
     let wrapped = |head: &str, text: &str| {

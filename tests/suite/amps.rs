@@ -422,6 +422,14 @@ fn the_tables_in_words() {
     let widest = text.lines().map(|line| line.chars().count()).max();
     assert!(widest <= Some(80), "{text}");
     insta::assert_snapshot!(text);
+    // A narrow window: the numbers one after the other, and none too wide.
+    let narrow = render::reference(&list, None, 40);
+    let widest = narrow.lines().map(|line| line.chars().count()).max();
+    assert!(widest <= Some(40), "{narrow}");
+    assert!(
+        narrow.contains("Regular 10 A: 7.7, 6.545 to 8.855"),
+        "{narrow}"
+    );
     let warm = render::reference(&list, Some(Celsius::of(60.0)), 80);
     assert!(warm.contains("at 60 °C") && !warm.contains("at 20 °C, mΩ"));
     // Zinc at 60 °C × 1.15 (derived): 7.7 mΩ are 8.84.

@@ -206,6 +206,39 @@ fn screen(case: &Case<'_>) -> String {
     trace_screen(case, &case.next(), scene)
 }
 
+/// A test of one's own that is named: the jack is one that bears what may flow there, what is not at hand is
+/// said, and a refusal for want of a clamp names what can be done there.
+#[test]
+fn a_test_of_ones_own_suits_what_is_at_hand() {
+    let setting = Setting::new(load(TWO_LAMPS).0.unwrap(), shipped("plain-meter"));
+    for (draws, jack) in [
+        ("draw 0.40A", Jack::A),
+        ("draw 0.30A; draw 300.0mA by series jack mA", Jack::MilliA),
+    ] {
+        let (case, _) = searched(&setting, draws);
+        let chosen = case.chosen("series F1").unwrap().unwrap();
+        assert_eq!(chosen.test.way, Some(Way::Series(jack)), "{draws}");
+        assert!(!chosen.lacking);
+        let asked = case.chosen("series F1 jack mA").unwrap().unwrap();
+        assert_eq!(asked.test.way, Some(Way::Series(Jack::MilliA)));
+    }
+    let (mut case, _) = searched(&setting, "draw 0.40A");
+    let refusal = case.record("clamp C1 610mA").unwrap_err();
+    assert!(refusal.works.starts_with("draw "), "{refusal:?}");
+    let clamp = Instruments {
+        meter: None,
+        ..with(None, Some(Clamp::typical()), None)
+    };
+    let setting = Setting::new(load(TWO_LAMPS).0.unwrap(), clamp);
+    let (case, _) = searched(&setting, "draw 400mA");
+    for line in ["drop F1", "series F1"] {
+        let chosen = case.chosen(line).unwrap().unwrap();
+        assert!(chosen.lacking, "{line}");
+        let words = halfsplit::render::trace_chosen(&case, &chosen, 80);
+        assert!(words.contains("Nothing at hand reads that"), "{words}");
+    }
+}
+
 /// A clamp too coarse to judge by, and the mA jack asked for: the reading alone, and the entry with it, are
 /// those of that jack, not of the clamp that was used before.
 #[test]

@@ -111,6 +111,17 @@ pub fn trace_chosen(case: &Case<'_>, chosen: &Chosen, width: usize) -> String {
     }
     let blind = chosen.blind.as_ref();
     lines.extend(blind.map(|blind| ("BLIND", blind_words(blind, false, setting))));
+    if chosen.lacking {
+        let takes = match test.method {
+            Method::Drop => "a meter with a millivolt range",
+            Method::Series => "a meter with an A jack",
+            _ => "a clamp",
+        };
+        lines.push((
+            "lacking",
+            format!("Nothing at hand reads that: it would take {takes}, in the instruments file."),
+        ));
+    }
     let shows = sample(test, setting);
     lines.push((
         "type",
