@@ -34,6 +34,8 @@ pub enum Wrong {
     },
     /// A fuse without its rating.
     NoRating,
+    /// A rating without the style of the fuse.
+    NoStyle,
     /// A wire without one of the two.
     Wire(&'static str),
     /// A quantity is wrong.
@@ -243,10 +245,18 @@ fn expect(words: &[&str]) -> Result<Question, Refused> {
 /// `READING across WHAT`, each with the text that keeps or mends it.
 fn pieces(words: &[&str], wanted: Unit, sample: &str) -> (Piece<Reading>, Piece<Across>) {
     let Some((before, behind)) = cut(words, "across") else {
-        let missing = Err((Wrong::NoAcross, FUSE.to_owned()));
+        // What stands behind the reading is what it was read across, where that can be.
+        let is_reading = |end: &usize| read_quantity(&words[..*end].join(" "), wanted).is_ok();
+        let end = (1..=words.len()).rev().find(is_reading);
+        let (before, behind) = words.split_at(end.unwrap_or(words.len()));
+        let meant = if across(behind).is_ok() {
+            behind.join(" ")
+        } else {
+            FUSE.to_owned()
+        };
         return (
-            Piece::of(words, reading(words, wanted, sample)),
-            Piece::of(&[], missing),
+            Piece::of(before, reading(before, wanted, sample)),
+            Piece::of(&[], Err((Wrong::NoAcross, meant))),
         );
     };
     (

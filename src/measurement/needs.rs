@@ -14,7 +14,7 @@ use crate::vehicle::{Metal, PartKind, Wire, WireSize};
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Need {
     /// A meter with this millivolt range, across the part. Below 0.1 mV warm joints count too: turn
-    /// the probes round and halve the difference.
+    /// the probes round, too.
     Meter(Range<Millivolts>),
     /// A clamp on the part's wire.
     Clamp {

@@ -74,6 +74,14 @@ fn each_form_is_read() {
             drop(gauge(18.0, 0.5, Metal::Copper)),
         ),
         (
+            "drop 1.0mV across wire 2/0awg 1m",
+            drop(gauge(-1.0, 1.0, Metal::Copper)),
+        ),
+        (
+            "drop 1.0mV across wire awg 0000 1 m",
+            drop(gauge(-3.0, 1.0, Metal::Copper)),
+        ),
+        (
             "drop 1.0mV across wire 1.5mm2 2m Solid",
             drop(made_up(1.5, 2.0, Strands::Solid)),
         ),
@@ -137,6 +145,10 @@ fn each_refusal_shows_a_line_that_works() {
         "drop across Regular 10A",
         "drop 1mA across Regular 10A",
         "drop 1.0mV across",
+        "drop 1.0 mV Maxi 30A",
+        "drop 1.0mV on Regular 10A",
+        "drop 1.0mV across 10A",
+        "drop 1.0mV across wire 5/0awg 1m",
         "drop 1.0mV across Regulra 10",
         "drop 1.0mV across Blade 10A",
         "drop 1.0mV across Regular",

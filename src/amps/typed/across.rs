@@ -62,6 +62,10 @@ pub(super) fn across(words: &[&str]) -> Result<Across, (Wrong, String)> {
         return wire(rest);
     }
     if first.starts_with(|c: char| c.is_ascii_digit() || "+-.,".contains(c)) {
+        let typed = words.concat();
+        if quantity::<Milliamps>(&typed, RATING).is_ok() {
+            return Err((Wrong::NoStyle, format!("Regular {typed}")));
+        }
         return quantity::<Milliohms>(&words.concat(), RESISTANCE)
             .map(Across::Resistance)
             .map_err(|wrong| (wrong, "4.8mOhm".to_owned()));
@@ -108,6 +112,18 @@ fn quantity<Q: Spelled>(text: &str, sense: Sense) -> Result<Q, Wrong> {
     typed(text, sense).map_err(Wrong::Quantity)
 }
 
+/// The number of a gauge that is written in noughts: 1/0 is 0, 4/0 or 0000 is -3.
+fn aught(typed: &str) -> Option<String> {
+    let noughts = match typed.trim().strip_suffix("/0") {
+        Some(number) => number.parse().ok().filter(|n| (1..=4).contains(n))?,
+        None if typed.len() > 1 && typed.chars().all(|c| c == '0') => {
+            i32::try_from(typed.len()).ok()?
+        }
+        None => return None,
+    };
+    Some((1 - noughts).to_string())
+}
+
 /// A size and a length in that order, and in any place the metal and how it is made up. The line that
 /// mends it keeps what will do.
 fn wire(words: &[&str]) -> Result<Across, (Wrong, String)> {
@@ -134,7 +150,7 @@ fn wire(words: &[&str]) -> Result<Across, (Wrong, String)> {
             strands = Some(found);
             Ok(())
         } else if let (Some(number), None) = (gauge, size) {
-            let number = format!("{number}awg");
+            let number = format!("{}awg", aught(number).unwrap_or(number.to_owned()));
             quantity::<crate::notation::Gauge>(&number, GAUGE).map(|gauge| {
                 size = Some(WireSize::Gauge(crate::quantity::Quantity::value(gauge)));
                 kept[0] = number;

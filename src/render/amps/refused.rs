@@ -55,6 +55,7 @@ fn wrong(wrong: &Wrong) -> String {
                 styles.join(", ")
             )
         }
+        Wrong::NoStyle => "a fuse needs its style in front of its rating".to_owned(),
         Wrong::NoRating => "a fuse needs its rating".to_owned(),
         Wrong::Wire(lacks) => format!("a wire needs its {lacks}"),
         Wrong::Quantity(wrong) => mistyped(wrong),
