@@ -37,6 +37,8 @@ pub struct Chosen {
     pub blind: Option<Blind>,
     /// What it is read on is not at hand.
     pub lacking: bool,
+    /// The jaws of the clamp do not shut round that wire.
+    pub too_thick: bool,
 }
 
 impl Now<'_> {
@@ -174,6 +176,10 @@ impl Case<'_> {
         Some(Chosen {
             blind: now.blind(method, way, part),
             lacking: read && any().is_none(),
+            too_thick: method == Method::Clamp
+                && !let_in
+                && self.setting.thickness(part).is_some()
+                && !self.setting.jaws_close(part),
             test,
         })
     }

@@ -3,7 +3,6 @@
 use super::facts::TakenOut;
 use super::fold::Now;
 use super::taken_by;
-use crate::feeds::PartId;
 use crate::journal::{Act, By, Options, Point, Refusal, Unfit};
 use crate::measurement::{self, Jack, Method, Reading, Unit, Way};
 
@@ -84,15 +83,10 @@ impl Now<'_> {
     fn without_clamp(&self, method: Method, point: &Point, line: &str) -> String {
         let works = line.replace("by clamp", "by series");
         if let (Method::Clamp, Point::Part(part)) = (method, point) {
-            let (offers, name) = (
-                measurement::offered(&self.setting.feeds, *part),
-                self.name(point),
-            );
-            if offers.contains(&Method::Drop) {
-                return format!("drop {name} 2.1mV");
-            }
-            if offers.contains(&Method::Series) && *part != PartId(0) {
-                return format!("series {name} 0.61A");
+            let offers = measurement::offered(&self.setting.feeds, *part);
+            // A current can be read in another way at most parts; along a cable the drop is.
+            if offers.contains(&Method::Drop) && !offers.contains(&Method::Series) {
+                return format!("drop {} 2.1mV", self.name(point));
             }
         }
         if works == line {

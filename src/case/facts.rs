@@ -152,6 +152,8 @@ pub enum Question {
     TakeOff(Reading),
     /// With the probes turned round it showed nearly the same, and no minus.
     SameBothWays(PartId),
+    /// The clamp's jaws do not shut round that wire.
+    JawsTooSmall(PartId),
     /// What was read there could not tell.
     Blind(Blind),
     /// It was typed with fewer digits than the meter shows; its step in mV.

@@ -38,18 +38,25 @@ impl Setting {
     }
 
     /// Whether the jaws close round what has to be clamped: a wire of known size must be no thicker
-    /// than the opening (outer diameter about 1.6 times that of the copper; judgement).
+    /// than the opening.
     pub(crate) fn jaws_close(&self, part: PartId) -> bool {
         let Some(jaw) = self.instruments.clamp.and_then(|c| c.jaw) else {
             return true;
         };
-        let written = self.feeds.part(part);
-        let area = match written.wire.map(|w| w.size) {
-            Some(crate::vehicle::WireSize::Area(area)) => area.value(),
-            Some(crate::vehicle::WireSize::Gauge(gauge)) => crate::reference::gauge_area(gauge),
-            None => return written.kind != PartKind::Battery,
+        match self.thickness(part) {
+            Some(outer) => outer <= jaw.value(),
+            None => self.feeds.part(part).kind != PartKind::Battery,
+        }
+    }
+
+    /// How thick a part's own wire is with its insulation, in mm: about 1.6 times the copper (judgement);
+    /// `None` where its size is not known.
+    pub(crate) fn thickness(&self, part: PartId) -> Option<f64> {
+        let area = match self.feeds.part(part).wire?.size {
+            crate::vehicle::WireSize::Area(area) => area.value(),
+            crate::vehicle::WireSize::Gauge(gauge) => crate::reference::gauge_area(gauge),
         };
-        1.6 * 2.0 * (area / std::f64::consts::PI).sqrt() <= jaw.value()
+        Some(1.6 * 2.0 * (area / std::f64::consts::PI).sqrt())
     }
 }
 

@@ -172,6 +172,17 @@ pub(super) fn number_fine(value: f64) -> Value {
     json!((value * 1e6).round() / 1e6)
 }
 
+/// That a wire is too thick for the clamp at hand.
+pub(super) fn jaws_too_small(part: PartId, setting: &Setting) -> String {
+    let jaw = setting.instruments.clamp.and_then(|clamp| clamp.jaw);
+    format!(
+        "The clamp opens {:.0} mm and {} is about {:.0} mm thick (1.6 times its copper, judgement): jaws that are not shut read too little. Did they shut?",
+        jaw.map_or(0.0, crate::quantity::Millimetres::value),
+        setting.feeds.id(part),
+        setting.thickness(part).unwrap_or_default()
+    )
+}
+
 fn place(place: PlaceId, setting: &Setting) -> String {
     setting.feeds.place_as_written(place).id.value.clone()
 }
@@ -427,6 +438,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             figures(*step),
             feeds.id(*part)
         ),
+        Question::JawsTooSmall(part) => jaws_too_small(*part, setting),
         Question::SameBothWays(part) => format!(
             "Turned round, the probes at {} showed nearly the same and no minus: was the minus left out, or did a probe slip? Read both ways again.",
             feeds.id(*part)

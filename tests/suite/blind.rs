@@ -225,6 +225,22 @@ fn a_test_of_ones_own_suits_what_is_at_hand() {
     let (mut case, _) = searched(&setting, "draw 0.40A");
     let refusal = case.record("clamp C1 610mA").unwrap_err();
     assert!(refusal.works.starts_with("draw "), "{refusal:?}");
+    let van = include_str!("../../sample-vehicles/quarto-van.ron");
+    let setting = Setting::new(load(van).0.unwrap(), shipped("plain-meter"));
+    let (mut case, _) = searched(&setting, "draw 0.40A");
+    let refusal = case.record("clamp box cable 610mA").unwrap_err();
+    assert_eq!(refusal.works, "drop box cable 2.1mV");
+    // Jaws of 4 mm do not shut round a battery cable, and those of 12 mm do.
+    for (jaw, shuts) in [(4.0, false), (12.0, true)] {
+        let at_hand = with(None, Some(clamp(1.0, 5.0, Some(jaw), None)), None);
+        let setting = Setting::new(load(van).0.unwrap(), at_hand);
+        let (mut case, _) = searched(&setting, "draw 400mA");
+        let chosen = case.chosen("clamp box cable").unwrap().unwrap();
+        assert_eq!(chosen.too_thick, !shuts, "{jaw} mm");
+        let recorded = case.record("clamp box cable 390mA").unwrap();
+        let asked = |q: &Question| matches!(q, Question::JawsTooSmall(_));
+        assert_eq!(recorded.questions.iter().any(asked), !shuts, "{jaw} mm");
+    }
     let clamp = Instruments {
         meter: None,
         ..with(None, Some(Clamp::typical()), None)

@@ -4,7 +4,8 @@ use crate::generated::{Dice, Recipe, vehicle};
 use halfsplit::case::{Case, Next, Reason, Setting, State, TestPlan};
 use halfsplit::feeds::{Feeds, Named, PartId, load};
 use halfsplit::instruments::{self, Clamp, Instruments, Range};
-use halfsplit::measurement::{Jack, Method, Way, resistance};
+use halfsplit::interval::Interval;
+use halfsplit::measurement::{Jack, Method, Reading, Unit, Way, current_by, resistance};
 use halfsplit::planner::Habit;
 use halfsplit::quantity::Milliamps;
 use halfsplit::render::next_json;
@@ -75,6 +76,34 @@ fn can_tell(next: &Next, log: &[String]) {
     let expect = test.expect.unwrap_or_else(|| panic!("{test:?}"));
     let apart = expect.carrying.0 > expect.not.1;
     assert!(apart, "blind: {test:?}\n{log:#?}");
+}
+
+/// What is taken out for a proof could be proven: with what is at hand, a draw of nothing would be a fall of
+/// at least 5 mA, the least that ever matters.
+fn a_fall_can_tell(case: &Case<'_>, next: &Next, log: &[String]) {
+    if next.reason != Reason::Prove {
+        return;
+    }
+    let nothing = Reading {
+        low: 0.0,
+        high: 0.0,
+        unit: Unit::Milliamps,
+        step: 0.0,
+        over: false,
+    };
+    let ways = [
+        Way::Clamp { turns: 1 },
+        Way::Series(Jack::A),
+        Way::Series(Jack::MilliA),
+    ];
+    let hides = |way| current_by(way, nothing, &case.setting().instruments);
+    let hides = ways.into_iter().filter_map(hides).map(Interval::high);
+    let hides = hides.fold(f64::INFINITY, f64::min);
+    let before = case.standing()[0].2;
+    assert!(
+        before.low() - hides >= 5.0,
+        "no fall: {before:?}, {hides} mA: {next:?}\n{log:#?}"
+    );
 }
 
 /// Nothing is asked for twice, but a zero that a verdict rests on.
@@ -289,6 +318,7 @@ impl<'s> Driver<'s> {
                 return outcome(&case, steps, log);
             };
             can_tell(&next, &log);
+            a_fall_can_tell(&case, &next, &log);
             let reading = test.method == Method::Look || at_a_part(test.method);
             let entry = match own.last().filter(|_| next.state == State::Measure) {
                 Some(point) if reading => {

@@ -4,7 +4,7 @@ use crate::case::{Case, Chosen, Found, Located, Next, Question, Reason, Setting,
 use crate::feeds::{Named, PartId, PlaceId};
 use crate::interval::Interval;
 use crate::measurement::{Method, Way};
-use crate::render::answer::{because, current, question, span};
+use crate::render::answer::{because, current, jaws_too_small, question, span};
 use crate::render::cautions::{AFTERWARDS, cautions, preparation};
 use crate::render::comes::{up_together, watch_lines};
 use crate::render::need::{blind_words, need};
@@ -111,6 +111,8 @@ pub fn trace_chosen(case: &Case<'_>, chosen: &Chosen, width: usize) -> String {
     }
     let blind = chosen.blind.as_ref();
     lines.extend(blind.map(|blind| ("BLIND", blind_words(blind, false, setting))));
+    let thick = test.part.filter(|_| chosen.too_thick);
+    lines.extend(thick.map(|part| ("lacking", jaws_too_small(part, setting))));
     if chosen.lacking {
         let takes = match test.method {
             Method::Drop => "a meter with a millivolt range",
