@@ -219,16 +219,17 @@ impl Clamp {
     /// zero may have moved and a wire off centre adds to that.
     pub fn own_accuracy(&self, typed: f64) -> Accuracy {
         let counted = self.range.accuracy(typed);
-        let stays = self.floor.value() + self.drift.value();
+        let floor = self.floor.value();
         // A floor in the place of counts has in it the half step that no display is better than.
         let in_place = self.range.counts < 0.5 && typed <= self.range.step.value();
         Accuracy {
             share: counted.share + self.off_centre / 100.0,
-            floor: if in_place {
-                counted.floor.max(stays)
-            } else {
-                counted.floor + stays
-            },
+            floor: self.drift.value()
+                + if in_place {
+                    counted.floor.max(floor)
+                } else {
+                    counted.floor + floor
+                },
             ..counted
         }
     }

@@ -224,7 +224,7 @@ proptest! {
         let way = Way::Clamp { turns };
         let found = current_by(way, shown(read, Unit::Milliamps, step), &at_hand).unwrap();
         prop_assert!(holds(found, current), "{read} mA: {found:?} without {current}");
-        let counted = if counts < 0.5 && floor + drift >= step / 2.0 { 0.0 } else { counts.max(0.5) * step };
+        let counted = if counts < 0.5 && floor >= step / 2.0 { 0.0 } else { counts.max(0.5) * step };
         let margin = (own.percent + off_centre) / 100.0 * read + counted + floor + drift;
         let exact = (read + margin - (read - margin).max(0.0)) / n;
         prop_assert!(found.width() <= exact * (1.0 + 1e-9) + 1e-9, "{found:?}, exactly {exact}");
