@@ -6,7 +6,7 @@
 
 use crate::problem::words;
 use crate::table::cells;
-use crate::table::columns::{Content, Headings, KINDS, body, heading, origin, plain};
+use crate::table::columns::{Column, Content, Headings, KINDS, body, heading, origin, plain};
 use crate::table::notes::{Notes, Origin};
 use crate::table::rows::{Cell, Table};
 use crate::vehicle::{FuseStyle, LoadKind, PartKind, quoted};
@@ -43,6 +43,8 @@ pub(super) struct Row {
     called_spare: Option<Origin>,
     /// One cell alone is filled.
     alone: bool,
+    /// What columns of their own say of its wire.
+    wire: Vec<(&'static str, String, Origin)>,
 }
 
 impl Row {
@@ -63,6 +65,28 @@ impl Row {
                 text: text.to_owned(),
                 origin,
             });
+        }
+    }
+
+    /// Once all its cells are read: what only they together say.
+    fn settle(&mut self) {
+        let battery = self.is_battery() || plain(&self.id) == "battery";
+        if self.fed_as_above && battery {
+            self.fed_by = None;
+        }
+        // A name or a note of a part that says more is only that.
+        let unfed = self.fed_by.is_none() || self.fed_as_above;
+        if unfed && self.kind.is_none() && self.field("rating").is_none() {
+            self.spare = self.spare.take().or(self.called_spare.take());
+        }
+        let wire = std::mem::take(&mut self.wire);
+        if let Some((.., cell)) = wire.first() {
+            let fields = wire.iter().map(|(field, value, _)| {
+                let field = field.trim_start_matches("wire ");
+                format!("{field}: {value}")
+            });
+            let value = format!("Wire({})", fields.collect::<Vec<_>>().join(", "));
+            self.push("wire", value, "", cell.clone());
         }
     }
 
@@ -255,7 +279,6 @@ impl Reader<'_> {
             origin: origin(id.or(first).unwrap_or(0)),
             ..Row::default()
         };
-        let mut wire = Vec::new();
         for column in 0..cells.len().max(self.headings.columns.len()) {
             let text = cells.get(column).map_or("", |cell| cell.text.as_str());
             let Some((heading, unit)) = self.headings.columns.get(column).copied().flatten() else {
@@ -264,78 +287,69 @@ impl Reader<'_> {
                 }
                 continue;
             };
-            let content = heading.content;
-            let text = self.meant(&mut row, heading.field, content, text, &origin(column));
-            let text = self.as_above(&mut row, heading.field, content, text, &origin(column));
-            if text.is_empty() {
-                continue;
-            }
-            let origin = origin(column);
-            let mut text = text.as_str();
-            if heading.field == "rating"
-                && let Some((rating, style)) = rating_and_body(text)
-            {
-                if row.field("style").is_none() {
-                    Self::style(&mut row, style, origin.clone());
-                }
-                text = rating;
-            }
-            match content {
-                Content::Kind => self.kind(&mut row, text, origin),
-                Content::FedBy => row.fed_by = Some((text.to_owned(), origin)),
-                _ if heading.field == "style" && body(text).is_some() => {
-                    Self::style(&mut row, text, origin);
-                }
-                _ => match cells::value(text, content, unit) {
-                    Ok(Some(value)) if heading.field.starts_with("wire ") => {
-                        wire.push((heading.field, value, origin));
-                    }
-                    Ok(Some(value)) => {
-                        if heading.field == "id" {
-                            row.origin = origin.clone();
-                            text.clone_into(&mut row.id);
-                        }
-                        row.push(heading.field, value, text, origin);
-                    }
-                    Ok(None) => {}
-                    Err(finding) => self.notes.note(&origin, finding),
-                },
+            let text = self.meant(&mut row, heading, text, &origin(column));
+            let text = self.as_above(&mut row, heading, text, &origin(column));
+            if !text.is_empty() {
+                self.cell(&mut row, heading, unit, &text, origin(column));
             }
         }
-        let battery = row.is_battery() || plain(&row.id) == "battery";
-        if row.fed_as_above && battery {
-            row.fed_by = None;
-        }
-        // A name or a note of a part that says more is only that.
-        let unfed = row.fed_by.is_none() || row.fed_as_above;
-        if unfed && row.kind.is_none() && row.field("rating").is_none() {
-            row.spare = row.spare.or(row.called_spare.take());
-        }
-        if let Some((.., cell)) = wire.first() {
-            let fields = wire.iter().map(|(field, value, _)| {
-                let field = field.trim_start_matches("wire ");
-                format!("{field}: {value}")
-            });
-            let value = format!("Wire({})", fields.collect::<Vec<_>>().join(", "));
-            row.push("wire", value, "", cell.clone());
-        }
+        row.settle();
         row
+    }
+
+    /// Takes what one cell says into its row.
+    fn cell(
+        &mut self,
+        row: &mut Row,
+        heading: &Column,
+        unit: Option<&'static str>,
+        mut text: &str,
+        origin: Origin,
+    ) {
+        if heading.field == "rating"
+            && let Some((rating, style)) = rating_and_body(text)
+        {
+            if row.field("style").is_none() {
+                Self::style(row, style, origin.clone());
+            }
+            text = rating;
+        }
+        match heading.content {
+            Content::Kind => self.kind(row, text, origin),
+            Content::FedBy => row.fed_by = Some((text.to_owned(), origin)),
+            _ if heading.field == "style" && body(text).is_some() => {
+                Self::style(row, text, origin);
+            }
+            content => match cells::value(text, content, unit) {
+                Ok(Some(value)) if heading.field.starts_with("wire ") => {
+                    row.wire.push((heading.field, value, origin));
+                }
+                Ok(Some(value)) => {
+                    if heading.field == "id" {
+                        row.origin = origin.clone();
+                        text.clone_into(&mut row.id);
+                    }
+                    row.push(heading.field, value, text, origin);
+                }
+                Ok(None) => {}
+                Err(finding) => self.notes.note(&origin, finding),
+            },
+        }
     }
 
     /// What a cell says, with what stands for nothing taken as nothing.
     fn meant(
         &mut self,
         row: &mut Row,
-        field: &str,
-        content: Content,
+        Column { field, content, .. }: &Column,
         text: &str,
         cell: &Origin,
     ) -> String {
         if text.is_empty() {
             return String::new();
         }
-        let free = matches!(field, "id" | "name" | "label" | "note" | "caution");
-        let named = content == Content::Text || content == Content::FedBy;
+        let free = matches!(*field, "id" | "name" | "label" | "note" | "caution");
+        let named = matches!(content, Content::Text | Content::FedBy);
         let bare = !named && NOTHING.contains(&plain(text).as_str());
         if (is_dash(text) && !free) || bare {
             self.notes.note(cell, words::taken_for_empty(text));
@@ -346,7 +360,7 @@ impl Reader<'_> {
                 row.spare = Some(cell.clone());
                 return String::new();
             }
-            if free && field != "id" {
+            if free && *field != "id" {
                 row.called_spare = Some(cell.clone());
             }
         }
@@ -357,21 +371,20 @@ impl Reader<'_> {
     fn as_above(
         &mut self,
         row: &mut Row,
-        field: &str,
-        content: Content,
+        Column { field, content, .. }: &Column,
         text: String,
         cell: &Origin,
     ) -> String {
-        let merged = content == Content::FedBy || matches!(field, "at" | "sheet");
+        let merged = *content == Content::FedBy || matches!(*field, "at" | "sheet");
         let Some(above) = self.above.get_mut(cell.column).filter(|_| merged) else {
             return text;
         };
         if !text.is_empty() {
             above.clone_from(&text);
         } else if self.how.fill_down {
-            row.fed_as_above |= content == Content::FedBy;
+            row.fed_as_above |= *content == Content::FedBy;
             return above.clone();
-        } else if field == "at" {
+        } else if *field == "at" {
             row.no_place = Some(cell.clone());
         }
         text
