@@ -17,6 +17,7 @@ use crate::ledger::{Out, View};
 use crate::measurement::{self, Jack, Method, Way};
 use crate::planner::{self, Step};
 use crate::suspects::shares;
+use std::collections::BTreeSet;
 
 /// A draw is taken more finely when its half-width is more than this share of what is sought.
 const TOO_COARSE: f64 = 0.2;
@@ -367,6 +368,12 @@ impl<'s> Now<'s> {
 
     fn search(&self, base: &Out, out: &Out, whole: bool) -> Next {
         let judged = self.judged_base();
+        if let Some(next) = self.goes_nowhere(&judged, out) {
+            return Next {
+                suspects: self.weighed(&Odds::of(self, &judged)),
+                ..next
+            };
+        }
         let plan = table::plan(self, &judged);
         let suspects = self.weighed(&plan.odds);
         let choice = planner::choose(&plan.table);
@@ -427,12 +434,6 @@ impl<'s> Now<'s> {
     /// what; no verdict rests on the others then.
     pub(super) fn zero_to_check(&self, out: &Out, within: &[PartId]) -> Option<(Method, PartId)> {
         let feeds = &self.setting.feeds;
-        let across =
-            |part: PartId| measurement::resistance(feeds, part).map_or(0.0, |r| r.band.low());
-        let volts = |part: PartId| {
-            measurement::offered(feeds, part).contains(&Method::Volts)
-                && !self.is_done(Method::Volts, part)
-        };
         // A zero further up speaks against a fall without what is below it.
         let near = |top: PartId, part| feeds.is_below(part, top) || feeds.is_below(top, part);
         let inside = |part: PartId| within.iter().any(|top| near(*top, part));
@@ -443,6 +444,18 @@ impl<'s> Now<'s> {
         let judged = self.judged_base();
         let all = within == [PartId(0)];
         let clears = |part: PartId| all || judged.hides(part) < judged.needed();
+        self.check_of(out, |part| inside(part) && clears(part))
+    }
+
+    /// The check of one of these zeros.
+    fn check_of(&self, out: &Out, counts: impl Fn(PartId) -> bool) -> Option<(Method, PartId)> {
+        let feeds = &self.setting.feeds;
+        let across =
+            |part: PartId| measurement::resistance(feeds, part).map_or(0.0, |r| r.band.low());
+        let volts = |part: PartId| {
+            measurement::offered(feeds, part).contains(&Method::Volts)
+                && !self.is_done(Method::Volts, part)
+        };
         let checks = self.zeros.iter().filter_map(|(part, live)| {
             let method = if !live && volts(*part) {
                 Method::Volts
@@ -450,10 +463,32 @@ impl<'s> Now<'s> {
                 Method::Drop
             };
             let skipped = self.is_skipped(method, feeds.id(*part));
-            let counts = inside(*part) && clears(*part) && !out.cuts(feeds, *part);
-            (!skipped && counts).then_some((method, *part))
+            (!skipped && counts(*part) && !out.cuts(feeds, *part)).then_some((method, *part))
         });
         checks.min_by(|a, b| across(a.1).total_cmp(&across(b.1)))
+    }
+
+    /// A part into which more flows than all it feeds can take by the readings, and the zero among them
+    /// that is checked first: likelier a probe was off its tab than that it leaks there.
+    fn goes_nowhere(&self, judged: &Judgement<'_>, out: &Out) -> Option<Next> {
+        let feeds = &self.setting.feeds;
+        let read = |part: &PartId| feeds.up(*part);
+        let above: BTreeSet<PartId> = self.zeros.keys().filter_map(read).collect();
+        let view = judged.view();
+        let (top, check) = above.into_iter().find_map(|top| {
+            let below = feeds.children(top);
+            let most: f64 = below.map(|part| view.current(part).high()).sum();
+            let nowhere = view.current(top).low() - most >= judged.matters();
+            let check = || self.check_of(out, |part| feeds.up(part) == Some(top));
+            nowhere.then(check)?.map(|check| (top, check))
+        })?;
+        Some(self.asleep_first(|| {
+            let mut next = self.check_zero(check);
+            if next.reason == Reason::LiveThere {
+                next.reason = Reason::GoesNowhere(top);
+            }
+            next
+        }))
     }
 
     fn check_zero(&self, (method, part): (Method, PartId)) -> Next {

@@ -10,7 +10,8 @@ use crate::cli::opening::{Given, Opened, open_or_create};
 use crate::cli::steps::no_longer;
 use crate::cli::teach::Lesson;
 use crate::cli::{Failure, files, plain};
-use crate::journal::Wrong;
+use crate::journal::{Act, Wrong};
+use crate::measurement::Method;
 use crate::problem::Look;
 use crate::render;
 use crate::report::{About, reasons};
@@ -18,6 +19,7 @@ use clap::Args;
 use std::io::{BufRead as _, IsTerminal as _, Write};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
+use std::time::Instant;
 
 /// What `trace` is told.
 #[derive(Args, Debug)]
@@ -64,11 +66,14 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
         shown: String::new(),
         teach: told.teach,
         lesson: None,
+        terminal: std::io::stdin().is_terminal(),
+        wait: None,
     };
     let opening = render::trace_opening(&dialogue.basis.name, &name, kept, &notes, screen.width);
     dialogue.say(&mut out, &opening)?;
     let first = dialogue.step(&[]);
     let asks = dialogue.asks();
+    dialogue.watch_the_clock();
     dialogue.say(&mut out, &format!("{first}{asks}"))?;
     dialogue.shown = first;
     let mut input = Input::new();
@@ -135,6 +140,10 @@ struct Dialogue<'s> {
     teach: bool,
     /// What was asked before the step at hand.
     lesson: Option<Lesson>,
+    /// Somebody sits at a terminal.
+    terminal: bool,
+    /// Since when somebody at a terminal is asked to wait, and for how many minutes.
+    wait: Option<(Instant, f64)>,
 }
 
 impl Dialogue<'_> {
@@ -219,14 +228,36 @@ impl Dialogue<'_> {
             (Some(lesson), Some(was)) => lesson.after(&was, &self.case, width),
             _ => String::new(),
         };
+        let slept = recorded.entries.iter().any(|e| e.act == Act::Asleep);
+        let soon = match self.wait.filter(|_| slept) {
+            Some((since, minutes)) => {
+                let waited = since.elapsed().as_secs_f64() / 60.0;
+                render::trace_soon(waited, minutes, width)
+            }
+            None => String::new(),
+        };
+        let kept = format!("{kept}{soon}");
         let step = self.step(&recorded.questions);
         let asks = self.asks();
+        self.watch_the_clock();
         if step == self.shown {
             let as_before = render::trace_as_before(width);
             return Ok(format!("{kept}{learnt}{as_before}{asks}"));
         }
         self.shown = step;
         Ok(format!("{kept}{learnt}{}{asks}", self.shown))
+    }
+
+    /// Notes when a wait begins, where somebody sits at a terminal; lines that come through a pipe have
+    /// waited already.
+    fn watch_the_clock(&mut self) {
+        let test = self.next.test.as_ref();
+        let wait = test.filter(|t| t.method == Method::Wait && self.terminal);
+        self.wait = match (wait, self.wait) {
+            (Some(_), Some(begun)) => Some(begun),
+            (Some(test), None) => Some((Instant::now(), test.minutes)),
+            (None, _) => None,
+        };
     }
 
     /// In teach mode what is asked before the step at hand.

@@ -318,6 +318,10 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             place(at, setting)
         ),
         Reason::LiveThere => "A drop of 0.0 counts only where the part is live: a probe off the tab reads 0.0 as well.".into(),
+        Reason::GoesNowhere(top) => format!(
+            "More goes into {0} than all that it feeds can take by what was read: a probe was off its tab at one of them, or {0} itself leaks, or feeds something on no sheet. The zeros there are checked first.",
+            feeds.id(top)
+        ),
         Reason::ZeroAgain => "A verdict rests on that zero, and one reading may be wrong: read it once more, with the probes where they showed volts.".into(),
         Reason::Proven => "With what was proven out, the draw is within the limit.".into(),
         Reason::Within => "The settled draw is within the limit: there is no drain now. Does it come and go?".into(),

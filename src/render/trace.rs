@@ -118,6 +118,25 @@ pub fn trace_as_before(width: usize) -> String {
     under_heads(&[("step", said)], width)
 }
 
+/// What is said when `asleep` comes before the settle asked for is over; nothing when it is, or all but.
+pub fn trace_soon(waited: f64, minutes: f64, width: usize) -> String {
+    if waited >= SETTLED_BY * minutes {
+        return String::new();
+    }
+    let after = if waited < 1.0 {
+        "less than a minute".to_owned()
+    } else {
+        format!("{waited:.0} min")
+    };
+    let said = format!(
+        "asleep after {after}; it may take {minutes:.0} min. Did you see the draw stand still? Else type awake, wait, then asleep: what is read while it falls says nothing."
+    );
+    under_heads(&[("early", said)], width)
+}
+
+/// The share of a settle after which nobody is asked whether it was one (judgement).
+const SETTLED_BY: f64 = 0.8;
+
 /// What stands before the cursor.
 pub fn trace_prompt(next: &Next) -> String {
     match (next.state, &next.test) {

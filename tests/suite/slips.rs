@@ -4,7 +4,10 @@
 
 use crate::driver::{Driver, Manner, OFF_THE_TAB, part, sample};
 use crate::trace::{Bench, flat};
-use halfsplit::case::{Case, Question, State};
+use halfsplit::case::{Case, Question, Reason, Setting, State};
+use halfsplit::feeds::load;
+use halfsplit::instruments::Instruments;
+use halfsplit::measurement::Method;
 use halfsplit::quantity::Milliamps;
 use halfsplit::simulation::Drain;
 
@@ -201,4 +204,58 @@ fn a_probe_off_the_tab_names_nobody_else() {
     }
     // What is seen at once needs no probe.
     assert!(slipped >= 4 && confirmed >= 3, "{slipped} {confirmed}");
+}
+
+/// A box cable carries 460 mA and each of its fuses was read as nothing: the zeros are checked before
+/// anything is taken out, and the fuse whose probe was off its tab is found in a minute.
+#[test]
+fn what_goes_in_and_does_not_come_out_is_remarked_on() {
+    let vehicle = r#"Vehicle(format: 1, name: "A box of four fuses (invented)", limit: mA(50), settle: minutes(20),
+        places: {"box": Place(reach: minutes(1)), "floor": Place(reach: minutes(5))},
+        battery: Battery(id: "battery", at: "box", feeds: [
+            Cable(id: "box cable", at: "box", wire: Wire(size: mm2(6), length: m(3)), feeds: [
+                Fuse(id: "F1", rating: A(10), style: Mini, at: "box", feeds: [
+                    Load(id: "radio", kind: Audio, plug: "C1", at: "floor"),
+                    Load(id: "roof lamp", kind: Lamp, plug: "C2", at: "floor")]),
+                Fuse(id: "F2", rating: A(10), style: Mini, at: "box", feeds: [Load(id: "heater", kind: Heater, plug: "C3", at: "floor")]),
+                Fuse(id: "F3", rating: A(10), style: Mini, at: "box", feeds: [Load(id: "pump", kind: Motor, plug: "C4", at: "floor")]),
+                Fuse(id: "F4", rating: A(10), style: Mini, at: "box", feeds: [Load(id: "socket", kind: Added, plug: "C5", at: "floor")]),
+            ]),
+            Fuse(id: "F5", rating: A(5), style: Mini, at: "box", feeds: [Load(id: "alarm", kind: Other, plug: "C6", at: "floor")]),
+        ]))"#;
+    let setting = Setting::new(load(vehicle).0.unwrap(), Instruments::assumed_meter());
+    let mut case = Case::new(&setting);
+    let zeros = [
+        "drop F1 0.0mV",
+        "drop F2 0.0mV",
+        "drop F3 0.0mV",
+        "drop F4 0.0mV",
+    ];
+    for line in ["prepared", "asleep", "draw 0.46A", "drop box cable 4.1mV"] {
+        case.record(line).unwrap();
+    }
+    for line in zeros.into_iter().chain(["draw 0.46A"]) {
+        case.record(line).unwrap();
+    }
+    let cable = part(&setting, "box cable");
+    let mut checked = Vec::new();
+    while case.next().reason == Reason::GoesNowhere(cable) {
+        let test = case.next().test.unwrap();
+        assert_eq!(test.method, Method::Volts, "{:?}", test.entry);
+        case.record(&format!("{} 12.5V", test.entry)).unwrap();
+        let again = case.next().test.unwrap();
+        let point = &test.points[0];
+        assert_eq!(again.entry, format!("drop {point}"));
+        checked.push(point.clone());
+        // At F3 the probes now touch.
+        let shows = if point == "F3" { "3.4mV" } else { "0.0mV" };
+        case.record(&format!("{} {shows}", again.entry)).unwrap();
+    }
+    assert_eq!(
+        checked.last().map(String::as_str),
+        Some("F3"),
+        "{checked:?}"
+    );
+    let next = case.next();
+    assert_eq!(next.suspects[0].id, "pump", "{:?}", next.suspects);
 }
