@@ -256,8 +256,8 @@ fn parts_of(found: &crate::case::Found) -> Vec<PartId> {
     taken.flat_map(|t| t.parts.iter().copied()).collect()
 }
 
-/// The first settled draw over the limit with nothing out, else the first with nothing out; where it was
-/// read again before anything came out, the finest of those that agree with it.
+/// The settled draw over the limit with nothing out as it was last read before anything came out, the
+/// finest of those that agree with it; else the first over the limit, or the first with nothing out.
 fn before(case: &Case<'_>) -> Option<Settled> {
     let limit = case.setting().healthy.limit();
     let settled = || {
@@ -273,15 +273,17 @@ fn before(case: &Case<'_>) -> Option<Settled> {
             })
         })
     };
-    let first = settled()
-        .find(|draw| draw.current.low() > limit)
-        .or_else(|| settled().next())?;
     let mut draws = case.readings().iter().filter(|s| s.method == Method::Draw);
     let disturbed = draws.find(|shown| !shown.out.is_empty());
     let disturbed = disturbed.map_or(u32::MAX, |shown| shown.entry);
+    // One that another took the place of before anything came out was read too early.
+    let first = settled()
+        .rfind(|draw| draw.current.low() > limit && draw.entry < disturbed)
+        .or_else(|| settled().find(|draw| draw.current.low() > limit))
+        .or_else(|| settled().next())?;
     let width = |draw: &Settled| draw.current.high() - draw.current.low();
     settled()
-        .filter(|draw| (first.entry..disturbed).contains(&draw.entry))
+        .filter(|draw| draw.entry < disturbed || draw.entry == first.entry)
         .filter(|draw| draw.current.touches(first.current))
         .min_by(|one, two| width(one).total_cmp(&width(two)))
         .or(Some(first))

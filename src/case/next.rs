@@ -71,6 +71,8 @@ pub enum Reason {
     OpenFirst(PlaceId),
     /// A zero that a verdict rests on is checked.
     LiveThere,
+    /// Nobody left could be the drain alone: a zero may be wrong, and they are checked.
+    NobodyAlone,
     /// More flows into this part than all that it feeds can take by the zeros read there: they are checked.
     GoesNowhere(PartId),
     /// A zero that a verdict rests on is read again.

@@ -56,10 +56,11 @@ impl Now<'_> {
             self.questions.push(Question::NotAsleep);
             return;
         }
+        let around = around_zero(current);
         if reading.low < 0.0 {
-            self.below_zero(Method::Draw, PartId(0));
+            self.below_zero(Method::Draw, PartId(0), around.is_some());
         }
-        let Some(current) = around_zero(current) else {
+        let Some(current) = around else {
             return;
         };
         let draw = Draw {
@@ -207,9 +208,10 @@ impl Now<'_> {
         })
     }
 
-    /// A current below zero: leads the wrong way once, fed from elsewhere when it is so again.
-    fn below_zero(&mut self, method: Method, part: PartId) {
-        let again = !self.negative.insert((method, part));
+    /// A current below zero: leads the wrong way once, fed from elsewhere when it is so again; `nothing`
+    /// where it is zero within the accuracy.
+    fn below_zero(&mut self, method: Method, part: PartId, nothing: bool) {
+        let again = !nothing && !self.negative.insert((method, part));
         self.questions.push(if again {
             Question::BackFed(part)
         } else {
@@ -436,10 +438,11 @@ impl Now<'_> {
             self.questions.push(Question::NoCurrent(part));
             return None;
         };
+        let around = around_zero(current);
         if reading.low < 0.0 {
-            self.below_zero(method, part);
+            self.below_zero(method, part, around.is_some());
         }
-        around_zero(current).map(|current| Observed::Current(part, current))
+        around.map(|current| Observed::Current(part, current))
     }
 
     fn carry(&mut self, method: Method, place: Option<PlaceId>) {

@@ -6,7 +6,7 @@ use crate::feeds::{Feeds, ModuleId, Named, PartId, PlaceId};
 use crate::journal::Point;
 use crate::measurement::Method;
 use crate::suspects::{Cause, Subject, Suspect};
-use crate::vehicle::PartKind;
+use crate::vehicle::{LoadKind, PartKind};
 use std::ops::Range;
 
 /// Something to take out.
@@ -259,6 +259,17 @@ impl Setting {
         });
         let living = living.filter(|index| left.suspects.binary_search(index).is_ok());
         below.chain(contacts).chain(living)
+    }
+
+    /// Whether anything below a part is handled by its maker's rules alone.
+    pub(crate) fn is_careful(&self, part: PartId) -> bool {
+        let kind = |part| self.feeds.load_kind(PartId(part));
+        self.feeds.subtree(part).any(|below| {
+            matches!(
+                kind(below),
+                Some(LoadKind::Airbag | LoadKind::HighVoltage | LoadKind::Protected)
+            )
+        })
     }
 
     /// Whether a suspect that is still in could fall silent because these have no feed: its module, or one

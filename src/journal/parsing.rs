@@ -311,7 +311,7 @@ impl Parser<'_> {
             match (self.acts(&mended), asked) {
                 (Ok(_), _) => mended,
                 (Err(_), Some(asked)) => asked.clone(),
-                (Err(_), None) => self.example(near),
+                (Err(fault), None) => fault.works.unwrap_or_else(|| self.example(near)),
             }
         });
         Fault {

@@ -307,7 +307,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::PartBack => "It fell with more out; with these back in the draw says which of it the drain needs.".into(),
         Reason::Prove => "Taking it out proves it: the draw must fall, and return when it is back in.".into(),
         Reason::DrawWithout => "Only the draw says whether the drain needs what is out.".into(),
-        Reason::StillFalling => "It fell by itself, so it may be settling still: only a draw that stands still says what is left. Wait, then read it again.".into(),
+        Reason::StillFalling => "Asleep was said too early once in this case: the draw fell by itself. From there on a draw counts when it reads the same twice, some minutes apart.".into(),
         Reason::TotalFirst => "The proof compares with this draw, so it is read once more: while it falls by itself, a fall proves nothing.".into(),
         Reason::StillThere => "That broke the supply twice: the reading counts only if the draw is still what it was.".into(),
         Reason::BackFirst => "Everything else goes back in first, so that one thing alone is out.".into(),
@@ -318,6 +318,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             place(at, setting)
         ),
         Reason::LiveThere => "A drop of 0.0 counts only where the part is live: a probe off the tab reads 0.0 as well.".into(),
+        Reason::NobodyAlone => "Nothing that is left could be the drain by itself: a zero may be wrong, a probe off its tab reads 0.0 too. The zeros are checked before anything comes out.".into(),
         Reason::GoesNowhere(top) => format!(
             "More goes into {0} than all that it feeds can take by what was read: a probe was off its tab at one of them, or {0} itself leaks, or feeds something on no sheet. The zeros there are checked first.",
             feeds.id(top)

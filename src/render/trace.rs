@@ -196,8 +196,8 @@ pub fn trace_help(width: usize) -> String {
             "the last entry does not count; withdraw 7 probe slipped: entry 7 does not",
         ),
         (
-            "how",
-            "a test without its reading, such as drop F9: how it is done, what it would show, and what would tell where it cannot",
+            "a test",
+            "without its reading, such as drop F9: how it is done, what it would show, and what would tell where it cannot",
         ),
         (
             "own",
@@ -268,7 +268,7 @@ pub fn trace_end(case: &Case<'_>, width: usize) -> String {
     if stands.iter().any(|entry| after_series(entry).is_some()) {
         lines.push((
             "leave",
-            "meter out of the negative lead, lead back on and tight, bridge lead off, red lead in V"
+            "if the work ends here: meter out of the negative lead, lead back on and tight, bridge lead off, red lead in V"
                 .to_owned(),
         ));
     }
@@ -284,7 +284,7 @@ pub fn trace_end(case: &Case<'_>, width: usize) -> String {
     if !stands.is_empty() {
         lines.push((
             "leave",
-            "latches and bonnet switch free, latch tool out, covers and trims back, chocks away"
+            "with the vehicle: latches and bonnet switch free, latch tool out, covers and trims back, chocks away"
                 .to_owned(),
         ));
     }

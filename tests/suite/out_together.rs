@@ -107,3 +107,23 @@ fn half_of_what_fell_goes_back_in() {
         );
     }
 }
+
+/// What hangs on an airbag is not pulled along with the rest.
+#[test]
+fn careful_circuits_stay_out_of_it() {
+    let text = vehicle().replace(
+        "id: \"heater 3\", kind: Heater",
+        "id: \"heater 3\", kind: Airbag",
+    );
+    let setting = Setting::new(load(&text).0.expect("a tree"), Instruments::assumed_meter());
+    let mut case = Case::new(&setting);
+    for line in ["prepared", "asleep", "draw 0.08A", "draw 80.0mA jack mA"] {
+        case.record(line).unwrap();
+    }
+    let plan = case.plan().unwrap();
+    let together: Vec<_> = plan.tests.iter().filter(|t| t.points.len() > 1).collect();
+    assert!(!together.is_empty());
+    for test in together {
+        assert!(!test.points.contains(&"F3".to_owned()), "{:?}", test.points);
+    }
+}

@@ -112,6 +112,10 @@ fn together<'s>(
         let Some(first) = way.parts.first() else {
             continue;
         };
+        // A circuit with a waiting time of its own is not pulled by the way.
+        if now.setting.is_careful(*first) {
+            continue;
+        }
         // With the larger part of it behind one thing, what comes out below that parts it better.
         if first.0 < until || share > 0.5 {
             continue;

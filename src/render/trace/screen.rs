@@ -224,7 +224,10 @@ fn how(test: &TestPlan, point: &str, setting: &Setting) -> String {
             Some(PartKind::Fuse | PartKind::Link | PartKind::Breaker) => {
                 format!("Voltage drop across {point}: a probe on each side; it stays in.")
             }
-            _ => format!("Voltage drop along the wire of {point}: a probe at each end of it."),
+            _ => format!(
+                "Voltage drop along the wire of {point}: a probe at each end of it{}.",
+                test.part.map_or_else(String::new, |part| apart(part, setting))
+            ),
         },
         (Method::Clamp, Some(way)) if setup::let_in(test, way, setting) => {
             format!("Clamp on a loop lead in the place of {point}.")
@@ -255,6 +258,23 @@ fn how(test: &TestPlan, point: &str, setting: &Setting) -> String {
             "Switch nothing on and open no door until the draw no longer falls; leave open what is open.".to_owned()
         }
     }
+}
+
+/// Longer than this, in m, the leads of a meter do not reach (judgement).
+const LEADS_REACH: f64 = 1.5;
+
+/// Where the far end of a wire is that the leads do not span.
+fn apart(part: PartId, setting: &Setting) -> String {
+    let feeds = &setting.feeds;
+    let length = feeds.part(part).wire.as_ref().and_then(|wire| wire.length);
+    let Some(length) = length.filter(|length| length.value() > LEADS_REACH) else {
+        return String::new();
+    };
+    let far = feeds.up(part).map_or("", |up| feeds.id(up));
+    format!(
+        ", {} m apart: the far one at {far}, on a long lead",
+        number(length.value())
+    )
 }
 
 /// Minutes, and the chance to wake the vehicle.
