@@ -2,7 +2,7 @@
 
 use super::asked::TestPlan;
 use super::cost;
-use super::facts::{Draw, Pulled, Question, Trial};
+use super::facts::{Draw, Found, Pulled, Question, Trial};
 use super::fold::Now;
 use super::next::{Located, Next, Reason, State, Weighed};
 use super::readings::TOTAL_AGAIN;
@@ -17,7 +17,7 @@ use crate::judgement::Judgement;
 use crate::ledger::{Out, View};
 use crate::measurement::{self, Jack, Method, Way};
 use crate::planner::{self, Step};
-use crate::suspects::shares;
+use crate::suspects::{Suspect, shares};
 use std::collections::BTreeSet;
 
 /// A draw is taken more finely when its half-width is more than this share of what is sought.
@@ -155,6 +155,10 @@ impl<'s> Now<'s> {
             return self.go_on(trial, &out, &base);
         }
         for found in self.found.iter().filter(|f| f.returned) {
+            // Parted nearer to it than it was for its proof it is out as well.
+            if self.is_silenced(found, &out) {
+                continue;
+            }
             let missing = found
                 .taken
                 .iter()
@@ -196,6 +200,16 @@ impl<'s> Now<'s> {
             return self.asleep_first(|| self.total_first(State::Measure));
         }
         self.search(&base, &out, whole)
+    }
+
+    /// Whether what was proven has no feed with this out.
+    fn is_silenced(&self, found: &Found, out: &Out) -> bool {
+        let parts: Vec<PartId> = out.parts().collect();
+        let mut suspects = self.setting.suspects.iter();
+        let this = |s: &&Suspect| s.subject == found.subject && s.cause == found.cause;
+        suspects
+            .find(this)
+            .is_some_and(|suspect| self.setting.silenced(suspect, &parts))
     }
 
     /// Whether the draw can be read.

@@ -349,3 +349,36 @@ fn a_count_below_zero_twice_is_no_back_feed() {
         "{again:?}"
     );
 }
+
+/// Proven by the fuse, and then parted at its plug with the fuse back in: what was proven is out all the
+/// same, and nobody is sent back to the fuse.
+#[test]
+fn parted_nearer_than_for_the_proof_it_is_out_as_well() {
+    let setting = box_of_four();
+    let mut case = Case::new(&setting);
+    let proof = [
+        "prepared",
+        "asleep",
+        "draw 0.30A",
+        "draw 300.0mA jack mA",
+        "drop F3 2.2mV",
+        "draw 300.0mA jack mA",
+        "pull F3",
+        "asleep",
+        "draw 4.0mA jack mA sure",
+        "refit F3",
+        "asleep",
+        "draw 300.0mA jack mA",
+    ];
+    for line in proof {
+        case.record(line).unwrap();
+    }
+    let next = case.next();
+    assert_eq!((next.found.len(), next.reason), (1, Reason::StaysOut));
+    for line in ["unplug C4", "asleep", "draw 4.0mA jack mA sure"] {
+        case.record(line).unwrap();
+    }
+    assert_eq!(case.next().state, State::Confirmed);
+    let told = report(&case).verdict.found.len();
+    assert_eq!(told, 1);
+}

@@ -14,6 +14,7 @@ use crate::render::trace::Lines;
 use crate::render::trace::means::means;
 use crate::render::trace::to_type::{sample, to_type};
 use crate::render::words::{number, plug, under_heads, what};
+use crate::suspects::{Cause, Subject};
 use crate::vehicle::PartKind;
 use std::fmt::Write as _;
 
@@ -375,12 +376,27 @@ fn located(one: &Located, setting: &Setting) -> String {
     text
 }
 
+/// What a proof leaves open that was taken further up than at the part itself.
+fn wire_beside(found: &Found) -> String {
+    let (Subject::Part(part), Cause::OwnDraw) = (&found.subject, found.cause) else {
+        return String::new();
+    };
+    let nearer = found.taken.iter().any(|taken| taken.parts.contains(part));
+    match found.taken.first().filter(|_| !nearer) {
+        Some(taken) => format!("; {} was out, so it or its wire from there on", taken.name),
+        None => String::new(),
+    }
+}
+
 /// What became of a proof.
 fn proof(found: &Found, setting: &Setting) -> String {
     let (id, cause) = (found.subject.id(&setting.feeds), found.cause.words());
     let fell = span(found.fell);
     if found.returned {
-        format!("{id}, {cause}: without it the draw fell by {fell}, with it the draw returned")
+        let wire = wire_beside(found);
+        format!(
+            "{id}, {cause}: without it the draw fell by {fell}, with it the draw returned{wire}"
+        )
     } else {
         format!(
             "{id}, {cause}: the draw fell by {fell} and has not returned: only reset, not proven"
