@@ -111,7 +111,7 @@ pub fn write(vehicle: &Vehicle) -> String {
     out.row(columns.iter().map(|column| column.name.to_owned()));
     for part in &vehicle.parts {
         let cells = columns.iter().map(|column| (column.show)(vehicle, part));
-        out.row(cells.map(Option::unwrap_or_default));
+        out.row(cells.map(|cell| listed::marked(cell.unwrap_or_default())));
     }
     out.finish()
 }

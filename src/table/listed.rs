@@ -135,6 +135,23 @@ fn is_dash(text: &str) -> bool {
         .all(|c| matches!(c, '-' | '\u{2013}' | '\u{2014}'))
 }
 
+/// A dash that is a name, with an apostrophe before it, as spreadsheets mark a text; `None` for all else.
+fn marked_dash(text: &str) -> Option<&str> {
+    let unmarked = text.strip_prefix('\'')?;
+    let dash = unmarked.trim_start_matches('\'');
+    (!dash.is_empty() && is_dash(dash)).then_some(unmarked)
+}
+
+/// What is written for a text, so that it is read as that text.
+pub(super) fn marked(text: String) -> String {
+    let dash = text.trim_start_matches('\'');
+    if !dash.is_empty() && is_dash(dash) {
+        format!("'{text}")
+    } else {
+        text
+    }
+}
+
 fn says_spare(text: &str) -> bool {
     SPARE.contains(&plain(text).trim_matches(['(', ')', '.', ' ']))
 }
@@ -347,6 +364,9 @@ impl Reader<'_> {
     ) -> String {
         if text.is_empty() {
             return String::new();
+        }
+        if let Some(dash) = marked_dash(text) {
+            return dash.to_owned();
         }
         let free = matches!(*field, "id" | "name" | "label" | "note" | "caution");
         let named = matches!(content, Content::Text | Content::FedBy);
