@@ -34,11 +34,13 @@ mod planned;
 mod proof;
 mod readings;
 mod regions;
+mod step;
 mod table;
 mod taking_out;
 mod together;
 mod verify;
 mod weights;
+mod zeros;
 
 pub use asked::{Expect, TestPlan};
 pub use blind::{Blind, Chosen};

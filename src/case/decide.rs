@@ -6,8 +6,7 @@ use super::facts::{Draw, Found, Pulled, Question, Trial};
 use super::fold::Now;
 use super::next::{Located, Next, Reason, State, Weighed};
 use super::readings::TOTAL_AGAIN;
-use super::regions::is_wiring;
-use super::table::{self, Doing, Plan};
+use super::table;
 use super::taking_out::TakeOut;
 use super::weights::{Odds, is_shown};
 use crate::feeds::{PartId, PlaceId};
@@ -15,10 +14,9 @@ use crate::interval::Interval;
 use crate::journal::Point;
 use crate::judgement::Judgement;
 use crate::ledger::{Out, View};
-use crate::measurement::{self, Jack, Method, Way};
+use crate::measurement::{Jack, Method, Way};
 use crate::planner::{self, Step};
 use crate::suspects::{Suspect, shares};
-use std::collections::BTreeSet;
 
 /// A draw is taken more finely when its half-width is more than this share of what is sought.
 const TOO_COARSE: f64 = 0.2;
@@ -45,7 +43,7 @@ fn likeliest(suspects: &[Weighed]) -> impl Iterator<Item = &Weighed> {
         .take(NAMED_AT_MOST)
 }
 
-impl<'s> Now<'s> {
+impl Now<'_> {
     /// The state searched, with the parts that are out as they were when they were in.
     pub(super) fn judged_in(&self) -> Judgement<'_> {
         let feeds = &self.setting.feeds;
@@ -367,7 +365,7 @@ impl<'s> Now<'s> {
     }
 
     /// Everything beside proven drains goes back in.
-    fn all_back(&self, base: &Out, state: State) -> Next {
+    pub(super) fn all_back(&self, base: &Out, state: State) -> Next {
         let beside = self.out_beside(base);
         if beside.is_empty() {
             return self.asleep_first(|| {
@@ -447,104 +445,6 @@ impl<'s> Now<'s> {
         next
     }
 
-    /// How a drop that read nothing is checked, the one that hides the most by it first: whether the part
-    /// is live, then the drop once more, for a probe off the tab reads 0.0 as well. `within` says below
-    /// what; no verdict rests on the others then.
-    pub(super) fn zero_to_check(&self, out: &Out, within: &[PartId]) -> Option<(Method, PartId)> {
-        let feeds = &self.setting.feeds;
-        // A zero further up speaks against a fall without what is below it.
-        let near = |top: PartId, part| feeds.is_below(part, top) || feeds.is_below(top, part);
-        let inside = |part: PartId| within.iter().any(|top| near(*top, part));
-        if !self.zeros.keys().any(|part| inside(*part)) {
-            return None;
-        }
-        // One that leaves room for all there is has cleared nobody.
-        let judged = self.judged_base();
-        let all = within == [PartId(0)];
-        let clears = |part: PartId| all || judged.hides(part) < judged.needed();
-        self.check_of(out, |part| inside(part) && clears(part))
-    }
-
-    /// The check of one of these zeros.
-    fn check_of(&self, out: &Out, counts: impl Fn(PartId) -> bool) -> Option<(Method, PartId)> {
-        let feeds = &self.setting.feeds;
-        let across =
-            |part: PartId| measurement::resistance(feeds, part).map_or(0.0, |r| r.band.low());
-        let volts = |part: PartId| {
-            measurement::offered(feeds, part).contains(&Method::Volts)
-                && !self.is_done(Method::Volts, part)
-        };
-        let checks = self.zeros.iter().filter_map(|(part, live)| {
-            let method = if !live && volts(*part) {
-                Method::Volts
-            } else {
-                Method::Drop
-            };
-            let skipped = self.is_skipped(method, feeds.id(*part));
-            (!skipped && counts(*part) && !out.cuts(feeds, *part)).then_some((method, *part))
-        });
-        checks.min_by(|a, b| across(a.1).total_cmp(&across(b.1)))
-    }
-
-    /// Nobody that is left could be the drain alone, and the next step takes something out: a zero that
-    /// was wrong is likelier, and takes less time to see.
-    fn zeros_first(&self, plan: &Plan<'_>, step: Option<Step>, out: &Out) -> Option<Next> {
-        let disturbs = match step? {
-            Step::Test(test) => matches!(plan.tests[test], Doing::Out(_) | Doing::LetIn(_)),
-            Step::Prove(_) => true,
-        };
-        let odds = &plan.odds;
-        let rows = &plan.suspects.suspects;
-        let enough = |index: &usize| odds.weights[*index].takes >= odds.region.needed;
-        let feeds = &self.setting.feeds;
-        let wiring = |index: &usize| is_wiring(feeds, &self.setting.suspects[*index]);
-        if !disturbs || self.zeros.is_empty() || rows.iter().any(|i| enough(i) && !wiring(i)) {
-            return None;
-        }
-        let check = self.zero_to_check(out, &[PartId(0)])?;
-        Some(self.asleep_first(|| {
-            let mut next = self.check_zero(check);
-            if next.reason == Reason::LiveThere {
-                next.reason = Reason::NobodyAlone;
-            }
-            next
-        }))
-    }
-
-    /// A part into which more flows than all it feeds can take by the readings, and the zero among them
-    /// that is checked first: likelier a probe was off its tab than that it leaks there.
-    fn goes_nowhere(&self, judged: &Judgement<'_>, out: &Out) -> Option<Next> {
-        let feeds = &self.setting.feeds;
-        let read = |part: &PartId| feeds.up(*part);
-        let above: BTreeSet<PartId> = self.zeros.keys().filter_map(read).collect();
-        let view = judged.view();
-        let (top, check) = above.into_iter().find_map(|top| {
-            let below = feeds.children(top);
-            let most: f64 = below.map(|part| view.current(part).high()).sum();
-            let nowhere = view.current(top).low() - most >= judged.matters();
-            let check = || self.check_of(out, |part| feeds.up(part) == Some(top));
-            nowhere.then(check)?.map(|check| (top, check))
-        })?;
-        Some(self.asleep_first(|| {
-            let mut next = self.check_zero(check);
-            if next.reason == Reason::LiveThere {
-                next.reason = Reason::GoesNowhere(top);
-            }
-            next
-        }))
-    }
-
-    fn check_zero(&self, (method, part): (Method, PartId)) -> Next {
-        let reason = if method == Method::Volts {
-            Reason::LiveThere
-        } else {
-            Reason::ZeroAgain
-        };
-        let mut next = self.bare(State::Measure, reason);
-        next.test = Some(self.at_part(method, part));
-        next
-    }
-
     /// All suspects not ruled out, likeliest first.
     pub(super) fn weighed(&self, odds: &Odds) -> Vec<Weighed> {
         let steering = self.steering();
@@ -572,72 +472,8 @@ impl<'s> Now<'s> {
         list
     }
 
-    fn take_test(
-        &self,
-        plan: &Plan<'s>,
-        judged: &Judgement<'_>,
-        test: usize,
-        out: &Out,
-        base: &Out,
-    ) -> Next {
-        let feeds = &self.setting.feeds;
-        let left = plan.suspects.len();
-        let reason = Reason::Parts(left, plan.focus().top);
-        match &plan.tests[test] {
-            Doing::Out(ways) => self.take_out_first(plan, ways, (out, base), reason),
-            doing @ (Doing::At(reading) | Doing::LetIn(reading)) => {
-                let part = reading.part;
-                // What is searched has been taken out: it goes back first.
-                if out.cuts(feeds, part) && out != base {
-                    return self.all_back(base, State::Measure);
-                }
-                let place = feeds.place(part);
-                if let Some(next) = self.open_first(place) {
-                    return next;
-                }
-                self.asleep_first(|| {
-                    let mut next = self.bare(State::Measure, reason);
-                    next.test = Some(self.named_test(plan, judged, doing));
-                    next
-                })
-            }
-        }
-    }
-
-    /// What comes out for a test, or goes back in where it is out with more.
-    fn take_out_first(
-        &self,
-        plan: &Plan<'s>,
-        ways: &[&'s TakeOut],
-        (out, base): (&Out, &Out),
-        reason: Reason,
-    ) -> Next {
-        let back = self.to_go_back(ways);
-        if !back.is_empty() {
-            let mut next = self.bare(State::Measure, Reason::PartBack);
-            next.test = Some(self.refit_test(&back));
-            return next;
-        }
-        // With what is searched already out nothing more would fall.
-        let now = self.view(out);
-        let parts = ways.iter().flat_map(|way| &way.parts);
-        let left: f64 = parts.map(|p| now.current(*p).high()).sum();
-        let left = left.min(now.current(PartId(0)).high());
-        if out != base && left < plan.focus().needed {
-            return self.all_back(base, State::Measure);
-        }
-        let more = self.not_out_yet(ways);
-        let reason = match more.len() {
-            0 | 1 => reason,
-            several => Reason::Together(several),
-        };
-        let mut next = self.bare(State::Measure, reason);
-        next.test = Some(self.out_test(&more));
-        next
-    }
-
     /// A place that wakes the vehicle is opened in a step of its own, so that it can settle after.
-    fn open_first(&self, place: Option<PlaceId>) -> Option<Next> {
+    pub(super) fn open_first(&self, place: Option<PlaceId>) -> Option<Next> {
         let feeds = &self.setting.feeds;
         let way = place.map(|p| feeds.way(p)).unwrap_or_default();
         let wakes = way
@@ -688,7 +524,7 @@ impl<'s> Now<'s> {
     }
 
     /// The step itself when the vehicle sleeps, else the wait before it.
-    fn asleep_first(&self, step: impl Fn() -> Next) -> Next {
+    pub(super) fn asleep_first(&self, step: impl Fn() -> Next) -> Next {
         let mut next = step();
         if self.asleep {
             return next;

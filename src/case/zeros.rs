@@ -1,0 +1,117 @@
+//! Zeros that are checked before anything rests on them: a probe off its tab reads 0.0 as well.
+
+use super::fold::Now;
+use super::next::{Next, Reason, State};
+use super::regions::is_wiring;
+use super::table::{Doing, Plan};
+use crate::feeds::PartId;
+use crate::judgement::Judgement;
+use crate::ledger::Out;
+use crate::measurement::{self, Method};
+use crate::planner::Step;
+use std::collections::BTreeSet;
+
+impl Now<'_> {
+    /// How a drop that read nothing is checked, the one that hides the most by it first: whether the part
+    /// is live, then the drop once more, for a probe off the tab reads 0.0 as well. `within` says below
+    /// what; no verdict rests on the others then.
+    pub(super) fn zero_to_check(&self, out: &Out, within: &[PartId]) -> Option<(Method, PartId)> {
+        let feeds = &self.setting.feeds;
+        // A zero further up speaks against a fall without what is below it.
+        let near = |top: PartId, part| feeds.is_below(part, top) || feeds.is_below(top, part);
+        let inside = |part: PartId| within.iter().any(|top| near(*top, part));
+        if !self.zeros.keys().any(|part| inside(*part)) {
+            return None;
+        }
+        // One that leaves room for all there is has cleared nobody.
+        let judged = self.judged_base();
+        let all = within == [PartId(0)];
+        let clears = |part: PartId| all || judged.hides(part) < judged.needed();
+        self.check_of(out, |part| inside(part) && clears(part))
+    }
+
+    /// The check of one of these zeros.
+    fn check_of(&self, out: &Out, counts: impl Fn(PartId) -> bool) -> Option<(Method, PartId)> {
+        let feeds = &self.setting.feeds;
+        let across =
+            |part: PartId| measurement::resistance(feeds, part).map_or(0.0, |r| r.band.low());
+        let volts = |part: PartId| {
+            measurement::offered(feeds, part).contains(&Method::Volts)
+                && !self.is_done(Method::Volts, part)
+        };
+        let checks = self.zeros.iter().filter_map(|(part, live)| {
+            let method = if !live && volts(*part) {
+                Method::Volts
+            } else {
+                Method::Drop
+            };
+            let skipped = self.is_skipped(method, feeds.id(*part));
+            (!skipped && counts(*part) && !out.cuts(feeds, *part)).then_some((method, *part))
+        });
+        checks.min_by(|a, b| across(a.1).total_cmp(&across(b.1)))
+    }
+
+    /// Nobody that is left could be the drain alone, and the next step takes something out: a zero that
+    /// was wrong is likelier, and takes less time to see.
+    pub(super) fn zeros_first(
+        &self,
+        plan: &Plan<'_>,
+        step: Option<Step>,
+        out: &Out,
+    ) -> Option<Next> {
+        let disturbs = match step? {
+            Step::Test(test) => matches!(plan.tests[test], Doing::Out(_) | Doing::LetIn(_)),
+            Step::Prove(_) => true,
+        };
+        let odds = &plan.odds;
+        let rows = &plan.suspects.suspects;
+        let enough = |index: &usize| odds.weights[*index].takes >= odds.region.needed;
+        let feeds = &self.setting.feeds;
+        let wiring = |index: &usize| is_wiring(feeds, &self.setting.suspects[*index]);
+        if !disturbs || self.zeros.is_empty() || rows.iter().any(|i| enough(i) && !wiring(i)) {
+            return None;
+        }
+        let check = self.zero_to_check(out, &[PartId(0)])?;
+        Some(self.asleep_first(|| {
+            let mut next = self.check_zero(check);
+            if next.reason == Reason::LiveThere {
+                next.reason = Reason::NobodyAlone;
+            }
+            next
+        }))
+    }
+
+    /// A part into which more flows than all it feeds can take by the readings, and the zero among them
+    /// that is checked first: likelier a probe was off its tab than that it leaks there.
+    pub(super) fn goes_nowhere(&self, judged: &Judgement<'_>, out: &Out) -> Option<Next> {
+        let feeds = &self.setting.feeds;
+        let read = |part: &PartId| feeds.up(*part);
+        let above: BTreeSet<PartId> = self.zeros.keys().filter_map(read).collect();
+        let view = judged.view();
+        let (top, check) = above.into_iter().find_map(|top| {
+            let below = feeds.children(top);
+            let most: f64 = below.map(|part| view.current(part).high()).sum();
+            let nowhere = view.current(top).low() - most >= judged.matters();
+            let check = || self.check_of(out, |part| feeds.up(part) == Some(top));
+            nowhere.then(check)?.map(|check| (top, check))
+        })?;
+        Some(self.asleep_first(|| {
+            let mut next = self.check_zero(check);
+            if next.reason == Reason::LiveThere {
+                next.reason = Reason::GoesNowhere(top);
+            }
+            next
+        }))
+    }
+
+    pub(super) fn check_zero(&self, (method, part): (Method, PartId)) -> Next {
+        let reason = if method == Method::Volts {
+            Reason::LiveThere
+        } else {
+            Reason::ZeroAgain
+        };
+        let mut next = self.bare(State::Measure, reason);
+        next.test = Some(self.at_part(method, part));
+        next
+    }
+}
