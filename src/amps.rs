@@ -287,8 +287,7 @@ impl Working {
             && current.low() > resistance::WARM_FROM * rating.value()
             && current.low() <= rating.value()
         {
-            let (share, least) = resistance::if_warm(current, rating);
-            self.steps.push(Step::WarmFuse(share, least));
+            self.steps.push(resistance::if_warm(current, rating));
         }
         if let Across::Fuse(_, rating) = across
             && current.low() > rating.value()

@@ -13,6 +13,7 @@
 use crate::feeds::{Feeds, ModuleId, Named, PartId};
 use crate::judgement::Judgement;
 use crate::vehicle::{LoadKind, PartKind, Rest};
+use std::collections::BTreeMap;
 
 mod said;
 mod steering;
@@ -377,63 +378,64 @@ const WORTH_TELLING: f64 = 10.0;
 /// Factor on a holder for each module that takes not what it would if it were kept awake.
 const UNLIKE_AWAKE: f64 = 0.05;
 
-/// Factor on a holder where what it keeps awake cannot all flow, or not beside the branch in which a drain
-/// is proven: for each module that must be asleep, the largest taken first, before half of the rest could
-/// flow. Modules with a feed in that branch, and those [`fit`] has seen asleep, are left out.
-pub fn fit_beside(holder: &Suspect, judged: &Judgement<'_>, branch: Option<PartId>) -> f64 {
-    let feeds = judged.feeds();
-    let view = judged.view();
-    let inside = branch.map_or(0.0, |branch| view.current(branch).low());
-    let beside = view.current(PartId(0)).high() - inside;
-    let mut raised: Vec<f64> = kept_awake(holder, feeds)
-        .into_iter()
-        .filter(|(kept, raised)| {
-            let below = |top| kept.iter().any(|feed| feeds.is_below(*feed, top));
-            !branch.is_some_and(below) && may_take(kept, judged) >= 0.5 * raised
-        })
-        .map(|(_, raised)| raised)
-        .collect();
-    raised.sort_unstable_by(f64::total_cmp);
-    let mut sum: f64 = raised.iter().sum();
-    let mut factor = 1.0;
-    while 0.5 * sum > beside
-        && let Some(largest) = raised.pop()
-    {
-        sum -= largest;
-        factor *= UNLIKE_AWAKE;
-    }
-    factor.max(1e-9)
-}
-
 /// What these feeds may take together, in mA.
 fn may_take(kept: &[PartId], judged: &Judgement<'_>) -> f64 {
     kept.iter().map(|feed| judged.own_hides(*feed)).sum()
 }
 
-/// Factor on a holder where what it keeps awake takes far more than that: for each of them whose excess,
-/// from `excess` by feed in mA, is more than twice what it takes awake (judgement).
-pub fn fit_above(holder: &Suspect, feeds: &Feeds, excess: impl Fn(PartId) -> f64) -> f64 {
-    let above = |(kept, raised): &&(Vec<PartId>, f64)| {
-        let takes: f64 = kept.iter().map(|feed| excess(*feed)).sum();
-        takes > 2.0 * raised
-    };
-    let kept = kept_awake(holder, feeds);
-    kept.iter().filter(above).map(|_| UNLIKE_AWAKE).product()
+/// Where a drain is proven, and the least excess of each module's feed, in mA.
+#[derive(Clone, Debug)]
+pub struct Carried {
+    /// The branch with a proven excess that is searched; `None` where there is none.
+    pub branch: Option<PartId>,
+    /// By feed.
+    pub excess: BTreeMap<PartId, f64>,
 }
 
-/// How well what a suspect raises fits the bounds: 1 where it may be, less where a module that it keeps
-/// awake has been seen to take far less than it would.
-pub fn fit(suspect: &Suspect, judged: &Judgement<'_>) -> f64 {
+/// How well what a holder keeps awake fits the bounds. A module that may take less than half of what it
+/// takes awake, or must take more than twice as much, speaks against it; one that takes at least half of
+/// it speaks for it (judgement). What is left has to flow beside the branch: for each module that must be
+/// asleep for that, the largest taken first, it fits less.
+fn holder_fit(holder: &Suspect, judged: &Judgement<'_>, carried: &Carried) -> f64 {
+    let view = judged.view();
     let mut fit = 1.0;
-    if suspect.cause == Cause::HoldsAwake {
-        for (feeds, raised) in kept_awake(suspect, judged.feeds()) {
-            let least = |feed: &PartId| judged.view().current(*feed).low();
-            if may_take(&feeds, judged) < 0.5 * raised {
-                fit *= UNLIKE_AWAKE;
-            } else if feeds.iter().map(least).sum::<f64>() > 0.5 * raised {
+    let mut beside = Vec::new();
+    for (feeds, raised) in kept_awake(holder, judged.feeds()) {
+        let below = |top| feeds.iter().any(|feed| judged.feeds().is_below(*feed, top));
+        let least = |feed: &PartId| view.current(*feed).low();
+        if may_take(&feeds, judged) < 0.5 * raised {
+            fit *= UNLIKE_AWAKE;
+        } else {
+            if feeds.iter().map(least).sum::<f64>() > 0.5 * raised {
                 fit *= 4.0;
             }
+            if !carried.branch.is_some_and(below) {
+                beside.push(raised);
+            }
         }
+        let excess = feeds.iter().filter_map(|feed| carried.excess.get(feed));
+        if excess.sum::<f64>() > 2.0 * raised {
+            fit *= UNLIKE_AWAKE;
+        }
+    }
+    let inside = carried.branch.map_or(0.0, |top| view.current(top).low());
+    let room = view.current(PartId(0)).high() - inside;
+    beside.sort_unstable_by(f64::total_cmp);
+    let mut sum: f64 = beside.iter().sum();
+    while 0.5 * sum > room
+        && let Some(largest) = beside.pop()
+    {
+        sum -= largest;
+        fit *= UNLIKE_AWAKE;
+    }
+    fit
+}
+
+/// How well what a suspect raises fits the bounds: 1 where it may be.
+pub fn fit(suspect: &Suspect, judged: &Judgement<'_>, carried: &Carried) -> f64 {
+    let mut fit = 1.0;
+    if suspect.cause == Cause::HoldsAwake {
+        fit = holder_fit(suspect, judged, carried);
     }
     if suspect.cause == Cause::ContactClosed {
         let matters = judged.matters();

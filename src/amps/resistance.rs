@@ -26,9 +26,9 @@ pub const SHARE: f64 = 0.4;
 /// From this share of its rating on the warmth of a fuse is told of: it has up to 4 % more than cold there.
 pub(super) const WARM_FROM: f64 = 0.25;
 
-/// The share of its rating that a fuse carries by its cold resistance, at most, and the least current if it
-/// is as warm as such a fuse may be: I (1 + 0.67 (I / rating)²) is the least by the cold one.
-pub(super) fn if_warm(cold: Interval<Milliamps>, rating: Milliamps) -> (f64, Milliamps) {
+/// What the warmth of a fuse does to a current that was worked out by its cold resistance: as warm as such a
+/// fuse may be, I (1 + 0.67 (I / rating)²) is the least by the cold one.
+pub(super) fn if_warm(cold: Interval<Milliamps>, rating: Milliamps) -> Step {
     let wanted = cold.low() / rating.value();
     // By Newton from above, where the curve bends away from the root.
     let step = |share: f64| {
@@ -36,8 +36,12 @@ pub(super) fn if_warm(cold: Interval<Milliamps>, rating: Milliamps) -> (f64, Mil
         share - value / (1.0 + 3.0 * WARM.1 * share * share)
     };
     let least = (0..20).fold(wanted, |share, _| step(share));
-    let most = (cold.high() / rating.value()).min(1.0);
-    (most, rating * least)
+    let share = (cold.high() / rating.value()).min(1.0);
+    Step::WarmFuse {
+        share,
+        more: WARM.1 * share * share,
+        least: rating * least,
+    }
 }
 
 /// A resistance that was measured.

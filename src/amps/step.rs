@@ -94,8 +94,15 @@ pub enum Step {
     },
     /// At least this is more than the fuse is rated for.
     AboveRating(Milliamps),
-    /// So large a share of its rating warms a fuse: the share, and the least current if it is that warm.
-    WarmFuse(f64, Milliamps),
+    /// So large a share of its rating warms a fuse.
+    WarmFuse {
+        /// The share, at most.
+        share: f64,
+        /// How much more than cold it has there, at most, as a share.
+        more: f64,
+        /// The least current if it is that warm.
+        least: Milliamps,
+    },
     /// The zero on the display can hide this.
     Hides(Milliamps),
     /// How far off such a reading usually is.

@@ -173,13 +173,8 @@ fn in_millivolts(text: &str) -> bool {
     read_quantity(text, Unit::Millivolts).is_ok_and(|reading| reading.unit == Unit::Millivolts)
 }
 
-/// The words of a line without `reversed` and what stands behind it, and these.
-fn both_ways<'w>(words: &[&'w str]) -> (Vec<&'w str>, Option<Vec<&'w str>>) {
-    option(words, "reversed")
-}
-
 fn drop(words: &[&str]) -> Result<Question, Refused> {
-    let (words, other_way) = both_ways(words);
+    let (words, other_way) = option(words, "reversed");
     let (shown, across) = pieces(&words, Unit::Millivolts, DROP);
     let other_way = other_way.map(|words| turned(&words, &shown));
     let kept = if in_millivolts(&shown.text) {
@@ -377,7 +372,7 @@ fn resistance(words: &[&str]) -> Result<Question, Refused> {
     let (words, by) = option(&words, "by");
     let (words, turns) = option(&words, "turns");
     let (words, with) = option(&words, "with");
-    let (words, other_way) = both_ways(&words);
+    let (words, other_way) = option(&words, "reversed");
     let drop = Piece::of(&words, reading(&words, Unit::Millivolts, "19.2mV"));
     let other_way = other_way.map(|words| turned(&words, &drop));
     let with = with.unwrap_or_default();

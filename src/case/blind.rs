@@ -90,9 +90,7 @@ impl Now<'_> {
         let open = || self.judged_base().standing(part) == Standing::InQuestion;
         (coarser && open()).then_some(Question::FewerDigits(part, step))
     }
-}
 
-impl Now<'_> {
     /// The jack for the meter in series at a part: the small one where the current there is known to suit
     /// it, else the large one.
     fn jack_at(&self, part: PartId) -> Jack {

@@ -26,6 +26,10 @@ pub(super) use readings::{expected, told_apart};
 /// (judgement: beyond it the settle it costs is never earned back).
 const WORTH_A_STEP: f64 = 1e-4;
 
+/// What wakes the vehicle with more than this chance may lose the fault, and comes after and apart from what
+/// does not (judgement).
+const WAKES: f64 = 0.5;
+
 /// What a row of the table stands for.
 #[derive(Clone, Debug)]
 pub(super) enum Doing<'s> {

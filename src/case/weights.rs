@@ -5,13 +5,12 @@ use super::fold::Now;
 use super::regions::{Region, focus, is_wiring, touches};
 use super::taking_out::Sought;
 use super::together::{Together, excess_at};
-use crate::feeds::PartId;
+use crate::feeds::{Feeds, PartId};
 use crate::journal::Seen;
 use crate::judgement::Judgement;
 use crate::quantity::Milliamps;
-use crate::suspects::{self, Cause, Suspect};
+use crate::suspects::{self, Carried, Cause, Suspect};
 use crate::vehicle::PartKind;
-use std::collections::BTreeMap;
 
 // How much what was read, seen and told moves the odds (judgement, all of them): they order the search
 // and never exclude.
@@ -254,6 +253,18 @@ impl Odds {
     }
 }
 
+/// What is proven to flow, for who may keep modules awake.
+fn carried(feeds: &Feeds, judged: &Judgement<'_>, focus: &Region) -> Carried {
+    let own = feeds
+        .modules()
+        .flat_map(|module| feeds.module_feeds(module));
+    let excess = own.map(|feed| (*feed, excess_at(feeds, judged, *feed)));
+    Carried {
+        branch: (focus.top != PartId(0)).then_some(focus.top),
+        excess: excess.collect(),
+    }
+}
+
 fn weigh(
     now: &Now<'_>,
     judged: &Judgement<'_>,
@@ -266,13 +277,7 @@ fn weigh(
     let steering = now.steering();
     let up = now.up_together(judged);
     let proven: Vec<_> = now.found.iter().filter(|f| f.returned).collect();
-    let feeds = &setting.feeds;
-    let kept = feeds
-        .modules()
-        .flat_map(|module| feeds.module_feeds(module));
-    let excess: BTreeMap<PartId, f64> = kept
-        .map(|feed| (*feed, excess_at(feeds, judged, *feed)))
-        .collect();
+    let carried = carried(&setting.feeds, judged, focus);
     setting
         .suspects
         .iter()
@@ -296,7 +301,7 @@ fn weigh(
                 spoken_against: fell_without(now, suspect).next().is_some(),
             };
             let told = steering.factor(&setting.feeds, suspect);
-            let mut weight = suspect.prior * told * suspects::fit(suspect, judged);
+            let mut weight = suspect.prior * told * suspects::fit(suspect, judged, &carried);
             let holds = suspect.cause == Cause::HoldsAwake;
             let keeps = |top: &&PartId| {
                 let below = |(part, _): &(PartId, _)| setting.feeds.is_below(*part, **top);
@@ -313,11 +318,6 @@ fn weigh(
                 };
             if !touches(&setting.feeds, suspect, focus) {
                 weight *= ELSEWHERE;
-            }
-            if holds {
-                let branch = (focus.top != PartId(0)).then_some(focus.top);
-                weight *= suspects::fit_beside(suspect, judged, branch)
-                    * suspects::fit_above(suspect, &setting.feeds, |feed| excess[&feed]);
             }
             weight *= seen(now, suspect);
             let reset = |f: &Found| !f.returned && f.subject == suspect.subject;

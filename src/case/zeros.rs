@@ -85,8 +85,8 @@ impl Now<'_> {
     /// that is checked first: likelier a probe was off its tab than that it leaks there.
     pub(super) fn goes_nowhere(&self, judged: &Judgement<'_>, out: &Out) -> Option<Next> {
         let feeds = &self.setting.feeds;
-        let read = |part: &PartId| feeds.up(*part);
-        let above: BTreeSet<PartId> = self.zeros.keys().filter_map(read).collect();
+        let zeros = self.zeros.keys();
+        let above: BTreeSet<PartId> = zeros.filter_map(|part| feeds.up(*part)).collect();
         let view = judged.view();
         let (top, check) = above.into_iter().find_map(|top| {
             let below = feeds.children(top);
@@ -104,6 +104,7 @@ impl Now<'_> {
         }))
     }
 
+    /// The check of a zero as a step.
     pub(super) fn check_zero(&self, (method, part): (Method, PartId)) -> Next {
         let reason = if method == Method::Volts {
             Reason::LiveThere

@@ -6,12 +6,12 @@ use crate::cli::check::questions_left;
 use crate::cli::{Failure, files, open_vehicle, say};
 use crate::feeds::Feeds;
 use crate::problem::{Fault, Look, show};
+use crate::render;
 use crate::table::{self, How, Read};
-use crate::vehicle::{self, Comments, Place, Vehicle};
+use crate::vehicle::{self, Comments, Vehicle};
 use clap::Args;
 use std::borrow::Cow;
 use std::collections::BTreeSet;
-use std::fmt::Write as _;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -101,7 +101,8 @@ pub(super) fn import(told: &Import, screen: Look) -> Result<u8, Failure> {
     }
     files::write(&told.out, &written)?;
     if !files::is_stream(&told.out) {
-        say(&told_written(feeds.vehicle(), &told.out));
+        let name = quoted(&told.out.display().to_string());
+        say(&render::imported(feeds.vehicle(), &name));
     }
     drop(feeds); // a million parts need the room
     questions_left(&written, &told.out);
@@ -131,33 +132,6 @@ fn with_empty_holders<'f>(feeds: &'f Feeds, spare: &[String]) -> Cow<'f, Vehicle
 fn holds_other(file: &Path, written: &str) -> bool {
     let there = !files::is_stream(file) && file.is_file();
     there && !std::fs::read(file).is_ok_and(|old| old.is_empty() || old == written.as_bytes())
-}
-
-/// What was written, where to look at it, and what a table cannot say.
-fn told_written(vehicle: &Vehicle, file: &Path) -> String {
-    let (count, places) = (vehicle.parts.len(), vehicle.places.len());
-    let name = quoted(&file.display().to_string());
-    let s = |count: usize| if count == 1 { "" } else { "s" };
-    let mut text = format!(
-        "{count} part{} in {places} place{}; to hold them against the manual: halfsplit tree {name}",
-        s(count),
-        s(places)
-    );
-    let mut unsaid = vehicle.places.iter().filter(|place| !place.reach_given);
-    if let Some(place) = unsaid.next() {
-        let minutes = Place::USUAL_REACH.value();
-        let more = match unsaid.count() {
-            0 => String::new(),
-            more => format!(" and {more} more"),
-        };
-        let _ = write!(
-            text,
-            "\nMinutes to {}{more} are taken to be {minutes}; say what they are under places in the \
-             file: Place(reach: minutes(6), wakes: true, within: \"…\")",
-            place.id.value
-        );
-    }
-    text
 }
 
 /// A file's name without its folder and ending.

@@ -57,6 +57,7 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
     let kept = (!new).then(|| case.entries().len());
     let notes = file.notes(&basis);
     let name = path.display().to_string();
+    let mut input = Input::new();
     let mut dialogue = Dialogue {
         next: case.next(),
         case,
@@ -66,7 +67,7 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
         shown: String::new(),
         teach: told.teach,
         lesson: None,
-        terminal: std::io::stdin().is_terminal(),
+        terminal: input.terminal,
         wait: None,
     };
     let opening = render::trace_opening(&dialogue.basis.name, &name, kept, &notes, screen.width);
@@ -76,7 +77,6 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
     dialogue.watch_the_clock();
     dialogue.say(&mut out, &format!("{first}{asks}"))?;
     dialogue.shown = first;
-    let mut input = Input::new();
     let farewell = at_interrupt(input.terminal, dialogue.end(told));
     while let Some(line) = input.line(&render::trace_prompt(&dialogue.next), &mut out)? {
         // The window may have another width by now.

@@ -260,7 +260,7 @@ fn sentence(step: &Step) -> String {
         ),
         Step::Turned(_)
         | Step::Half { .. }
-        | Step::WarmFuse(..)
+        | Step::WarmFuse { .. }
         | Step::AboveRating(_)
         | Step::Quotient { .. }
         | Step::Hides(_)

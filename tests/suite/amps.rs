@@ -347,7 +347,7 @@ fn a_warm_fuse_carries_less() {
                 None,
             );
             let found = worked.steps.iter().find_map(|step| match step {
-                Step::WarmFuse(_, least) => Some(least.value()),
+                Step::WarmFuse { least, .. } => Some(least.value()),
                 _ => None,
             });
             let Some(least) = found else { continue };
@@ -367,7 +367,7 @@ fn a_warm_fuse_carries_less() {
         !work("drop 1.0mV across Regular 10A", None)
             .steps
             .iter()
-            .any(|step| matches!(step, Step::WarmFuse(..)))
+            .any(|step| matches!(step, Step::WarmFuse { .. }))
     );
 }
 

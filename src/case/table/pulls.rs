@@ -5,7 +5,7 @@
 //! The draw that falls then says as much as a reading above them all would, less what healthy parts among
 //! them may take.
 
-use super::{Doing, Places, Plan, rows_below_any};
+use super::{Doing, Places, Plan, WAKES, rows_below_any};
 use crate::case::facts::{Pulled, TakenOut};
 use crate::case::fold::Now;
 use crate::case::taking_out::TakeOut;
@@ -21,9 +21,6 @@ use std::ops::Range;
 
 /// No more are pulled together than one can keep in order on the bench (judgement).
 const MOST_TOGETHER: usize = 12;
-
-/// What wakes the vehicle with more than this chance comes out apart from what does not (judgement).
-const WAKES: f64 = 0.5;
 
 /// One thing that could be pulled, and how likely the drain is in it.
 struct Candidate<'s> {
@@ -182,6 +179,7 @@ fn add<'s>(now: &Now<'s>, places: &Places, plan: &mut Plan<'s>, ways: Vec<&'s Ta
     let setting = now.setting;
     let parts = parts_of(&ways);
     let mut silenced = rows_below_any(now, plan, &parts);
+    // One thing alone leaves a holder the feeds it has elsewhere.
     if ways.len() > 1 {
         silenced.extend(holders_gone(now, plan, &parts));
     }

@@ -1,7 +1,7 @@
 //! The readings of a table: what can be read or seen, where, and what it shows for whom.
 
 use super::classes::{Classes, Holders, classes};
-use super::{CLAMP, Doing, METER, Places, Plan, Reading, rows_below};
+use super::{CLAMP, Doing, METER, Places, Plan, Reading, WAKES, rows_below};
 use crate::case::fold::Now;
 use crate::case::regions::Region;
 use crate::feeds::PartId;
@@ -254,7 +254,7 @@ pub(super) fn add_lettings_in<'s>(
             }),
             classes,
             inconclusive: 0.0,
-            harms: chance > 0.5,
+            harms: chance > WAKES,
         });
         plan.tests.push(Doing::LetIn(reading));
     }

@@ -17,10 +17,10 @@ pub(super) fn sentence(step: &Step) -> String {
             offset,
             large,
         } => half_words(*half, offset.value(), *large),
-        Step::WarmFuse(share, least) => format!(
+        Step::WarmFuse { share, more, least } => format!(
             "That is cold resistance. A fuse that carries much of its rating is warm and has more, at {:.0} % of it up to {:.0} % (derived): then it is less, {} at least",
             share * 100.0,
-            67.0 * share * share,
+            more * 100.0,
             answer::current(least.value())
         ),
         Step::AboveRating(rating) => format!(
