@@ -27,6 +27,7 @@ mod decide;
 mod facts;
 mod fold;
 mod intake;
+mod longer;
 mod next;
 mod options;
 mod outlook;
@@ -47,6 +48,7 @@ pub use blind::{Blind, Chosen};
 pub use comes::{Comes, GoesWith, Logged, Watch};
 pub use cost::chance_of_waking;
 pub use facts::{Draw, Found, Question, Shown, TakenOut};
+pub use longer::{Longer, Looked};
 pub use next::{Clash, Located, Next, Reason, State, Weighed};
 pub use outlook::{Meaning, Outlook};
 pub use planned::{MOST_STEPS, Planned};
@@ -223,7 +225,7 @@ impl<'s> Case<'s> {
         let fold_again = match &entry.act {
             Act::Undo => {
                 if self.last_counting().is_none() {
-                    return Err(Refusal::unfit(line, Unfit::NothingToUndo, "draw 640mA"));
+                    return Err(Refusal::unfit(line, Unfit::NothingToUndo, "draw 0.64A"));
                 }
                 true
             }

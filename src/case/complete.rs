@@ -90,7 +90,7 @@ impl Now<'_> {
             }
         }
         if works == line {
-            "draw 640mA by series".to_owned()
+            "draw 0.64A by series".to_owned()
         } else {
             works
         }

@@ -17,6 +17,7 @@ use crate::ledger::{Out, View};
 use crate::measurement::{Jack, Method, Way};
 use crate::planner::{self, Step};
 use crate::suspects::{Suspect, shares};
+use std::collections::BTreeSet;
 
 /// A draw is taken more finely when its half-width is more than this share of what is sought.
 const TOO_COARSE: f64 = 0.2;
@@ -91,6 +92,7 @@ impl Now<'_> {
             together: Vec::new(),
             spent: self.spent,
             expected: None,
+            proving: None,
             at_least: None,
         }
     }
@@ -109,10 +111,36 @@ impl Now<'_> {
         next
     }
 
-    /// Closed places that would cost a settle, or time, later.
+    /// Closed places that would cost a settle, or time, later: first those that wake the vehicle, then
+    /// those that the search is likeliest to lead to, by the starting weights.
     fn to_open(&self) -> Vec<PlaceId> {
         let feeds = &self.setting.feeds;
-        feeds.places().filter(|p| !self.open.contains(p)).collect()
+        let mut needed = vec![0.0; feeds.places().count()];
+        for suspect in &self.setting.suspects {
+            let raised = || suspect.raises.first().map(|(part, _)| *part);
+            let Some(seat) = suspect.seat().or_else(raised) else {
+                continue;
+            };
+            let way = feeds.path(seat).into_iter();
+            let places: BTreeSet<PlaceId> = way
+                .filter_map(|part| feeds.place(part))
+                .flat_map(|place| feeds.way(place))
+                .collect();
+            for place in places {
+                needed[place.0 as usize] += suspect.prior;
+            }
+        }
+        let mut closed: Vec<PlaceId> = feeds.places().collect();
+        closed.retain(|place| !self.open.contains(place));
+        closed.sort_by(|a, b| {
+            let wakes = |place: &PlaceId| feeds.place_as_written(*place).wakes;
+            let needed = |place: &PlaceId| needed[place.0 as usize];
+            wakes(b)
+                .cmp(&wakes(a))
+                .then(needed(b).total_cmp(&needed(a)))
+                .then(a.cmp(b))
+        });
+        closed
     }
 
     /// The step; with `whole` also the suspects and the floor.
@@ -410,10 +438,9 @@ impl Now<'_> {
         next.together = self.up_together(&judged);
         next.suspects = suspects;
         next.expected = choice.map(|c| c.expected);
-        next.at_least = next
-            .expected
-            .filter(|_| whole)
-            .map(|_| planner::quick_floor(&plan.table));
+        let known = next.expected.filter(|_| whole);
+        next.proving = known.map(|_| planner::proof_minutes(&plan.table));
+        next.at_least = known.map(|_| planner::quick_floor(&plan.table));
         next
     }
 

@@ -106,6 +106,8 @@ pub enum Reason {
     Mended,
     /// Within the limit after the repair, and not watched.
     MendedUnwatched,
+    /// Not read after the repair.
+    MendedUnread,
 }
 
 /// A suspect with its share of the odds.
@@ -182,6 +184,8 @@ pub struct Next {
     pub spent: f64,
     /// Minutes from here to a proof.
     pub expected: Option<f64>,
+    /// Of these those of the proof, with its settles and the way there.
+    pub proving: Option<f64>,
     /// Minutes that no plan can beat.
     pub at_least: Option<f64>,
 }

@@ -105,11 +105,11 @@ impl Now<'_> {
         let watched = repair.is_watched();
         let battery = self.name(&Point::Battery);
         let unwatched = self.skipped.contains(&(Method::Draw, battery));
-        if watched || (unwatched && !repair.draws.is_empty()) {
-            let reason = if watched {
-                Reason::Mended
-            } else {
-                Reason::MendedUnwatched
+        if watched || unwatched {
+            let reason = match (watched, repair.draws.is_empty()) {
+                (true, _) => Reason::Mended,
+                (false, false) => Reason::MendedUnwatched,
+                (false, true) => Reason::MendedUnread,
             };
             return Some(self.bare(State::Verify, reason));
         }

@@ -432,6 +432,16 @@ fn screen() -> Look {
     }
 }
 
+/// The rows of the window, else what the shell says in LINES; `None` where what is said goes elsewhere.
+fn rows() -> Option<usize> {
+    if !std::io::stdout().is_terminal() {
+        return None;
+    }
+    let window = terminal_size::terminal_size().map(|(_, height)| usize::from(height.0));
+    let window = window.filter(|rows| *rows > 0);
+    window.or_else(|| std::env::var("LINES").ok()?.parse().ok())
+}
+
 /// The window's width, else what the shell says in COLUMNS, else 80; 40 to 120.
 fn columns() -> usize {
     terminal_size::terminal_size()

@@ -68,10 +68,12 @@ pub(super) fn next(told: &Next, screen: Look, mut out: impl Write) -> Result<u8,
         let scene = render::Scene {
             said: &[],
             until: None,
+            longer: None,
+            rows: None,
             width: screen.width,
             unicode: screen.unicode,
         };
-        render::trace_screen(&case, &next, scene)
+        render::trace_screen(&case, &next, scene).whole
     };
     answer(&mut out, &text)?;
     let negative = matches!(next.state, State::Contradiction | State::Undecidable);

@@ -4,7 +4,7 @@
 //! run loses no reading. A line that is refused changes nothing and ends nothing. Everything that is
 //! said goes to standard output, in the order in which it was asked.
 
-use crate::case::{Case, Next, State};
+use crate::case::{Case, Entry, Longer, Looked, Next, Question, State};
 use crate::cli::case_file::{Access, Basis, CaseFile, is_case, quoted};
 use crate::cli::opening::{Given, Opened, open_or_create};
 use crate::cli::steps::no_longer;
@@ -65,6 +65,9 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
         basis,
         screen,
         shown: String::new(),
+        looked: None,
+        looks: None,
+        longer: None,
         teach: told.teach,
         lesson: None,
         terminal: input.terminal,
@@ -72,11 +75,11 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
     };
     let opening = render::trace_opening(&dialogue.basis.name, &name, kept, &notes, screen.width);
     dialogue.say(&mut out, &opening)?;
-    let first = dialogue.step(&[]);
+    let first = dialogue.step(&[], 0);
     let asks = dialogue.asks();
     dialogue.watch_the_clock();
-    dialogue.say(&mut out, &format!("{first}{asks}"))?;
-    dialogue.shown = first;
+    dialogue.say(&mut out, &format!("{}{asks}", first.whole))?;
+    dialogue.shown = first.brief;
     let farewell = at_interrupt(input.terminal, dialogue.end(told));
     while let Some(line) = input.line(&render::trace_prompt(&dialogue.next), &mut out)? {
         // The window may have another width by now.
@@ -135,8 +138,13 @@ struct Dialogue<'s> {
     basis: Basis,
     next: Next,
     screen: Look,
-    /// The screen of the last step.
+    /// The screen of the last step, as short as it goes.
     shown: String,
+    /// The nearest that the end has looked since it was last said to be further off.
+    looked: Option<Looked>,
+    /// How the end looks at the step at hand, and what to say where that is further off.
+    looks: Option<Looked>,
+    longer: Option<Longer>,
     teach: bool,
     /// What was asked before the step at hand.
     lesson: Option<Lesson>,
@@ -161,7 +169,7 @@ impl Dialogue<'_> {
         let rest = rest.trim();
         let said = match (word.to_lowercase().as_str(), rest) {
             ("quit" | "exit", "") => return Ok(None),
-            ("" | "next", "") => self.step(&[]),
+            ("" | "next", "") => self.step(&[], 0).whole,
             ("help" | "?", _) => render::trace_help(width),
             ("list", "") => render::trace_list(&self.case, width),
             ("intake", "") => render::intake(&self.case.intake(), width),
@@ -236,16 +244,39 @@ impl Dialogue<'_> {
             }
             None => String::new(),
         };
-        let kept = format!("{kept}{soon}");
-        let step = self.step(&recorded.questions);
+        let kept = format!("{kept}{soon}{learnt}");
         let asks = self.asks();
+        let above = kept.lines().count() + asks.lines().count();
+        let step = self.step(&recorded.questions, above);
         self.watch_the_clock();
-        if step == self.shown {
+        if step.brief == self.shown {
             let as_before = render::trace_as_before(width);
-            return Ok(format!("{kept}{learnt}{as_before}{asks}"));
+            return Ok(format!("{kept}{as_before}{asks}"));
         }
-        self.shown = step;
-        Ok(format!("{kept}{learnt}{}{asks}", self.shown))
+        self.shown = step.brief;
+        // Who goes back looks again at all of it.
+        let back = |entry: &Entry| matches!(entry.act, Act::Undo | Act::Withdraw { .. });
+        let shown = if recorded.entries.iter().any(back) {
+            &step.whole
+        } else {
+            &self.shown
+        };
+        Ok(format!("{kept}{shown}{asks}"))
+    }
+
+    /// Notes where the end is further off than it looked, once for each step.
+    fn look_ahead(&mut self) {
+        let looks = self.next.looks();
+        if looks == self.looks {
+            return;
+        }
+        self.looks = looks;
+        let both = self.looked.zip(looks);
+        self.longer = both.and_then(|(before, now)| now.longer_than(&before));
+        if let Some(now) = looks {
+            let nearest = self.looked.filter(|_| self.longer.is_none());
+            self.looked = Some(nearest.map_or(now, |before| before.nearer(now)));
+        }
     }
 
     /// Notes when a wait begins, where somebody sits at a terminal; lines that come through a pipe have
@@ -273,8 +304,9 @@ impl Dialogue<'_> {
         question.unwrap_or_default()
     }
 
-    /// The screen of the step, without questions that were just said.
-    fn step(&self, said: &[crate::case::Question]) -> String {
+    /// The screen of the step, without questions that were just said, below so many rows.
+    fn step(&mut self, said: &[Question], above: usize) -> render::Screen {
+        self.look_ahead();
         let until = std::io::stdout().is_terminal().then(|| {
             let settle = self.case.setting().feeds.settle().value();
             let seconds = jiff::SignedDuration::from_secs((settle * 60.0) as i64);
@@ -288,6 +320,8 @@ impl Dialogue<'_> {
             render::Scene {
                 said,
                 until: until.as_deref(),
+                longer: self.longer,
+                rows: super::rows().map(|rows| rows.saturating_sub(above + 1)),
                 width: self.screen.width,
                 unicode: self.screen.unicode,
             },

@@ -37,8 +37,6 @@ pub struct Summary {
     pub modules: usize,
     /// Networks.
     pub networks: usize,
-    /// Places with the minutes to get at each from the one it is within, and whether the file gives them.
-    pub places: Vec<(String, Minutes, bool)>,
     /// Nominal voltage of the supply, and whether the file gives it.
     pub volts: (Millivolts, bool),
     /// The settled draw allowed (none: no verdict), and whether the file gives it.
@@ -94,11 +92,6 @@ impl Feeds {
             parts: parts.into_iter().collect(),
             modules: vehicle.modules.len(),
             networks: vehicle.networks.len(),
-            places: vehicle
-                .places
-                .iter()
-                .map(|p| (p.id.value.clone(), p.reach, p.reach_given))
-                .collect(),
             volts: (
                 self.volts(),
                 vehicle

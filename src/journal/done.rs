@@ -77,6 +77,36 @@ fn times_missing(text: &str) -> bool {
     text.ends_with(char::is_alphabetic)
 }
 
+/// Whether the first number of a text stands in volts.
+fn says_volts(text: &str) -> bool {
+    let (first, rest) = word_at(text);
+    let unit = first.trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | ','));
+    let unit = if unit.is_empty() {
+        word_at(rest).0
+    } else {
+        unit
+    };
+    unit.eq_ignore_ascii_case("v") || unit.eq_ignore_ascii_case("mv")
+}
+
+/// The volts of the battery at rest, as they are kept: with their unit, which nobody needs to type.
+fn volts_told(text: &str) -> Option<String> {
+    let (first, rest) = word_at(text);
+    let lower = first.to_lowercase();
+    if let Some(millivolts) = lower.strip_suffix("mv") {
+        let millivolts: f64 = millivolts.replace(',', ".").parse().ok()?;
+        let volts = format!("{}V {rest}", millivolts / 1000.0);
+        return volts_told(volts.trim_end());
+    }
+    rested_volts(text)?;
+    let with_unit = lower.ends_with('v') || word_at(rest).0.eq_ignore_ascii_case("v");
+    Some(if with_unit {
+        text.to_owned()
+    } else {
+        format!("{first}V {rest}").trim_end().to_owned()
+    })
+}
+
 impl Parser<'_> {
     /// The points of an action, each once.
     pub(super) fn points(&self, word: &'static str, text: &str) -> Result<Vec<Point>, Fault> {
@@ -374,12 +404,22 @@ impl Parser<'_> {
         let (first, behind) = word_at(&text);
         let key = first.to_lowercase();
         if !TOLD_KEYS.contains(&key.as_str()) {
-            return Ok(Act::Told { key: None, text });
+            // Volts are the battery's, whether it is named or not.
+            let of_battery = match key.as_str() {
+                "battery" | "volt" => behind,
+                _ => &text,
+            };
+            let volts = volts_told(of_battery).filter(|_| says_volts(of_battery));
+            let key = volts.is_some().then(|| "volts".to_owned());
+            return Ok(Act::Told {
+                key,
+                text: volts.unwrap_or(text),
+            });
         }
         if key == "days" && days(behind).is_none() {
             return Err(Wrong::NoNumber { word: "told days" }.into());
         }
-        if key == "volts" && rested_volts(behind).is_none() {
+        if key == "volts" && volts_told(behind).is_none() {
             let wrong = Wrong::NoNumber { word: "told volts" };
             return Err(Fault::new(wrong, "told volts 12.6V".to_owned()));
         }
@@ -403,9 +443,10 @@ impl Parser<'_> {
             }
             .into());
         }
+        let volts = volts_told(behind).filter(|_| key == "volts");
         Ok(Act::Told {
             key: Some(key),
-            text: behind.to_owned(),
+            text: volts.unwrap_or_else(|| behind.to_owned()),
         })
     }
 

@@ -27,7 +27,7 @@ pub(super) const fn sample(method: Method) -> &'static str {
         Method::Volts => "12.4V",
         Method::Zero => "0.2mV",
         Method::Look => "yes",
-        _ => "640mA",
+        _ => "0.64A",
     }
 }
 

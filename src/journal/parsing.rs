@@ -377,7 +377,7 @@ impl Parser<'_> {
             .filter(taken)
             .or_else(|| first.filter(taken))
             .or_else(|| Some(self.example(word_at(line).0)).filter(taken))
-            .unwrap_or_else(|| "draw 640mA".to_owned());
+            .unwrap_or_else(|| "draw 0.64A".to_owned());
         Refusal {
             entry: line.to_owned(),
             wrong: fault.wrong,
@@ -407,11 +407,11 @@ impl Parser<'_> {
             "note" => "note rain in the boot".to_owned(),
             "comes" => "comes 180mA every 20min for 30s".to_owned(),
             "logged" => "logged 8h most 45mA".to_owned(),
-            "draw" => "draw 640mA".to_owned(),
+            "draw" => "draw 0.64A".to_owned(),
             _ => self
                 .pending
                 .as_ref()
-                .map_or_else(|| "draw 640mA".to_owned(), Pending::example),
+                .map_or_else(|| "draw 0.64A".to_owned(), Pending::example),
         }
     }
 

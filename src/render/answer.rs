@@ -13,6 +13,7 @@ use crate::render::log::duration;
 use crate::render::need::blind_words;
 use crate::render::odds::moved_words;
 use crate::render::setup;
+use crate::render::words::number as number_words;
 use serde_json::{Map, Value, json};
 
 /// A number for the data: rounded to a thousandth, `null` where it is not bounded.
@@ -183,6 +184,18 @@ pub(super) fn jaws_too_small(part: PartId, setting: &Setting) -> String {
     )
 }
 
+/// Places to lay open that are named.
+const NAMED: usize = 4;
+
+/// "driver footwell (4 min), load area (3 min)".
+fn with_minutes(places: &[PlaceId], setting: &Setting) -> String {
+    let named = places.iter().map(|at| {
+        let minutes = number_words(setting.feeds.place_as_written(*at).reach.value());
+        format!("{} ({minutes} min)", place(*at, setting))
+    });
+    named.collect::<Vec<String>>().join(", ")
+}
+
 fn place(place: PlaceId, setting: &Setting) -> String {
     setting.feeds.place_as_written(place).id.value.clone()
 }
@@ -226,7 +239,7 @@ pub(super) fn test_json(test: &TestPlan, setting: &Setting) -> Value {
     if let Some(range) = range {
         put("range", json!(range));
     }
-    let first = setup::first(test, setting);
+    let first = setup::first(test, setting, &setup::Earlier::default());
     if !first.is_empty() {
         put("first", json!(first));
     }
@@ -272,21 +285,27 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             let text = "Readings count only while the vehicle is asleep.";
             // Once a proof runs, or a repair is judged, nothing more needs to be got at.
             let searching = next.state == State::Wait && next.located.is_empty();
-            let quiet = |place: &&PlaceId| !feeds.place_as_written(**place).wakes;
-            let names: Vec<_> = next
-                .open
-                .iter()
-                .filter(|_| searching)
+            let quiet = |place: &PlaceId| !feeds.place_as_written(*place).wakes;
+            // What is open when the settle is over was free.
+            let mut left = next.test.as_ref().map_or(0.0, |test| test.minutes);
+            let mut fits = |place: &PlaceId| {
+                let reach = feeds.place_as_written(*place).reach.value();
+                let fits = reach <= left;
+                left -= if fits { reach } else { 0.0 };
+                fits
+            };
+            let closed = next.open.iter().copied().filter(|_| searching);
+            let places: Vec<_> = closed
                 .filter(quiet)
-                .take(4)
-                .map(|p| place(*p, setting))
+                .filter(|place| fits(place))
+                .take(NAMED)
                 .collect();
-            if names.is_empty() {
+            if places.is_empty() {
                 text.to_owned()
             } else {
                 format!(
-                    "{text} Meanwhile lay open what does not wake it: {}.",
-                    names.join(", ")
+                    "{text} Meanwhile lay open what is likeliest to be needed and does not wake it: {}.",
+                    with_minutes(&places, setting)
                 )
             }
         }
@@ -335,7 +354,8 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::AfterRepair => "The settled draw with everything in shows whether the repair holds.".into(),
         Reason::Watch => "It is within the limit: so far the repair holds. A second reading after a watch closes the case; one alone says nothing of a drain that comes and goes.".into(),
         Reason::Mended => "With everything in the draw is within the limit, and still was when it had been watched.".into(),
-        Reason::MendedUnwatched => "With everything in the draw is within the limit; it was not watched, so a drain that comes and goes is not excluded.".into(),
+        Reason::MendedUnread => "NOT VERIFIED: the draw was not read after the repair, so nothing says that it is mended.".into(),
+        Reason::MendedUnwatched => "NOT VERIFIED: with everything in the draw was within the limit once, and it was not watched. A drain that comes and goes, or takes its time, would show like this too.".into(),
         Reason::TooCoarse(left) => format!(
             "The draw that is left, {}, may be over the limit of {} or not, and with what is at hand no fall would show in it: read it on a finer range, such as an mA jack or a clamp that reads single milliamps.",
             span(left),

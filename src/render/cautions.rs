@@ -63,7 +63,7 @@ const fn after(test: &TestPlan) -> Option<&'static str> {
 }
 
 /// The parts that the step is about: all that comes out or goes in, not only the first.
-fn touched(test: &TestPlan, feeds: &Feeds) -> Vec<PartId> {
+pub(super) fn touched(test: &TestPlan, feeds: &Feeds) -> Vec<PartId> {
     let mut parts: Vec<PartId> = test.part.into_iter().collect();
     for name in &test.points {
         match feeds.find(name) {
@@ -203,7 +203,7 @@ pub fn preparation(next: &Next, setting: &Setting) -> Vec<String> {
         say("Drive it or go through a full key cycle, as the fault needed it; then all off.");
     } else {
         say(
-            "Battery first: charged, tested, lid clean? No flames or sparks, ventilate, rings off. Enter what it shows at rest, such as: told volts 12.6V.",
+            "Battery first: charged, tested, lid clean? No flames or sparks, ventilate, rings off. Enter its volts at rest, such as: told volts 12.6V.",
         );
         say("Stored faults read before anything is disconnected?");
         say(
@@ -215,14 +215,17 @@ pub fn preparation(next: &Next, setting: &Setting) -> Vec<String> {
     );
     let places = || next.open.iter().filter(|_| !again);
     let wakes: Vec<_> = places()
-        .map(|place| setting.feeds.place_as_written(*place))
-        .filter(|place| place.wakes)
-        .map(|place| place.id.value.as_str())
+        .copied()
+        .filter(|place| setting.feeds.place_as_written(*place).wakes)
         .collect();
     if !wakes.is_empty() {
+        let names: Vec<&str> = wakes
+            .iter()
+            .map(|place| setting.feeds.place_as_written(*place).id.value.as_str())
+            .collect();
         say(&format!(
             "Open now, it would wake the vehicle later: {}.",
-            wakes.join(", ")
+            names.join(", ")
         ));
     }
     say(if setting.instruments.clamp.is_some() {

@@ -3,9 +3,58 @@
 use crate::feeds::Feeds;
 use crate::problem::clean;
 use crate::render::words::{TOGETHER, count, number};
+use crate::vehicle::Place;
 
 fn source(given: bool) -> &'static str {
     if given { "from the file" } else { "assumed" }
+}
+
+/// Places named before the rest is only counted.
+const NAMED: usize = 5;
+
+/// What has to be opened before the vehicle sleeps, and what takes longest to get at; the rest counted.
+fn places(feeds: &Feeds) -> Vec<(&'static str, String)> {
+    let written = || feeds.places().map(|place| feeds.place_as_written(place));
+    let named = |place: &Place| {
+        let minutes = number(place.reach.value());
+        format!("{} {minutes} min", place.id.value).replace(' ', TOGETHER)
+    };
+    let mut lines = Vec::new();
+    let wakes: Vec<_> = written().filter(|place| place.wakes).map(named).collect();
+    if !wakes.is_empty() {
+        let text = format!(
+            "to open before it falls asleep, else getting there wakes it: {}",
+            wakes.join(", ")
+        );
+        lines.push(("places", text));
+    }
+    let mut others: Vec<&Place> = written().filter(|place| !place.wakes).collect();
+    // The order of the file where they take as long.
+    others.sort_by(|a, b| b.reach.value().total_cmp(&a.reach.value()));
+    if !others.is_empty() {
+        let head = if wakes.is_empty() { "" } else { "others: " };
+        let shown: Vec<_> = others.iter().take(NAMED).map(|p| named(p)).collect();
+        let rest = match others.get(NAMED) {
+            Some(next) => format!(
+                ", and {} more of {} min at most",
+                others.len() - NAMED,
+                number(next.reach.value())
+            ),
+            None => String::new(),
+        };
+        let text = format!("{head}{}{rest}", shown.join(", "));
+        lines.push((if head.is_empty() { "places" } else { "" }, text));
+    }
+    let assumed = written().filter(|place| !place.reach_given).count();
+    if assumed > 0 {
+        let minutes = number(Place::USUAL_REACH.value());
+        let text = format!(
+            "{}: {minutes} min to reach, assumed (judgement)",
+            count(assumed, "place")
+        );
+        lines.push(("assumed", text));
+    }
+    lines
 }
 
 /// What a sound vehicle file holds and what is assumed where it is silent, in lines of at most
@@ -28,11 +77,7 @@ pub fn check(feeds: &Feeds, width: usize) -> String {
             ),
         ),
     ];
-    for (place, reach, given) in &summary.places {
-        let note = if *given { "" } else { ", assumed (judgement)" };
-        let minutes = number(reach.value());
-        lines.push(("place", format!("{place}: {minutes} min to reach{note}")));
-    }
+    lines.extend(places(feeds));
     let volts = number(summary.volts.0.value() / 1000.0);
     lines.push(("supply", format!("{volts} V, {}", source(summary.volts.1))));
     let limit = match summary.limit {
@@ -53,9 +98,17 @@ pub fn check(feeds: &Feeds, width: usize) -> String {
             format!("{settle} min to fall asleep, assumed (from memory): look up the maker's")
         },
     ));
+    let usual = summary.asleep.0;
     lines.push((
         "asleep",
-        format!("{} mA usual in all", number(summary.asleep.0.value())),
+        match summary.limit.0.filter(|limit| usual > *limit) {
+            Some(limit) => format!(
+                "{} mA usual in all, over the limit of {} mA: as entered a healthy vehicle would fail, so too little gets ruled out. Look up the limit, and whether the largest asleep values are in mA and taken asleep; correct what is wrong in the file",
+                number(usual.value()),
+                number(limit.value())
+            ),
+            None => format!("{} mA usual in all", number(usual.value())),
+        },
     ));
     for (kind, loads, usual, most) in &summary.assumed {
         lines.push((

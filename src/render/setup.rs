@@ -1,8 +1,11 @@
 //! How an instrument is set up for a test, in words: its range and what a step of it is worth, what to
 //! zero, how many turns, what its jack takes and does to the vehicle, the way in and the way out.
+//!
+//! What stands from the readings before is not said again: [`Earlier`] holds them.
 
-use crate::case::{Setting, TestPlan};
+use crate::case::{Case, Setting, TestPlan};
 use crate::instruments::{Clamp, Range};
+use crate::journal::{Act, By};
 use crate::measurement::{self, Jack, Method, Way, lets_in};
 use crate::quantity::{Milliamps, Milliohms};
 use crate::render::amps::figures;
@@ -16,7 +19,7 @@ pub(super) fn let_in(test: &TestPlan, way: Way, setting: &Setting) -> bool {
 }
 
 /// The range of a meter's jack.
-fn range_of(jack: Jack, setting: &Setting) -> Option<Range<Milliamps>> {
+pub(super) fn range_of(jack: Jack, setting: &Setting) -> Option<Range<Milliamps>> {
     let meter = setting.instruments.meter?;
     match jack {
         Jack::MilliA => meter.milliamps,
@@ -38,10 +41,85 @@ pub(super) fn on_display(test: &TestPlan, setting: &Setting, milliamps: f64) -> 
     Some(milliamps / clamp.milliamps_per_millivolt()?)
 }
 
-/// Which instrument, jack and range, and what one step is worth; `None` without an instrument.
-pub(super) fn with(test: &TestPlan, setting: &Setting) -> Option<String> {
+/// What an instrument was set up for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Use {
+    Millivolts,
+    Volts,
+    Series(Jack),
+    Clamp { turns: u32 },
+}
+
+impl Use {
+    fn of(method: Method, way: Option<Way>) -> Option<Self> {
+        match (method, way) {
+            (_, Some(Way::Clamp { turns })) => Some(Self::Clamp {
+                turns: turns.max(1),
+            }),
+            (_, Some(Way::Series(Jack::MilliA))) => Some(Self::Series(Jack::MilliA)),
+            (_, Some(Way::Series(_))) => Some(Self::Series(Jack::A)),
+            (Method::Drop, None) => Some(Self::Millivolts),
+            (Method::Volts, None) => Some(Self::Volts),
+            _ => None,
+        }
+    }
+}
+
+/// What the instruments were used for before, by the readings that count: what was said of it then is
+/// not said again.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Earlier(Vec<Use>);
+
+impl Earlier {
+    /// All that was read in a case.
+    pub(super) fn in_case(case: &Case<'_>) -> Self {
+        let counting = case.counting();
+        let stands = |number: u32| counting.binary_search(&number).is_ok();
+        let entries = case.entries().iter().filter(|entry| stands(entry.number));
+        let used = entries.filter_map(|entry| match &entry.act {
+            Act::Read {
+                method, options, ..
+            } => {
+                let clamp = *method == Method::Clamp || options.by == Some(By::Clamp);
+                let series = *method == Method::Series || options.by == Some(By::Series);
+                let way = if clamp {
+                    let turns = options.turns.unwrap_or(1);
+                    Some(Way::Clamp { turns })
+                } else if series {
+                    Some(Way::Series(options.jack.unwrap_or(Jack::A)))
+                } else {
+                    None
+                };
+                Use::of(*method, way)
+            }
+            _ => None,
+        });
+        Self(used.collect())
+    }
+
+    /// Whether the same instrument stands ready from the reading before.
+    fn stands(&self, test: &TestPlan) -> bool {
+        let now = Use::of(test.method, test.way);
+        now.is_some() && self.0.last().copied() == now
+    }
+
+    /// Whether it was used so at all.
+    fn knows(&self, test: &TestPlan) -> bool {
+        Use::of(test.method, test.way).is_some_and(|now| self.0.contains(&now))
+    }
+
+    /// Whether the red lead is in V from the reading before.
+    fn in_volts(&self) -> bool {
+        matches!(self.0.last(), Some(Use::Millivolts | Use::Volts))
+    }
+}
+
+/// Which instrument, jack and range, and what one step is worth; of what stands from the reading before
+/// only what is another here. `None` without an instrument.
+pub(super) fn with(test: &TestPlan, setting: &Setting, earlier: &Earlier) -> Option<String> {
     let meter = setting.instruments.meter;
     match (test.method, test.way) {
+        (_, Some(Way::Clamp { .. })) if earlier.stands(test) => Some("clamp, as before".to_owned()),
         (_, Some(Way::Clamp { turns })) => Some(clamp_words(setting, turns)),
         (_, Some(Way::Series(jack))) => {
             let (jack, name) = match jack {
@@ -51,6 +129,7 @@ pub(super) fn with(test: &TestPlan, setting: &Setting) -> Option<String> {
             let step = range_of(jack, setting).map_or_else(String::new, |range| {
                 format!(", steps of {} mA", plain(range.step.value()))
             });
+            // The red lead went back to V in between, so the jack is said every time.
             Some(format!(
                 "meter, red lead in the {name} jack, range {name} DC{step}"
             ))
@@ -68,9 +147,21 @@ pub(super) fn with(test: &TestPlan, setting: &Setting) -> Option<String> {
                     current((step / across.nominal).value())
                 )
             });
-            Some(format!("meter, red lead in the V jack, range mV DC{worth}"))
+            Some(if earlier.stands(test) {
+                format!("meter, as before{worth}")
+            } else if earlier.in_volts() {
+                format!("meter, back to range mV DC{worth}")
+            } else {
+                format!("meter, red lead in the V jack, range mV DC{worth}")
+            })
         }
-        (Method::Volts, _) => Some("meter, red lead in the V jack, range V DC".to_owned()),
+        (Method::Volts, _) => Some(if earlier.stands(test) {
+            "meter, as before".to_owned()
+        } else if earlier.in_volts() {
+            "meter, to range V DC".to_owned()
+        } else {
+            "meter, red lead in the V jack, range V DC".to_owned()
+        }),
         _ => None,
     }
 }
@@ -103,13 +194,25 @@ pub(super) fn is_fine(setting: &Setting) -> bool {
     range.is_some_and(|range| range.step.value() < FINE - 1e-9)
 }
 
-/// What is done before the reading, in order.
-pub(super) fn first(test: &TestPlan, setting: &Setting) -> Vec<String> {
+/// What is done before the reading, in order; what was done for one before is not said again, and what
+/// has to be done for each is said short.
+pub(super) fn first(test: &TestPlan, setting: &Setting, earlier: &Earlier) -> Vec<String> {
     let mut list = Vec::new();
     if let Some(way) = test.way.filter(|way| let_in(test, *way, setting)) {
         list.extend(way_in(test, way, setting));
     }
     match (test.method, test.way) {
+        (Method::Drop, _) if earlier.knows(test) => {
+            if is_fine(setting) {
+                list.push("Both ways round again, and type both.".to_owned());
+            }
+        }
+        (_, Some(Way::Clamp { .. })) if earlier.knows(test) => {
+            list.push(
+                "Zero it again just before the reading, in place; wire in the middle.".to_owned(),
+            );
+        }
+        (Method::Draw, Some(Way::Series(_))) if earlier.knows(test) => {}
         (Method::Drop, _) => {
             list.push(if is_fine(setting) {
                 "Zero the leads, probes together. Then read with the probes both ways round and type both, such as 0.42mV reversed -0.38mV: half the difference counts, for joints of unlike metals give about 3 microvolts a kelvin (from memory)."

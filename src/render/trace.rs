@@ -13,11 +13,14 @@ use crate::render::cautions::{AFTER_DRAW, AFTER_SERIES};
 use crate::render::recorded;
 use crate::render::words::{capital, count, under_heads};
 
+mod likely;
 mod means;
+mod outcome;
 mod screen;
+mod to_do;
 mod to_type;
-use screen::likely;
-pub use screen::{Scene, trace_chosen, trace_screen};
+use likely::likeliest;
+pub use screen::{Scene, Screen, trace_chosen, trace_screen};
 
 /// Texts behind their head words.
 type Lines = Vec<(&'static str, String)>;
@@ -160,7 +163,7 @@ pub fn trace_refused(refusal: &Refusal, width: usize) -> String {
 /// Why this step, and the likeliest causes.
 pub fn trace_because(case: &Case<'_>, next: &Next, width: usize) -> String {
     let mut lines = vec![("why", because(next, case.setting()))];
-    lines.extend(likely(next, 8));
+    lines.extend(likeliest(next, 8));
     under_heads(&lines, width)
 }
 

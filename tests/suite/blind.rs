@@ -200,10 +200,12 @@ fn screen(case: &Case<'_>) -> String {
     let scene = Scene {
         said: &[],
         until: None,
+        longer: None,
+        rows: None,
         width: 80,
         unicode: true,
     };
-    trace_screen(case, &case.next(), scene)
+    trace_screen(case, &case.next(), scene).whole
 }
 
 /// A test of one's own that is named: the jack is one that bears what may flow there, what is not at hand is

@@ -16,12 +16,23 @@ struct Terminal {
 
 impl Terminal {
     fn open(bench: &Bench, arguments: &[&str], columns: usize, dumb: bool) -> Self {
+        Self::open_in(bench, arguments, (columns, 1_000), dumb)
+    }
+
+    /// In a window of so many columns and rows.
+    fn open_in(
+        bench: &Bench,
+        arguments: &[&str],
+        (columns, rows): (usize, usize),
+        dumb: bool,
+    ) -> Self {
         let mut command = Command::new(env!("CARGO_BIN_EXE_halfsplit"));
         command
             .arg("trace")
             .args(arguments)
             .current_dir(bench.path("."))
             .env("COLUMNS", columns.to_string())
+            .env("LINES", rows.to_string())
             .env("TERM", if dumb { "dumb" } else { "xterm" })
             .env("NO_COLOR", "1");
         Self {
@@ -78,13 +89,27 @@ fn said(shown: &str) -> String {
     lines.collect::<Vec<_>>().join("\n")
 }
 
-/// As if on one line, without what only a terminal shows: times of day, and that no settle takes a second.
+/// As if on one line, without what only a terminal shows: times of day, and that no settle takes a second;
+/// and without what only a run that was not broken off knows: how near the end looked before.
 fn timeless(text: &str) -> String {
     let mut text = flat(text);
-    while let Some(from) = text.find(" early asleep after less than a minute;") {
-        let end = "says nothing.";
-        let until = from + text[from..].find(end).unwrap() + end.len();
-        text.replace_range(from..until, "");
+    let passing = [
+        (
+            " early asleep after less than a minute;",
+            &["says nothing."][..],
+        ),
+        (
+            " longer Done after about",
+            &["tests to part.", "settles included)."],
+        ),
+    ];
+    for (begin, ends) in passing {
+        while let Some(from) = text.find(begin) {
+            let ends = ends.iter();
+            let until = ends.filter_map(|end| Some(text[from..].find(end)? + end.len()));
+            let until = from + until.min().unwrap();
+            text.replace_range(from..until, "");
+        }
     }
     let mut pieces = text.split(", until ");
     let mut out = pieces.next().unwrap().to_owned();
@@ -140,6 +165,50 @@ fn broken_off_at_the_prompt_and_gone_on_with() {
         let anew = format!("{:>4}  {}", first.len() + 1, rest[0]);
         let gone_on = timeless(&shown[shown.find(&anew).expect(&anew)..]);
         assert!(piped.ends_with(&gone_on), "{name}: {gone_on}\n---\n{piped}");
+    }
+}
+
+/// In a window of 24 rows what to do, its cautions and what to type stay in sight at every step of every
+/// sample vehicle, below what was said of the entry before.
+#[test]
+fn what_to_do_stays_in_sight() {
+    const ROWS: usize = 24;
+    for columns in [60, 80] {
+        for story in &STORIES {
+            let (bench, name) = (Bench::new(), story.name());
+            let mut terminal =
+                Terminal::open_in(&bench, &story.arguments(), (columns, ROWS), false);
+            terminal.until("prepared> ");
+            let typed = story.typed();
+            for (number, line) in typed.lines().enumerate() {
+                terminal.enter(line, number + 1);
+            }
+            let shown = terminal.closed("quit");
+            // Each piece from a typed line to the next prompt.
+            let mut pieces = shown.split("\n── ");
+            pieces.next();
+            for step in pieces {
+                let end = step
+                    .find("\ntype ")
+                    .unwrap_or_else(|| panic!("{name}: {step}"));
+                let end = step[end + 1..].lines();
+                let wrapped = end.skip(1).take_while(|line| {
+                    line.starts_with("   ") && line.trim_start().parse::<u32>().is_err()
+                });
+                let whole: Vec<&str> = step.lines().collect();
+                let first = whole
+                    .iter()
+                    .position(|line| line.starts_with("at  ") || line.starts_with("do  "));
+                let last = whole
+                    .iter()
+                    .position(|line| line.starts_with("type  "))
+                    .unwrap()
+                    + wrapped.count();
+                if let Some(first) = first {
+                    assert!(last - first + 2 <= ROWS, "{name} {columns}: {step}");
+                }
+            }
+        }
     }
 }
 

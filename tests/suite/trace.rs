@@ -181,7 +181,7 @@ fn a_slip_costs_nothing() {
     let table = [
         ("2.3", "needs its unit", "drop F3 2.3mV"),
         ("0mV", "decimals", "drop F3 0.0mV"),
-        ("640mA", "read in mV or V", "draw 640mA by series"), // no clamp is at hand
+        ("640mA", "read in mV or V", "draw 0.64A by series"), // no clamp is at hand
         ("2.1mA", "read in mV or V", "drop F3 2.1mV"),
         (
             "drop F33 2.3mV",
@@ -245,6 +245,96 @@ fn undo_goes_back_to_the_step_before() {
             .contains("4         drop F3 2.3mV  (does not count)\n"),
         "{}",
         list.out
+    );
+}
+
+/// How an instrument is set up is said once, then what is another; an empty line says all of it again.
+#[test]
+fn a_set_up_is_said_once() {
+    let bench = Bench::new();
+    let before = "prepared\nasleep\ndraw 0.64A\ndrop F9 0.0mV\n";
+    let run = bench.van(before);
+    let step = run.screen(0);
+    assert!(
+        step.contains("with      meter, as before; a step of"),
+        "{step}"
+    );
+    assert!(!step.contains("first "), "{step}");
+    assert!(step.contains("CAUTION "), "{step}");
+    let again = bench.van(&format!("{before}\n"));
+    let step = again.screen(0);
+    assert!(step.contains("red lead in the V jack"), "{step}");
+    assert!(step.contains("Zero the leads"), "{step}");
+    // The red lead went back to V, so the jack is said each time.
+    let run = bench.van(&format!("{before}draw 0.64A\n"));
+    assert!(
+        run.screen(0).contains("red lead in the V jack"),
+        "{}",
+        run.out
+    );
+}
+
+/// A repair that was not watched, or not read at all, is not called done: neither on the screen nor in
+/// the write-up.
+#[test]
+fn a_repair_that_was_not_verified_is_not_called_done() {
+    let table = [
+        (
+            "0.03A\n31.0mA\nskip draw no time\n",
+            "was within the limit once",
+        ),
+        (
+            "skip draw no time\n",
+            "the draw was not read after the repair",
+        ),
+    ];
+    for (after, said) in table {
+        let bench = Bench::new();
+        let run = bench.piped(
+            &["quarto-van.ron"],
+            &format!("{SESSION}repaired C114 switch adjusted\ndone\nprepared\nasleep\n{after}"),
+            80,
+        );
+        let end = flat(run.screen(0));
+        for words in ["NOT VERIFIED", said, "with the repair not verified"] {
+            assert!(end.contains(words), "{words}: {end}");
+        }
+        assert!(!end.contains("Case done"), "{end}");
+        let mut report = Command::new(env!("CARGO_BIN_EXE_halfsplit"));
+        report.args(["report", "quarto-van.case"]);
+        let report = report.current_dir(bench.0.path()).output().unwrap();
+        let report = String::from_utf8(report.stdout).unwrap();
+        assert!(
+            report.contains("the repair is not verified")
+                || report.contains("The repair is not verified"),
+            "{report}"
+        );
+        assert!(report.contains("**not** verified"), "{report}");
+    }
+}
+
+/// The battery's volts are taken with and without their unit, and kept with it.
+#[test]
+fn the_battery_at_rest_needs_no_unit() {
+    let table = [
+        ("told volts 12.4", "told volts 12.4V"),
+        ("told volts 12,4 V at rest", "told volts 12,4 V at rest"),
+        ("told volts 12400mV", "told volts 12.4V"),
+        ("told 12.4V", "told volts 12.4V"),
+        ("told battery 12.4v", "told volts 12.4v"),
+        ("told battery old", "told battery old"),
+        ("told 12 lamps added", "told 12 lamps added"),
+    ];
+    for (typed, kept) in table {
+        let bench = Bench::new();
+        bench.van(&format!("{typed}\n"));
+        assert_eq!(bench.entries("van.case"), [kept], "{typed}");
+    }
+    let refused = Bench::new().van("told volts 124\n");
+    assert!(
+        refused.out.contains("this works: told volts 12.6V"),
+        "{}",
+        refused.out
     );
 }
 

@@ -152,12 +152,12 @@ impl Page<'_> {
                 "After that, prepared and settled anew with everything in, it takes {last}, which is in order, and it still did when it had been watched."
             ),
             (Verified::Unwatched, Some(last)) => format!(
-                "After that, prepared and settled anew with everything in, it takes {last}, which is in order; it was not watched for longer."
+                "After that, prepared and settled anew with everything in, it takes {last}, which is in order. That was read once and not watched for longer, so the repair is not verified."
             ),
             (Verified::StillOver, Some(last)) => {
                 format!("After that it still took {last}, which is too much.")
             }
-            _ => "It is not known yet whether that mended it: the settled draw was not measured since, or not finely enough to say."
+            _ => "The repair is not verified: the settled draw was not measured since, or not finely enough to say whether that mended it."
                 .to_owned(),
         };
         format!("{}. {after}", what.join("; "))

@@ -24,7 +24,7 @@ impl Page<'_> {
                 let read = match repaired.verified {
                     Verified::NotRead => "no settled draw read since says that it holds: **not** verified".to_owned(),
                     Verified::Unwatched => format!(
-                        "prepared and settled anew, everything in: {}; within the limit. It was **not** read again after a watch, so a drain that comes and goes is not excluded",
+                        "**not** verified: prepared and settled anew, everything in, it was {}, within the limit, once. It was not read again after a watch, so a drain that comes and goes, or takes its time, is not excluded",
                         listed(&draws)
                     ),
                     Verified::Watched => format!(

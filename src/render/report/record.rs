@@ -148,8 +148,13 @@ impl Page<'_> {
         if self.report.rows.is_empty() {
             return "Nothing was read.".to_owned();
         }
-        let mut out = String::from("| entry | typed | showed | out | |\n|---|---|---|---|---|\n");
-        for row in &self.report.rows {
+        let (old, standing): (Vec<&Row>, Vec<&Row>) =
+            self.report.rows.iter().partition(|row| self.is_old(row));
+        let mut out = String::new();
+        if !standing.is_empty() {
+            out.push_str("| entry | typed | showed | out | |\n|---|---|---|---|---|\n");
+        }
+        for row in standing {
             let showed = row.current.map(span).unwrap_or_default();
             let _ = writeln!(
                 out,
@@ -160,14 +165,35 @@ impl Page<'_> {
                 self.worth(row)
             );
         }
+        for (worth, said) in [
+            (
+                Worth::Earlier,
+                "No longer counts, because it was read again or the draw has changed since",
+            ),
+            (Worth::Withdrawn, "Withdrawn"),
+        ] {
+            let these = old.iter().filter(|row| row.worth == worth);
+            let these: Vec<String> = these
+                .map(|row| format!("{} ({})", row.entry, self.text(row.entry)))
+                .collect();
+            if !these.is_empty() {
+                let _ = writeln!(out, "\n{said}: {}.", these.join(", "));
+            }
+        }
         out
+    }
+
+    /// A reading that nothing rests on any more.
+    fn is_old(&self, row: &Row) -> bool {
+        let rests = self.report.verdict.rests_on.contains(&row.entry);
+        !rests && matches!(row.worth, Worth::Earlier | Worth::Withdrawn)
     }
 
     pub(super) fn worth(&self, row: &Row) -> String {
         let rests = self.report.verdict.rests_on.contains(&row.entry);
         let word = match row.worth {
             Worth::Counts | Worth::Seen => "",
-            Worth::Earlier => "superseded: the draw changed since, or it was read again",
+            Worth::Earlier => "true then; the draw has changed since, or it was read again",
             Worth::Awake => "awake: rules nothing out",
             Worth::NotTaken => "not relied on",
             Worth::Withdrawn => "withdrawn",

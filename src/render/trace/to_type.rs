@@ -1,7 +1,6 @@
 //! What to type at a step, and how to get out of readings that clash.
 
 use crate::case::{Case, Entry, Next, Setting, State, TestPlan};
-use crate::instruments::Clamp;
 use crate::journal::Act;
 use crate::measurement::{Jack, Method, Way};
 use crate::render::setup;
@@ -27,19 +26,46 @@ pub(super) fn to_type(case: &Case<'_>, next: &Next) -> String {
     }
 }
 
-/// A reading of a test, as an example.
-pub(super) fn sample(test: &TestPlan, setting: &Setting) -> &'static str {
-    let on_meter = |clamp: Clamp| clamp.scale.is_some();
+/// A reading of a test, as an example that the display at hand could show.
+pub(super) fn sample(test: &TestPlan, setting: &Setting) -> String {
+    let meter = setting.instruments.meter;
+    let millivolts = meter.and_then(|meter| meter.millivolts);
     match (test.method, test.way) {
-        (Method::Look, _) => "yes",
-        (Method::Drop, _) if setup::is_fine(setting) => "0.42mV reversed -0.38mV",
-        (Method::Drop, _) => "2.1mV",
-        (Method::Volts, _) => "12.4V",
-        (_, Some(Way::Series(Jack::MilliA))) => "43.2mA",
-        (_, Some(Way::Series(_))) => "0.61A",
-        _ if setting.instruments.clamp.is_some_and(on_meter) => "61.0mV",
-        _ => "610mA",
+        (Method::Look, _) => "yes".to_owned(),
+        (Method::Drop, _) if setup::is_fine(setting) => "0.42mV reversed -0.38mV".to_owned(),
+        (Method::Drop, _) => {
+            let step = millivolts.map_or(0.1, |range| range.step.value());
+            format!("{}mV", in_steps(2.1, step))
+        }
+        (Method::Volts, _) => "12.4V".to_owned(),
+        (_, Some(Way::Series(jack))) => {
+            let step = setup::range_of(jack, setting).map(|range| range.step.value());
+            match jack {
+                Jack::MilliA => format!("{}mA", in_steps(43.2, step.unwrap_or(0.1))),
+                _ => format!("{}A", in_steps(0.61, step.unwrap_or(10.0) / 1000.0)),
+            }
+        }
+        _ => match setting.instruments.clamp {
+            Some(clamp) if clamp.scale.is_some() => {
+                let step = millivolts.map_or(0.1, |range| range.step.value());
+                format!("{}mV", in_steps(61.0, step))
+            }
+            Some(clamp) if clamp.range.step.value() >= 10.0 => {
+                format!("{}A", in_steps(0.61, clamp.range.step.value() / 1000.0))
+            }
+            _ => "610mA".to_owned(),
+        },
     }
+}
+
+/// A number as a display with this step shows it.
+fn in_steps(value: f64, step: f64) -> String {
+    let decimals = (0..6).find(|places| {
+        let scaled = step * 10f64.powi(*places);
+        scaled > 0.0 && (scaled - scaled.round()).abs() < 1e-6
+    });
+    let decimals = decimals.unwrap_or(1) as usize;
+    format!("{:.decimals$}", (value / step).round() * step)
 }
 
 /// Of readings that clash, the first of two taken alike: it was read again, and is the doubtful one.

@@ -1,0 +1,142 @@
+//! The likeliest causes, by what the step at hand parts: those it is about, and those elsewhere.
+
+use crate::case::{Case, Next, Setting, TestPlan, Weighed};
+use crate::feeds::PartId;
+use crate::measurement::Method;
+use crate::render::answer::current;
+use crate::render::cautions::touched;
+use crate::render::odds::moved_briefly;
+use crate::render::trace::Lines;
+use crate::suspects::Suspect;
+use std::fmt::Write as _;
+
+/// Named of those the step is about, and of the others.
+const THERE: usize = 3;
+const ELSEWHERE: usize = 2;
+
+/// Less than this share is not worth its words.
+const WORTH_NAMING: f64 = 0.01;
+
+/// A share of the odds.
+fn percent(share: f64) -> String {
+    if share < WORTH_NAMING {
+        "below 1 %".to_owned()
+    } else {
+        format!("{:.0} %", share * 100.0)
+    }
+}
+
+/// The likeliest of all, each with what it could hide.
+pub(super) fn likeliest(
+    next: &Next,
+    most: usize,
+) -> impl Iterator<Item = (&'static str, String)> + '_ {
+    next.suspects.iter().take(most).map(|suspect| {
+        let (id, cause) = (&suspect.id, suspect.cause.words());
+        let (share, hides) = (percent(suspect.odds), current(suspect.hides));
+        let moved = moved_briefly(&suspect.moved);
+        let text = format!("{id}, {cause}: {share}, could hide {hides}{moved}");
+        ("likely", text)
+    })
+}
+
+/// Those that the step at hand is about and those elsewhere, each with their share; the likeliest of all
+/// where the step parts nobody.
+pub(super) fn likely(case: &Case<'_>, next: &Next) -> Lines {
+    let setting = case.setting();
+    let parted = next
+        .test
+        .as_ref()
+        .and_then(|test| parted_by(test, case, setting));
+    let Some((name, parts, out)) = parted else {
+        return likeliest(next, THERE).collect();
+    };
+    let (there, elsewhere): (Vec<&Weighed>, Vec<&Weighed>) =
+        next.suspects.iter().partition(|suspect| {
+            let Some(known) = known(suspect, setting) else {
+                return false;
+            };
+            if out {
+                setting.silenced(known, &parts)
+            } else {
+                shows_at(known, &parts, setting)
+            }
+        });
+    if there.is_empty() {
+        return likeliest(next, THERE).collect();
+    }
+    let mut lines = vec![("likely", group(&name, &there, THERE))];
+    let left: f64 = elsewhere.iter().map(|suspect| suspect.odds).sum();
+    if left >= WORTH_NAMING {
+        lines.push(("likely", group("elsewhere", &elsewhere, ELSEWHERE)));
+    }
+    lines
+}
+
+/// What a step is about: how that is called, its parts, and whether they lose their feed. `None` where it
+/// is about the whole vehicle.
+fn parted_by(
+    test: &TestPlan,
+    case: &Case<'_>,
+    setting: &Setting,
+) -> Option<(String, Vec<PartId>, bool)> {
+    let out: Vec<PartId> = case.out_now().parts().collect();
+    let cut = matches!(test.method, Method::Draw | Method::Pull | Method::Unplug);
+    let (name, parts) = match test.method {
+        Method::Draw if !out.is_empty() => ("on what is out".to_owned(), out),
+        Method::Draw | Method::Wait | Method::Refit | Method::Open | Method::Zero => return None,
+        _ => {
+            let name = match test.points.as_slice() {
+                [one] => format!("on {one}"),
+                _ => "on these".to_owned(),
+            };
+            (name, touched(test, &setting.feeds))
+        }
+    };
+    let whole = parts.is_empty() || parts.contains(&PartId(0));
+    (!whole).then_some((name, parts, cut))
+}
+
+/// The suspect as the setting knows it.
+fn known<'s>(weighed: &Weighed, setting: &'s Setting) -> Option<&'s Suspect> {
+    let mut known = setting.suspects.iter();
+    known.find(|one| one.cause == weighed.cause && one.subject == weighed.subject)
+}
+
+/// Whether what a suspect takes would flow there.
+fn shows_at(suspect: &Suspect, parts: &[PartId], setting: &Setting) -> bool {
+    let feeds = &setting.feeds;
+    let below = |one: PartId| parts.iter().any(|part| feeds.is_below(one, *part));
+    suspect.seat().is_some_and(below) || suspect.raises.iter().any(|(part, _)| below(*part))
+}
+
+/// "on F3, 74 %: body feed 1, own draw 49 %; cargo lamp, own draw 10 %"; how many more there are says
+/// little, for most are all but impossible.
+fn group(name: &str, suspects: &[&Weighed], most: usize) -> String {
+    let all: f64 = suspects.iter().map(|suspect| suspect.odds).sum();
+    // The likeliest first; what is all but impossible is not worth its words.
+    let worth = |(at, suspect): &(usize, &&Weighed)| *at == 0 || suspect.odds >= WORTH_NAMING;
+    let named: Vec<&&Weighed> = suspects
+        .iter()
+        .enumerate()
+        .filter(worth)
+        .map(|(_, suspect)| suspect)
+        .take(most)
+        .collect();
+    let mut text = match suspects {
+        [one] if name.strip_prefix("on ") == Some(&one.id) => String::new(),
+        [_] => format!("{name}: "),
+        _ => format!("{name}, {}: ", percent(all)),
+    };
+    for (at, suspect) in named.into_iter().enumerate() {
+        let between = if at == 0 { "" } else { "; " };
+        let (id, cause, share) = (&suspect.id, suspect.cause.words(), percent(suspect.odds));
+        // Writing to a string cannot fail.
+        let _ = write!(text, "{between}{id}, {cause} {share}");
+        let moved = moved_briefly(&suspect.moved);
+        if let Some(moved) = moved.strip_prefix("; ") {
+            let _ = write!(text, " ({})", moved.replace("; ", ", "));
+        }
+    }
+    text
+}

@@ -1,0 +1,132 @@
+//! What a search has come to: readings that clash, the branch, its proof, and what comes after the last step.
+
+use crate::case::{Case, Found, Located, Next, Reason, Setting, State};
+use crate::feeds::Named;
+use crate::interval::Interval;
+use crate::measurement::Method;
+use crate::render::answer::{current, span};
+use crate::render::trace::Lines;
+use crate::suspects::{Cause, Subject};
+use std::fmt::Write as _;
+
+/// The entries that clash.
+pub(super) fn clash(case: &Case<'_>, next: &Next, lines: &mut Lines) {
+    for number in &next.clash {
+        if let Some(entry) = case.entries().iter().find(|e| e.number == *number) {
+            lines.push(("clash", format!("{number}: {}", entry.text)));
+        }
+    }
+    if let Some(clash) = case.clash().filter(|_| !next.clash.is_empty()) {
+        let id = case.setting().feeds.id(clash.part);
+        lines.push((
+            "clash",
+            format!("They cannot all be right about {id} (why {id} says more)."),
+        ));
+    }
+}
+
+/// A branch that is suspected or located: in full where it is parted and at the end, else by name.
+pub(super) fn branch(
+    next: &Next,
+    one: &Located,
+    setting: &Setting,
+) -> Option<(&'static str, String)> {
+    match &next.test {
+        None if next
+            .found
+            .iter()
+            .any(|f| f.returned && f.subject.id(&setting.feeds) == one.id) =>
+        {
+            // How much is said by its proof.
+            let whole = Located {
+                excess: Interval::not_negative(),
+                ..one.clone()
+            };
+            Some(("located", located(&whole, setting)))
+        }
+        None => Some(("located", located(one, setting))),
+        // The proof says it.
+        _ if next.reason == Reason::StaysOut => None,
+        Some(test) if matches!(test.method, Method::Pull | Method::Unplug) => {
+            Some(("suspect", located(one, setting)))
+        }
+        Some(_) => Some(("suspect", one.id.clone())),
+    }
+}
+
+/// A located branch: what, how much, the way there, where it comes out.
+fn located(one: &Located, setting: &Setting) -> String {
+    let feeds = &setting.feeds;
+    let (low, high) = (one.excess.low(), one.excess.high());
+    let mut text = one.id.clone();
+    if low > 0.0 {
+        let _ = write!(text, ", {} too much", span(one.excess));
+    } else if high.is_finite() {
+        let _ = write!(text, ", up to {} too much", current(high));
+    }
+    if !one.path.is_empty() {
+        let path: Vec<_> = one.path.iter().map(|p| feeds.id(*p)).collect();
+        let _ = write!(text, "; the way there: {}", path.join(" > "));
+    }
+    if let Some(nearest) = one.unplug.first() {
+        let plug = matches!(feeds.find(nearest), Some(Named::Plug(_)));
+        let word = if plug { "plug " } else { "comes out at " };
+        let _ = write!(text, "; {word}{nearest}");
+    }
+    text
+}
+
+/// What a proof leaves open that was taken further up than at the part itself.
+fn wire_beside(found: &Found) -> String {
+    let (Subject::Part(part), Cause::OwnDraw) = (&found.subject, found.cause) else {
+        return String::new();
+    };
+    let nearer = found.taken.iter().any(|taken| taken.parts.contains(part));
+    match found.taken.first().filter(|_| !nearer) {
+        Some(taken) => format!("; {} was out, so it or its wire from there on", taken.name),
+        None => String::new(),
+    }
+}
+
+/// What became of a proof.
+pub(super) fn proof(found: &Found, setting: &Setting) -> String {
+    let (id, cause) = (found.subject.id(&setting.feeds), found.cause.words());
+    let fell = span(found.fell);
+    if found.returned {
+        let wire = wire_beside(found);
+        format!(
+            "{id}, {cause}: without it the draw fell by {fell}, with it the draw returned{wire}"
+        )
+    } else {
+        format!(
+            "{id}, {cause}: the draw fell by {fell} and has not returned: only reset, not proven"
+        )
+    }
+}
+
+/// What comes after the last step.
+pub(super) fn afterwards(next: &Next) -> Option<String> {
+    let text = match next.state {
+        State::Confirmed => {
+            let out = next.out.first().map_or("C114", String::as_str);
+            return Some(format!(
+                "Mend it. Then enter what was done, such as: repaired {out} chafed wire. The draw is verified after that, with everything back in."
+            ));
+        }
+        State::Located => "Part it at the plug named, or hand over with what is not proven.",
+        State::Verify if next.test.is_none() && next.reason == Reason::Mended => {
+            "Case done. Put everything back as it was and write it up: halfsplit report, with this case."
+        }
+        State::Verify if next.test.is_none() => {
+            "The case stops here, with the repair not verified; the write-up says so. A draw read later still counts: draw and its reading. Put everything back as it was and write it up: halfsplit report, with this case."
+        }
+        State::Gone => {
+            "Put the vehicle back into the state in which it goes flat, and read the draw over a longer time."
+        }
+        State::WithinLimit => {
+            "Ask when it goes flat, and leave it as the owner does: told parked, told days, told dead."
+        }
+        _ => return None,
+    };
+    Some(text.to_owned())
+}

@@ -1,0 +1,167 @@
+//! What the hands do at a step: place, point, how, with what, and how long it takes.
+
+use crate::case::{Setting, TestPlan};
+use crate::feeds::{Named, PartId, PlaceId};
+use crate::measurement::{Method, Way};
+use crate::render::setup::{self, Earlier};
+use crate::render::trace::Lines;
+use crate::render::words::{number, plug, what};
+use crate::vehicle::PartKind;
+use std::fmt::Write as _;
+
+/// Names listed before the rest is only counted.
+const NAMED: usize = 4;
+
+/// Place, point, how, with what.
+pub(super) fn to_do(
+    test: &TestPlan,
+    setting: &Setting,
+    earlier: &Earlier,
+    until: Option<&str>,
+    lines: &mut Lines,
+) {
+    let feeds = &setting.feeds;
+    let place_name = |place: PlaceId| feeds.place_as_written(place).id.value.as_str();
+    if let Some(place) = test.place {
+        let way: Vec<_> = feeds.way(place).into_iter().map(place_name).collect();
+        lines.push(("at", way.join(", then ")));
+    }
+    let points: Vec<_> = test.points.iter().map(|p| point(p, setting)).collect();
+    lines.push(("do", how(test, &points.join(", "), setting)));
+    if let Some(with) = setup::with(test, setting, earlier) {
+        lines.push(("with", with));
+    }
+    let first = setup::first(test, setting, earlier).into_iter();
+    lines.extend(first.map(|first| ("first", first)));
+    lines.push(("takes", takes(test, setting, until)));
+}
+
+/// A point as a person finds it: what it is, what the lid says, plug and pin, wire colour.
+fn point(name: &str, setting: &Setting) -> String {
+    let feeds = &setting.feeds;
+    let listed = |parts: &[PartId]| {
+        let ids: Vec<_> = parts.iter().take(NAMED).map(|p| feeds.id(*p)).collect();
+        let more = parts.len().saturating_sub(NAMED);
+        let rest = if more > 0 {
+            format!(" and {more} more")
+        } else {
+            String::new()
+        };
+        format!("{}{rest}", ids.join(", "))
+    };
+    match feeds.find(name) {
+        Some(Named::Part(part)) if part.0 != 0 => {
+            let written = feeds.part(*part);
+            let mut said = vec![what(written)];
+            said.extend(written.label.as_ref().map(|l| format!("lid says {l}")));
+            said.extend(plug(written));
+            said.extend(written.colour.clone());
+            format!("{name} ({})", said.join(", "))
+        }
+        Some(Named::Plug(parts)) => format!("{name} ({})", listed(parts)),
+        Some(Named::Module(module)) => {
+            let plugs = feeds.module_feeds(*module);
+            format!("{name} (all its feeds: {})", listed(plugs))
+        }
+        _ => name.to_owned(),
+    }
+}
+
+/// What the hands do.
+fn how(test: &TestPlan, point: &str, setting: &Setting) -> String {
+    let kind = test.part.map(|part| setting.feeds.part(part).kind);
+    match (test.method, test.way) {
+        (Method::Volts, _) => {
+            format!("Volts at {point}: black probe on a sound earth, red on the feed.")
+        }
+        (Method::Drop, _) => match kind {
+            Some(PartKind::Fuse | PartKind::Link | PartKind::Breaker) => {
+                format!("Voltage drop across {point}: a probe on each side; it stays in.")
+            }
+            _ => format!(
+                "Voltage drop along the wire of {point}: a probe at each end of it{}.",
+                test.part.map_or_else(String::new, |part| apart(part, setting))
+            ),
+        },
+        (Method::Clamp, Some(way)) if setup::let_in(test, way, setting) => {
+            format!("Clamp on a loop lead in the place of {point}.")
+        }
+        (Method::Clamp, _) => format!("Clamp the feed wire of {point}."),
+        (Method::Series, _) => format!("Meter in series in the place of {point}."),
+        (Method::Draw, Some(Way::Clamp { .. })) => {
+            "Read the draw: clamp round all leads of one battery post.".to_owned()
+        }
+        (Method::Draw, _) => {
+            "Read the draw: meter in the negative lead, over the bridge.".to_owned()
+        }
+        (Method::Look, _) => match kind {
+            Some(PartKind::Relay) => format!("Feel {point}: is it warm?"),
+            Some(PartKind::Coil) => {
+                format!("Feel the relay of {point}: is it warm?")
+            }
+            Some(PartKind::Switch) => format!("Look at {point}: is it on?"),
+            _ => format!("Look at {point}: is it lit, warm or running?"),
+        },
+        (Method::Pull, _) if test.points.len() > 1 => format!("Pull together: {point}."),
+        (Method::Pull, _) => format!("Pull {point}."),
+        (Method::Unplug, _) => format!("Unplug {point}."),
+        (Method::Refit, _) => format!("Put back {point}."),
+        (Method::Open, _) => format!("Open {point} and leave it open."),
+        (Method::Zero, _) => "Zero the clamp where it will be read.".to_owned(),
+        (Method::Wait, _) => {
+            "Switch nothing on and open no door until the draw no longer falls; leave open what is open.".to_owned()
+        }
+    }
+}
+
+/// Longer than this, in m, the leads of a meter do not reach (judgement).
+const LEADS_REACH: f64 = 1.5;
+
+/// Where the far end of a wire is that the leads do not span.
+fn apart(part: PartId, setting: &Setting) -> String {
+    let feeds = &setting.feeds;
+    let length = feeds.part(part).wire.as_ref().and_then(|wire| wire.length);
+    let Some(length) = length.filter(|length| length.value() > LEADS_REACH) else {
+        return String::new();
+    };
+    let far = feeds.up(part).map_or("", |up| feeds.id(up));
+    format!(
+        ", {} m apart: the far one at {far}, on a long lead",
+        number(length.value())
+    )
+}
+
+/// Minutes, and the chance to wake the vehicle.
+fn takes(test: &TestPlan, setting: &Setting, until: Option<&str>) -> String {
+    let percent = |share: f64| format!("{:.0} %", share * 100.0);
+    if test.method == Method::Wait {
+        let settle = setting.feeds.settle().value();
+        let chance = test.minutes / settle.max(1e-9);
+        let until = until.map_or_else(String::new, |until| format!(", until {until}"));
+        let whole = format!("{} min{until}", number(settle));
+        return if chance < 0.99 {
+            let chance = percent(chance);
+            format!("nothing if it still sleeps; {whole} if that woke it ({chance} likely)")
+        } else {
+            format!("about {whole}")
+        };
+    }
+    let mut said = format!("about {}", duration(test.minutes));
+    if test.disturbs > 0.99 {
+        said.push_str("; it wakes the vehicle");
+    } else if test.disturbs > 0.0 {
+        let _ = write!(said, "; may wake the vehicle ({})", percent(test.disturbs));
+    }
+    said
+}
+
+/// Minutes of a step, as a person would say them.
+fn duration(minutes: f64) -> String {
+    if minutes < 0.95 {
+        format!("{:.0} s", (minutes * 6.0).round().max(1.0) * 10.0)
+    } else if minutes < 9.75 {
+        format!("{} min", number((minutes * 2.0).round() / 2.0))
+    } else {
+        format!("{minutes:.0} min")
+    }
+}
