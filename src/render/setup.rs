@@ -203,9 +203,8 @@ pub(super) fn first(test: &TestPlan, setting: &Setting, earlier: &Earlier) -> Ve
     }
     match (test.method, test.way) {
         (Method::Drop, _) if earlier.knows(test) => {
-            if is_fine(setting) {
-                list.push("Both ways round again, and type both.".to_owned());
-            }
+            let both = is_fine(setting).then(|| "Both ways round again, and type both.".to_owned());
+            list.extend(both);
         }
         (_, Some(Way::Clamp { .. })) if earlier.knows(test) => {
             list.push(
