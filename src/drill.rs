@@ -10,7 +10,7 @@
 //!
 //! **Cost.** A line costs what recording its entry does; judging plans once a step.
 
-use crate::case::{self, Case, Setting, State, TestPlan};
+use crate::case::{self, Case, Next, Reason, Setting, State};
 use crate::feeds::PartId;
 use crate::journal::{self, Act, Context, Misfit, Refusal};
 use crate::measurement::{Method, Way};
@@ -107,8 +107,8 @@ pub struct Step {
 pub enum Said {
     /// It was done.
     Done(Step),
-    /// The step to take, which cost minutes.
-    Hint(Option<Box<TestPlan>>, State),
+    /// What to do next and why, which cost minutes.
+    Hint(Box<Hint>),
     /// Before the reading: what would this display rule out?
     Asks(Asked),
     /// It was done, and what was said before holds or not.
@@ -121,6 +121,19 @@ pub enum Said {
     Cannot(Cannot),
     /// The answer is in: the drill has ended.
     Ended,
+}
+
+/// What a hint tells.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Hint {
+    /// The step to take; where it has none, what the case comes to.
+    Step(Box<Next>),
+    /// The set-up is to be looked at: a vehicle that goes flat draws more than this.
+    SetUp,
+    /// About this question, counted from 0.
+    Question(usize),
+    /// Every reply is in.
+    Replied,
 }
 
 /// A hint costs this many minutes (judgement).
@@ -268,12 +281,34 @@ impl<'s> Drill<'s> {
     }
 
     fn hint(&mut self) -> Said {
-        let next = self.case.next();
+        let hint = self.hinted();
         let step = self.step("hint".to_owned());
         self.parked.pass(HINT_MINUTES);
         self.hints += 1;
         let _ = self.keep(step);
-        Said::Hint(next.test.map(Box::new), next.state)
+        Said::Hint(Box::new(hint))
+    }
+
+    /// The question that waits where nothing is searched for, else the step of the plan.
+    fn hinted(&self) -> Hint {
+        if !self.exercise.hunt {
+            let open = self.replies.iter().position(Option::is_none);
+            return open.map_or(Hint::Replied, Hint::Question);
+        }
+        let next = self.case.next();
+        let checked = self.steps.iter().any(|step| step.typed == CHECK_SET_UP);
+        let doubted = next.reason == Reason::Doubted || next.state == State::WithinLimit;
+        if doubted && !checked && self.case.has_draw() {
+            return Hint::SetUp;
+        }
+        Hint::Step(Box::new(next))
+    }
+
+    /// What would be handed in by this line; `None` where the drill goes on after it.
+    pub fn handed_in_by(&self, line: &str) -> Option<Self> {
+        let mut after = self.clone();
+        after.take(line);
+        (after.ended && !self.ended).then_some(after)
     }
 
     fn wait(&mut self, line: &str, minutes: &str) -> Said {

@@ -317,6 +317,11 @@ fn kept_awake(holder: &Suspect, feeds: &Feeds) -> Vec<(Vec<PartId>, f64)> {
         if module.is_some_and(|module| holder.subject == Subject::Module(module)) {
             continue;
         }
+        // A feed behind a contact that rests open has no current to be kept awake by.
+        let open = |p: &PartId| feeds.part(*p).rest == Some(Rest::Open);
+        if feeds.path(*feed).iter().any(open) {
+            continue;
+        }
         if raised.is_some() {
             kept.extend(raised.map(|raised| (vec![*feed], raised)));
         } else if let Some(module) = module.filter(|module| whole.replace(*module) != Some(*module))

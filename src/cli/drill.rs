@@ -164,8 +164,8 @@ impl Played<'_> {
             let _ = anstream::stderr().write_all(opening.as_bytes());
         }
         for line in &attempt.lines {
-            let said = render::drill_said(&drill.take(line), self.setting);
-            answer(&mut out, &plain(&said, screen))?;
+            let said = render::drill_said(&drill.take(line), self.setting, self.exercise);
+            answer(&mut out, &self.fitted(&said))?;
         }
         let mut input = Input::new();
         while !drill.has_ended() {
@@ -173,10 +173,21 @@ impl Played<'_> {
             let Some(line) = input.line(&prompt, &mut out)? else {
                 break;
             };
+            if input.is_terminal()
+                && let Some(after) = drill.handed_in_by(&line)
+            {
+                // At a prompt a slip of the hand is taken back before it counts.
+                answer(&mut out, &self.fitted(&render::drill_handed_in(&after)))?;
+                let sure = input.line("yes? > ", &mut out)?;
+                if !sure.is_some_and(|sure| ["yes", "y"].contains(&sure.to_lowercase().as_str())) {
+                    answer(&mut out, "not handed in; go on\n")?;
+                    continue;
+                }
+            }
             let Some(said) = self.line(&line, &mut drill, &mut attempt)? else {
                 break;
             };
-            answer(&mut out, &plain(&said, screen))?;
+            answer(&mut out, &self.fitted(&said))?;
         }
         let ended = drill.has_ended();
         if self.exercise.sealed {
@@ -201,6 +212,26 @@ impl Played<'_> {
             self.climb(&debrief);
         }
         Ok(u8::from(!debrief.right))
+    }
+
+    /// As it fits the screen: at a terminal lines end between words, else each answer is one line.
+    fn fitted(&self, text: &str) -> String {
+        let text = plain(text, self.screen);
+        if !std::io::stdout().is_terminal() {
+            return text;
+        }
+        let whole = textwrap::Options::new(self.screen.width)
+            .break_words(false)
+            .word_separator(textwrap::WordSeparator::AsciiSpace)
+            .word_splitter(textwrap::WordSplitter::NoHyphenation);
+        let lines = text.lines().map(|line| {
+            if line.chars().count() > self.screen.width {
+                textwrap::fill(line, &whole)
+            } else {
+                line.to_owned()
+            }
+        });
+        lines.map(|line| line + "\n").collect()
     }
 
     /// Nobody here can tell right from wrong.
@@ -288,7 +319,7 @@ impl Played<'_> {
                         attempt.keep(file)?;
                     }
                 }
-                render::drill_said(&said, self.setting)
+                render::drill_said(&said, self.setting, self.exercise)
             }
         };
         Ok(Some(said))

@@ -371,6 +371,11 @@ impl Input {
         }
     }
 
+    /// Whether a person types.
+    pub(super) const fn is_terminal(&self) -> bool {
+        self.terminal
+    }
+
     /// The next line without the spaces round it; at a terminal asked for with a prompt. `None` at the
     /// end.
     pub(super) fn line(

@@ -133,6 +133,11 @@ impl Drill<'_> {
         self.keep(step)
     }
 
+    /// What was said to each question so far.
+    pub fn replies(&self) -> &[Option<String>] {
+        &self.replies
+    }
+
     /// Every question with what was said to it.
     pub(super) fn replied(&self) -> Vec<Replied> {
         let questions = self.exercise.questions.iter().zip(&self.replies);

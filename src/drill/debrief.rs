@@ -56,7 +56,7 @@ pub struct Judged {
 #[derive(Clone, Debug, PartialEq)]
 #[allow(clippy::struct_excessive_bools)] // independent findings
 pub struct Debrief {
-    /// Every hidden fault was named, and nothing else.
+    /// Every hidden fault was named, and nothing else; where there is none, every reply is right.
     pub right: bool,
     /// What was named.
     pub named: Vec<String>,
@@ -120,7 +120,11 @@ impl Drill<'_> {
             .any(|n| !fits.iter().any(|fit| fit.contains(n)));
         let replies = self.replied();
         let found_all = !fits.is_empty() && fits.iter().all(hit) && !astray;
-        let right = replies.iter().all(|r| r.right == Some(true)) && (found_all || !hunt);
+        let right = if hunt {
+            found_all
+        } else {
+            replies.iter().all(|r| r.right == Some(true))
+        };
         let next = self.case.next();
         let proofs = self.proofs();
         let found: Vec<(String, bool)> = next
@@ -234,6 +238,13 @@ impl Drill<'_> {
             return None;
         }
         let said = self.answer.as_ref().map_or(&[][..], |a| a.plugs.as_slice());
+        // A relay that is named has no connector, though what it feeds may have one.
+        let named = self.answer.iter().flat_map(|a| &a.parts);
+        let mut named = named.flat_map(|name| parts_of(feeds, name)).peekable();
+        let bare = named.peek().is_some() && named.all(|p| feeds.part(p).plug.is_none());
+        if bare && said.is_empty() {
+            return None;
+        }
         Some(!said.is_empty() && said.iter().all(|plug| plugs.contains(&plug.as_str())))
     }
 

@@ -2,14 +2,14 @@
 
 use super::{Chance, Exercise};
 use crate::case::Setting;
-use crate::feeds::{Feeds, PartId};
+use crate::feeds::{Feeds, ModuleId, Named, PartId};
 use crate::measurement::{Method, offered};
 use crate::quantity::Milliamps;
 use crate::simulation::{Drain, Hidden};
-use crate::vehicle::{LoadKind, PartKind};
+use crate::vehicle::{LoadKind, PartKind, Rest};
 
-/// One fault: mostly a load of its own, else a coil, something on no sheet, or what holds its partners
-/// awake, as far as the vehicle has them (shares are judgement). 80 to 1000 mA.
+/// One fault: mostly a load of its own, a contact where one alone feeds it, else a coil, something on no
+/// sheet, or what holds modules awake, as far as the vehicle has them (shares are judgement). 80 to 1000 mA.
 pub fn pick(setting: &Setting, chance: Chance) -> Hidden {
     let feeds = &setting.feeds;
     let of = |fits: &dyn Fn(PartId) -> bool| feeds.parts().filter(|p| fits(*p)).collect::<Vec<_>>();
@@ -17,23 +17,29 @@ pub fn pick(setting: &Setting, chance: Chance) -> Hidden {
         of(&|p| feeds.load_kind(p).is_some() && offered(feeds, p).contains(&Method::Unplug));
     let coils = of(&|p| feeds.part(p).kind == PartKind::Coil);
     let bare = of(&|p| feeds.part(p).kind == PartKind::Fuse && feeds.is_leaf(p));
-    let holders: Vec<_> = feeds
-        .modules()
-        .filter(|m| {
-            feeds
-                .network_of(*m)
-                .is_some_and(|n| feeds.partners(n).count() > 1)
-        })
-        .collect();
+    let has_partners = |m: &ModuleId| {
+        let network = feeds.network_of(*m);
+        network.is_some_and(|n| feeds.partners(n).count() > 1)
+    };
+    let modules = feeds.modules().filter(has_partners).map(Drain::HeldBy);
+    let inputs = feeds
+        .inputs()
+        .map(|(name, _)| Drain::Input(name.to_owned()));
+    let holders: Vec<Drain> = modules.chain(inputs).collect();
     // Three figures at most: nobody reads more off a sheet.
     let current = Milliamps::of((80.0 + 920.0 * chance.at("fault current")).round());
     let kind = chance.at("fault kind");
     let drain = if kind > 0.9 && !holders.is_empty() {
-        Drain::HeldBy(holders[chance.one_of("fault", holders.len())])
+        holders[chance.one_of("fault", holders.len())].clone()
     } else if kind > 0.8 && !bare.is_empty() {
         Drain::Takes(bare[chance.one_of("fault", bare.len())], current)
     } else if kind > 0.7 && !coils.is_empty() {
-        Drain::CoilHeld(coils[chance.one_of("fault", coils.len())])
+        let coil = coils[chance.one_of("fault", coils.len())];
+        if chance.at("fault wire") < 0.5 {
+            Drain::CoilHeld(coil)
+        } else {
+            Drain::WireShorted(coil)
+        }
     } else {
         let from = if loads.is_empty() {
             of(&|p| p != PartId(0))
@@ -41,7 +47,14 @@ pub fn pick(setting: &Setting, chance: Chance) -> Hidden {
             loads
         };
         let part = from.get(chance.one_of("fault", from.len()));
-        Drain::Takes(part.copied().unwrap_or(PartId(0)), current)
+        let part = part.copied().unwrap_or(PartId(0));
+        // What stands behind an open contact draws where that contact is welded.
+        match open_above(feeds, part) {
+            Some(contact) if loads_below(feeds, contact).len() == 1 => {
+                Drain::Contact(contact, current)
+            }
+            _ => Drain::Takes(part, current),
+        }
     };
     Hidden {
         drain,
@@ -49,11 +62,27 @@ pub fn pick(setting: &Setting, chance: Chance) -> Hidden {
     }
 }
 
+/// The nearest contact above a part that rests open.
+fn open_above(feeds: &Feeds, part: PartId) -> Option<PartId> {
+    let way = feeds.path(part).into_iter().rev();
+    let mut open = way.filter(|p| *p != part && feeds.part(*p).rest == Some(Rest::Open));
+    open.next()
+}
+
+fn loads_below(feeds: &Feeds, part: PartId) -> Vec<PartId> {
+    let below = feeds.subtree(part).map(PartId);
+    below.filter(|p| feeds.load_kind(*p).is_some()).collect()
+}
+
 /// The names that are right for a hidden fault, the best first.
 pub fn answers_to(feeds: &Feeds, drain: &Drain) -> Vec<String> {
     let id = |p: PartId| feeds.id(p).to_owned();
     match drain {
-        Drain::Takes(part, _) if feeds.load_kind(*part).is_some() => vec![id(*part)],
+        // Behind a contact that rests open it draws because that contact is welded: both are right.
+        Drain::Takes(part, _) if feeds.load_kind(*part).is_some() => {
+            let contact = open_above(feeds, *part);
+            std::iter::once(*part).chain(contact).map(id).collect()
+        }
         Drain::Takes(part, _) => {
             let mut names = vec![format!("unlisted at {}", id(*part)), id(*part)];
             // A leak in a splice and one in the fuse right above it come out together.
@@ -63,16 +92,16 @@ pub fn answers_to(feeds: &Feeds, drain: &Drain) -> Vec<String> {
             }
             names
         }
-        Drain::CoilHeld(coil) => vec![id(*coil)],
+        Drain::CoilHeld(coil) | Drain::WireShorted(coil) => vec![id(*coil)],
         Drain::Contact(relay, _) => {
-            let below = feeds.subtree(*relay).map(PartId);
-            let loads: Vec<_> = below.filter(|p| feeds.load_kind(*p).is_some()).collect();
+            let loads = loads_below(feeds, *relay);
             let mut names = vec![id(*relay)];
             // Behind the contact one load: it is what can be taken out alone.
             names.extend(loads.first().filter(|_| loads.len() == 1).map(|p| id(*p)));
             names
         }
         Drain::HeldBy(module) => vec![feeds.module(*module).id.value.clone()],
+        Drain::Input(name) => vec![name.clone()],
     }
 }
 
@@ -85,6 +114,8 @@ pub enum Doubt {
     Twice(String),
     /// Nobody may take it out, so nobody can prove it.
     Untouchable(String),
+    /// It stands behind this contact, which rests open: it can draw only where that is welded.
+    BehindOpen(String, String),
 }
 
 /// What is to be asked about an exercise as it is written.
@@ -108,6 +139,14 @@ pub fn doubts(setting: &Setting, exercise: &Exercise) -> Vec<Doubt> {
         if own.iter().any(held) {
             list.push(Doubt::Untouchable(name.clone()));
         }
+        if let Drain::Takes(part, _) = &hidden.drain
+            && let Some(contact) = open_above(feeds, *part)
+        {
+            list.push(Doubt::BehindOpen(
+                name.clone(),
+                feeds.id(contact).to_owned(),
+            ));
+        }
         if seen.contains(&name) {
             list.push(Doubt::Twice(name));
         } else {
@@ -120,8 +159,12 @@ pub fn doubts(setting: &Setting, exercise: &Exercise) -> Vec<Doubt> {
 /// The parts whose connectors are a fault's.
 pub(super) fn seats(feeds: &Feeds, drain: &Drain) -> Vec<PartId> {
     match drain {
-        Drain::Takes(part, _) | Drain::CoilHeld(part) => vec![*part],
+        Drain::Takes(part, _) | Drain::CoilHeld(part) | Drain::WireShorted(part) => vec![*part],
         Drain::Contact(relay, _) => feeds.subtree(*relay).map(PartId).collect(),
         Drain::HeldBy(module) => feeds.module_feeds(*module).to_vec(),
+        Drain::Input(name) => match feeds.find(name) {
+            Some(Named::Part(part)) => vec![*part],
+            _ => Vec::new(),
+        },
     }
 }

@@ -217,10 +217,12 @@ fn biggest_convicted(
 ) -> bool {
     let feeds = &drill.setting.feeds;
     let holds = |h: &crate::simulation::Hidden| match h.drain {
-        Drain::HeldBy(module) => Some(module),
-        _ => None,
+        Drain::HeldBy(module) => vec![module],
+        // What an input wakes is healthy and held as well: the least of them stands for it.
+        Drain::Input(ref name) => crate::simulation::held_by(feeds, name),
+        _ => Vec::new(),
     };
-    let culprits: Vec<ModuleId> = drill.exercise.hidden.iter().filter_map(holds).collect();
+    let culprits: Vec<ModuleId> = drill.exercise.hidden.iter().flat_map(holds).collect();
     if culprits.is_empty() {
         return false;
     }

@@ -17,9 +17,11 @@ Exercise(
     // What is wrong; several are hidden at once. Without `hidden` one is drawn from the number.
     hidden: [
         Cause(part: "boot lamp", takes: mA(400)),            // a load, or a leak in a fuse or splice
-        // Cause(coil: "K1 coil"),                           // a relay's coil that is held on
+        // Cause(coil: "K1 coil"),                           // a coil held on by what commands it
+        // Cause(shorted_wire: "K1 coil"),                   // its control wire touches earth: on, whatever commands it
         // Cause(contact: "K1", takes: mA(300)),             // a contact stuck closed: each load behind it
-        // Cause(holds_awake: "door module"),                // a module that keeps its partners awake
+        // Cause(holds_awake: "door module"),                // a module that keeps its partners awake, or an
+                                                             // input (`held_by`) that does: "door switch"
         // Cause(blown: "F2"),                               // a blown fuse
         // Cause(part: "siren", takes: mA(200), lost_by_pull: true),  // gone once it has lost its feed
     ],
@@ -37,6 +39,7 @@ Exercise(
     hand_in: "The part, its connector and the proof",
     questions: [
         // Question(ask: "Which fuses feed it?", parts: ["F1", "F2"],
+        //     hint: "Follow the line up to the battery",      // said to who asks; without it one is made
         //     wrong: {"F2": "What feeds F2?"}),
         // Question(ask: "How much goes through F2?", current: "F2"),
         // Question(ask: "Is it proven by that? Reply yes or no", words: ["no"]),

@@ -28,6 +28,7 @@ pub use read::{is_exercise, read};
 enum What {
     Takes(Located<String>, Milliamps),
     CoilHeld(Located<String>),
+    WireShorted(Located<String>),
     Contact(Located<String>, Milliamps),
     HeldBy(Located<String>),
     Blown(Located<String>),
@@ -54,6 +55,7 @@ enum Wants {
 struct Asks {
     ask: String,
     wants: Wants,
+    hint: Option<String>,
     wrong: Vec<(String, String)>,
 }
 
@@ -94,6 +96,8 @@ pub struct Question {
     pub ask: String,
     /// What is right.
     pub wants: Wanted,
+    /// What is said to a learner who asks for a hint.
+    pub hint: Option<String>,
     /// Expected wrong replies, and what to say to each.
     pub wrong: Vec<(String, String)>,
 }
@@ -238,11 +242,14 @@ impl Cause {
                 let any = |part: PartId| feeds.part(part).kind != PartKind::Battery;
                 Bound::Drain(Drain::Takes(part(name, &any, HidesIn::Taker)?, *current))
             }
-            What::CoilHeld(name) => Bound::Drain(Drain::CoilHeld(part(
-                name,
-                &kind(&[PartKind::Coil]),
-                HidesIn::Coil,
-            )?)),
+            What::CoilHeld(name) => {
+                let coil = part(name, &kind(&[PartKind::Coil]), HidesIn::Coil)?;
+                Bound::Drain(Drain::CoilHeld(coil))
+            }
+            What::WireShorted(name) => {
+                let coil = part(name, &kind(&[PartKind::Coil]), HidesIn::Coil)?;
+                Bound::Drain(Drain::WireShorted(coil))
+            }
             What::Contact(name, current) => {
                 let contact = kind(&[PartKind::Relay, PartKind::Switch]);
                 Bound::Drain(Drain::Contact(
@@ -257,6 +264,10 @@ impl Cause {
             What::HeldBy(name) => {
                 if let Named::Module(module) = found(setting, &name.value, &name.at)? {
                     return Ok(Bound::Drain(Drain::HeldBy(*module)));
+                }
+                // An input may bear the name of its switch.
+                if feeds.inputs().any(|(input, _)| input == name.value) {
+                    return Ok(Bound::Drain(Drain::Input(name.value.clone())));
                 }
                 let fitting = feeds.modules().next();
                 let fitting = fitting.map(|module| feeds.module(module).id.value.as_str());
@@ -298,6 +309,7 @@ impl Asks {
         Ok(Question {
             ask: self.ask.clone(),
             wants,
+            hint: self.hint.clone(),
             wrong: self.wrong.clone(),
         })
     }

@@ -1,8 +1,12 @@
 //! The words of a drill: its opening, and what each line is answered with.
 
 use crate::case::{Setting, State};
-use crate::drill::{CHECK_SET_UP, Exercise, HINT_MINUTES, Said, Step, Task};
+use crate::drill::{
+    CHECK_SET_UP, Drill, Exercise, HINT_MINUTES, Hint, Question, Said, Step, Task, Wanted,
+};
+use crate::measurement::Method;
 use crate::problem::clean;
+use crate::render::answer::because;
 use crate::render::cautions::cautions;
 use crate::render::debrief::{prediction_asked, prediction_words};
 use crate::render::words::{count, under_heads};
@@ -164,7 +168,10 @@ fn cannot(what: Cannot) -> &'static str {
 
 fn done(step: &Step) -> String {
     let said = step.entry.as_deref().unwrap_or(&step.typed);
-    let after: Vec<&str> = step.happened.iter().map(|h| happened(*h)).collect();
+    let mut after: Vec<&str> = step.happened.iter().map(|h| happened(*h)).collect();
+    if step.typed == "asleep" && step.minutes > 0.0 {
+        after.push("waited until the draw fell no further; what it shows now says whether all of it sleeps");
+    }
     let mut text = format!("{said}  [{}]", minutes(step.minutes));
     if !after.is_empty() {
         text = format!("{text}: {}", after.join("; "));
@@ -172,26 +179,103 @@ fn done(step: &Step) -> String {
     text
 }
 
-/// What a line is answered with, on one line.
-pub fn drill_said(said: &Said, setting: &Setting) -> String {
-    let text = match said {
-        Said::Done(step) => done(step),
-        Said::Hint(Some(test), _) => {
+/// What a hint says: what to do, why, and with which caution.
+fn hinted(hint: &Hint, setting: &Setting, exercise: &Exercise) -> String {
+    let next = match hint {
+        Hint::Step(next) => next,
+        Hint::SetUp => {
+            return format!(
+                "{CHECK_SET_UP}. Why: it goes flat and shows next to nothing; doubt the battery, the \
+                 bridge lead, the jack and the meter's fuse before the vehicle"
+            );
+        }
+        Hint::Question(at) => {
+            let asked = exercise.questions.get(*at);
+            let told = asked.map_or(String::new(), |asked| question_hint(asked, setting));
+            return format!("question {}: {told}", at + 1);
+        }
+        Hint::Replied => return "every question has a reply".to_owned(),
+    };
+    let why = because(next, setting);
+    match (&next.test, next.state) {
+        (Some(test), _) => {
             let caution = cautions(test, setting).into_iter().next();
-            let caution = caution.map_or(String::new(), |c| format!(" Caution: {c}"));
+            let caution = caution.map_or(String::new(), |c| format!(". Caution: {c}"));
+            let typed = if test.method == Method::Wait {
+                "asleep"
+            } else {
+                &test.entry
+            };
+            format!("{typed}. Why: {why}{caution}")
+        }
+        (None, State::Prepare) => format!("prepare the vehicle, then type prepared. Why: {why}"),
+        (None, _) => format!("nothing more to measure; give your answer. Why: {why}"),
+    }
+}
+
+/// What helps with a question without answering it: its author's words, else how such a reply is found.
+fn question_hint(asked: &Question, setting: &Setting) -> String {
+    if let Some(hint) = &asked.hint {
+        return hint.clone();
+    }
+    match &asked.wants {
+        Wanted::Parts(_) => {
+            "type tree. What feeds a part stands above it up to the battery; what a \
+                             part feeds stands below it; a part named twice has two feeds"
+                .to_owned()
+        }
+        Wanted::Current(part) => {
+            let id = setting.feeds.id(*part);
             format!(
-                "hint: {}  [{}].{caution}",
-                test.entry,
-                minutes(HINT_MINUTES)
+                "type drop {id} once it sleeps. The current in mA is the drop in mV times 1000, divided \
+                 by the resistance in mΩ"
             )
         }
-        Said::Hint(None, State::Prepare) => {
-            "hint: prepare the vehicle, then type prepared".to_owned()
+        Wanted::Words(_) | Wanted::Sealed => {
+            "what is the most that could be there and still show that reading?".to_owned()
         }
-        Said::Hint(None, _) => "hint: nothing more to measure; give your answer".to_owned(),
+    }
+}
+
+/// What is handed in by an answer, or by the last reply, read back before it counts.
+pub fn drill_handed_in(after: &Drill<'_>) -> String {
+    let said = match after.answer() {
+        Some(answer) if answer.parts.is_empty() => "no fault".to_owned(),
+        Some(answer) => {
+            let plugs = if answer.plugs.is_empty() {
+                "no connector named".to_owned()
+            } else {
+                format!("at {}", answer.plugs.join(" and "))
+            };
+            let proof = if answer.claims_proof {
+                "proven"
+            } else {
+                "not said to be proven"
+            };
+            format!("{}; {plugs}; {proof}", answer.parts.join(" and "))
+        }
+        None => {
+            let replies = after.replies().iter().enumerate();
+            let replies = replies.filter_map(|(at, reply)| Some((at, reply.as_ref()?)));
+            let replies: Vec<String> = replies.map(|(at, r)| format!("{}. {r}", at + 1)).collect();
+            replies.join("; ")
+        }
+    };
+    format!("You hand in: {said}. Type yes to hand it in; anything else goes on without it.\n")
+}
+
+/// What a line is answered with, on one line.
+pub fn drill_said(said: &Said, setting: &Setting, exercise: &Exercise) -> String {
+    let text = match said {
+        Said::Done(step) => done(step),
+        Said::Hint(hint) => format!(
+            "hint: {}  [{}]",
+            hinted(hint, setting, exercise),
+            minutes(HINT_MINUTES)
+        ),
         Said::Asks(asked) => prediction_asked(&asked.test, &asked.shown, asked.carrying),
         Said::Predicted(done, predicted) => {
-            let done = drill_said(done, setting);
+            let done = drill_said(done, setting, exercise);
             let held: Vec<String> = predicted.iter().map(prediction_words).collect();
             format!("{}; {}", done.trim_end(), held.join("; "))
         }

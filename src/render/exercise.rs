@@ -86,6 +86,10 @@ fn doubt_words(doubt: &Doubt, setting: &Setting) -> String {
         Doubt::Untouchable(name) => {
             format!("nobody may take out {name}, so nobody can prove it at its connector")
         }
+        Doubt::BehindOpen(name, contact) => format!(
+            "{name} is fed through {contact}, which rests open: it draws as if {contact} were welded. \
+             Cause(contact: \"{contact}\", takes: ...) says so"
+        ),
     }
 }
 
@@ -99,8 +103,9 @@ fn takes_words(drain: &Drain) -> String {
                 takes.value()
             )
         }
-        Drain::CoilHeld(_) => "; held on".to_owned(),
-        Drain::HeldBy(_) => "; holds its partners awake".to_owned(),
+        Drain::CoilHeld(_) => "; held on by what commands it".to_owned(),
+        Drain::WireShorted(_) => "; its control wire touches earth".to_owned(),
+        Drain::HeldBy(_) | Drain::Input(_) => "; holds others awake".to_owned(),
     }
 }
 

@@ -15,7 +15,7 @@
 //! that does not depend on what was done before, so that the same test gives the same error on every
 //! way through the vehicle.
 
-use super::{Drain, Simulated};
+use super::{Drain, Simulated, held_by};
 use crate::case::{Setting, chance_of_waking, taken_by};
 use crate::feeds::{Feeds, ModuleId, PartId, PlaceId};
 use crate::instruments::Handling;
@@ -235,16 +235,37 @@ impl<'s> Parked<'s> {
         dead
     }
 
+    /// Whether each part passes its feed on now.
+    pub fn fed(&self) -> Vec<bool> {
+        self.vehicle.fed(&self.dead())
+    }
+
+    /// Whether a module is up now: not asleep yet, calling, or kept awake.
+    fn is_up(&self, module: ModuleId) -> bool {
+        let fed = self.fed();
+        let mut hidden = self.vehicle.drains.iter();
+        let falls = self.falls_asleep(module);
+        let settling = self.minutes - self.stirred + 1e-9 < falls || self.is_calling(module);
+        let alive = |m: ModuleId| {
+            let own = self.setting.feeds.module_feeds(m);
+            own.iter().any(|f| fed[f.index()])
+        };
+        alive(module)
+            && (settling || hidden.any(|d| self.vehicle.kept_up(d, &fed).contains(&module)))
+    }
+
+    /// Minutes after the last disturbance at which a module falls asleep.
+    fn falls_asleep(&self, module: ModuleId) -> f64 {
+        let feeds = &self.setting.feeds;
+        let turn = (f64::from(module.0) + 1.0) / feeds.modules().count() as f64;
+        feeds.settle().value() * (FIRST_SLEEPS + (1.0 - FIRST_SLEEPS) * turn)
+    }
+
     /// The true current at every part now, in mA.
     pub fn currents(&self) -> Vec<f64> {
         let feeds = &self.setting.feeds;
-        let (count, settle) = (feeds.modules().count() as f64, feeds.settle().value());
         let since = self.minutes - self.stirred;
-        let up = |module: ModuleId| {
-            let turn = (f64::from(module.0) + 1.0) / count;
-            let falls = settle * (FIRST_SLEEPS + (1.0 - FIRST_SLEEPS) * turn);
-            since + 1e-9 < falls || self.is_calling(module)
-        };
+        let up = |module| since + 1e-9 < self.falls_asleep(module) || self.is_calling(module);
         let mut vehicle = self.vehicle.clone();
         if self.traps.bursts && (self.minutes + 10.0 * (self.choice)("burst")) % 10.0 < 0.75 {
             let phone = |p: &PartId| feeds.load_kind(*p) == Some(LoadKind::Telematics);
@@ -395,10 +416,14 @@ impl<'s> Parked<'s> {
         let gone = |hidden: &Hidden| {
             hidden.lost_by_break
                 && match &hidden.drain {
-                    Drain::Takes(part, _) | Drain::CoilHeld(part) | Drain::Contact(part, _) => {
-                        dead(*part)
-                    }
+                    Drain::Takes(part, _)
+                    | Drain::CoilHeld(part)
+                    | Drain::WireShorted(part)
+                    | Drain::Contact(part, _) => dead(*part),
                     Drain::HeldBy(module) => feeds.module_feeds(*module).iter().all(|f| dead(*f)),
+                    Drain::Input(name) => held_by(feeds, name)
+                        .iter()
+                        .all(|m| feeds.module_feeds(*m).iter().all(|f| dead(*f))),
                 }
         };
         self.hidden.retain(|hidden| !gone(hidden));

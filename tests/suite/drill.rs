@@ -261,6 +261,7 @@ fn what_does_not_fit_a_drill_is_said_with_a_line_that_works() {
     let asking = |wants: Wanted| Question {
         ask: "How much?".to_owned(),
         wants,
+        hint: None,
         wrong: Vec::new(),
     };
     let current = asking(Wanted::Current(part(&setting, "F1")));

@@ -91,6 +91,20 @@ pub(crate) fn right(feeds: &Feeds, exercise: &Exercise) -> String {
     format!("answer {}{at}", names.join(" and "))
 }
 
+/// The right replies to what is asked beside a search.
+pub(crate) fn replies(exercise: &Exercise) -> Vec<String> {
+    let asked = exercise.questions.iter().enumerate();
+    let replies = asked.filter_map(|(index, question)| {
+        let reply = match &question.wants {
+            Wanted::Parts(parts) => parts.join(" and "),
+            Wanted::Words(words) => words[0].clone(),
+            Wanted::Current(_) | Wanted::Sealed => return None,
+        };
+        Some(format!("reply {} {reply}", index + 1))
+    });
+    replies.collect()
+}
+
 /// What a learner types who knows the way: the best plan and the right replies and answer.
 pub(crate) fn best(rung: &Rung, exercise: &Exercise) -> Vec<String> {
     let feeds = &rung.setting.feeds;
@@ -234,7 +248,7 @@ fn a_healthy_module_that_is_held_up_is_the_biggest_branch_and_a_pull_shows_a_nee
     let convicted = debrief(
         &rung.setting,
         &exercise,
-        &lines("prepared; asleep; draw; answer engine module"),
+        &lines("prepared; asleep; draw; answer radio"),
     );
     assert_eq!(convicted.misconceptions, [Misconception::BiggestConvicted]);
     let pulled = debrief(

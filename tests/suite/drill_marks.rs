@@ -1,7 +1,7 @@
 //! Marks: any play near the best that proves its answer gets all of them, bad checks are named wherever
 //! they are planted, and luck earns little.
 
-use crate::drill_exercises::{Rung, best, debrief, exercise, ladder, right};
+use crate::drill_exercises::{Rung, best, debrief, exercise, ladder, replies, right};
 use crate::driver::sample;
 use halfsplit::case::Setting;
 use halfsplit::drill::{
@@ -87,6 +87,7 @@ fn any_play_near_the_best_that_proves_its_answer_gets_full_marks() {
         }
         for seed in 0..4 {
             let mut lines = wandering(&setting, &exercise, seed);
+            lines.extend(replies(&exercise));
             lines.push(right(&setting.feeds, &exercise));
             let debrief = debrief(&setting, &exercise, &lines);
             if !(debrief.right && debrief.proven) {
@@ -225,8 +226,14 @@ fn a_quick_guess_earns_no_minutes() {
 fn played_at(rung: &str, typed: &str) -> halfsplit::drill::Debrief {
     let rung = ladder().into_iter().find(|r| r.name.starts_with(rung));
     let rung = rung.unwrap();
-    let lines: Vec<String> = typed.split("; ").map(str::to_owned).collect();
-    debrief(&rung.setting, &exercise(&rung), &lines)
+    let exercise = exercise(&rung);
+    // A search is marked here by itself, so what is asked beside it is replied to.
+    let mut lines = Vec::new();
+    if exercise.hunt {
+        lines = replies(&exercise);
+    }
+    lines.extend(typed.split("; ").map(str::to_owned));
+    debrief(&rung.setting, &exercise, &lines)
 }
 
 #[test]
@@ -279,7 +286,7 @@ fn what_is_missing_from_a_proof_is_named() {
         let claimed = debrief
             .misconceptions
             .contains(&Misconception::ClaimedProof);
-        assert!(claimed && debrief.marks <= 50, "{play}: {debrief:#?}");
+        assert!(claimed && debrief.marks <= 60, "{play}: {debrief:#?}");
     }
 }
 

@@ -254,9 +254,11 @@ impl<'s> Driver<'s> {
             Method::Look => {
                 let shows = self.vehicle.drains().iter().any(|drain| match drain {
                     Drain::Takes(p, _) => *p == part(),
-                    Drain::CoilHeld(coil) => feeds.moved_by(*coil) == Some(part()),
+                    Drain::CoilHeld(coil) | Drain::WireShorted(coil) => {
+                        feeds.moved_by(*coil) == Some(part())
+                    }
                     Drain::Contact(relay, _) => feeds.is_below(part(), *relay) && part() != *relay,
-                    Drain::HeldBy(_) => false,
+                    Drain::HeldBy(_) | Drain::Input(_) => false,
                 });
                 let words = match feeds.part(part()).kind {
                     PartKind::Load => ["dark", "lit"],

@@ -16,10 +16,12 @@ pub(crate) fn must_confirm(setting: &Setting, drains: Vec<Drain>, seed: u64) -> 
     let mut hidden: Vec<String> = drains
         .iter()
         .map(|d| match d {
-            Drain::Takes(p, _) | Drain::CoilHeld(p) | Drain::Contact(p, _) => {
-                setting.feeds.id(*p).to_owned()
-            }
+            Drain::Takes(p, _)
+            | Drain::CoilHeld(p)
+            | Drain::WireShorted(p)
+            | Drain::Contact(p, _) => setting.feeds.id(*p).to_owned(),
             Drain::HeldBy(m) => setting.feeds.module(*m).id.value.clone(),
+            Drain::Input(name) => name.clone(),
         })
         .collect();
     hidden.sort();

@@ -77,6 +77,9 @@ mod drill;
 // Exercise files: the ladder that comes with the samples, everything that can be wrong with one, attempts.
 mod drill_exercises;
 
+// Relays, control wires and inputs of the simulated vehicle, as a tradesman would find them.
+mod drill_relays;
+
 // The simulated vehicle: Ohm and Kirchhoff to the last digit, and each trap as it is at a vehicle.
 mod drill_simulation;
 

@@ -26,10 +26,11 @@ const FIELDS: [&str; 16] = [
     "sealed",
 ];
 const CAUSE: &str = "Cause(part: \"boot lamp\", takes: mA(400))";
-const CAUSES: [&str; 7] = [
+const CAUSES: [&str; 8] = [
     "part",
     "takes",
     "coil",
+    "shorted_wire",
     "contact",
     "holds_awake",
     "blown",
@@ -194,7 +195,8 @@ fn cause<'s>(reader: &Reader<'s>, raw: &'s str) -> Option<Cause> {
     let (mut named, mut takes, mut lost) = (Vec::new(), None, false);
     for (field, raw) in fields {
         match field {
-            "takes" => takes = reader.quantity::<Milliamps>(raw, TAKES).map(|q| q.value),
+            // Where it is there and wrong, that alone is said.
+            "takes" => takes = Some(reader.quantity::<Milliamps>(raw, TAKES)?.value),
             "lost_by_pull" => lost = reader.flag(raw)?,
             _ => named.push((field, reader.text(raw)?)),
         }
@@ -214,6 +216,7 @@ fn cause<'s>(reader: &Reader<'s>, raw: &'s str) -> Option<Cause> {
         ("contact", Some(takes)) => What::Contact(name, takes),
         ("part" | "contact", None) => return no_cause(words::no_current(CAUSE)),
         ("coil", _) => What::CoilHeld(name),
+        ("shorted_wire", _) => What::WireShorted(name),
         ("holds_awake", _) => What::HeldBy(name),
         _ => What::Blown(name),
     };
@@ -221,12 +224,14 @@ fn cause<'s>(reader: &Reader<'s>, raw: &'s str) -> Option<Cause> {
 }
 
 fn question<'s>(reader: &Reader<'s>, raw: &'s str, sealed: bool) -> Option<Asks> {
-    let known = ["ask", "parts", "current", "words", "wrong"];
+    let known = ["ask", "parts", "current", "words", "hint", "wrong"];
     let fields = reader.record(raw, "Question", &known, QUESTION)?;
     let (mut ask, mut wants, mut wrong) = (None, sealed.then_some(Wants::Sealed), Vec::new());
+    let mut hint = None;
     for (field, raw) in fields {
         match field {
             "ask" => ask = reader.text(raw).map(|text| text.value),
+            "hint" => hint = reader.text(raw).map(|text| text.value),
             "parts" => {
                 let names = reader.list(raw, "[\"F3\"]").into_iter();
                 wants = Some(Wants::Parts(
@@ -249,5 +254,10 @@ fn question<'s>(reader: &Reader<'s>, raw: &'s str, sealed: bool) -> Option<Asks>
         reader.fault(raw, words::no_reply(QUESTION));
         return None;
     };
-    Some(Asks { ask, wants, wrong })
+    Some(Asks {
+        ask,
+        wants,
+        hint,
+        wrong,
+    })
 }

@@ -3,13 +3,14 @@
 //! **Invariants.** What is shown is the true value, with the error of the instrument and nothing else,
 //! unless a trap spoils it.
 
-use super::{Cannot, Happened, Parked, forbidden};
+use super::{Cannot, Happened, Hidden, Parked, forbidden};
 use crate::feeds::PartId;
 use crate::instruments::Range;
 use crate::journal::Point;
 use crate::measurement::{Jack, Method, Way, lets_in, offered, resistance};
 use crate::quantity::Quantity;
 use crate::simulation::{Drain, shown};
+use crate::vehicle::PartKind;
 
 impl Parked<'_> {
     /// What is typed behind a test: the reading as the display shows it, with its unit, and what came
@@ -29,6 +30,16 @@ impl Parked<'_> {
             Point::Battery => PartId(0),
             Point::Plug(_, parts) if method == Method::Look => {
                 *parts.first().ok_or(Cannot::NoPart)?
+            }
+            Point::Network(network) if method == Method::Look => {
+                let feeds = &self.setting.feeds;
+                let up = feeds.partners(*network).any(|module| self.is_up(module));
+                return Ok((if up { "busy" } else { "silent" }.to_owned(), Vec::new()));
+            }
+            Point::Input(name) if method == Method::Look => {
+                let is_it = |hidden: &Hidden| hidden.drain == Drain::Input(name.clone());
+                let on = self.hidden.iter().any(is_it);
+                return Ok((if on { "on" } else { "off" }.to_owned(), Vec::new()));
             }
             _ => return Err(Cannot::NoPart),
         };
@@ -73,8 +84,7 @@ impl Parked<'_> {
             Method::Volts => {
                 let meter = self.setting.instruments.meter;
                 meter.ok_or(Cannot::NoInstrument)?;
-                let dead = self.dead();
-                let fed = feeds.path(part).iter().all(|p| !dead.contains(p));
+                let fed = self.fed()[part.index()];
                 format!("{:.1}V", if fed { self.supply(part) } else { 0.0 })
             }
             Method::Look => self.seen(part).to_owned(),
@@ -101,31 +111,34 @@ impl Parked<'_> {
     fn is_pulling(&self, blown: PartId) -> bool {
         let feeds = &self.setting.feeds;
         let dead = self.dead();
-        let fed = feeds
-            .path(blown)
-            .iter()
-            .all(|p| *p == blown || !dead.contains(p));
+        let fed = self.vehicle.fed(&dead);
+        let above = feeds.up(blown).is_none_or(|up| fed[up.index()]);
         let below = feeds.subtree(blown).map(PartId);
-        fed && below.skip(1).any(|p| feeds.load_kind(p).is_some())
+        above && below.skip(1).any(|p| feeds.load_kind(p).is_some())
     }
 
     /// What is to be seen or felt at a part.
     fn seen(&self, part: PartId) -> &'static str {
         let feeds = &self.setting.feeds;
-        let dead = self.dead();
-        let fed = feeds.path(part).iter().all(|p| !dead.contains(p));
-        let shows = fed
-            && self.hidden.iter().any(|hidden| match hidden.drain {
-                Drain::Takes(p, _) => p == part,
-                Drain::CoilHeld(coil) => coil == part || feeds.moved_by(coil) == Some(part),
-                Drain::Contact(relay, _) => feeds.is_below(part, relay) && part != relay,
-                Drain::HeldBy(_) => false,
-            });
-        match (feeds.load_kind(part).is_some(), shows) {
-            (true, true) => "lit",
-            (true, false) => "dark",
-            (false, true) => "warm",
-            (false, false) => "cold",
+        let (dead, fed) = (self.dead(), self.fed());
+        let energised = |coil: PartId| self.vehicle.is_energised(coil, &fed, &dead);
+        let takes = || {
+            fed[part.index()]
+                && self.hidden.iter().any(|hidden| match hidden.drain {
+                    Drain::Takes(p, _) => p == part,
+                    Drain::Contact(relay, _) => feeds.is_below(part, relay) && part != relay,
+                    _ => false,
+                })
+        };
+        match feeds.part(part).kind {
+            PartKind::Switch if fed[part.index()] => "on",
+            PartKind::Switch => "off",
+            PartKind::Coil if energised(part) => "warm",
+            PartKind::Relay if feeds.coils_of(part).iter().any(|c| energised(*c)) => "warm",
+            PartKind::Load if takes() => "lit",
+            PartKind::Load => "dark",
+            _ if takes() => "warm",
+            _ => "cold",
         }
     }
 
