@@ -239,7 +239,7 @@ impl Now<'_> {
     }
 
     /// Whether the draw can be read.
-    fn may_draw(&self) -> bool {
+    pub(super) fn may_draw(&self) -> bool {
         !self.is_skipped(Method::Draw, &self.name(&Point::Battery))
     }
 

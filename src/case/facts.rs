@@ -114,6 +114,8 @@ pub enum Question {
     MoreThanJack(Milliamps),
     /// A negative current.
     LeadsRound,
+    /// A minus within the accuracy of zero: it counts as zero.
+    NearZero,
     /// More than the range shows, in volts.
     OverRange(PartId),
     /// A negative current once more at the same point.
@@ -126,6 +128,9 @@ pub enum Question {
     /// The draw fell by itself, so proofs taken just before may have been of parts that were falling
     /// asleep: they count no longer.
     NotSettledThen(Vec<Subject>),
+    /// More was read in a part than fell with it out: the part, the reading's entry, what it said, and
+    /// what fell at most, in mA.
+    DidNotFall(PartId, u32, Interval<Milliamps>, f64),
     /// The vehicle was not asleep.
     NotAsleep,
     /// The draw is still over the limit after the repair.

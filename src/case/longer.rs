@@ -10,11 +10,24 @@ use super::next::Next;
 const SHARE: f64 = 0.1;
 const MINUTES: f64 = 5.0;
 
-/// What a step looked like: minutes until the end from the very beginning, and those of the proof in it.
+/// What a step looked like: minutes until the end from the very beginning, those of them still to go, and
+/// those of the proof in these.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Looked {
     total: f64,
+    to_go: f64,
     proof: f64,
+}
+
+/// Why it takes longer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LongerBecause {
+    /// What is left takes longer to prove.
+    Proof,
+    /// What is left takes longer to part.
+    Tests,
+    /// What was done since took its minutes and the end is no nearer.
+    Spent,
 }
 
 /// The end is further off than it looked; all in minutes.
@@ -26,15 +39,17 @@ pub struct Longer {
     pub looked: f64,
     /// The proof in it, settles and ways included.
     pub proof: f64,
-    /// What is left takes longer to prove, rather than to part.
-    pub by_proof: bool,
+    /// Why.
+    pub because: LongerBecause,
 }
 
 impl Next {
     /// How far off the end looks; `None` where no minutes to go are known.
     pub fn looks(&self) -> Option<Looked> {
+        let to_go = self.expected?;
         Some(Looked {
-            total: self.spent + self.expected?,
+            total: self.spent + to_go,
+            to_go,
             proof: self.proving?,
         })
     }
@@ -48,7 +63,13 @@ impl Looked {
             total: self.total,
             looked: before.total,
             proof: self.proof,
-            by_proof: self.proof - before.proof >= rise / 2.0,
+            because: if self.proof - before.proof >= rise / 2.0 {
+                LongerBecause::Proof
+            } else if self.to_go - before.to_go < rise / 2.0 {
+                LongerBecause::Spent
+            } else {
+                LongerBecause::Tests
+            },
         })
     }
 
@@ -69,20 +90,26 @@ mod tests {
 
     #[test]
     fn only_what_moves_the_end_is_worth_a_word() {
-        let looked = |total, proof| Looked { total, proof };
-        let before = looked(100.0, 40.0);
-        let said = |now: Looked| now.longer_than(&before).map(|longer| longer.by_proof);
+        let looked = |total, to_go, proof| Looked {
+            total,
+            to_go,
+            proof,
+        };
+        let before = looked(100.0, 60.0, 40.0);
+        let said = |now: Looked| now.longer_than(&before).map(|longer| longer.because);
         let table = [
-            (looked(90.0, 40.0), None),
-            (looked(109.0, 49.0), None),
-            (looked(110.0, 40.0), Some(false)),
-            (looked(120.0, 50.0), Some(true)),
-            (looked(120.0, 49.0), Some(false)),
+            (looked(90.0, 50.0, 40.0), None),
+            (looked(109.0, 65.0, 49.0), None),
+            (looked(110.0, 66.0, 40.0), Some(LongerBecause::Tests)),
+            (looked(120.0, 75.0, 50.0), Some(LongerBecause::Proof)),
+            (looked(120.0, 75.0, 49.0), Some(LongerBecause::Tests)),
+            (looked(120.0, 55.0, 41.0), Some(LongerBecause::Spent)),
         ];
         for (now, expected) in table {
             assert_eq!(said(now), expected, "{now:?}");
         }
-        assert_eq!(before.nearer(looked(99.0, 60.0)), looked(99.0, 60.0));
-        assert_eq!(before.nearer(looked(101.0, 20.0)), before);
+        let sooner = looked(99.0, 60.0, 60.0);
+        assert_eq!(before.nearer(sooner), sooner);
+        assert_eq!(before.nearer(looked(101.0, 60.0, 20.0)), before);
     }
 }

@@ -56,6 +56,9 @@ impl Now<'_> {
             self.questions.push(Question::NotAsleep);
             return;
         }
+        if self.believed && !options.sure && self.is_over_jack(reading, way) {
+            return;
+        }
         let around = around_zero(current);
         if reading.low < 0.0 {
             self.below_zero(Method::Draw, PartId(0), around.is_some());
@@ -144,7 +147,28 @@ impl Now<'_> {
         if self.repair().is_some() {
             self.judge_repair(&draw);
         } else {
+            let before = self.total(&self.base());
             self.judge_trial(&draw);
+            self.did_not_fall(&draw, before);
+        }
+    }
+
+    /// Whether a jack cannot have shown this: asks about it then.
+    fn is_over_jack(&mut self, reading: Reading, way: Way) -> bool {
+        let most = self.jack_takes(way);
+        let over =
+            most.filter(|most| reading.unit == Unit::Milliamps && reading.low.abs() > most.value());
+        self.questions.extend(over.map(Question::MoreThanJack));
+        over.is_some()
+    }
+
+    /// What the jack takes that a current was read on.
+    fn jack_takes(&self, way: Way) -> Option<Milliamps> {
+        let meter = self.setting.instruments.meter?;
+        match way {
+            Way::Series(Jack::MilliA) => meter.milliamps?.most,
+            Way::Series(_) => meter.amps?.most,
+            Way::Clamp { .. } => None,
         }
     }
 
@@ -211,12 +235,14 @@ impl Now<'_> {
     /// A current below zero: leads the wrong way once, fed from elsewhere when it is so again; `nothing`
     /// where it is zero within the accuracy.
     fn below_zero(&mut self, method: Method, part: PartId, nothing: bool) {
-        let again = !nothing && !self.negative.insert((method, part));
-        self.questions.push(if again {
-            Question::BackFed(part)
-        } else {
+        let asked = if nothing {
+            Question::NearZero
+        } else if self.negative.insert((method, part)) {
             Question::LeadsRound
-        });
+        } else {
+            Question::BackFed(part)
+        };
+        self.questions.push(asked);
     }
 
     /// Whether a first draw can be right; asks once where it cannot.
@@ -229,15 +255,10 @@ impl Now<'_> {
         } else {
             AWAKE_AT_12_VOLTS
         };
-        let jack = match draw.way {
-            Way::Series(Jack::MilliA) => self.setting.instruments.meter.and_then(|m| m.milliamps),
-            Way::Series(_) => self.setting.instruments.meter.and_then(|m| m.amps),
-            Way::Clamp { .. } => None,
-        };
         // A clamp read on the meter shows millivolts: then the current it means is all there is.
         let in_amps = reading.unit == Unit::Milliamps;
         let shown = if in_amps { reading.high } else { 0.0 };
-        let question = if let Some(most) = jack.and_then(|r| r.most).filter(|m| shown > m.value()) {
+        let question = if let Some(most) = self.jack_takes(draw.way).filter(|m| shown > m.value()) {
             Question::MoreThanJack(most)
         } else if shown > high || current.low() > high {
             Question::Awake(current)
@@ -332,7 +353,9 @@ impl Now<'_> {
             self.taken.insert(test);
         }
         self.since_total += 1;
-        if self.since_total.is_multiple_of(TOTAL_AGAIN) {
+        // Until it was seen to stand still it is the next step by itself.
+        let asked = self.steady || !self.may_draw();
+        if asked && self.since_total.is_multiple_of(TOTAL_AGAIN) {
             self.questions.push(Question::TotalAgain);
         }
         self.weigh_zero((method, part), observed, reading);

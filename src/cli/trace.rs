@@ -37,6 +37,9 @@ pub(super) struct Trace {
     teach: bool,
 }
 
+/// From this chance on that the vehicle woke it is remarked on when its settle is cut short (judgement).
+const LIKELY_AWAKE: f64 = 0.5;
+
 /// Runs the dialogue to its end; exit code 1 when it ends in readings that contradict each other or
 /// decide nothing.
 pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8, Failure> {
@@ -61,6 +64,7 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
     let mut dialogue = Dialogue {
         next: case.next(),
         case,
+        path,
         file,
         basis,
         screen,
@@ -134,6 +138,7 @@ fn again(told: &Trace) -> String {
 /// A case that is talked about.
 struct Dialogue<'s> {
     case: Case<'s>,
+    path: PathBuf,
     file: CaseFile,
     basis: Basis,
     next: Next,
@@ -171,6 +176,7 @@ impl Dialogue<'_> {
             ("quit" | "exit", "") => return Ok(None),
             ("" | "next", "") => self.step(&[], 0).whole,
             ("help" | "?", _) => render::trace_help(width),
+            ("report", "") => render::trace_report(&self.report_command(), width),
             ("list", "") => render::trace_list(&self.case, width),
             ("intake", "") => render::intake(&self.case.intake(), width),
             ("tree", "") => {
@@ -198,7 +204,18 @@ impl Dialogue<'_> {
     fn end(&self, told: &Trace) -> String {
         let end = render::trace_end(&self.case, self.screen.width);
         let end = plain(&end, self.screen);
-        format!("{end}go on     {}\n", again(told))
+        let write_up = if self.next.test.is_none() && self.case.has_draw() {
+            format!("write up  {}\n", self.report_command())
+        } else {
+            String::new()
+        };
+        format!("{end}{write_up}go on     {}\n", again(told))
+    }
+
+    /// The command that writes this case up.
+    fn report_command(&self) -> String {
+        let case = quoted(&self.path.display().to_string());
+        format!("halfsplit report {case}")
     }
 
     /// The case as it was before a repair that holds, and a line that says so.
@@ -283,10 +300,14 @@ impl Dialogue<'_> {
     /// waited already.
     fn watch_the_clock(&mut self) {
         let test = self.next.test.as_ref();
-        let wait = test.filter(|t| t.method == Method::Wait && self.terminal);
+        let settle = self.case.setting().feeds.settle().value();
+        // What most likely sleeps still needs no wait.
+        let wait = test.filter(|t| {
+            t.method == Method::Wait && self.terminal && t.minutes > LIKELY_AWAKE * settle
+        });
         self.wait = match (wait, self.wait) {
             (Some(_), Some(begun)) => Some(begun),
-            (Some(test), None) => Some((Instant::now(), test.minutes)),
+            (Some(_), None) => Some((Instant::now(), settle)),
             (None, _) => None,
         };
     }

@@ -327,6 +327,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::Prove => "Taking it out proves it: the draw must fall, and return when it is back in.".into(),
         Reason::DrawWithout => "Only the draw says whether the drain needs what is out.".into(),
         Reason::StillFalling => "Asleep was said too early once in this case: the draw fell by itself. From there on a draw counts when it reads the same twice, some minutes apart.".into(),
+        Reason::TotalFirst if next.state != State::Confirm => "Some readings were taken since the draw: had it changed meanwhile, their zeros would say nothing.".into(),
         Reason::TotalFirst => "The proof compares with this draw, so it is read once more: while it falls by itself, a fall proves nothing.".into(),
         Reason::StillThere => "That broke the supply twice: the reading counts only if the draw is still what it was.".into(),
         Reason::BackFirst => "Everything else goes back in first, so that one thing alone is out.".into(),
@@ -392,10 +393,17 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             span(*at)
         ),
         Question::MoreThanJack(most) => format!(
-            "That is more than this jack takes ({}): use the clamp or the higher jack.",
+            "That is more than this jack takes ({}): which jack was it? Type it again with jack A or jack mA; use the clamp or the higher jack.",
             current(most.value())
         ),
-        Question::LeadsRound => "A minus: near zero that is only the meter. Else the leads or the clamp are the other way round, or something charges: cover it or switch it off. Such a minus does not count: read it again.".into(),
+        Question::LeadsRound => "A minus: the leads or the clamp are the other way round, or something charges: cover it or switch it off. It does not count: read it again.".into(),
+        Question::DidNotFall(part, entry, current, fell) => format!(
+            "By entry {entry} {} flowed in {}, and with it out the draw fell by {} at most. Was that read at another fuse? Then: withdraw {entry} and why. Or do others take over what it did?",
+            span(*current),
+            feeds.id(*part),
+            self::current(*fell)
+        ),
+        Question::NearZero => "A minus this near zero is the instrument's own: it counts as zero.".into(),
         Question::NotAsleep => "The vehicle was not asleep, so this rules nothing out; enter `asleep` once it has settled.".into(),
         Question::Changed(before, now) => format!(
             "The draw was {}, now it is {}, and nothing was done: earlier readings no longer count. Did it wake?",

@@ -206,10 +206,10 @@ pub(super) fn first(test: &TestPlan, setting: &Setting, earlier: &Earlier) -> Ve
             let both = is_fine(setting).then(|| "Both ways round again, and type both.".to_owned());
             list.extend(both);
         }
-        (_, Some(Way::Clamp { .. })) if earlier.knows(test) => {
-            list.push(
-                "Zero it again just before the reading, in place; wire in the middle.".to_owned(),
-            );
+        // The caution of a clamp round one wire says to zero it.
+        (_, Some(Way::Clamp { turns })) if earlier.knows(test) => {
+            let looped = (turns > 1).then(|| "Zero it again just before the reading.".to_owned());
+            list.extend(looped);
         }
         (Method::Draw, Some(Way::Series(_))) if earlier.knows(test) => {}
         (Method::Drop, _) => {

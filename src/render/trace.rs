@@ -221,11 +221,18 @@ pub fn trace_help(width: usize) -> String {
             "intake",
             "what told days, told volts and the draw say of the battery",
         ),
-        ("next", "the step again (so does an empty line)"),
+        ("next", "the whole step again (so does an empty line)"),
+        ("report", "how to write it up"),
         ("quit", "stop; the case is kept and can be gone on with"),
     ];
     let lines: Vec<_> = lines.map(|(head, text)| (head, text.to_owned())).into();
     under_heads(&lines, width)
+}
+
+/// How a case is written up from the middle of a dialogue.
+pub fn trace_report(command: &str, width: usize) -> String {
+    let said = format!("type quit, then: {command}");
+    under_heads(&[("write up", said)], width)
 }
 
 /// What was entered; what no longer counts is marked.

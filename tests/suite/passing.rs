@@ -284,6 +284,13 @@ fn a_total_beside_a_reading_counts() {
         "volts F9 12.4V",
     ];
     for (number, entry) in readings.into_iter().enumerate() {
+        two.record(entry).unwrap();
+        let total_first = two.next().reason == Reason::TotalFirst;
+        assert_eq!(total_first, number >= 3, "{entry}");
+    }
+    // Once it was seen to stand still it is only asked about.
+    two.record("draw 640mA by series").unwrap();
+    for (number, entry) in readings.into_iter().enumerate() {
         let asked = two.record(entry).unwrap().questions;
         assert_eq!(
             asked.contains(&Question::TotalAgain),

@@ -329,7 +329,7 @@ fn a_count_below_zero_twice_is_no_back_feed() {
     }
     for _ in 0..2 {
         let asked = case.record("drop F1 -0.1mV").unwrap().questions;
-        assert_eq!(asked, [Question::LeadsRound]);
+        assert_eq!(asked, [Question::NearZero]);
     }
     // Beyond the counts it is.
     assert_eq!(
@@ -374,4 +374,55 @@ fn parted_nearer_than_for_the_proof_it_is_out_as_well() {
     assert_eq!(case.next().state, State::Confirmed);
     let told = report(&case).verdict.found.len();
     assert_eq!(told, 1);
+}
+
+/// F3 was read, and F7 was typed: nothing in the sums speaks against it, but with F7 out nothing falls.
+#[test]
+fn a_reading_of_another_fuse_is_noticed_when_it_does_not_fall() {
+    let setting = sample("quarto-van");
+    let mut case = Case::new(&setting);
+    for line in ["prepared", "asleep", "draw 0.64A", "drop F7 2.3mV"] {
+        assert_eq!(case.record(line).unwrap().questions, [], "{line}");
+    }
+    case.record("pull F7; asleep").unwrap();
+    let asked = case.record("draw 0.64A").unwrap().questions;
+    let f7 = part(&setting, "F7");
+    assert!(
+        matches!(asked[..], [Question::DidNotFall(at, 4, _, _)] if at == f7),
+        "{asked:?}"
+    );
+    // A reading of what did fall is not asked about.
+    case.record("withdraw 4 that was F3; refit F7; asleep; drop F3 2.3mV")
+        .unwrap();
+    case.record("pull F3; asleep").unwrap();
+    let asked = case.record("draw 0.03A").unwrap().questions;
+    let noticed = |asked: &Question| matches!(asked, Question::DidNotFall(..));
+    assert!(!asked.iter().any(noticed), "{asked:?}");
+}
+
+/// More than a jack takes was read on another one, at the first draw as at any later.
+#[test]
+fn a_jack_that_cannot_have_shown_it_is_asked_about() {
+    let setting = sample("quarto-van");
+    let mut case = Case::new(&setting);
+    for line in ["prepared", "asleep", "draw 0.64A", "drop F7 0.0mV"] {
+        case.record(line).unwrap();
+    }
+    let (before, draw) = (case.next().test, case.settled_draw().cloned());
+    let asked = case
+        .record("draw 640.0mA by series jack mA")
+        .unwrap()
+        .questions;
+    assert!(
+        matches!(asked[..], [Question::MoreThanJack(_)]),
+        "{asked:?}"
+    );
+    // It changes nothing.
+    assert_eq!(
+        (case.next().test, case.settled_draw().cloned()),
+        (before, draw)
+    );
+    // Said to be checked, it counts.
+    let sure = case.record("draw 640.0mA by series jack mA sure").unwrap();
+    assert!(sure.questions.is_empty(), "{:?}", sure.questions);
 }

@@ -115,10 +115,10 @@ pub(super) fn afterwards(next: &Next) -> Option<String> {
         }
         State::Located => "Part it at the plug named, or hand over with what is not proven.",
         State::Verify if next.test.is_none() && next.reason == Reason::Mended => {
-            "Case done. Put everything back as it was and write it up: halfsplit report, with this case."
+            "Case done. Put everything back as it was and write it up (report says how)."
         }
         State::Verify if next.test.is_none() => {
-            "The case stops here, with the repair not verified; the write-up says so. A draw read later still counts: draw and its reading. Put everything back as it was and write it up: halfsplit report, with this case."
+            "The case stops here, with the repair not verified; the write-up says so. A draw read later still counts: draw and its reading. Put everything back as it was and write it up (report says how)."
         }
         State::Gone => {
             "Put the vehicle back into the state in which it goes flat, and read the draw over a longer time."

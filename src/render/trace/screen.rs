@@ -4,7 +4,7 @@
 //! gives way, and `next` shows all of it.
 
 use crate::case::{
-    Case, Chosen, Longer, Next, Outlook, Question, Reason, Setting, State, TestPlan,
+    Case, Chosen, Longer, LongerBecause, Next, Outlook, Question, Reason, Setting, State, TestPlan,
 };
 use crate::measurement::Method;
 use crate::render::answer::{because, jaws_too_small, question};
@@ -145,20 +145,17 @@ fn careful(test: &TestPlan, setting: &Setting) -> impl Iterator<Item = (&'static
 
 /// Why it takes longer than it looked.
 fn later(longer: &Longer) -> String {
-    let Longer {
-        total,
-        looked,
-        proof,
-        by_proof,
-    } = longer;
-    let why = if *by_proof {
-        format!("what is left takes longer to prove (about {proof:.0} min, settles included)")
-    } else {
-        "what is left takes more tests to part".to_owned()
+    let (total, looked, proof) = (longer.total, longer.looked, longer.proof);
+    let why = match longer.because {
+        LongerBecause::Proof => format!(
+            "that was an average, and what is left takes longer to prove (about {proof:.0} min, settles included)"
+        ),
+        LongerBecause::Tests => {
+            "that was an average, and what is left takes more tests to part".to_owned()
+        }
+        LongerBecause::Spent => "what was done since took its time and did not find it".to_owned(),
     };
-    format!(
-        "Done after about {total:.0} min in all, not {looked:.0}: that was an average, and {why}."
-    )
+    format!("Done after about {total:.0} min in all, not {looked:.0}: {why}.")
 }
 
 /// How many rows a text takes.
