@@ -75,18 +75,8 @@ impl Now<'_> {
         if !self.believed && !options.sure && !self.credible(&draw, reading) {
             return;
         }
-        let lower = current.high() < self.questioned;
-        if self.believed && !options.sure && lower && self.hardly_possible(&draw) {
-            self.questions.push(Question::HardlyAnything(current));
-            // As good as nothing proves whatever is out; so it is read twice, once in a case.
-            let doubted = self.doubted.as_ref();
-            let again = doubted.is_some_and(|d| d.out == draw.out && d.current.touches(current));
-            let nothing = reading.unit == Unit::Milliamps && reading.high <= HARDLY_ANYTHING;
-            if nothing && !again {
-                self.doubted = Some(draw);
-                return;
-            }
-            self.questioned = current.low();
+        if self.believed && !options.sure && self.as_good_as_nothing(&draw, reading) {
+            return;
         }
         if self.believed && !options.sure && self.has_woken(&draw) {
             return;
@@ -276,6 +266,25 @@ impl Now<'_> {
         }
         self.questions.push(question);
         self.doubted = Some(draw.clone());
+        false
+    }
+
+    /// Whether a later draw that is hardly possible is to be read again before it counts: as good as
+    /// nothing proves whatever is out, so it is read twice, once in a case.
+    fn as_good_as_nothing(&mut self, draw: &Draw, reading: Reading) -> bool {
+        let current = draw.current;
+        if current.high() >= self.questioned || !self.hardly_possible(draw) {
+            return false;
+        }
+        self.questions.push(Question::HardlyAnything(current));
+        let doubted = self.doubted.as_ref();
+        let again = doubted.is_some_and(|d| d.out == draw.out && d.current.touches(current));
+        let nothing = reading.unit == Unit::Milliamps && reading.high <= HARDLY_ANYTHING;
+        if nothing && !again {
+            self.doubted = Some(draw.clone());
+            return true;
+        }
+        self.questioned = current.low();
         false
     }
 
