@@ -171,7 +171,19 @@ impl<'s> Case<'s> {
     /// # Errors
     /// A [`Refusal`] with a line that works; then nothing has changed.
     pub fn record(&mut self, line: &str) -> Result<Recorded, Refusal> {
-        self.take(line).map_err(|refusal| self.mended(refusal))
+        let pending = self.pending();
+        let taken = self.take(line, pending);
+        taken.map_err(|refusal| self.mended(refusal))
+    }
+
+    /// The same for a line that says all of itself, its way and its point, so that the test that is asked
+    /// for need not be worked out.
+    ///
+    /// # Errors
+    /// As in [`Case::record`].
+    pub fn record_whole(&mut self, line: &str) -> Result<Recorded, Refusal> {
+        let taken = self.take(line, None);
+        taken.map_err(|refusal| self.mended(refusal))
     }
 
     /// A refusal whose line works in this case too: what the grammar proposes may not apply here.
@@ -181,7 +193,7 @@ impl<'s> Case<'s> {
         }
         // Each refusal leads nearer to a line that works; a few are enough.
         for _ in 0..3 {
-            match self.clone().take(&refusal.works) {
+            match self.clone().take(&refusal.works, self.pending()) {
                 Ok(_) => break,
                 Err(again) => refusal.works = again.works,
             }
@@ -189,8 +201,7 @@ impl<'s> Case<'s> {
         refusal
     }
 
-    fn take(&mut self, line: &str) -> Result<Recorded, Refusal> {
-        let pending = self.pending();
+    fn take(&mut self, line: &str, pending: Option<TestPlan>) -> Result<Recorded, Refusal> {
         let context = Context {
             pending: pending.as_ref().map(|test| test.entry.clone()),
             clamp_in_millivolts: self

@@ -210,6 +210,11 @@ impl<'s> Drill<'s> {
         self.answer.as_ref()
     }
 
+    /// Whether nothing is missing any more: the answer, or where nothing is searched for each reply.
+    pub fn is_complete(&self) -> bool {
+        self.ended || !self.exercise.hunt && self.replies.iter().all(Option::is_some)
+    }
+
     /// Whether the answer, or the last reply, is in.
     pub fn has_ended(&self) -> bool {
         self.ended
@@ -395,7 +400,7 @@ impl<'s> Drill<'s> {
         // A vehicle that woke, or is awake still, is seen to be so.
         let mut case = self.case.clone();
         let woke = step.happened.contains(&Happened::Woke);
-        match case.record(text) {
+        match case.record_whole(text) {
             Ok(recorded) => {
                 let low = |asked: &case::Question| matches!(asked, case::Question::BatteryLow(_));
                 if recorded.questions.iter().any(low) {
@@ -414,10 +419,10 @@ impl<'s> Drill<'s> {
         self.parked = parked;
         self.parked.pass(took);
         if woke {
-            let _ = case.record("awake");
+            let _ = case.record_whole("awake");
         } else if slept && !case.is_asleep() && self.parked.is_asleep() {
             // Nothing woke, which is seen at once: nobody has to wait for it.
-            let _ = case.record("asleep");
+            let _ = case.record_whole("asleep");
         }
         self.case = case;
         self.keep(step)

@@ -98,7 +98,12 @@ impl Now<'_> {
     }
 
     pub(super) fn next(&self) -> Next {
-        let mut next = self.decide(true);
+        self.next_with(true)
+    }
+
+    /// The step; with `whole` also the suspects and the floor.
+    pub(super) fn next_with(&self, whole: bool) -> Next {
+        let mut next = self.decide(whole);
         if next.test.as_ref().is_some_and(|t| t.method == Method::Wait) {
             next.open = self.to_open();
         }

@@ -52,6 +52,15 @@ impl Case<'_> {
     /// while a proof is under way, when the readings clash, when the draw is within the limit or no
     /// limit is known, when no suspect is left.
     pub fn plan(&self) -> Option<Planned> {
+        let plan = self.plan_alone()?;
+        Some(Planned {
+            at_least: planner::floor(&plan.table),
+            ..plan
+        })
+    }
+
+    /// The same with a floor of nothing, for who only holds steps against the plan.
+    pub fn plan_alone(&self) -> Option<Planned> {
         let now = &self.now;
         let draw = now.searched()?;
         let judged = now.judged_base();
@@ -94,7 +103,7 @@ impl Case<'_> {
             proofs,
             tests,
             expected: chart.nodes.first().map_or(0.0, |root| root.expected),
-            at_least: planner::floor(&plan.table),
+            at_least: 0.0,
             chart,
             places: plan.places,
             table: plan.table,

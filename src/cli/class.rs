@@ -1,15 +1,20 @@
 //! `halfsplit class`: the attempts of a class at one exercise, marked in one go.
 
+use crate::case::Setting;
 use crate::cli::attempt::{self, Attempt};
-use crate::cli::exercise::{Opened, listed, open, passphrase, stem};
+use crate::cli::exercise::{listed, open, passphrase, stem};
 use crate::cli::{Failure, answer, files, plain, say};
-use crate::drill::{Chance, Drill, Marked, Played, best};
+use crate::drill::{Chance, Drill, Exercise, Marked, Played, best};
 use crate::problem::Look;
 use crate::render;
 use clap::Args;
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 use std::io::Write;
 use std::path::PathBuf;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::time::{Duration, Instant};
 
 /// What `class` is told.
 #[derive(Args, Debug)]
@@ -41,9 +46,9 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
         return Err(Failure::Usage(text.to_owned()));
     }
     let name = stem(&told.exercise);
-    let mut plans: BTreeMap<u64, Played> = BTreeMap::new();
+    let mut exercises: BTreeMap<u64, Exercise> = BTreeMap::new();
     let mut seen: BTreeMap<u64, String> = BTreeMap::new();
-    let (mut marked, mut left_out) = (Vec::new(), 0);
+    let (mut attempts, mut left_out) = (Vec::new(), 0);
     for (index, file) in files_of(told)?.iter().enumerate() {
         let shown = file.display();
         let attempt = match attempt::read(file) {
@@ -61,18 +66,23 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
             ));
             continue;
         }
-        let Some(one) = mark(&opened, &attempt, index as u64 + 1, &mut plans, screen)? else {
-            return Ok(1);
-        };
-        if let Some(before) = seen.insert(one.learner, shown.to_string()) {
-            let number = one.learner;
+        let number = attempt.number;
+        if let Entry::Vacant(vacant) = exercises.entry(number) {
+            let Some(exercise) = opened.exercise(number, screen)? else {
+                return Ok(1);
+            };
+            vacant.insert(exercise);
+        }
+        let learner = attempt.learner.unwrap_or(index as u64 + 1);
+        if let Some(before) = seen.insert(learner, shown.to_string()) {
             say(&format!(
-                "learner {number} stands in {before} and in {shown}: each counts for itself"
+                "learner {learner} stands in {before} and in {shown}: each counts for itself"
             ));
         }
-        marked.push(one);
+        attempts.push((learner, attempt));
     }
-    marked.sort_by_key(|one| one.learner);
+    attempts.sort_by_key(|(learner, _)| *learner);
+    let marked = marked(&opened.setting, &exercises, &attempts);
     if let Some(to) = &told.csv {
         files::write(to, &render::class_table(&marked))?;
     }
@@ -104,29 +114,63 @@ fn files_of(told: &Told) -> Result<Vec<PathBuf>, Failure> {
     Ok(files)
 }
 
-/// Plays an attempt again and judges it. The best plan of a number is worked out once. Lines that are
+/// Plays each attempt again and judges it. The best plan of a number is worked out once. Lines that are
 /// refused now, because a file was changed since, are left out and said.
-fn mark(
-    opened: &Opened,
-    attempt: &Attempt,
-    order: u64,
-    plans: &mut BTreeMap<u64, Played>,
-    screen: Look,
-) -> Result<Option<Marked>, Failure> {
-    let Some(exercise) = opened.exercise(attempt.number, screen)? else {
-        return Ok(None);
+fn marked(
+    setting: &Setting,
+    exercises: &BTreeMap<u64, Exercise>,
+    attempts: &[(u64, Attempt)],
+) -> Vec<Marked> {
+    let numbers: Vec<(u64, &Exercise)> = exercises.iter().map(|(n, e)| (*n, e)).collect();
+    let of = |number: u64| move |question: &str| Chance(number).at(question);
+    let plans = side_by_side("best plans worked out", &numbers, |(_, exercise)| {
+        best(setting, exercise, &of(exercise.number))
+    });
+    let plans: BTreeMap<u64, Played> = numbers.iter().map(|(n, _)| *n).zip(plans).collect();
+    side_by_side("attempts marked", attempts, |(learner, attempt)| {
+        let exercise = &exercises[&attempt.number];
+        let choice = of(exercise.number);
+        let drill = attempt.on(Drill::new(setting, exercise, &choice));
+        Marked {
+            learner: *learner,
+            number: exercise.number,
+            ended: drill.is_complete(),
+            debrief: drill.debrief_against(plans[&attempt.number].clone(), &choice),
+        }
+    })
+}
+
+/// How long it may take before it says how far it has come, and how often then.
+const SAYS: Duration = Duration::from_secs(3);
+
+/// Does the same with each of these on all processors; what comes out stands in their order.
+fn side_by_side<T: Sync, R: Send>(done: &str, list: &[T], work: impl Fn(&T) -> R + Sync) -> Vec<R> {
+    let threads = std::thread::available_parallelism().map_or(1, usize::from);
+    let next = AtomicUsize::new(0);
+    let began = Mutex::new(Instant::now());
+    let results: Mutex<Vec<(usize, R)>> = Mutex::new(Vec::new());
+    let take = || {
+        loop {
+            let at = next.fetch_add(1, Ordering::Relaxed);
+            let Some(one) = list.get(at) else { return };
+            let result = work(one);
+            // Whoever panicked with it held has ended the program.
+            let (Ok(mut results), Ok(mut began)) = (results.lock(), began.lock()) else {
+                return;
+            };
+            results.push((at, result));
+            if began.elapsed() > SAYS && results.len() < list.len() {
+                say(&format!("{} of {} {done}", results.len(), list.len()));
+                *began = Instant::now();
+            }
+        }
     };
-    let chance = Chance(exercise.number);
-    let choice = move |question: &str| chance.at(question);
-    let setting = &opened.setting;
-    let plan = plans
-        .entry(exercise.number)
-        .or_insert_with(|| best(setting, &exercise, &choice));
-    let drill = attempt.on(Drill::new(setting, &exercise, &choice));
-    Ok(Some(Marked {
-        learner: attempt.learner.unwrap_or(order),
-        number: exercise.number,
-        ended: drill.has_ended(),
-        debrief: drill.debrief_against(plan.clone(), &choice),
-    }))
+    std::thread::scope(|scope| {
+        for _ in 0..threads.min(list.len()) {
+            scope.spawn(take);
+        }
+    });
+    let mut results = results.into_inner().unwrap_or_default();
+    results.sort_by_key(|(at, _)| *at);
+    results.into_iter().map(|(_, result)| result).collect()
 }

@@ -125,7 +125,7 @@ impl Drill<'_> {
         } else {
             replies.iter().all(|r| r.right == Some(true))
         };
-        let next = self.case.next();
+        let next = self.case.step();
         let proofs = self.proofs();
         let found: Vec<(String, bool)> = next
             .found
@@ -286,7 +286,7 @@ impl Drill<'_> {
         Played {
             lines: lines.map(|step| step.typed.clone()).collect(),
             minutes: self.parked.minutes(),
-            state: self.case.next().state,
+            state: self.case.step().state,
             proven: proven.map(|(id, _)| id.clone()).collect(),
             wakes: self.parked.wakes(),
         }
@@ -296,17 +296,22 @@ impl Drill<'_> {
     fn judged(&self, best: &Played) -> Vec<Judged> {
         let texts: Vec<String> = self.case.entries().iter().map(|e| e.text.clone()).collect();
         let at = |count: usize| Case::reopen(self.setting, texts[..count].iter().cloned()).ok();
+        // What stood after a step mostly stands before the next one.
+        let mut reached: Option<(usize, Case<'_>)> = None;
         let mut list = Vec::new();
         for (index, step) in self.steps.iter().enumerate() {
             let Some(entry) = &step.entry else {
                 list.push(self.judged_apart(step));
                 continue;
             };
-            let after = self.steps.get(index + 1).map_or(texts.len(), |s| s.before);
-            let (Some(before), Some(after)) = (at(step.before), at(after)) else {
+            let until = self.steps.get(index + 1).map_or(texts.len(), |s| s.before);
+            let known = reached.take().filter(|(count, _)| *count == step.before);
+            let before = known.map(|(_, case)| case).or_else(|| at(step.before));
+            let (Some(before), Some(after)) = (before, at(until)) else {
                 continue;
             };
             let mut judged = judge(step, entry, &before, &after);
+            reached = Some((until, after));
             // What was to be done sooner or later, and is done for the first time, is no bad check: it is
             // on the best path, or was called the better step before.
             let is_it = |line: &String| line.split(" by ").next() == Some(step.typed.as_str());

@@ -38,13 +38,13 @@ pub(super) fn judge(step: &Step, entry: &str, before: &Case<'_>, after: &Case<'_
     if !splits {
         return judged;
     }
-    let next = before.next();
+    let next = before.step();
     let asked = next.test.as_ref().map(|t| t.entry.clone());
     if asked.as_deref() == Some(step.typed.as_str()) {
         return judged;
     }
     let better = asked.filter(|_| next.test.is_some());
-    let Some(plan) = before.plan() else {
+    let Some(plan) = before.plan_alone() else {
         // Nothing can be split before the draw is known, nor while a proof is under way.
         judged.verdict = Verdict::Premature;
         judged.lost = step.minutes;

@@ -54,7 +54,7 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
     let mut again = 0;
     // More than any case takes; a plan that goes round in rings ends here.
     for _ in 0..300 {
-        let next = drill.case.next();
+        let next = drill.case.step();
         let low = |asked: &Question| matches!(asked, Question::BatteryLow(_));
         let line = match (&next.test, next.state) {
             (_, State::Prepare | State::Baseline) if !looked => {
@@ -96,7 +96,7 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
             break;
         }
     }
-    let next = drill.case.next();
+    let next = drill.case.step();
     let found = next.found.iter().filter(|f| f.returned);
     let mut proven: Vec<String> = found.map(|f| f.subject.id(&setting.feeds)).collect();
     let proofs = drill.proofs();

@@ -69,7 +69,7 @@ impl Drill<'_> {
     fn proof_of(&self, drain: &Drain) -> Result<u32, Gap> {
         let feeds = &self.setting.feeds;
         let fit = answers_to(feeds, drain);
-        let found = self.case.next().found;
+        let found = self.case.step().found;
         let named = found
             .iter()
             .find(|f| f.returned && fit.contains(&f.subject.id(feeds)));

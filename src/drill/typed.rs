@@ -53,7 +53,7 @@ impl Drill<'_> {
         if has_large && !too_much && most.is_some() && self.case.readings().iter().any(fits) {
             return Jack::MilliA;
         }
-        match self.case.next().test.and_then(|test| test.way) {
+        match self.case.step().test.and_then(|test| test.way) {
             Some(Way::Series(Jack::MilliA)) if too_much && has_large => Jack::A,
             Some(Way::Series(jack)) => jack,
             _ if has_large => Jack::A,
