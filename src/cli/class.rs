@@ -30,6 +30,9 @@ pub(super) struct Told {
     /// Writes the results as a page to print
     #[arg(long, value_name = "FILE")]
     page: Option<PathBuf>,
+    /// Print the results as one JSON object
+    #[arg(long)]
+    json: bool,
     /// The first line of this file is the passphrase of the exercise's seal
     #[arg(long, value_name = "FILE")]
     passphrase_file: Option<PathBuf>,
@@ -41,7 +44,7 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
     let Some(opened) = open(&told.exercise, None, passphrase.as_deref(), screen)? else {
         return Ok(1);
     };
-    if opened.task.sealed.is_some() {
+    if opened.task.sealed.is_some() || opened.withheld {
         let text = "the seal of this exercise wants its passphrase: --passphrase-file FILE";
         return Err(Failure::Usage(text.to_owned()));
     }
@@ -82,6 +85,7 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
         attempts.push((learner, attempt));
     }
     attempts.sort_by_key(|(learner, _)| *learner);
+    alike(&attempts);
     let marked = marked(&opened.setting, &exercises, &attempts);
     if let Some(to) = &told.csv {
         files::write(to, &render::class_table(&marked))?;
@@ -89,12 +93,31 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
     if let Some(to) = &told.page {
         files::write(to, &render::class_page(&opened.task, &marked))?;
     }
-    if told.csv.is_none() && told.page.is_none() {
+    if told.json {
+        let row = serde_json::to_string(&render::class_json(&name, &marked))?;
+        answer(&mut out, &format!("{row}\n"))?;
+    } else if told.csv.is_none() && told.page.is_none() {
         let text = render::class(&opened.task, &marked, screen.width);
         let text = plain(&text, screen);
         answer(&mut out, &text)?;
     }
     Ok(u8::from(left_out > 0))
+}
+
+/// Says which learners typed the very same, line for line: they may have worked at one screen.
+fn alike(attempts: &[(u64, Attempt)]) {
+    let mut same: BTreeMap<&[String], Vec<String>> = BTreeMap::new();
+    for (learner, attempt) in attempts {
+        same.entry(&attempt.lines)
+            .or_default()
+            .push(learner.to_string());
+    }
+    for learners in same.values().filter(|learners| learners.len() > 1) {
+        say(&format!(
+            "learners {} typed the same, line for line",
+            learners.join(", ")
+        ));
+    }
 }
 
 /// The attempts that were named, and those in the folders that were.

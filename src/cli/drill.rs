@@ -30,7 +30,7 @@ pub(super) struct Told {
     /// Keeps each line in this file, and goes on with it where it is there
     #[arg(long, value_name = "FILE")]
     attempt: Option<PathBuf>,
-    /// The learner's number, kept in the attempt for the results of a class
+    /// The learner's number, kept in the attempt and in the progress on the ladder
     #[arg(long, value_name = "N")]
     learner: Option<u64>,
     /// At a real training board: type each reading as you read it there
@@ -41,7 +41,7 @@ pub(super) struct Told {
     predict: bool,
     /// Lists the exercises of a folder with your progress
     #[arg(long, value_name = "FOLDER", num_args = 0..=1, default_missing_value = ladder::EXERCISES,
-          conflicts_with_all = ["file", "number", "attempt", "json", "board", "predict", "page"])]
+          conflicts_with_all = ["file", "number", "attempt", "board", "predict", "page"])]
     ladder: Option<PathBuf>,
     /// The table your progress on the ladder is kept in; without it one in your data folder
     #[arg(long, value_name = "FILE")]
@@ -52,7 +52,7 @@ pub(super) struct Told {
     /// Writes the debrief as a page to print as well
     #[arg(long, value_name = "FILE")]
     page: Option<PathBuf>,
-    /// Print the debrief as one JSON object, last
+    /// Print the debrief, or the ladder, as one JSON object, last
     #[arg(long)]
     json: bool,
 }
@@ -60,7 +60,15 @@ pub(super) struct Told {
 /// Lists the ladder, or plays to the answer or the end of the lines.
 pub(super) fn run(told: &Told, screen: Look, out: impl Write) -> Result<u8, Failure> {
     match (&told.ladder, &told.file) {
-        (Some(folder), _) => ladder::run(folder, told.progress.as_deref(), screen, out),
+        (Some(folder), _) => {
+            let listing = ladder::Listing {
+                folder,
+                progress: told.progress.as_deref(),
+                learner: told.learner,
+                json: told.json,
+            };
+            ladder::run(listing, screen, out)
+        }
         (None, Some(file)) => play(told, file, screen, out),
         (None, None) => Ok(0),
     }
@@ -101,6 +109,7 @@ fn play(told: &Told, file: &Path, screen: Look, out: impl Write) -> Result<u8, F
             setting: &opened.setting,
             exercise: &exercise,
             task: Some((&opened.task, exercise::stem(file))),
+            withheld: exercise.sealed || opened.withheld,
             screen,
         };
         return played.run(kept, out);
@@ -127,6 +136,7 @@ fn play(told: &Told, file: &Path, screen: Look, out: impl Write) -> Result<u8, F
         setting: &setting,
         exercise: &exercise,
         task: None,
+        withheld: false,
         screen,
     };
     played.run(kept, out)
@@ -138,6 +148,8 @@ struct Played<'t> {
     setting: &'t crate::case::Setting,
     exercise: &'t Exercise,
     task: Option<(&'t crate::drill::Task, String)>,
+    /// What came of it is the instructor's to tell.
+    withheld: bool,
     screen: Look,
 }
 
@@ -189,8 +201,8 @@ impl Played<'_> {
             };
             answer(&mut out, &self.fitted(&said))?;
         }
-        let ended = drill.has_ended();
-        if self.exercise.sealed {
+        let ended = drill.is_complete();
+        if self.withheld {
             return Ok(self.hand_in(ended));
         }
         let debrief = drill.debrief(&choice);
@@ -205,11 +217,19 @@ impl Played<'_> {
         }
         if let Some(page) = told.page.as_ref().filter(|_| ended) {
             let task = self.task.as_ref().map(|(task, _)| *task);
-            let page_text = render::debrief_page(&debrief, self.setting, self.exercise, task);
+            let page_text = render::debrief_page(
+                &debrief,
+                self.setting,
+                self.exercise,
+                render::Pupil {
+                    learner: attempt.learner,
+                    task,
+                },
+            );
             files::write(page, &page_text)?;
         }
         if ended {
-            self.climb(&debrief);
+            self.climb(attempt.learner, &debrief);
         }
         Ok(u8::from(!debrief.right))
     }
@@ -337,12 +357,12 @@ impl Played<'_> {
     }
 
     /// Keeps what came of a rung of the ladder; where that cannot be, the debrief is there all the same.
-    fn climb(&self, debrief: &Debrief) {
+    fn climb(&self, learner: Option<u64>, debrief: &Debrief) {
         let Some((_, name)) = self.task.as_ref().filter(|(task, _)| task.rung.is_some()) else {
             return;
         };
         let kept = ladder::file(self.told.progress.as_deref()).and_then(|file| {
-            ladder::keep(&file, name, self.exercise.number, debrief)?;
+            ladder::keep(&file, learner, name, self.exercise.number, debrief)?;
             Ok(file)
         });
         let text = match kept {

@@ -2,7 +2,7 @@
 
 use crate::case::Setting;
 use crate::cli::opening::{Given, setting_of};
-use crate::cli::seal::{self, Shut};
+use crate::cli::seal::{self, Lock, Shut};
 use crate::cli::{Failure, answer, files, plain, report, say, sound};
 use crate::drill::{self, Chance, Exercise, Task, played};
 use crate::problem::{Look, words};
@@ -28,6 +28,9 @@ pub(super) struct Told {
     /// The first line of this file is the passphrase of the seal
     #[arg(long, value_name = "FILE")]
     passphrase_file: Option<PathBuf>,
+    /// With the seal: learners play it without the passphrase; debrief, marks and answers want it
+    #[arg(long, requires = "seal", requires = "passphrase_file")]
+    learners_play: bool,
     /// Writes the worksheet as a page to print: the tree, an empty table of readings, room for reasons
     #[arg(long, value_name = "FILE")]
     worksheet: Option<PathBuf>,
@@ -46,6 +49,8 @@ pub(super) struct Opened {
     text: String,
     /// Nothing was opened to read it: who has the file sees what it hides.
     open_to_all: bool,
+    /// It may be played, and what came of it is not told: its seal wants the passphrase for that.
+    pub(super) withheld: bool,
 }
 
 impl Opened {
@@ -91,15 +96,15 @@ pub(super) fn open(
     screen: Look,
 ) -> Result<Option<Opened>, Failure> {
     let (mut name, mut text) = files::read(file)?;
-    let mut open_to_all = true;
+    let (mut open_to_all, mut withheld) = (true, false);
     let Some(mut task) = sound(&name, &text, drill::read(&text), screen)? else {
         return Ok(None);
     };
     if let Some(seal) = task.sealed.clone() {
         match seal::open(&seal.value, passphrase) {
             Ok(inside) => {
-                open_to_all = false;
-                (name, text) = (format!("{name}, inside its seal"), inside);
+                (open_to_all, withheld) = (false, inside.withheld);
+                (name, text) = (format!("{name}, inside its seal"), inside.text);
                 let Some(inside) = sound(&name, &text, drill::read(&text), screen)? else {
                     return Ok(None);
                 };
@@ -136,6 +141,7 @@ pub(super) fn open(
         name,
         text,
         open_to_all,
+        withheld,
     };
     // What it names is looked up before anybody plays it.
     Ok(opened.exercise(0, screen)?.map(|_| opened))
@@ -164,9 +170,13 @@ pub(super) fn listed(folder: &Path, ending: &str) -> Result<Vec<PathBuf>, Failur
 
 const AGAINST_A_GLANCE: &str = "sealed against a glance only: the key is in this program, and whoever \
     wants the answer can make the program tell it. With --passphrase-file it takes the passphrase";
+const LEARNERS_PLAY: &str = "sealed: learners play it without the passphrase and are told nothing of \
+    what came of it; you mark their attempts with it (class --passphrase-file). What is hidden is kept \
+    against a glance and against every command of this program, not against who changes the program";
 const WITH_PASSPHRASE: &str = "sealed with the passphrase, and as strong as that (Argon2id, \
     XChaCha20-Poly1305). Without it learners can work at a real board (drill --board), and you mark \
-    their attempts with it; at the simulated vehicle the drill needs it";
+    their attempts with it; at the simulated vehicle the drill needs it, unless it was sealed with \
+    --learners-play";
 
 /// Writes a starter where no such file is yet.
 fn begin(file: &Path) -> Result<u8, Failure> {
@@ -199,20 +209,31 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
     let Some(exercise) = opened.exercise(told.number, screen)? else {
         return Ok(1);
     };
-    if exercise.sealed && (told.seal.is_some() || told.answers.is_some()) {
+    let glance = !opened.open_to_all && passphrase.is_none();
+    if glance && !exercise.sealed && !opened.withheld && told.answers.is_some() {
+        let text = "it is sealed: make the answer sheet of the file that it was sealed from";
+        return Err(Failure::Usage(text.to_owned()));
+    }
+    let shut = exercise.sealed || opened.withheld;
+    if shut && (told.seal.is_some() || told.answers.is_some()) {
         let text = "the seal of this exercise wants its passphrase: --passphrase-file FILE";
         return Err(Failure::Usage(text.to_owned()));
     }
     if let Some(to) = &told.seal {
-        let sealed = seal::seal(&opened.text, passphrase.as_deref());
+        let lock = match passphrase.as_deref() {
+            Some(passphrase) if told.learners_play => Lock::Played(passphrase),
+            Some(passphrase) => Lock::Passphrase(passphrase),
+            None => Lock::Eyes,
+        };
+        let sealed = seal::seal(&opened.text, lock);
         let sealed = sealed.ok_or_else(|| {
             Failure::Usage("this machine gives no random numbers: nothing is sealed".to_owned())
         })?;
         files::write(to, &opened.task.sealed_with(&sealed))?;
-        say(if passphrase.is_some() {
-            WITH_PASSPHRASE
-        } else {
-            AGAINST_A_GLANCE
+        say(match lock {
+            Lock::Played(_) => LEARNERS_PLAY,
+            Lock::Passphrase(_) => WITH_PASSPHRASE,
+            Lock::Eyes => AGAINST_A_GLANCE,
         });
     }
     if let Some(to) = &told.worksheet {

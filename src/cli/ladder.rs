@@ -18,6 +18,9 @@ pub(super) const EXERCISES: &str = "sample-vehicles/exercises";
 /// A row of the table.
 #[derive(Clone, Debug, Serialize, Deserialize)]
 struct Row {
+    /// Empty where one person alone keeps the table.
+    #[serde(default)]
+    learner: Option<u64>,
     exercise: String,
     number: u64,
     marks: u32,
@@ -52,12 +55,14 @@ fn rows(file: &Path) -> Result<Vec<Row>, Failure> {
 /// Adds what came of an exercise.
 pub(super) fn keep(
     file: &Path,
+    learner: Option<u64>,
     exercise: &str,
     number: u64,
     debrief: &Debrief,
 ) -> Result<(), Failure> {
     let mut rows = rows(file)?;
     rows.push(Row {
+        learner,
         exercise: exercise.to_owned(),
         number,
         marks: debrief.marks,
@@ -82,14 +87,23 @@ pub(super) fn keep(
     files::write(file, &String::from_utf8_lossy(&bytes))
 }
 
+/// What is to be listed.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Listing<'t> {
+    /// The folder of the exercises.
+    pub(super) folder: &'t Path,
+    /// The table of progress, where it was named.
+    pub(super) progress: Option<&'t Path>,
+    /// Whose progress.
+    pub(super) learner: Option<u64>,
+    /// As one JSON object.
+    pub(super) json: bool,
+}
+
 /// Lists the exercises of a folder, and how far the learner has come.
-pub(super) fn run(
-    folder: &Path,
-    progress: Option<&Path>,
-    screen: Look,
-    mut out: impl Write,
-) -> Result<u8, Failure> {
-    let progress = file(progress)?;
+pub(super) fn run(listing: Listing<'_>, screen: Look, mut out: impl Write) -> Result<u8, Failure> {
+    let folder = listing.folder;
+    let progress = file(listing.progress)?;
     let done = rows(&progress)?;
     let mut rungs = Vec::new();
     for path in listed(folder, "ron")? {
@@ -101,7 +115,8 @@ pub(super) fn run(
             return Ok(1);
         };
         let file = stem(&path);
-        let own = || done.iter().filter(|row| row.exercise == file);
+        let is_own = |row: &&Row| row.exercise == file && row.learner == listing.learner;
+        let own = || done.iter().filter(is_own);
         let climbed = Climbed {
             tries: own().count() as u32,
             marks: own().map(|row| row.marks).max().unwrap_or(0),
@@ -118,8 +133,17 @@ pub(super) fn run(
     }
     rungs.sort_by_key(|rung| (rung.task.rung.unwrap_or(u32::MAX), rung.file.clone()));
     let (folder, progress) = (folder.display().to_string(), progress.display().to_string());
-    let text = render::ladder(&rungs, &folder, &progress, screen.width);
-    let text = plain(&text, screen);
-    answer(&mut out, &text)?;
+    let of = render::Whose {
+        learner: listing.learner,
+        folder,
+        progress,
+    };
+    if listing.json {
+        let row = serde_json::to_string(&render::ladder_json(&rungs, &of))?;
+        answer(&mut out, &format!("{row}\n"))?;
+    } else {
+        let text = plain(&render::ladder(&rungs, &of, screen.width), screen);
+        answer(&mut out, &text)?;
+    }
     Ok(0)
 }

@@ -1,10 +1,12 @@
 //! The words of a class's results: on the screen, as a table, as a page to print.
 
 use crate::drill::{Marked, Misconception, Predicted, Task, Verdict, summary};
+use crate::render::answer::number;
 use crate::render::debrief::{misconception_id, misconception_words};
 use crate::render::exercise::RUBRIC;
 use crate::render::paper::Paper;
 use crate::render::words::{count, under_heads};
+use serde_json::{Value, json};
 
 /// "3 attempts": a number with its word.
 fn attempts(count_of: usize) -> String {
@@ -169,6 +171,61 @@ pub fn class_table(marked: &[Marked]) -> String {
     }
     let bytes = writer.into_inner().unwrap_or_default();
     String::from_utf8_lossy(&bytes).into_owned()
+}
+
+/// The results as data.
+pub fn class_json(exercise: &str, marked: &[Marked]) -> Value {
+    let sum = summary(marked);
+    let ideas = sum
+        .ideas
+        .iter()
+        .map(|(idea, who)| json!({"idea": misconception_id(*idea), "learners": who}));
+    let wrong = sum
+        .wrong
+        .iter()
+        .map(|(answer, times)| json!({"answer": answer, "learners": times}));
+    json!({
+        "exercise": exercise,
+        "attempts": sum.attempts,
+        "ended": sum.ended,
+        "right": sum.right,
+        "proven": sum.proven,
+        "mean_marks": number(sum.mean_marks),
+        "misconceptions": ideas.collect::<Vec<_>>(),
+        "wrong_answers": wrong.collect::<Vec<_>>(),
+        "learners": marked.iter().map(learner_json).collect::<Vec<_>>(),
+    })
+}
+
+fn learner_json(one: &Marked) -> Value {
+    let d = &one.debrief;
+    let mut row = json!({
+        "learner": one.learner,
+        "number": one.number,
+        "ended": one.ended,
+        "right": d.right,
+        "proven": d.proven && d.hunt,
+        "marks": d.marks,
+        "minutes": number(d.minutes),
+        "best_minutes": number(d.best.minutes),
+        "lost_minutes": number(d.lost()),
+        "over_time": d.over_time,
+        "wakes": d.wakes,
+        "hints": d.hints,
+        "named": d.named,
+        "irrelevant": steps(one, Verdict::Irrelevant),
+        "redundant": steps(one, Verdict::Redundant),
+        "premature": steps(one, Verdict::Premature),
+        "replies": d.replies.len(),
+        "replies_right": d.replies.iter().filter(|r| r.right == Some(true)).count(),
+        "predictions": d.predictions.iter().filter_map(Predicted::is_right).count(),
+        "predictions_right": d.predictions.iter().filter(|p| p.is_right() == Some(true)).count(),
+        "misconceptions": ideas_of(one),
+    });
+    if let Some(connector) = d.connector {
+        row["connector"] = json!(connector);
+    }
+    row
 }
 
 /// The results as a page to print: the class first, then a row a learner.

@@ -202,13 +202,23 @@ pub fn debrief(debrief: &Debrief, setting: &Setting, width: usize) -> String {
     under_heads(&debrief_lines(debrief, setting), width)
 }
 
+/// Whose debrief it is, and of which exercise.
+#[derive(Clone, Copy, Debug)]
+pub struct Pupil<'t> {
+    /// The learner's number.
+    pub learner: Option<u64>,
+    /// The exercise, where there is one.
+    pub task: Option<&'t Task>,
+}
+
 /// The debrief as a page to print: what came of it, each step beside the better one, the best path.
 pub fn debrief_page(
     debrief: &Debrief,
     setting: &Setting,
     exercise: &Exercise,
-    task: Option<&Task>,
+    pupil: Pupil<'_>,
 ) -> String {
+    let task = pupil.task;
     let vehicle = &setting.feeds.vehicle().name;
     let name = task.map_or(vehicle, |task| &task.name);
     let mut paper = Paper::new(&format!("{name}: debrief"));
@@ -216,6 +226,8 @@ pub fn debrief_page(
         ("vehicle", vehicle.clone()),
         ("number", exercise.number.to_string()),
     ];
+    let learner = pupil.learner;
+    pairs.extend(learner.map(|number| ("learner", number.to_string())));
     pairs.extend(task.map_or_else(Vec::new, |task| {
         task_lines(task).into_iter().skip(1).collect()
     }));

@@ -2,6 +2,7 @@
 
 use crate::drill::Task;
 use crate::render::words::{count, under_heads};
+use serde_json::{Value, json};
 
 /// An exercise of a ladder with what the learner has done of it.
 #[derive(Clone, Debug)]
@@ -23,6 +24,17 @@ pub struct Climbed {
     pub marks: u32,
 }
 
+/// Whose progress it is, and where things are.
+#[derive(Clone, Debug)]
+pub struct Whose {
+    /// The learner's number, where several keep one table.
+    pub learner: Option<u64>,
+    /// The folder of the exercises.
+    pub folder: String,
+    /// The table of progress.
+    pub progress: String,
+}
+
 /// Marks from which an exercise counts as passed (judgement).
 const PASSED: u32 = 70;
 
@@ -33,8 +45,12 @@ impl Climbed {
     }
 }
 
-/// The exercises of a ladder with the learner's progress, which is kept in the file named.
-pub fn ladder(rungs: &[Rung], folder: &str, progress: &str, width: usize) -> String {
+/// The exercises of a ladder with the learner's progress.
+pub fn ladder(rungs: &[Rung], of: &Whose, width: usize) -> String {
+    let (folder, progress) = (&of.folder, &of.progress);
+    let who = of
+        .learner
+        .map_or(String::new(), |n| format!("; learner {n}"));
     let passed = rungs.iter().filter(|rung| rung.climbed.is_passed()).count();
     let mut lines = vec![
         (
@@ -44,7 +60,7 @@ pub fn ladder(rungs: &[Rung], folder: &str, progress: &str, width: usize) -> Str
                 count(rungs.len(), "exercise")
             ),
         ),
-        ("progress".to_owned(), progress.to_owned()),
+        ("progress".to_owned(), format!("{progress}{who}")),
     ];
     let next = rungs.iter().position(|rung| !rung.climbed.is_passed());
     for (index, rung) in rungs.iter().enumerate() {
@@ -68,13 +84,55 @@ pub fn ladder(rungs: &[Rung], folder: &str, progress: &str, width: usize) -> Str
     }
     if let Some(rung) = next.map(|index| &rungs[index]) {
         let file = format!("{folder}/{}.ron", rung.file);
-        lines.push(("next".to_owned(), format!("halfsplit drill {file}")));
+        let learner = of
+            .learner
+            .map_or(String::new(), |n| format!(" --learner {n}"));
+        lines.push((
+            "next".to_owned(),
+            format!("halfsplit drill {file}{learner}"),
+        ));
     }
     let lines: Vec<(&str, String)> = lines
         .iter()
         .map(|(head, text)| (head.as_str(), text.clone()))
         .collect();
     under_heads(&lines, width)
+}
+
+/// The same as data.
+pub fn ladder_json(rungs: &[Rung], of: &Whose) -> Value {
+    let next = rungs.iter().find(|rung| !rung.climbed.is_passed());
+    let rows = rungs.iter().map(|rung| {
+        let mut row = json!({
+            "exercise": rung.file,
+            "name": rung.task.name,
+            "goal": rung.task.goal,
+            "before": rung.task.before,
+            "tries": rung.climbed.tries,
+            "marks": rung.climbed.marks,
+            "passed": rung.climbed.is_passed(),
+        });
+        if let Some(number) = rung.task.rung {
+            row["rung"] = json!(number);
+        }
+        if let Some(time) = rung.task.time {
+            row["minutes"] = json!(time.value());
+        }
+        row
+    });
+    let mut object = json!({
+        "folder": of.folder,
+        "progress": of.progress,
+        "pass_marks": PASSED,
+        "exercises": rows.collect::<Vec<_>>(),
+    });
+    if let Some(learner) = of.learner {
+        object["learner"] = json!(learner);
+    }
+    if let Some(rung) = next {
+        object["next"] = json!(rung.file);
+    }
+    object
 }
 
 fn times(tries: u32) -> String {

@@ -417,6 +417,64 @@ fn drill_prints_what_is_described() {
     exact("drill", &values);
 }
 
+#[test]
+fn ladders_and_classes_print_what_is_described() {
+    let folder = tempfile::tempdir().unwrap();
+    let exercises = root().join("sample-vehicles/exercises");
+    let run = |told: &[&str], lines: &str| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_halfsplit"));
+        command.args(told).current_dir(folder.path());
+        command.env("XDG_DATA_HOME", folder.path());
+        command
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null());
+        let mut child = command.spawn().unwrap();
+        // One that takes no lines may have ended.
+        let _ = std::io::Write::write_all(&mut child.stdin.take().unwrap(), lines.as_bytes());
+        String::from_utf8(child.wait_with_output().unwrap().stdout).unwrap()
+    };
+    let lamp = exercises.join("04-one-lamp.ron");
+    let lamp = lamp.to_str().unwrap();
+    for (learner, answer) in [
+        ("1", "glovebox lamp at C2"),
+        ("2", "F2"),
+        ("3", "boot lamp proven"),
+    ] {
+        let attempt = format!("{learner}.drill");
+        let told = [
+            "drill",
+            lamp,
+            "--predict",
+            "--learner",
+            learner,
+            "--attempt",
+            &attempt,
+        ];
+        run(
+            &told,
+            &format!("prepared\nasleep\ndraw\ndrop F2\nrest\nnothing\nanswer {answer}\n"),
+        );
+    }
+    let read = |text: String| -> Value { serde_json::from_str(&text).unwrap() };
+    let ladder = exercises.to_str().unwrap();
+    let of = |learner: &[&str]| {
+        let told = [&["drill", "--ladder", ladder, "--json"], learner].concat();
+        read(run(&told, ""))
+    };
+    let (first, nobody) = (of(&["--learner", "1"]), of(&[]));
+    let tried = |listed: &Value| listed["exercises"][3]["tries"].clone();
+    assert_eq!(
+        (tried(&first), tried(&nobody)),
+        (json!(1), json!(0)),
+        "each their own"
+    );
+    exact("ladder", &[first, nobody]);
+    let class = read(run(&["class", lamp, ".", "--json"], ""));
+    assert_eq!(class["learners"].as_array().unwrap().len(), 3);
+    exact("class", &[class]);
+}
+
 /// RON in the form that the schemas of files describe. Only for texts that are RON.
 fn as_json(text: &str) -> Option<Value> {
     let mut pieces = tokens(text)
@@ -666,11 +724,13 @@ fn each_schema_is_held_against_something() {
     let held = [
         "amps",
         "check",
+        "class",
         "drill",
         "exercise",
         "compare",
         "instruments",
         "intake",
+        "ladder",
         "log",
         "next",
         "plan",
