@@ -25,6 +25,7 @@ mod complete;
 mod cost;
 mod decide;
 mod facts;
+mod falls;
 mod fold;
 mod intake;
 mod longer;

@@ -27,20 +27,20 @@ pub use reasons::{Because, Line};
 /// Differences below this are rounding, in mA.
 const ROUNDING: f64 = 1e-9;
 
-/// The parts that are out, none below another.
+/// The parts that are out, in tree order, none below another.
 #[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Out(BTreeSet<PartId>);
+pub struct Out(Vec<PartId>);
 
 impl Out {
     /// The set without parts that are below others of it.
     pub fn of(feeds: &Feeds, parts: impl IntoIterator<Item = PartId>) -> Self {
-        let mut kept = BTreeSet::new();
+        let mut kept = Vec::new();
         let mut until = 0;
         // In tree order whatever is below a part follows it at once.
         for part in parts.into_iter().collect::<BTreeSet<_>>() {
             if part.0 >= until {
                 until = feeds.subtree(part).end;
-                kept.insert(part);
+                kept.push(part);
             }
         }
         Self(kept)
@@ -58,10 +58,9 @@ impl Out {
 
     /// Whether the part has lost its feed: it, or a part above it, is out.
     pub fn cuts(&self, feeds: &Feeds, part: PartId) -> bool {
-        self.0
-            .range(..=part)
-            .next_back()
-            .is_some_and(|out| feeds.is_below(part, *out))
+        let until = self.0.partition_point(|out| *out <= part);
+        let before = until.checked_sub(1).map(|last| self.0[last]);
+        before.is_some_and(|out| feeds.is_below(part, out))
     }
 }
 

@@ -57,8 +57,11 @@ impl<'s> Now<'s> {
             vain: fell.low() < matters,
         };
         self.pulls.push(pulled.clone());
-        let odds = Odds::of(self, &judged);
-        let named = self.named_by(&pulled, &judged, &odds);
+        // A fall that does not matter names nobody.
+        let odds = || Odds::of(self, &judged);
+        let named = (!pulled.vain)
+            .then(|| self.named_by(&pulled, &judged, &odds()))
+            .flatten();
         // A zero that was read once clears nobody who fell silent too: it is checked first.
         let shown = |suspect: &&Suspect| {
             let this = Some((suspect.cause, &suspect.subject));

@@ -84,6 +84,7 @@ impl Now<'_> {
         self.believed = true;
         self.doubted = None;
         self.risen = None;
+        self.ledger.visit(&draw.out);
         let known = self.ledger.current(&draw.out, PartId(0));
         let same = self.draw_with(&draw.out).map(|d| d.current);
         let returning = self.trial.is_some() && draw.out == self.base();

@@ -1,7 +1,8 @@
 //! Where the search is: with several drains each proven excess is a search of its own.
 
+use super::falls::Falls;
 use super::fold::Now;
-use super::weights::{could_take, in_vain};
+use super::weights::in_vain;
 use crate::feeds::{Feeds, PartId};
 use crate::interval::Interval;
 use crate::judgement::Judgement;
@@ -53,11 +54,12 @@ pub(super) fn focus(now: &Now<'_>, judged: &Judgement<'_>) -> Region {
     regions.sort_by(|a, b| b.needed.total_cmp(&a.needed));
     let base = now.base();
     let here = now.pulls.iter().any(|pulled| pulled.base == base);
+    let falls = Falls::of(now);
     let alive = |region: &Region| {
         now.setting.suspects.iter().any(|suspect| {
             touches(feeds, suspect, region)
                 && !is_wiring(feeds, suspect)
-                && could_take(now, judged, suspect) >= judged.matters()
+                && falls.could_take(judged, suspect, suspect.hides(judged)) >= judged.matters()
                 && (!here
                     || now
                         .setting

@@ -1,10 +1,11 @@
 //! From a case to the planner's table: suspects left with their weights, tests that can tell them apart.
 
 use super::Setting;
+use super::falls::Falls;
 use super::fold::Now;
 use super::regions::{Region, is_wiring, touches};
 use super::taking_out::{Sought, TakeOut};
-use super::weights::{AT_ONCE, Odds, may_have_fallen};
+use super::weights::{AT_ONCE, Odds};
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::judgement::Judgement;
@@ -101,10 +102,11 @@ impl<'s> Plan<'s> {
     /// all but impossible; but not of one that could be what fell.
     fn keep_what_may_tell(&mut self, now: &Now<'_>) {
         let odds = self.shares();
+        let falls = Falls::of(now);
         for (row, index) in self.suspects.suspects.iter().enumerate() {
             let suspect = &now.setting.suspects[*index];
             let takes = self.odds.weights[*index].takes;
-            if odds[row] < WORTH_A_STEP && !may_have_fallen(now, suspect, takes) {
+            if odds[row] < WORTH_A_STEP && !falls.may_be(suspect, takes) {
                 self.table.suspects[row].provable = false;
                 self.proofs[row] = None;
             }

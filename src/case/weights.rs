@@ -1,6 +1,7 @@
 //! How likely each suspect is by all that was read, seen and told, and whose proof a proof is.
 
 use super::facts::{Found, Pulled};
+use super::falls::Falls;
 use super::fold::Now;
 use super::regions::{Region, focus, is_wiring, touches};
 use super::taking_out::Sought;
@@ -84,10 +85,11 @@ pub(super) struct Odds {
 impl Odds {
     /// Weighs every suspect by what was read.
     pub(super) fn of(now: &Now<'_>, judged: &Judgement<'_>) -> Self {
+        let falls = Falls::of(now);
         let region = focus(now, judged);
         let together = Together::of(now, judged);
         Self {
-            weights: weigh(now, judged, &region, &together),
+            weights: weigh(now, judged, &region, (&together, &falls)),
             region,
             whole: judged.needed(),
             carrying: now
@@ -269,7 +271,7 @@ fn weigh(
     now: &Now<'_>,
     judged: &Judgement<'_>,
     focus: &Region,
-    together: &Together,
+    (together, falls): (&Together, &Falls<'_>),
 ) -> Vec<Chances> {
     let setting = now.setting;
     let base = now.base();
@@ -297,8 +299,8 @@ fn weigh(
             let mut chances = Chances {
                 weight: 0.0,
                 hides,
-                takes: by_falls(now, judged, suspect, hides),
-                spoken_against: fell_without(now, suspect).next().is_some(),
+                takes: falls.could_take(judged, suspect, hides),
+                spoken_against: falls.without(suspect).next().is_some(),
             };
             let told = steering.factor(&setting.feeds, suspect);
             let mut weight = suspect.prior * told * suspects::fit(suspect, judged, &carried);
@@ -356,28 +358,6 @@ fn seen(now: &Now<'_>, suspect: &Suspect) -> f64 {
     factor
 }
 
-/// When the draw fell without it and not by what it keeps up; what a drain proven since explains does not
-/// count.
-fn fell_without<'a>(
-    now: &'a Now<'_>,
-    suspect: &'a Suspect,
-) -> impl Iterator<Item = &'a Pulled> + 'a {
-    let setting = now.setting;
-    let explained = |parts: &[PartId]| {
-        let gone = |part: &PartId| setting.takes_out(parts, *part);
-        let mut proven = now.found.iter().filter(|found| found.returned);
-        proven.any(|found| found.taken.iter().any(|t| t.parts.iter().all(gone)))
-    };
-    now.pulls.iter().filter(move |pulled| {
-        let Pulled { parts, .. } = pulled;
-        let mut raises = suspect.raises.iter();
-        pulled.beyond >= pulled.matters
-            && !setting.silenced(suspect, parts)
-            && !raises.any(|(part, _)| setting.takes_out(parts, *part))
-            && !explained(parts)
-    })
-}
-
 /// Whether taking exactly these parts out was tried with just the proven drains out, and would tell no
 /// more: nothing fell for certain beside what healthy parts take, or it fell again and again without
 /// naming anyone.
@@ -393,45 +373,4 @@ pub(super) fn fell_with(now: &Now<'_>, parts: &[PartId]) -> f64 {
         .filter(|pulled| pulled.parts == parts)
         .map(|pulled| pulled.beyond)
         .fold(0.0, f64::max)
-}
-
-/// Whether a suspect could be what fell with something out beside proven drains.
-pub(super) fn may_have_fallen(now: &Now<'_>, suspect: &Suspect, takes: f64) -> bool {
-    let base = now.base();
-    now.pulls.iter().any(|pulled| {
-        pulled.base == base
-            && pulled.beyond >= pulled.matters
-            && takes >= pulled.beyond
-            && now.setting.silenced(suspect, &pulled.parts)
-    })
-}
-
-/// What a suspect could take by the bounds and by the falls when it was silent, in mA; a contact no
-/// more than the loads behind it.
-pub(super) fn could_take(now: &Now<'_>, judged: &Judgement<'_>, suspect: &Suspect) -> f64 {
-    by_falls(now, judged, suspect, suspect.hides(judged))
-}
-
-/// The same where it is known what it hides by the bounds.
-fn by_falls(now: &Now<'_>, judged: &Judgement<'_>, suspect: &Suspect, hides: f64) -> f64 {
-    let least_fall = |is_silent: &dyn Fn(&[PartId]) -> bool, most: f64| {
-        now.pulls_here()
-            .filter(|pulled| is_silent(&pulled.parts))
-            .map(|pulled| pulled.fell.high().max(0.0))
-            .fold(most, f64::min)
-    };
-    let silent = |parts: &[PartId]| now.setting.silenced(suspect, parts);
-    // What was still in, and leans on nothing that was out, flowed on: no more than was left.
-    let left = fell_without(now, suspect)
-        .filter(|pulled| !now.setting.leans_on(suspect, &pulled.parts))
-        .map(|pulled| pulled.without.high().max(0.0));
-    let own = left.fold(least_fall(&silent, hides), f64::min);
-    if suspect.cause != Cause::ContactClosed {
-        return own;
-    }
-    let each = |part: PartId| {
-        let gone = |parts: &[PartId]| now.setting.takes_out(parts, part);
-        least_fall(&gone, judged.own_hides(part))
-    };
-    own.min(suspect.raises.iter().map(|(part, _)| each(*part)).sum())
 }

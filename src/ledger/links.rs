@@ -161,11 +161,19 @@ impl Ledger<'_> {
         news: &[PartId],
     ) -> (bool, bool) {
         let (mut first, mut second) = (false, false);
+        // None of what changed is below another, so in tree order its neighbours alone can be on one path.
+        let mut changed = changed.to_vec();
+        changed.sort_unstable();
+        let on_one_path = |feeds: &Feeds, part: PartId| {
+            let after = changed.partition_point(|other| *other <= part);
+            let above = after.checked_sub(1).map(|before| changed[before]);
+            above.is_some_and(|other| feeds.is_below(part, other))
+                || changed
+                    .get(after)
+                    .is_some_and(|other| feeds.is_below(*other, part))
+        };
         for part in news.iter().copied() {
-            let on_one_path = |other: &PartId| {
-                self.feeds.is_below(part, *other) || self.feeds.is_below(*other, part)
-            };
-            if (!innocent && self.ties.swayed(part)) || changed.iter().any(on_one_path) {
+            if (!innocent && self.ties.swayed(part)) || on_one_path(self.feeds, part) {
                 continue;
             }
             let at = part.index();

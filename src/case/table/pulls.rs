@@ -39,9 +39,10 @@ pub(super) fn add_pulls<'s>(
     if !now.fall_shows(judged, needed) {
         return;
     }
-    let alone = alone(now, plan);
+    let tried = Tried::of(now, plan);
+    let alone = alone(now, plan, &tried);
     let odds = plan.shares();
-    for group in together(now, plan, &alone, &odds) {
+    for group in together(now, plan, &alone, (&odds, &tried)) {
         let beside = now.healthy_among(&parts_of(&group));
         if now.fall_shows(judged, needed - beside) {
             add(now, places, plan, group);
@@ -53,7 +54,7 @@ pub(super) fn add_pulls<'s>(
 }
 
 /// What can come out by itself and would tell something.
-fn alone<'s>(now: &Now<'s>, plan: &Plan<'_>) -> Vec<&'s TakeOut> {
+fn alone<'s>(now: &Now<'s>, plan: &Plan<'_>, tried: &Tried<'_>) -> Vec<&'s TakeOut> {
     let setting = now.setting;
     let feeds = &setting.feeds;
     let out = now.out_set();
@@ -77,7 +78,7 @@ fn alone<'s>(now: &Now<'s>, plan: &Plan<'_>) -> Vec<&'s TakeOut> {
         if matches!(way.point, Point::Plug(..)) && !names.insert(name.clone()) {
             continue;
         }
-        if tried(now, plan, &way.parts)
+        if tried.tell(now, plan, &way.parts)
             || now.is_skipped(method, &name)
             || now.is_skipped(method, feeds.id(part))
         {
@@ -94,7 +95,7 @@ fn together<'s>(
     now: &Now<'s>,
     plan: &Plan<'_>,
     alone: &[&'s TakeOut],
-    odds: &[f64],
+    (odds, tried): (&[f64], &Tried<'_>),
 ) -> Vec<Vec<&'s TakeOut>> {
     let mut boxes: BTreeMap<PlaceId, Vec<Candidate<'s>>> = BTreeMap::new();
     let feeds = &now.setting.feeds;
@@ -135,7 +136,7 @@ fn together<'s>(
     for group in &mut groups {
         group.sort_by_key(|way| way.parts.first().copied());
     }
-    groups.retain(|group| !tried(now, plan, &parts_of(group)));
+    groups.retain(|group| !tried.tell(now, plan, &parts_of(group)));
     groups
 }
 
@@ -156,22 +157,56 @@ fn sizes<'s>(candidates: &[&Candidate<'s>]) -> Vec<Vec<&'s TakeOut>> {
         .collect()
 }
 
-/// Whether it is known what the draw does without these: taken out with them, perhaps with more, nothing
-/// that matters fell; or it fell, and nothing else that is in question was out; or without some of them
-/// too little was left to be what is searched.
-fn tried(now: &Now<'_>, plan: &Plan<'_>, parts: &[PartId]) -> bool {
-    let open = |part: &PartId| !now.is_cleared(std::slice::from_ref(part));
-    let needed = plan.focus().needed;
-    now.pulls_here().any(|pulled| {
-        let mut left = pulled.parts.clone();
-        left.retain(open);
-        let covers = parts.iter().all(|part| pulled.parts.contains(part));
-        let covered = left.iter().all(|part| parts.contains(part));
-        covers
-            && (pulled.in_vain()
-                || rows_below_any(now, plan, &left) == rows_below_any(now, plan, parts))
-            || covered && !pulled.in_vain() && pulled.without.high() < needed
-    })
+/// What was taken out with just the proven drains out.
+struct Tried<'a> {
+    needed: f64,
+    pulls: Vec<Try<'a>>,
+}
+
+/// One of them.
+struct Try<'a> {
+    pulled: &'a Pulled,
+    /// Those of its parts that are in question still, and the rows below them.
+    open: Vec<PartId>,
+    rows: Vec<Range<u32>>,
+}
+
+impl<'a> Tried<'a> {
+    fn of(now: &'a Now<'_>, plan: &Plan<'_>) -> Self {
+        let here: Vec<&Pulled> = now.pulls_here().collect();
+        let vain = here.iter().filter(|pulled| pulled.in_vain());
+        let cleared: BTreeSet<PartId> = vain.flat_map(|pulled| pulled.parts.clone()).collect();
+        let pulls = here.into_iter().map(|pulled| {
+            let mut open = pulled.parts.clone();
+            open.retain(|part| !cleared.contains(part));
+            Try {
+                pulled,
+                rows: rows_below_any(now, plan, &open),
+                open,
+            }
+        });
+        Self {
+            needed: plan.focus().needed,
+            pulls: pulls.collect(),
+        }
+    }
+
+    /// Whether they tell what the draw does without these: taken out with them, perhaps with more, nothing
+    /// that matters fell; or it fell, and nothing else that is in question was out; or without some of
+    /// them too little was left to be what is searched.
+    fn tell(&self, now: &Now<'_>, plan: &Plan<'_>, parts: &[PartId]) -> bool {
+        if self.pulls.is_empty() {
+            return false;
+        }
+        let rows = rows_below_any(now, plan, parts);
+        self.pulls.iter().any(|one| {
+            let pulled = one.pulled;
+            let covers = || parts.iter().all(|part| pulled.parts.contains(part));
+            let covered = || one.open.iter().all(|part| parts.contains(part));
+            (pulled.in_vain() || one.rows == rows) && covers()
+                || !pulled.in_vain() && pulled.without.high() < self.needed && covered()
+        })
+    }
 }
 
 /// A test of the table: these out, the draw read.

@@ -1,0 +1,93 @@
+//! What fell when things came out, and what that says of each suspect.
+
+use super::Setting;
+use super::facts::Pulled;
+use super::fold::Now;
+use crate::feeds::PartId;
+use crate::judgement::Judgement;
+use crate::suspects::{Cause, Suspect};
+
+/// The falls that speak of suspects now.
+#[derive(Clone, Debug)]
+pub(super) struct Falls<'a> {
+    setting: &'a Setting,
+    /// What came of taking things out with just the proven drains out.
+    here: Vec<&'a Pulled>,
+    /// Where more fell than healthy parts take and no drain proven since explains it.
+    unexplained: Vec<&'a Pulled>,
+}
+
+impl<'a> Falls<'a> {
+    /// O(pulls × proven drains).
+    pub(super) fn of(now: &'a Now<'_>) -> Self {
+        let setting = now.setting;
+        let explained = |parts: &[PartId]| {
+            let gone = |part: &PartId| setting.takes_out(parts, *part);
+            let mut proven = now.found.iter().filter(|found| found.returned);
+            proven.any(|found| found.taken.iter().any(|t| t.parts.iter().all(gone)))
+        };
+        let fell = |pulled: &&Pulled| pulled.beyond >= pulled.matters && !explained(&pulled.parts);
+        Self {
+            setting,
+            here: now.pulls_here().collect(),
+            unexplained: now.pulls.iter().filter(fell).collect(),
+        }
+    }
+
+    /// When the draw fell without a suspect and not by what it keeps up.
+    pub(super) fn without<'b>(
+        &'b self,
+        suspect: &'b Suspect,
+    ) -> impl Iterator<Item = &'a Pulled> + 'b {
+        let setting = self.setting;
+        self.unexplained.iter().copied().filter(move |pulled| {
+            let mut raises = suspect.raises.iter();
+            !setting.silenced(suspect, &pulled.parts)
+                && !raises.any(|(part, _)| setting.takes_out(&pulled.parts, *part))
+        })
+    }
+
+    /// What a suspect could take by the bounds, by which it hides so much, and by the falls when it was
+    /// silent, in mA; a contact no more than the loads behind it.
+    pub(super) fn could_take(&self, judged: &Judgement<'_>, suspect: &Suspect, hides: f64) -> f64 {
+        let setting = self.setting;
+        let silent = |pulled: &Pulled| setting.silenced(suspect, &pulled.parts);
+        let mut own = self.least_fall(&silent, hides);
+        for pulled in self.without(suspect) {
+            // What was still in, and leans on nothing that was out, flowed on: no more than was left.
+            let left = pulled.without.high().max(0.0);
+            if left < own && !setting.leans_on(suspect, &pulled.parts) {
+                own = left;
+            }
+        }
+        if suspect.cause != Cause::ContactClosed {
+            return own;
+        }
+        let each = |part: PartId| {
+            let gone = |pulled: &Pulled| setting.takes_out(&pulled.parts, part);
+            self.least_fall(&gone, judged.own_hides(part))
+        };
+        own.min(suspect.raises.iter().map(|(part, _)| each(*part)).sum())
+    }
+
+    /// The least fall, in mA, of those where something was silent; `most` where there is none below it.
+    fn least_fall(&self, is_silent: &dyn Fn(&Pulled) -> bool, most: f64) -> f64 {
+        let mut least = most;
+        for pulled in &self.here {
+            let fell = pulled.fell.high().max(0.0);
+            if fell < least && is_silent(pulled) {
+                least = fell;
+            }
+        }
+        least
+    }
+
+    /// Whether a suspect that could take so much could be what fell with something out.
+    pub(super) fn may_be(&self, suspect: &Suspect, takes: f64) -> bool {
+        self.here.iter().any(|pulled| {
+            pulled.beyond >= pulled.matters
+                && takes >= pulled.beyond
+                && self.setting.silenced(suspect, &pulled.parts)
+        })
+    }
+}
