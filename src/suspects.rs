@@ -397,13 +397,45 @@ pub struct Carried {
     pub excess: BTreeMap<PartId, f64>,
 }
 
+/// What the modules that a holder raises take awake by the file, of those with a feed among `these`, in
+/// mA, its own module included; `None` where the file does not say it of each.
+pub fn raised_among(
+    holder: &Suspect,
+    feeds: &Feeds,
+    these: impl Fn(PartId) -> bool,
+) -> Option<f64> {
+    let mut modules: Vec<ModuleId> = Vec::new();
+    let mut sum = 0.0;
+    for (feed, raised) in holder.raises.iter().filter(|(feed, _)| these(*feed)) {
+        match (raised, feeds.module_of(*feed)) {
+            (Some(raised), _) => sum += raised,
+            (None, Some(module)) if modules.contains(&module) => {}
+            (None, Some(module)) => {
+                modules.push(module);
+                sum += feeds.module(module).awake?.value();
+            }
+            (None, None) => return None,
+        }
+    }
+    Some(sum)
+}
+
 /// How well what a holder keeps awake fits the bounds. A module that may take less than half of what it
 /// takes awake, or must take more than twice as much, speaks against it; one that takes at least half of
-/// it speaks for it (judgement). What is left has to flow beside the branch: for each module that must be
+/// it speaks for it; where all of them together take less than half of what is needed, or of what flows in
+/// the branch, another drain is needed beside it (judgement). What is left has to flow beside the branch: for each module that must be
 /// asleep for that, the largest taken first, it fits less.
 fn holder_fit(holder: &Suspect, judged: &Judgement<'_>, carried: &Carried) -> f64 {
     let view = judged.view();
     let mut fit = 1.0;
+    let feeds = judged.feeds();
+    let branch = carried.branch.map(|top| (top, judged.excess(top).low()));
+    for (top, excess) in branch.into_iter().chain([(PartId(0), judged.needed())]) {
+        let most = raised_among(holder, feeds, |feed| feeds.is_below(feed, top));
+        if most.is_some_and(|most| 2.0 * most < excess) {
+            fit *= UNLIKE_AWAKE;
+        }
+    }
     let mut beside = Vec::new();
     for (feeds, raised) in kept_awake(holder, judged.feeds()) {
         let below = |top| feeds.iter().any(|feed| judged.feeds().is_below(*feed, top));

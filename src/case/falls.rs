@@ -5,7 +5,7 @@ use super::facts::Pulled;
 use super::fold::Now;
 use crate::feeds::PartId;
 use crate::judgement::Judgement;
-use crate::suspects::{Cause, Suspect};
+use crate::suspects::{Cause, Suspect, raised_among};
 
 /// The falls that speak of suspects now.
 #[derive(Clone, Debug)]
@@ -13,6 +13,8 @@ pub(super) struct Falls<'a> {
     setting: &'a Setting,
     /// What came of taking things out with just the proven drains out.
     here: Vec<&'a Pulled>,
+    /// What came of it before one of them was proven, where nothing fell that matters.
+    in_vain_before: Vec<&'a Pulled>,
     /// Where more fell than healthy parts take and no drain proven since explains it.
     unexplained: Vec<&'a Pulled>,
 }
@@ -27,23 +29,35 @@ impl<'a> Falls<'a> {
             proven.any(|found| found.taken.iter().any(|t| t.parts.iter().all(gone)))
         };
         let fell = |pulled: &&Pulled| pulled.beyond >= pulled.matters && !explained(&pulled.parts);
+        let base = now.base();
+        let before = |pulled: &&Pulled| pulled.base != base && pulled.in_vain();
         Self {
             setting,
+            in_vain_before: now.pulls.iter().filter(before).collect(),
             here: now.pulls_here().collect(),
             unexplained: now.pulls.iter().filter(fell).collect(),
         }
     }
 
-    /// When the draw fell without a suspect and not by what it keeps up.
+    /// When the draw fell without a suspect and not by what it keeps up; of a holder, by more than twice
+    /// what that takes awake.
     pub(super) fn without<'b>(
         &'b self,
         suspect: &'b Suspect,
     ) -> impl Iterator<Item = &'a Pulled> + 'b {
         let setting = self.setting;
         self.unexplained.iter().copied().filter(move |pulled| {
-            let mut raises = suspect.raises.iter();
+            let gone = |part: PartId| setting.takes_out(&pulled.parts, part);
+            let raised = || match suspect.cause {
+                Cause::HoldsAwake => raised_among(suspect, &setting.feeds, gone),
+                _ => suspect
+                    .raises
+                    .iter()
+                    .all(|(part, _)| !gone(*part))
+                    .then_some(0.0),
+            };
             !setting.silenced(suspect, &pulled.parts)
-                && !raises.any(|(part, _)| setting.takes_out(&pulled.parts, *part))
+                && raised().is_some_and(|raised| 2.0 * raised < pulled.beyond)
         })
     }
 
@@ -80,6 +94,12 @@ impl<'a> Falls<'a> {
             }
         }
         least
+    }
+
+    /// Whether a suspect was silent before the last drain was proven, and nothing fell that matters.
+    pub(super) fn in_vain_before(&self, suspect: &Suspect) -> bool {
+        let mut before = self.in_vain_before.iter();
+        before.any(|pulled| self.setting.silenced(suspect, &pulled.parts))
     }
 
     /// Whether a suspect that could take so much could be what fell with something out.

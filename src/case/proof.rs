@@ -459,5 +459,44 @@ impl<'s> Now<'s> {
             taken: trial.taken,
             draws: [trial.draws[0], trial.draws[1], draw.entry],
         });
+        if returned {
+            self.carry_pulls_over();
+        }
+    }
+
+    /// What was out with the drain that is proven now, and more, is what came of the rest with that drain
+    /// out.
+    fn carry_pulls_over(&mut self) {
+        let feeds = &self.setting.feeds;
+        let base = self.base();
+        let Some(before) = self.total(&base) else {
+            return;
+        };
+        let judged = Judgement::new(feeds, &self.setting.healthy, self.view(&base), before);
+        let matters = judged.matters();
+        let mut carried = Vec::new();
+        for pulled in &self.pulls {
+            let all = pulled.base.parts().chain(pulled.parts.iter().copied());
+            let out = Out::of(feeds, all);
+            let mut parts = pulled.parts.clone();
+            parts.retain(|part| !base.cuts(feeds, *part));
+            let covers = base.parts().all(|part| out.cuts(feeds, part));
+            if pulled.base == base || parts.is_empty() || !covers {
+                continue;
+            }
+            let fell = before.minus(pulled.without);
+            let beyond = fell.low() - self.healthy_among(&parts);
+            carried.push(Pulled {
+                base: base.clone(),
+                parts,
+                fell,
+                without: pulled.without,
+                beyond,
+                matters,
+                // Something fell, and the way out is still to be taken by itself.
+                vain: fell.low() < matters,
+            });
+        }
+        self.pulls.extend(carried);
     }
 }

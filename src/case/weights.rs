@@ -34,6 +34,9 @@ const SEEN: f64 = 50.0;
 const NOT_SEEN: f64 = 0.05;
 /// Factor on a suspect that was taken out and nothing fell that matters.
 const NOTHING_FELL: f64 = 1e-4;
+/// Factor on one that was out before another drain was proven, when nothing fell that matters: it could
+/// only have been kept up by that one too.
+const NOTHING_FELL_BEFORE: f64 = 0.02;
 /// Factor on one that fell and did not return.
 const ONLY_RESET: f64 = 0.1;
 /// Factor on who may hold several branches up that are up together.
@@ -318,6 +321,9 @@ fn weigh(
                 } else {
                     chances.company(needed)
                 };
+            if falls.in_vain_before(suspect) {
+                weight *= NOTHING_FELL_BEFORE;
+            }
             if !touches(&setting.feeds, suspect, focus) {
                 weight *= ELSEWHERE;
             }

@@ -85,8 +85,9 @@ pub(crate) fn undominated(tests: Vec<Parting>) -> Vec<Parting> {
 /// The programme, sparse.
 #[derive(Default)]
 pub(crate) struct Charges {
-    /// Each share, and the budget it is a share of.
-    share: Vec<f64>,
+    /// Each share, and the budget it is a share of. Half as long as other numbers, for half the memory;
+    /// what that rounds is taken off the floor.
+    share: Vec<f32>,
     of: Vec<u32>,
     budgets: Vec<f64>,
     /// The place each budget is for; `None` for a test.
@@ -174,7 +175,7 @@ impl Charges {
     fn fill_budgets(&mut self) {
         let mut sums = vec![0.0; self.budgets.len()];
         for (share, of) in self.share.iter().zip(&self.of) {
-            sums[*of as usize] += share;
+            sums[*of as usize] += f64::from(*share);
         }
         self.scale_to_budgets(&mut sums);
     }
@@ -185,14 +186,14 @@ impl Charges {
             *sum = if *sum > 0.0 { budget / *sum } else { 0.0 };
         }
         for (share, of) in self.share.iter_mut().zip(&self.of) {
-            *share *= sums[*of as usize];
+            *share = (f64::from(*share) * sums[*of as usize]) as f32;
         }
     }
 
     /// Sum of the charges, and for each share how much raising it would raise that sum; a pair whose
     /// limits are nearly level counts for all of them, the more sharply the more `doublings`: each by
     /// its lowness to the power of 2 to that.
-    fn sum(&self, slope: &mut [f64], doublings: u32) -> f64 {
+    fn sum(&self, slope: &mut [f32], doublings: u32) -> f64 {
         slope.fill(0.0);
         let (mut sum, mut limit, mut member) = (0.0, 0, 0);
         let mut heights: Vec<f64> = Vec::new();
@@ -203,7 +204,8 @@ impl Charges {
             let mut least = f64::INFINITY;
             for (apart, to) in limits {
                 let shares = self.members[from..*to as usize].iter();
-                let height = apart + shares.map(|m| self.share[*m as usize]).sum::<f64>();
+                let share = |m: &u32| f64::from(self.share[*m as usize]);
+                let height = apart + shares.map(share).sum::<f64>();
                 least = least.min(height);
                 heights.push(height);
                 from = *to as usize;
@@ -225,7 +227,7 @@ impl Charges {
                     let rise = height / total;
                     if rise > NO_RISE {
                         for m in &self.members[from..*to as usize] {
-                            slope[*m as usize] += rise;
+                            slope[*m as usize] += rise as f32;
                         }
                     }
                     from = *to as usize;
@@ -239,7 +241,7 @@ impl Charges {
 
     /// Moves each budget towards the shares that raise the sum most: each by its slope over the mean
     /// slope of its budget, after `roots` square roots.
-    fn shift(&mut self, slope: &[f64], roots: u32) {
+    fn shift(&mut self, slope: &[f32], roots: u32) {
         let root = |mut value: f64| {
             for _ in 0..roots {
                 value = value.sqrt();
@@ -249,7 +251,7 @@ impl Charges {
         let mut mean = vec![0.0; self.budgets.len()];
         let shares = self.share.iter().zip(&self.of).zip(slope);
         for ((share, of), slope) in shares {
-            mean[*of as usize] += share * slope;
+            mean[*of as usize] += f64::from(share * slope);
         }
         for (mean, budget) in mean.iter_mut().zip(&self.budgets) {
             *mean = if *mean > 0.0 { budget / *mean } else { 0.0 };
@@ -260,10 +262,11 @@ impl Charges {
         for ((share, of), slope) in shares {
             let of = *of as usize;
             if mean[of] > 0.0 {
-                let by = slope * mean[of];
-                *share *= if by > LEAST_SHIFT { root(by) } else { least };
+                let by = f64::from(*slope) * mean[of];
+                let by = if by > LEAST_SHIFT { root(by) } else { least };
+                *share = (f64::from(*share) * by) as f32;
             }
-            sums[of] += *share;
+            sums[of] += f64::from(*share);
         }
         self.scale_to_budgets(&mut sums);
     }
@@ -296,7 +299,7 @@ impl Charges {
                 if scale[of as usize] == 0.0 {
                     touched.push(of);
                 }
-                scale[of as usize] += share.max(f64::MIN_POSITIVE);
+                scale[of as usize] += f64::from(share).max(f64::MIN_POSITIVE);
             }
         }
         for of in &touched {
@@ -319,7 +322,7 @@ impl Charges {
                 terms += 2 * members.len() + 1;
                 let shares = members.iter().map(|m| {
                     let share = *m as usize;
-                    self.share[share] * scale[self.of[share] as usize]
+                    f64::from(self.share[share]) * scale[self.of[share] as usize]
                 });
                 least = least.min(apart + shares.sum::<f64>());
             }
@@ -343,7 +346,7 @@ impl Charges {
     /// are told apart doubles with the rounds, while the steps get shorter by as much (tried out on
     /// invented vehicles of 10 to 800 loads; every choice is valid).
     pub(crate) fn best(&mut self, budget: &mut Budget) -> f64 {
-        let mut slope = vec![0.0; self.share.len()];
+        let mut slope = vec![0.0_f32; self.share.len()];
         let (mut best, mut before): (f64, f64) = (0.0, 0.0);
         let mut kept = self.share.clone();
         for round in 0..ROUNDS {
@@ -399,7 +402,7 @@ impl Building<'_> {
             });
             charges.budgets.len() as u32 - 1
         });
-        charges.share.push(self.items[other].chance);
+        charges.share.push(self.items[other].chance as f32);
         charges.of.push(of);
         charges.share.len() as u32 - 1
     }

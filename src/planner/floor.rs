@@ -43,8 +43,8 @@ mod part;
 
 use part::Part;
 
-/// Taken off for rounding.
-const ROUNDING: f64 = 1e-9;
+/// Taken off for rounding: shares are kept to seven digits.
+const ROUNDING: f64 = 2e-7;
 /// How much is done for a floor.
 #[derive(Clone, Copy, Debug)]
 pub struct Effort {
@@ -81,20 +81,33 @@ impl Effort {
         }
     }
 
-    /// For a plan: a fifth of a second for 100 suspects, two seconds for 600 and more.
+    /// For a plan: a fifth of a second for 100 suspects, two for 600, six for 1,250, which take 0.7 GB;
+    /// with more than any vehicle has, two seconds again.
     fn whole(suspects: usize) -> Self {
+        let single = if suspects > 1_500 { 640 } else { 1_500 };
+        let most = if suspects > 1_500 {
+            3_200_000_000
+        } else {
+            16_000_000_000
+        };
         let suspects = suspects as u64;
         Self {
-            single: 640,
-            work: (8_000 * suspects * suspects).clamp(400_000_000, 3_200_000_000),
+            single,
+            work: (8_000 * suspects * suspects).clamp(400_000_000, most),
         }
     }
 
     /// Terms of one programme at most.
     const fn terms(self) -> usize {
         let terms = self.work / 8;
-        if terms > 20_000_000 {
+        // What was tried out with many suspects fits in a gigabyte.
+        let most = if self.single > 640 {
+            80_000_000
+        } else {
             20_000_000
+        };
+        if terms > most {
+            most as usize
         } else {
             terms as usize
         }
@@ -102,8 +115,8 @@ impl Effort {
 }
 
 /// Expected minutes, proof included, that no plan for this table can beat (see above for what that
-/// takes for granted). Bounded work, a third of a second for 100 suspects and two seconds
-/// for 800 in an optimised build: beyond that a lower, still valid, number.
+/// takes for granted). Bounded work, a third of a second for 100 suspects, six seconds for 1,250 in an
+/// optimised build: beyond 1,500 in two seconds a lower, still valid, number.
 pub fn floor(table: &Table) -> f64 {
     floor_with(table, Effort::whole(table.suspects.len()))
 }

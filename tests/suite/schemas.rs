@@ -258,6 +258,12 @@ const CASES: &[(&str, &str, &[&str], &[&str])] = &[
         &["F3"],
     ),
     (
+        "hatchback",
+        "plain-meter",
+        &["asleep", "draw 0.93A by series"],
+        &["F3"],
+    ),
+    (
         "teaching-board",
         "plain-meter",
         &[
