@@ -100,6 +100,8 @@ pub struct Step {
     pub asleep: bool,
     /// Minutes that it still needed to sleep, before.
     pub settles: f64,
+    /// Why it was done, as the learner says.
+    pub reason: Option<String>,
 }
 
 /// What a line is answered with.
@@ -113,6 +115,10 @@ pub enum Said {
     Asks(Asked),
     /// It was done, and what was said before holds or not.
     Predicted(Box<Said>, Vec<Predicted>),
+    /// At a real board: what was predicted is kept, and now this test is to be read.
+    ReadNow(String),
+    /// The reason is kept with the step before it.
+    Noted,
     /// It is no answer to what was asked.
     Again(Refusal),
     /// It cannot be read or done, with a line that works.
@@ -234,6 +240,14 @@ impl<'s> Drill<'s> {
         if lower == "hint" {
             return self.hint();
         }
+        if let Some(rest) = lower.strip_prefix("because ") {
+            let reason = line[line.len() - rest.len()..].trim().to_owned();
+            let Some(last) = self.steps.last_mut() else {
+                return Said::Refused(Refusal::misfit(line, Misfit::NoStep, "prepared"));
+            };
+            last.reason = Some(reason);
+            return Said::Noted;
+        }
         if let Some(rest) = lower.strip_prefix("reply") {
             let rest = line[line.len() - rest.len()..].trim();
             return self.reply(line, rest);
@@ -257,11 +271,11 @@ impl<'s> Drill<'s> {
                 Err(refusal) => Said::Refused(refusal),
             };
         }
-        if self.board.is_some() {
-            return self.at_the_board(line);
-        }
         if let Some(asked) = self.asks(line) {
             return asked;
+        }
+        if self.board.is_some() {
+            return self.at_the_board(line);
         }
         self.entry(line)
     }
@@ -275,6 +289,7 @@ impl<'s> Drill<'s> {
             happened: Vec::new(),
             asleep: self.parked.is_asleep(),
             settles: self.parked.until_asleep(),
+            reason: None,
         }
     }
 

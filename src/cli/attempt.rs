@@ -2,7 +2,7 @@
 
 use crate::cli::{Failure, files, say};
 use crate::drill::{Drill, GENERATOR};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// The head of an attempt file, before its number.
 const HEAD: &str = "# halfsplit drill, format 1; number ";
@@ -20,6 +20,8 @@ pub(super) struct Attempt {
     pub(super) board: bool,
     /// Before a reading it asks what each answer would rule out.
     pub(super) predict: bool,
+    /// It goes on from this step of another attempt: to practise, and not to be marked.
+    pub(super) again: Option<usize>,
     /// What was typed.
     pub(super) lines: Vec<String>,
 }
@@ -37,6 +39,17 @@ pub(super) fn kept(file: &Path) -> Result<Option<Attempt>, Failure> {
     }
 }
 
+/// Where an attempt that goes on from a step of another is kept: `7.drill` goes on in `7-again.drill`.
+pub(super) fn again_beside(file: &Path) -> PathBuf {
+    let stem = file.file_stem().unwrap_or(file.as_os_str());
+    let name = format!("{}-again", stem.to_string_lossy());
+    let mut beside = file.with_file_name(name);
+    if let Some(ending) = file.extension() {
+        beside.set_extension(ending);
+    }
+    beside
+}
+
 /// Reads an attempt; words of its head that are not known are left aside.
 pub(super) fn read(file: &Path) -> Result<Attempt, Failure> {
     let (name, text) = files::read(file)?;
@@ -52,6 +65,7 @@ pub(super) fn read(file: &Path) -> Result<Attempt, Failure> {
         exercise: None,
         board: false,
         predict: false,
+        again: None,
         lines: lines
             .filter(|l| !l.trim().is_empty())
             .map(str::to_owned)
@@ -60,6 +74,7 @@ pub(super) fn read(file: &Path) -> Result<Attempt, Failure> {
     for word in words {
         match word.split_once(' ') {
             Some(("learner", number)) => attempt.learner = number.trim().parse().ok(),
+            Some(("again", step)) => attempt.again = step.trim().parse().ok(),
             Some(("exercise", name)) => attempt.exercise = Some(name.to_owned()),
             None if word == "board" => attempt.board = true,
             None if word == "predict" => attempt.predict = true,
@@ -84,11 +99,34 @@ impl Attempt {
 
     /// The drill as the attempt is done, before its first line.
     pub(super) fn begin<'s>(&self, drill: Drill<'s>) -> Drill<'s> {
-        match (self.board, self.predict) {
-            (true, _) => drill.on_a_board(),
-            (false, true) => drill.predicting(),
-            (false, false) => drill,
+        let drill = if self.board {
+            drill.on_a_board()
+        } else {
+            drill
+        };
+        if self.predict {
+            drill.predicting()
+        } else {
+            drill
         }
+    }
+
+    /// Leaves out this step, counted from 1, and all after it; `None` where there are not so many.
+    pub(super) fn cut_before(&mut self, step: usize, mut drill: Drill<'_>) -> Option<()> {
+        let taken = self.lines.iter().take_while(|line| {
+            let goes_on = drill.steps().len() + 1 < step;
+            if goes_on {
+                drill.take(line);
+            }
+            goes_on
+        });
+        let taken = taken.count();
+        if taken == self.lines.len() {
+            return None;
+        }
+        self.lines.truncate(taken);
+        self.again = Some(step);
+        Some(())
     }
 
     /// Writes it whole.
@@ -99,6 +137,9 @@ impl Attempt {
         }
         if let Some(exercise) = &self.exercise {
             head = format!("{head}; exercise {exercise}");
+        }
+        if let Some(step) = self.again {
+            head = format!("{head}; again {step}");
         }
         for (flag, word) in [(self.board, "board"), (self.predict, "predict")] {
             if flag {

@@ -69,6 +69,12 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
             ));
             continue;
         }
+        if let Some(step) = attempt.again {
+            say(&format!(
+                "left out: {shown} went back to step {step} to practise"
+            ));
+            continue;
+        }
         let number = attempt.number;
         if let Entry::Vacant(vacant) = exercises.entry(number) {
             let Some(exercise) = opened.exercise(number, screen)? else {

@@ -3,7 +3,7 @@
 //! **Invariants.** An attempt file holds the number and every line that was typed; the same file gives
 //! the same drill again, so going on is playing it from the start.
 
-use crate::cli::attempt::{Attempt, kept};
+use crate::cli::attempt::{Attempt, again_beside, kept};
 use crate::cli::opening::{Given, setting_of};
 use crate::cli::trace::Input;
 use crate::cli::{Failure, answer, exercise, files, ladder, plain, say};
@@ -30,11 +30,14 @@ pub(super) struct Told {
     /// Keeps each line in this file, and goes on with it where it is there
     #[arg(long, value_name = "FILE")]
     attempt: Option<PathBuf>,
+    /// Goes back to before this step of the attempt, to practise on in a file of its own (7-again.drill)
+    #[arg(long, value_name = "STEP", requires = "attempt")]
+    again: Option<usize>,
     /// The learner's number, kept in the attempt and in the progress on the ladder
     #[arg(long, value_name = "N")]
     learner: Option<u64>,
     /// At a real training board: type each reading as you read it there
-    #[arg(long, conflicts_with = "predict")]
+    #[arg(long)]
     board: bool,
     /// Before each reading it asks what each answer would rule out, and marks what you say
     #[arg(long)]
@@ -104,12 +107,13 @@ fn play(told: &Told, file: &Path, screen: Look, out: impl Write) -> Result<u8, F
         let Some(exercise) = opened.exercise(number, screen)? else {
             return Ok(1);
         };
-        let played = Played {
+        let mut played = Played {
             told,
             setting: &opened.setting,
             exercise: &exercise,
             task: Some((&opened.task, exercise::stem(file))),
             withheld: exercise.sealed || opened.withheld,
+            file: told.attempt.clone(),
             screen,
         };
         return played.run(kept, out);
@@ -131,12 +135,13 @@ fn play(told: &Told, file: &Path, screen: Look, out: impl Write) -> Result<u8, F
         hidden: vec![pick(&setting, Chance(number))],
         ..Exercise::default()
     };
-    let played = Played {
+    let mut played = Played {
         told,
         setting: &setting,
         exercise: &exercise,
         task: None,
         withheld: false,
+        file: told.attempt.clone(),
         screen,
     };
     played.run(kept, out)
@@ -150,15 +155,20 @@ struct Played<'t> {
     task: Option<(&'t crate::drill::Task, String)>,
     /// What came of it is the instructor's to tell.
     withheld: bool,
+    /// Where each line is kept.
+    file: Option<PathBuf>,
     screen: Look,
 }
 
 impl Played<'_> {
-    fn run(&self, kept: Option<Attempt>, mut out: impl Write) -> Result<u8, Failure> {
+    fn run(&mut self, kept: Option<Attempt>, mut out: impl Write) -> Result<u8, Failure> {
         let (told, screen) = (self.told, self.screen);
         let chance = Chance(self.exercise.number);
         let choice = move |question: &str| chance.at(question);
         let mut attempt = self.attempt(kept)?;
+        if let Some(step) = told.again {
+            self.go_back(&mut attempt, step, &choice)?;
+        }
         let mut drill = attempt.begin(Drill::new(self.setting, self.exercise, &choice));
         let scene = render::DrillScene {
             task: self.task.as_ref().map(|(task, _)| *task),
@@ -206,7 +216,7 @@ impl Played<'_> {
             return Ok(self.hand_in(ended));
         }
         let debrief = drill.debrief(&choice);
-        if told.json && (ended || told.attempt.is_none()) {
+        if told.json && (ended || self.file.is_none()) {
             let row = serde_json::to_string(&render::debrief_json(&debrief, self.exercise))?;
             answer(&mut out, &format!("{row}\n"))?;
         } else if ended {
@@ -228,10 +238,42 @@ impl Played<'_> {
             );
             files::write(page, &page_text)?;
         }
-        if ended {
+        if ended && attempt.again.is_none() {
             self.climb(attempt.learner, &debrief);
         }
         Ok(u8::from(!debrief.right))
+    }
+
+    /// The attempt as it was before a step, from here on in a file of its own.
+    fn go_back(
+        &mut self,
+        attempt: &mut Attempt,
+        step: usize,
+        choice: &dyn Fn(&str) -> f64,
+    ) -> Result<(), Failure> {
+        let Some(file) = &self.file else {
+            return Ok(());
+        };
+        let beside = again_beside(file);
+        if beside.exists() {
+            let text = format!(
+                "{0} is there already: go on with it (--attempt {0}), or take it away",
+                beside.display()
+            );
+            return Err(Failure::Usage(text));
+        }
+        let drill = attempt.begin(Drill::new(self.setting, self.exercise, choice));
+        if attempt.cut_before(step, drill).is_none() {
+            let text = format!("{} has no step {step}", file.display());
+            return Err(Failure::Usage(text));
+        }
+        attempt.keep(&beside)?;
+        say(&format!(
+            "from step {step} on, kept in {}: to practise, it is not marked",
+            beside.display()
+        ));
+        self.file = Some(beside);
+        Ok(())
     }
 
     /// As it fits the screen: at a terminal lines end between words, else each answer is one line.
@@ -256,7 +298,7 @@ impl Played<'_> {
 
     /// Nobody here can tell right from wrong.
     fn hand_in(&self, ended: bool) -> u8 {
-        match (&self.told.attempt, ended) {
+        match (&self.file, ended) {
             (Some(file), true) => {
                 let text = format!(
                     "sealed: hand in {}, your instructor marks it",
@@ -280,6 +322,7 @@ impl Played<'_> {
                 exercise,
                 board: self.told.board,
                 predict: self.told.predict,
+                again: None,
                 lines: Vec::new(),
             });
         };
@@ -335,7 +378,7 @@ impl Played<'_> {
                 let said = drill.take(line);
                 if !matches!(said, Said::Refused(_) | Said::Again(_)) {
                     attempt.lines.push(line.to_owned());
-                    if let Some(file) = &self.told.attempt {
+                    if let Some(file) = &self.file {
                         attempt.keep(file)?;
                     }
                 }
@@ -346,7 +389,7 @@ impl Played<'_> {
     }
 
     fn say_how_to_go_on(&self) {
-        let again = self.told.attempt.as_ref().map_or_else(
+        let again = self.file.as_ref().map_or_else(
             || {
                 let number = self.exercise.number;
                 format!("no answer given; the same fault again: --number {number}")

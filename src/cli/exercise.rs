@@ -236,25 +236,26 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
             Lock::Eyes => AGAINST_A_GLANCE,
         });
     }
+    let chance = Chance(exercise.number);
+    let choice = |question: &str| chance.at(question);
+    let searched = exercise.hunt && !exercise.hidden.is_empty();
+    let best = || searched.then(|| played(&opened.setting, &exercise, &choice));
     if let Some(to) = &told.worksheet {
-        files::write(
-            to,
-            &render::worksheet(&opened.task, &opened.setting, &exercise),
-        )?;
+        let steps = best().map_or(0, |best| best.lines.len());
+        let sheet = render::worksheet(&opened.task, &opened.setting, &exercise, steps);
+        files::write(to, &sheet)?;
     }
     if let Some(to) = &told.answers {
-        let chance = Chance(exercise.number);
-        let choice = |question: &str| chance.at(question);
-        let best = exercise
-            .hunt
-            .then(|| played(&opened.setting, &exercise, &choice));
+        let best = best();
         let sheet = render::answer_sheet(&opened.task, &opened.setting, &exercise, best.as_ref());
         files::write(to, &sheet)?;
     }
     if told.seal.is_none() && told.worksheet.is_none() && told.answers.is_none() {
         let text = render::exercise(&opened.task, &opened.setting, &exercise, screen.width);
-        let doubted = render::exercise_doubts(&opened.setting, &exercise, screen.width);
         let text = if opened.open_to_all {
+            let best = best();
+            let setting = &opened.setting;
+            let doubted = render::exercise_doubts(setting, &exercise, best.as_ref(), screen.width);
             format!("{text}{doubted}")
         } else {
             text

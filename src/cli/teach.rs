@@ -65,7 +65,10 @@ impl Lesson {
             })
             .collect();
         let (_, ruled_out) = newly_ruled_out(before, after, self.part);
-        let arithmetic = render::why_text(&reasons(after, About::Part(self.part)), after, width);
+        let whole = render::why_text(&reasons(after, About::Part(self.part)), after, width);
+        // The sums alone: odds and cited readings would push them off the screen, and `why` has them.
+        let sums = whole.split("\nOdds ").next().unwrap_or(&whole);
+        let arithmetic = sums.split("\nReadings cited").next().unwrap_or(sums);
         let learnt = render::lesson_learnt(&predicted, &ruled_out, width);
         format!("{learnt}{arithmetic}")
     }

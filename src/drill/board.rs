@@ -55,6 +55,7 @@ impl Drill<'_> {
             happened: Vec::new(),
             asleep: self.board == Some(true),
             settles: 0.0,
+            reason: None,
         }
     }
 }

@@ -50,6 +50,8 @@ pub struct Judged {
     pub ruled_out: Vec<String>,
     /// The best step there, where minutes were lost.
     pub better: Option<String>,
+    /// Why it was done, as the learner said.
+    pub reason: Option<String>,
 }
 
 /// What came of a drill.
@@ -167,6 +169,7 @@ impl Drill<'_> {
                 lost: 0.0,
                 ruled_out: Vec::new(),
                 better: next.test.map(|test| test.entry),
+                reason: None,
             });
         }
         let mut debrief = Debrief {
@@ -270,6 +273,7 @@ impl Drill<'_> {
             lost,
             ruled_out: Vec::new(),
             better: None,
+            reason: step.reason.clone(),
         }
     }
 

@@ -30,6 +30,7 @@ pub(super) fn judge(step: &Step, entry: &str, before: &Case<'_>, after: &Case<'_
         lost: 0.0,
         ruled_out,
         better: None,
+        reason: step.reason.clone(),
     };
     let word = step.typed.split(' ').next().unwrap_or("");
     let takes_out = matches!(word, "pull" | "unplug");

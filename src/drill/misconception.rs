@@ -33,13 +33,15 @@ pub enum Misconception {
     LostByPulling,
     /// One of two drains was named.
     OneOfTwo,
+    /// Something that was not named was still out at the end.
+    LeftOut,
     /// What nobody may touch was to be unplugged or pulled.
     CautionIgnored,
 }
 
 impl Misconception {
     /// All there are.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 14] = [
         Self::JudgedAwake,
         Self::NotPrepared,
         Self::BadBaseline,
@@ -52,6 +54,7 @@ impl Misconception {
         Self::ResetCalledProven,
         Self::LostByPulling,
         Self::OneOfTwo,
+        Self::LeftOut,
         Self::CautionIgnored,
     ];
 }
@@ -110,6 +113,7 @@ pub(super) fn misconceptions(
             let hits = seen.fits.iter().filter(named).count();
             hunted && hits > 0 && hits < seen.fits.len()
         }
+        M::LeftOut => hunted && left_out(drill, &debrief.named),
         M::CautionIgnored => !drill.touched.is_empty(),
     };
     M::ALL.into_iter().filter(|what| shows(*what)).collect()
@@ -124,6 +128,27 @@ fn not_prepared(drill: &Drill<'_>) -> bool {
     let first = drill.steps.iter().position(is_reading);
     let prepared = drill.steps.iter().position(|s| s.typed == "prepared");
     drill.exercise.hunt && first.is_some_and(|first| prepared.is_none_or(|p| p > first))
+}
+
+/// Whether something is out at the end that neither is what was named nor takes it out.
+fn left_out(drill: &Drill<'_>, named: &[String]) -> bool {
+    let feeds = &drill.setting.feeds;
+    let named: Vec<PartId> = named
+        .iter()
+        .flat_map(|name| parts_of(feeds, name))
+        .collect();
+    let out = drill.case.step().out;
+    out.iter().any(|out| {
+        let parts = parts_of(feeds, out);
+        // A coil comes out with its relay.
+        let moves = |n: &PartId, p: &PartId| feeds.moved_by(*n) == Some(*p);
+        let takes = |p: &PartId| {
+            named
+                .iter()
+                .any(|n| moves(n, p) || feeds.is_below(*n, *p) || feeds.is_below(*p, *n))
+        };
+        !parts.is_empty() && !parts.iter().any(takes)
+    })
 }
 
 fn claims(drill: &Drill<'_>) -> bool {

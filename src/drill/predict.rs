@@ -201,7 +201,8 @@ impl Drill<'_> {
 
     /// Asks what a reading will rule out; `None` where this line is none, or there is nothing to ask.
     pub(super) fn asks(&mut self, line: &str) -> Option<Said> {
-        if !self.predicts || !self.parked.is_asleep() {
+        let asleep = self.board.unwrap_or_else(|| self.parked.is_asleep());
+        if !self.predicts || !asleep {
             return None;
         }
         let (act, _) = self.completed(line)?;
@@ -240,7 +241,10 @@ impl Drill<'_> {
             self.asking = Some(asking);
             return Said::Asks(asked);
         }
-        let taken = self.entry(&asking.line);
+        let taken = match self.board {
+            Some(_) => Said::ReadNow(asking.test.clone()),
+            None => self.entry(&asking.line),
+        };
         let predicted = asking.outcomes.into_iter().zip(asking.said);
         let predicted: Vec<Predicted> = predicted
             .map(|(outcome, said)| Predicted {
@@ -249,7 +253,7 @@ impl Drill<'_> {
                 said,
             })
             .collect();
-        if !matches!(taken, Said::Done(_)) {
+        if !matches!(taken, Said::Done(_) | Said::ReadNow(_)) {
             return taken;
         }
         self.predicted.extend(predicted.iter().cloned());

@@ -48,6 +48,8 @@ Exercise(
     wrong: {
         "F2": "F2 feeds several loads: which of them?",
     },
+    // For the instructor, on the answer sheet: what to show before, what to ask after.
+    lesson: "10 min: read one drop together. Then they search. 10 min: whose proof was complete?",
     // sealed: "..."                        // written by: halfsplit exercise THIS-FILE --seal FILE
 )
 "#;

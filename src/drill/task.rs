@@ -80,6 +80,8 @@ pub struct Task {
     pub number: Option<u64>,
     /// What is to be handed in.
     pub hand_in: Option<String>,
+    /// How it is taught: what is shown before, what is asked after. For the instructor.
+    pub lesson: Option<String>,
     /// The text that was sealed, in letters and digits.
     pub sealed: Option<Located<String>>,
     hidden: Option<Vec<Cause>>,

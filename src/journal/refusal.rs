@@ -170,6 +170,8 @@ pub enum Misfit {
     NoPrediction,
     /// An answer names what is not in the vehicle.
     UnknownName(String),
+    /// A reason, and nothing was done yet.
+    NoStep,
     /// A reply, and nothing is asked.
     NoQuestion,
     /// A reply without its number, or without words; so many questions are asked.

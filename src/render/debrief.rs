@@ -106,6 +106,7 @@ pub(super) const fn misconception_id(what: Misconception) -> &'static str {
         Misconception::ResetCalledProven => "reset called proven",
         Misconception::LostByPulling => "lost by pulling",
         Misconception::OneOfTwo => "one of two",
+        Misconception::LeftOut => "left out",
         Misconception::CautionIgnored => "caution ignored",
     }
 }
@@ -144,6 +145,9 @@ pub(super) const fn misconception_words(what: Misconception) -> &'static str {
             "what was taken out took the fault away for good: read with everything in place first"
         }
         Misconception::OneOfTwo => "there was another drain: look again when the first is out",
+        Misconception::LeftOut => {
+            "something healthy was still out at the end: put back what came out, and list what stays out"
+        }
         Misconception::CautionIgnored => {
             "you tried to take out or probe what nobody may touch (airbag, high voltage, protected): no marks"
         }
@@ -193,6 +197,9 @@ fn judged(index: usize, step: &Judged) -> String {
     }
     if !step.ruled_out.is_empty() {
         text = format!("{text}; ruled out {}", some_of(&step.ruled_out));
+    }
+    if let Some(reason) = &step.reason {
+        text = format!("{text}; you said: {reason}");
     }
     text
 }
@@ -258,18 +265,22 @@ pub fn debrief_page(
     }
     if debrief.hunt {
         paper.head("Steps");
-        let rows: Vec<_> = debrief.steps.iter().enumerate().map(step_row).collect();
-        paper.table(
-            &[
-                "#No.",
-                "Step",
-                "Verdict",
-                "#Minutes lost",
-                "Ruled out",
-                "Better",
-            ],
-            &rows,
-        );
+        let mut rows: Vec<_> = debrief.steps.iter().enumerate().map(step_row).collect();
+        let mut heads = vec![
+            "#No.",
+            "Step",
+            "Verdict",
+            "#Minutes lost",
+            "Ruled out",
+            "Better",
+        ];
+        if debrief.steps.iter().any(|step| step.reason.is_some()) {
+            heads.push("Reason given");
+            for (row, step) in rows.iter_mut().zip(&debrief.steps) {
+                row.push(step.reason.clone().unwrap_or_default());
+            }
+        }
+        paper.table(&heads, &rows);
         paper.head(&format!("Best path, {}", minutes(debrief.best.minutes)));
         let rows = debrief.best.lines.iter().enumerate();
         let rows: Vec<_> = rows
@@ -455,6 +466,9 @@ pub fn debrief_json(debrief: &Debrief, exercise: &Exercise) -> Value {
         });
         if let Some(better) = &s.better {
             object["better"] = json!(better);
+        }
+        if let Some(reason) = &s.reason {
+            object["reason"] = json!(reason);
         }
         object
     };

@@ -134,6 +134,7 @@ pub fn drill_help(width: usize) -> String {
             ("look back", "tree · list".to_owned()),
             ("ask", format!("hint (costs {})", minutes(HINT_MINUTES))),
             ("reply", "reply 1 F1 and F3 · reply 2 130mA (where questions are asked)".to_owned()),
+            ("reason", "because it splits what is left (kept with the step before it)".to_owned()),
             ("end", "answer PART [and PART] [at PLUG] [proven] · answer no fault · quit".to_owned()),
         ],
         width,
@@ -279,6 +280,8 @@ pub fn drill_said(said: &Said, setting: &Setting, exercise: &Exercise) -> String
             let held: Vec<String> = predicted.iter().map(prediction_words).collect();
             format!("{}; {}", done.trim_end(), held.join("; "))
         }
+        Said::ReadNow(test) => format!("now read it, and type it with its reading: {test} ..."),
+        Said::Noted => "noted with that step".to_owned(),
         Said::Again(refusal) | Said::Refused(refusal) => format!("not taken: {refusal}"),
         Said::Cannot(what) => format!("not done: {}", cannot(*what)),
         Said::Ended => "the answer is in".to_owned(),

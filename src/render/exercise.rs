@@ -8,7 +8,8 @@ use crate::render::paper::Paper;
 use crate::render::words::{count, under_heads};
 use crate::simulation::Drain;
 
-/// Rows of an empty table of readings, and lines for reasons.
+/// Rows of an empty table of readings: at least so many, and as many more in each step of them as the best
+/// plan takes half as much again of; lines for reasons.
 const READINGS: usize = 16;
 const REASONS: usize = 6;
 
@@ -43,8 +44,29 @@ pub fn exercise(task: &Task, setting: &Setting, exercise: &Exercise, width: usiz
 
 /// What is to be asked about an exercise as it is written, and its traps: both tell what it hides, so
 /// it is shown only where the file itself is open to read. Empty where there is nothing to say.
-pub fn exercise_doubts(setting: &Setting, exercise: &Exercise, width: usize) -> String {
+pub fn exercise_doubts(
+    setting: &Setting,
+    exercise: &Exercise,
+    best: Option<&Played>,
+    width: usize,
+) -> String {
     let mut lines = Vec::new();
+    if let Some(best) = best {
+        let text = format!(
+            "{:.1} min in {} with number {}",
+            best.minutes,
+            count(best.lines.len(), "step"),
+            exercise.number
+        );
+        lines.push(("best plan", text));
+        if let Some(time) = exercise.time.filter(|time| *time < best.minutes) {
+            let text = format!(
+                "the time is {time:.0} min, and the best plan takes {:.1} min: nobody can keep it",
+                best.minutes
+            );
+            lines.push(("is it so", text));
+        }
+    }
     if let Some(traps) = traps_words(exercise) {
         lines.push(("traps", traps));
     }
@@ -118,7 +140,8 @@ fn at_hand(setting: &Setting) -> Vec<(&'static str, String)> {
 
 /// The worksheet as a page to print: what is to be done, the tree, an empty table of readings, room for
 /// reasons and the answer. Nothing on it tells what is hidden.
-pub fn worksheet(task: &Task, setting: &Setting, exercise: &Exercise) -> String {
+/// `steps` is what the best plan takes, which only makes room.
+pub fn worksheet(task: &Task, setting: &Setting, exercise: &Exercise, steps: usize) -> String {
     let mut paper = Paper::new(&task.name);
     let mut pairs = vec![(
         "learner's number",
@@ -151,19 +174,23 @@ pub fn worksheet(task: &Task, setting: &Setting, exercise: &Exercise) -> String 
         "What it rules out",
         "Why this one",
     ];
-    paper.blank(&heads, READINGS);
+    let rows = (steps + steps / 2).div_ceil(READINGS).max(1) * READINGS;
+    paper.blank(&heads, rows);
     paper.head("Reasons");
     paper.lines(REASONS);
     paper.head("Answer");
+    let blank = "____________________________".to_owned();
     paper.pairs(&[
-        ("part", "____________________________".to_owned()),
-        ("connector", "____________________________".to_owned()),
-        (
-            "proven",
-            "yes / no, because ____________________________".to_owned(),
-        ),
-        ("not proven", "____________________________".to_owned()),
-        ("still out", "____________________________".to_owned()),
+        ("1st part", blank.clone()),
+        ("connector", blank.clone()),
+        ("what commands or feeds it", blank.clone()),
+        ("proven", format!("yes / no, because {blank}")),
+        ("2nd part, if any", blank.clone()),
+        ("connector", blank.clone()),
+        ("proven", format!("yes / no, because {blank}")),
+        ("not proven", blank.clone()),
+        ("draw at the end", blank.clone()),
+        ("still out", blank),
     ]);
     paper.end()
 }
@@ -231,6 +258,10 @@ pub fn answer_sheet(
             ],
             &rows,
         );
+    }
+    if let Some(lesson) = &task.lesson {
+        paper.head("Lesson");
+        paper.text(lesson);
     }
     if let Some(best) = best {
         paper.head("Best path");

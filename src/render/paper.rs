@@ -15,7 +15,7 @@ th{font-weight:bold}tr{break-inside:avoid}thead{display:table-header-group}\
 td.number,th.number{text-align:right;white-space:nowrap;width:1%}\
 dl{display:grid;grid-template-columns:max-content 1fr;gap:.6mm 4mm;margin:1mm 0}dt{font-weight:bold}dd{margin:0}\
 pre{font:8pt/1.25 'DejaVu Sans Mono','Liberation Mono',Menlo,Consolas,monospace;white-space:pre-wrap;margin:1mm 0}\
-tr.blank td{height:8mm}.lines div{border-bottom:.25mm solid #000;height:8mm}\
+tr.blank td{height:8mm}.lines div{border-bottom:.25mm solid #000;height:8mm}.lines,dl{break-inside:avoid}\
 .foot{font-size:8.5pt;margin-top:6mm;border-top:.25mm solid #000;padding-top:1mm}";
 
 /// Said at the foot of every page for work at a vehicle or a board.

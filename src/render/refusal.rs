@@ -326,6 +326,7 @@ fn drill(misfit: &Misfit) -> String {
             "first say what that would rule out: nothing, below, rest, both, or skip"
         }
         Misfit::UnknownName(name) => return format!("nothing is called {name}"),
+        Misfit::NoStep => "a reason stands behind a step, and there is none yet",
         Misfit::NoQuestion => "there is no question to reply to",
         Misfit::NoReply(count) => {
             return format!(

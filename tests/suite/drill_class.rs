@@ -304,13 +304,13 @@ fn csv_rows(table: &str) -> Vec<Vec<String>> {
 fn a_worksheet_says_nothing_of_what_is_hidden_and_the_answer_sheet_all() {
     for rung in ladder() {
         let exercise = exercise(&rung);
-        let sheet = render::worksheet(&rung.task, &rung.setting, &exercise);
+        let sheet = render::worksheet(&rung.task, &rung.setting, &exercise, 0);
         // With something else hidden, and nothing expected, it is the same sheet.
         let mut other = exercise.clone();
         (other.hidden, other.wrong, other.blown) = (Vec::new(), Vec::new(), Vec::new());
         assert_eq!(
             sheet,
-            render::worksheet(&rung.task, &rung.setting, &other),
+            render::worksheet(&rung.task, &rung.setting, &other, 0),
             "{}",
             rung.name
         );

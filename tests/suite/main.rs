@@ -83,6 +83,9 @@ mod drill_relays;
 // The simulated vehicle: Ohm and Kirchhoff to the last digit, and each trap as it is at a vehicle.
 mod drill_simulation;
 
+// Reasons, going back to a step, predictions at a board, what is left out, seals that learners play.
+mod drill_tools;
+
 // Marks: full for any play near the best, bad checks named wherever they are planted, little for luck.
 mod drill_marks;
 

@@ -416,7 +416,7 @@ fn drill_prints_what_is_described() {
         play(
             "teaching-board",
             "7",
-            "drop F2\nhint\nanswer siren at C5 proven\n",
+            "drop F2\nbecause it is near\nhint\nanswer siren at C5 proven\n",
         ),
         play("quarto-van", "3", "prepared\n"),
     ];

@@ -7,7 +7,7 @@ use crate::quantity::Milliamps;
 use crate::simulation::Traps;
 
 /// Every field of an exercise.
-const FIELDS: [&str; 16] = [
+const FIELDS: [&str; 17] = [
     "format",
     "name",
     "rung",
@@ -23,6 +23,7 @@ const FIELDS: [&str; 16] = [
     "hand_in",
     "questions",
     "wrong",
+    "lesson",
     "sealed",
 ];
 const CAUSE: &str = "Cause(part: \"boot lamp\", takes: mA(400))";
@@ -114,7 +115,7 @@ fn whole<'s>(reader: &Reader<'s>, source: &'s Source<'_>, fields: &[Field<'s>]) 
     let vehicle = needed("vehicle", "\"../teaching-board.ron\"");
     let sealed = text("sealed");
     if let Some(seal) = &sealed {
-        for open in ["hidden", "search", "traps", "wrong"] {
+        for open in ["hidden", "search", "traps", "wrong", "lesson"] {
             let field = fields.iter().find(|(field, _)| *field == open);
             if let Some((field, _)) = field {
                 reader.fault(field, words::open_beside_seal(open, &seal.at));
@@ -158,6 +159,7 @@ fn whole<'s>(reader: &Reader<'s>, source: &'s Source<'_>, fields: &[Field<'s>]) 
             .unwrap_or(true),
         traps: raw("traps").map_or_else(Traps::default, |raw| traps(reader, raw)),
         questions,
+        lesson: text("lesson").map(|text| text.value),
         wrong: raw("wrong").map_or_else(Vec::new, |raw| says(reader, raw)),
     })
 }
