@@ -95,6 +95,13 @@ impl Drill<'_> {
                 });
             }
         }
+        // The parts are known, and what stands behind them is no connector.
+        let mut cuts = text.rmatch_indices(" at ").map(|(at, _)| at);
+        if let Some(at) = cuts.find(|at| list(&text[..*at]).is_ok()) {
+            let unknown = Misfit::UnknownName(text[at + 4..].to_owned());
+            let works = format!("answer {}", &text[..at]);
+            return Err(Refusal::misfit(text, unknown, works));
+        }
         list(text).map(|parts| Answer {
             parts,
             plugs: Vec::new(),

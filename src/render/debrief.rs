@@ -413,8 +413,13 @@ fn search_lines(debrief: &Debrief, setting: &Setting) -> Vec<(&'static str, Stri
             "marks",
             format!(
                 "{} of 100 (judgement: 40 for the part, 10 for its connector, 20 for the proof, 30 for the \
-                 minutes where it is proven)",
-                debrief.marks
+                 minutes where it is proven{})",
+                debrief.marks,
+                if debrief.replies.is_empty() {
+                    ""
+                } else {
+                    "; a fifth of it all for the replies"
+                }
             ),
         ),
         (

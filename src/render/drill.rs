@@ -198,6 +198,7 @@ fn hinted(hint: &Hint, setting: &Setting, exercise: &Exercise) -> String {
         Hint::Replied => return "every question has a reply".to_owned(),
     };
     let why = because(next, setting);
+    let why = why.trim_end_matches('.');
     match (&next.test, next.state) {
         (Some(test), _) => {
             let caution = cautions(test, setting).into_iter().next();

@@ -34,6 +34,20 @@ fn a_reason_stands_with_its_step_and_costs_nothing() {
     assert_eq!(with.marks, without.marks);
 }
 
+/// A slip in the connector does not lead to another part.
+#[test]
+fn an_answer_with_an_unknown_connector_is_given_back_without_it() {
+    let rung = ladder().remove(3);
+    let exercise = exercise(&rung);
+    let choice = |question: &str| Chance(exercise.number).at(question);
+    let mut drill = Drill::new(&rung.setting, &exercise, &choice);
+    let Said::Refused(refusal) = drill.take("answer glovebox lamp at C99 proven") else {
+        panic!("taken");
+    };
+    assert_eq!(refusal.works, "answer glovebox lamp");
+    assert!(!drill.has_ended());
+}
+
 #[test]
 fn what_is_still_out_at_the_end_is_named_but_for_the_drain_itself() {
     let proof = "unplug C2; asleep; draw; refit C2; asleep; draw; unplug C2; answer glovebox lamp at C2 proven";
