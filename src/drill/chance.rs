@@ -11,7 +11,7 @@ use rand_chacha::rand_core::{Rng, SeedableRng};
 /// (64 bits) of the question, both with their low byte first, then zeros. The version goes up where the
 /// same lines would show something else: in 2 a draw that names no jack goes down to the small one once
 /// a draw has shown that it fits; in 3 open contacts pass nothing, coils let go with what commands them,
-/// and a number may hide a welded contact, a shorted control wire or an input.
+/// and a number may hide a welded contact or a shorted control wire.
 pub const GENERATOR: &str = "ChaCha8 (rand_chacha 0.10.0), a stream a question, version 3";
 
 /// The choices of one number.

@@ -36,7 +36,9 @@ pub(super) fn judge(step: &Step, entry: &str, before: &Case<'_>, after: &Case<'_
     let takes_out = matches!(word, "pull" | "unplug");
     let splits = takes_out || matches!(word, "drop" | "clamp" | "series" | "look");
     // What prepares, waits, proves or puts back is never a bad check.
-    if !splits {
+    // A look at an input or a network costs next to nothing, and no plan has it.
+    let name = step.typed.split_once(' ').map_or("", |(_, name)| name);
+    if !splits || word == "look" && before.part(name).is_none() {
         return judged;
     }
     let next = before.step();

@@ -151,7 +151,8 @@ pub fn outcomes(case: &Case<'_>, method: Method, part: PartId) -> Option<[Outcom
         let small = |s: Standing| !matches!(s, Standing::InQuestion | Standing::Carrying);
         let (alone, _) = newly(case, &after, part, &small);
         let last = after.readings().last().and_then(|read| read.current);
-        let hides = last.filter(|_| !carrying && rules == Rules::Nothing);
+        let zero = !carrying && method != Method::Look;
+        let hides = last.filter(|_| zero && rules == Rules::Nothing);
         let matters = case.judged().matters();
         Some(Outcome {
             hides: hides

@@ -34,6 +34,20 @@ fn a_reason_stands_with_its_step_and_costs_nothing() {
     assert_eq!(with.marks, without.marks);
 }
 
+/// The switch that holds a module awake is found by looking at it, which is no bad check.
+#[test]
+fn a_look_at_an_input_or_a_network_is_never_a_bad_check() {
+    let rung = ladder().remove(3);
+    let drain = halfsplit::simulation::Drain::Input("door switch".to_owned());
+    let mut exercise = exercise(&rung);
+    exercise.hidden[0].drain = drain;
+    let lines = "prepared; asleep; draw; look board network; look door switch; answer door switch";
+    let lines: Vec<String> = lines.split("; ").map(str::to_owned).collect();
+    let debrief = debrief(&rung.setting, &exercise, &lines);
+    assert!(debrief.right && debrief.lost() == 0.0, "{debrief:#?}");
+    assert_eq!(debrief.steps[4].entry, "look door switch on");
+}
+
 /// A slip in the connector does not lead to another part.
 #[test]
 fn an_answer_with_an_unknown_connector_is_given_back_without_it() {
