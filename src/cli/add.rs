@@ -5,8 +5,8 @@ use crate::cli::table::Meant;
 use crate::cli::{Failure, files, report, say};
 use crate::feeds::{self, Named};
 use crate::growth::{self, Refused};
-use crate::problem::{Look, Problem, nearest, short, show};
-use crate::vehicle::Part;
+use crate::problem::{Look, Problem, nearest, show};
+use crate::render::commands::{self, Undone};
 use clap::Args;
 use std::io::Write;
 use std::path::PathBuf;
@@ -43,7 +43,7 @@ pub(super) fn run(told: &Add, screen: Look) -> Result<u8, Failure> {
     let (feeds, problems) = feeds::load(&text);
     let Some(feeds) = feeds else {
         report(&name, &text, problems, screen)?;
-        say("mend these first; nothing was added");
+        say(&commands::mend_first(Undone::Added));
         return Ok(1);
     };
     let mut under = None;
@@ -72,55 +72,26 @@ pub(super) fn run(told: &Add, screen: Look) -> Result<u8, Failure> {
         Ok(grown) => grown,
         Err(Refused::Given(problems)) => {
             draw(&given_name, &given, &problems)?;
-            say("nothing was added");
+            say(&commands::nothing_done(Undone::Added));
             return Ok(1);
         }
         Err(Refused::Whole(whole, problems)) => {
-            report(
-                &format!("{name} with the new parts"),
-                &whole,
-                problems,
-                screen,
-            )?;
-            say("nothing was added");
+            report(&commands::with_new_parts(&name), &whole, problems, screen)?;
+            say(&commands::nothing_done(Undone::Added));
             return Ok(1);
         }
     };
     draw(&given_name, &given, &grown.doubts)?;
     draw(
-        &format!("{name} with the new parts"),
+        &commands::with_new_parts(&name),
         &grown.text,
         &grown.warnings,
     )?;
     files::write(told.out.as_deref().unwrap_or(&told.vehicle), &grown.text)?;
-    say(&told_added(&grown, under));
+    let under = under.map(|part| part.id.value.as_str());
+    say(&commands::added(&grown, under));
     questions_left(&grown.text, told.out.as_deref().unwrap_or(&told.vehicle));
     Ok(0)
-}
-
-/// What was added, in a sentence.
-fn told_added(grown: &growth::Grown, under: Option<&Part>) -> String {
-    const NAMED: usize = 8;
-    let mut text = format!("added {}", list(&grown.parts, NAMED));
-    if let Some(under) = under {
-        text = format!("{text}, under {}", under.id.value);
-    }
-    for (what, names) in [("place", &grown.places), ("module", &grown.modules)] {
-        if !names.is_empty() {
-            let s = if names.len() == 1 { "" } else { "s" };
-            text = format!("{text}; new {what}{s}: {}", list(names, NAMED));
-        }
-    }
-    text
-}
-
-/// Some names, then how many more.
-fn list(names: &[String], most: usize) -> String {
-    let shown = names[..names.len().min(most)].join(", ");
-    match names.len().saturating_sub(most) {
-        0 => shown,
-        more => format!("{shown} and {more} more"),
-    }
 }
 
 /// The parts given as arguments, or on standard input.
@@ -132,16 +103,12 @@ fn typed(parts: &[String]) -> Result<(String, String), Failure> {
     }
     let parts = parts.iter().map(|part| part.trim().trim_end_matches(','));
     Ok((
-        "new parts".to_owned(),
+        commands::typed_parts(),
         parts.collect::<Vec<_>>().join(",\n"),
     ))
 }
 
 fn unknown(feeds: &feeds::Feeds, id: &str) {
     let ids = feeds.parts().map(|part| feeds.id(part));
-    let help = nearest(id, ids).map_or_else(
-        || "type the id of a part as it stands in the file".to_owned(),
-        |near| format!("did you mean {near}?"),
-    );
-    say(&format!("no part is called `{}`; {help}", short(id)));
+    say(&commands::no_part_called(id, nearest(id, ids)));
 }

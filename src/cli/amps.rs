@@ -6,7 +6,7 @@ use crate::instruments::Instruments;
 use crate::problem::Look;
 use crate::quantity::Celsius;
 use crate::reference;
-use crate::render;
+use crate::render::{self, commands};
 use clap::Args;
 use std::ffi::OsString;
 use std::io::Write;
@@ -55,12 +55,11 @@ pub(super) fn minus_kept(arguments: impl Iterator<Item = OsString>) -> Vec<OsStr
 
 /// Where the resistance tables hold.
 fn temperature(text: &str) -> Result<f64, String> {
-    let wrong = || "the tables hold from -40 to 120 °C; this works: --celsius 20".to_owned();
-    let celsius = text.parse().map_err(|_| wrong())?;
+    let celsius = text.parse().map_err(|_| commands::celsius_range())?;
     if (-40.0..=120.0).contains(&celsius) {
         Ok(celsius)
     } else {
-        Err(wrong())
+        Err(commands::celsius_range())
     }
 }
 

@@ -14,6 +14,7 @@ use crate::case::{Case, Entry, Setting};
 use crate::cli::{Failure, files};
 use crate::journal::{Refusal, Renaming, with_names_of_today};
 use crate::renaming::Wanted;
+use crate::render::commands;
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{self, BufRead as _, Read as _, Seek as _, SeekFrom, Write as _};
 use std::path::{Component, Path, PathBuf};
@@ -22,46 +23,34 @@ mod lines;
 use lines::Files;
 
 /// Why a case file cannot be used.
-#[derive(Debug, thiserror::Error)]
+#[derive(Debug)]
 pub(super) enum Fault {
-    #[error("it is not a case file")]
     NotACase,
-    #[error("line {line} is damaged: {why}")]
     Damaged { line: usize, why: String },
 }
 
 /// What goes wrong with a case, in a sentence with a line that works.
 #[derive(Debug, thiserror::Error)]
 pub(super) enum Trouble {
-    #[error(
-        "there is no case {0}; this opens one: halfsplit next {quoted} --vehicle VEHICLE",
-        quoted = quoted(.0)
-    )]
+    #[error("{}", commands::case_is_missing(.0, &quoted(.0)))]
     Missing(String),
-    #[error("{0} is in use by another run of halfsplit; try again when that one is done")]
+    #[error("{}", commands::case_in_use(.0))]
     InUse(String),
-    #[error(
-        "{0} is not a case file; this opens a new case: halfsplit next NEW-FILE --vehicle VEHICLE"
-    )]
+    #[error("{}", commands::not_a_case(.0))]
     NotACase(String),
-    #[error("line {line} of {path} is damaged: {why}\n{rescue}", rescue = rescue(path, *line))]
+    #[error("{}", commands::damaged(path, &quoted(path), *line, why))]
     Damaged {
         path: String,
         line: usize,
         why: String,
     },
-    #[error(
-        "the {what} file of this case, {path}, cannot be read: {error}\nif it has moved, say where it is: --{what} FILE"
-    )]
+    #[error("{}", commands::file_is_gone(what, path, &error.to_string()))]
     Gone {
         what: &'static str,
         path: String,
         error: io::Error,
     },
-    #[error(
-        "entry {number} of {path}, `{}`, no longer fits the vehicle file: {}\ngive what it is about its old name back in {vehicle}, or say what it is called now: halfsplit rename {vehicle} OLD NEW --case {case}",
-        .refusal.entry, .refusal.wrong
-    )]
+    #[error("{}", commands::no_longer_fits(*number, path, refusal, vehicle, case))]
     NoLongerFits {
         path: String,
         number: u32,
@@ -85,19 +74,6 @@ impl Trouble {
 /// A word as a shell takes it.
 pub(super) fn quoted(word: &str) -> String {
     shlex::try_quote(word).map_or_else(|_| word.to_owned(), std::borrow::Cow::into_owned)
-}
-
-fn rescue(path: &str, line: usize) -> String {
-    let path = quoted(path);
-    if line == 1 {
-        return format!(
-            "a new case takes the lines behind it: halfsplit next NEW-FILE --vehicle VEHICLE; tail -n +2 {path} >> NEW-FILE"
-        );
-    }
-    let whole = line - 1;
-    format!(
-        "nothing was changed; this keeps what stands before it: head -n {whole} {path} > NEW-FILE"
-    )
 }
 
 /// Whether a file is meant as a case, by what it starts with; `false` where it cannot be read.
@@ -249,23 +225,15 @@ impl CaseFile {
         let mut notes = Vec::new();
         let kept = self.kept.len();
         if self.torn > 0 {
-            notes.push(format!(
-                "the last line of {} was cut off while it was written and is left out; entries kept: {kept}",
-                self.path.display()
-            ));
+            notes.push(commands::cut_off(&self.path.display().to_string(), kept));
         }
         if basis.name != self.files.name {
-            notes.push(format!(
-                "this case is of {}, and {} is of {}: is it the same vehicle?",
-                self.files.name,
-                basis.vehicle.display(),
-                basis.name
-            ));
+            let file = basis.vehicle.display().to_string();
+            let note = commands::another_vehicle(&self.files.name, &file, &basis.name);
+            notes.push(note);
         } else if kept > 0 && lines::sum(basis.vehicle_text.as_bytes()) != self.files.fingerprint {
-            notes.push(format!(
-                "{} has changed in the middle of the case; every entry still fits it",
-                basis.vehicle.display()
-            ));
+            let file = basis.vehicle.display().to_string();
+            notes.push(commands::changed_meanwhile(&file));
         }
         notes
     }
@@ -363,7 +331,7 @@ impl CaseFile {
         };
         let end = self.end;
         let Some(file) = &mut self.file else {
-            let error = io::Error::other("it was opened to look only");
+            let error = io::Error::other(commands::opened_to_look());
             return Err(self.cannot_write(error));
         };
         let write = |file: &mut File| {
@@ -395,10 +363,8 @@ fn seen_from(folder: &Path, file: &Path) -> io::Result<String> {
     let to: Vec<Component<'_>> = whole.components().collect();
     let shared = own.iter().zip(&to).take_while(|(a, b)| a == b).count();
     let readable = |text: Option<&str>| {
-        text.map(str::to_owned).ok_or_else(|| {
-            let what = format!("the path {} is not UTF-8; rename it", whole.display());
-            io::Error::other(what)
-        })
+        text.map(str::to_owned)
+            .ok_or_else(|| io::Error::other(commands::path_not_utf8(&whole.display().to_string())))
     };
     let more_than_root = own[..shared]
         .iter()

@@ -5,7 +5,7 @@ use crate::cli::case_file::quoted;
 use crate::cli::{Failure, files, say};
 use crate::feeds::Checked;
 use crate::problem::{Fault, Look, Problem, Severity, nearest, show};
-use crate::render;
+use crate::render::{self, commands};
 use clap::Args;
 use std::collections::BTreeMap;
 use std::io::Write;
@@ -59,19 +59,16 @@ pub(super) fn run(told: &Check, screen: Look, mut out: impl Write) -> Result<u8,
 pub(super) fn questions_left(text: &str, file: &Path) {
     let (_, problems) = advice::look_over(text);
     let asked = problems.iter().filter(|p| p.severity == Severity::Advice);
-    let many = match asked.count() {
-        0 => return,
-        1 => "a question".to_owned(),
-        many => format!("{many} questions"),
-    };
+    let many = asked.count();
+    if many == 0 {
+        return;
+    }
     let file = if files::is_stream(file) {
         "FILE".to_owned()
     } else {
         quoted(&file.display().to_string())
     };
-    say(&format!(
-        "it can be used; a colleague would have {many} about it: halfsplit check {file}"
-    ));
+    say(&commands::questions_left(many, &file));
 }
 
 /// The problems to draw, and how many more of each code are asked: a hundred loads without a plug would
@@ -103,8 +100,5 @@ fn explained(code: &str, width: usize) -> Result<String, Failure> {
         return Ok(render::explain(fault, width));
     }
     let near = nearest(code, Fault::ALL.iter().map(|fault| fault.code()));
-    let help = near.map_or_else(String::new, |near| format!("did you mean {near}? "));
-    Err(Failure::Usage(format!(
-        "there is no code `{code}`; {help}this lists them: halfsplit check --explain all"
-    )))
+    Err(Failure::Usage(commands::no_such_code(code, near)))
 }

@@ -1,6 +1,7 @@
 //! Files as the command line names them; `-` is standard input or standard output.
 
 use crate::cli::{Failure, say};
+use crate::render::commands;
 use std::io::{Read, Write};
 use std::path::Path;
 
@@ -24,7 +25,7 @@ pub(super) fn read(file: &Path) -> Result<(String, String), Failure> {
             let good = &other.as_bytes()[..other.utf8_error().valid_up_to()];
             let good = std::str::from_utf8(good).unwrap_or_default();
             let line = 1 + good.matches('\n').count();
-            let what = format!("line {line} is not UTF-8; save the file as UTF-8");
+            let what = commands::not_utf8_at(line);
             let error = std::io::Error::new(std::io::ErrorKind::InvalidData, what);
             Err(Failure::Read(name, error))
         }
@@ -43,9 +44,7 @@ pub(super) fn read_table(file: &Path) -> Result<(String, String), Failure> {
     let encoding = marked.unwrap_or(encoding_rs::WINDOWS_1252);
     let (text, encoding, _) = encoding.decode(&bytes);
     let called = encoding.name();
-    say(&format!(
-        "{name} is not UTF-8; read as {called}: look at letters such as é"
-    ));
+    say(&commands::read_as(&name, called));
     Ok((name, text.into_owned()))
 }
 
@@ -54,7 +53,7 @@ fn bytes_of(file: &Path) -> Result<(String, Vec<u8>), Failure> {
     let (name, bytes) = if is_stream(file) {
         let mut bytes = Vec::new();
         let read = std::io::stdin().read_to_end(&mut bytes);
-        ("standard input".to_owned(), read.map(|_| bytes))
+        (commands::STANDARD_INPUT.to_owned(), read.map(|_| bytes))
     } else {
         (file.display().to_string(), std::fs::read(file))
     };
@@ -67,8 +66,7 @@ fn bytes_of(file: &Path) -> Result<(String, Vec<u8>), Failure> {
 /// The name and the text of a vehicle file that is to be changed where it stands.
 pub(super) fn read_to_change(file: &Path) -> Result<(String, String), Failure> {
     if is_stream(file) {
-        let text = "the vehicle file is changed where it stands: give its name, not -";
-        return Err(Failure::Usage(text.to_owned()));
+        return Err(Failure::Usage(commands::changed_in_place()));
     }
     read(file)
 }

@@ -10,7 +10,7 @@ use crate::measurement::Unit;
 use crate::notation::{from_to, typed};
 use crate::problem::Look;
 use crate::quantity::{AmpHours, Days, Milliamps, Millivolts, Minutes};
-use crate::render;
+use crate::render::{self, commands};
 use clap::Args;
 use std::io::Write;
 use std::path::PathBuf;
@@ -49,37 +49,35 @@ fn days(text: &str) -> Result<Days, String> {
     match number.replacen(',', ".", 1).parse::<f64>() {
         // A quarter of an hour to a working life (judgement).
         Ok(days) if (0.01..=10_000.0).contains(&days) => Ok(Days::of(days)),
-        _ => Err("days are a number above 0; this works: --days 10".to_owned()),
+        _ => Err(commands::days_above_zero()),
     }
 }
 
 pub(super) fn draw(text: &str) -> Result<Interval<Milliamps>, String> {
-    let works = "this works: --draw 50mA";
+    let works = "--draw 50mA";
     match read_quantity(text, Unit::Milliamps) {
         Ok(read)
             if read.unit != Unit::Milliamps || read.over || read.low < 0.0 || read.high <= 0.0 =>
         {
-            Err(format!("a draw is a current above 0, in mA or A; {works}"))
+            Err(commands::draw_above_zero(works))
         }
         Ok(read) => Ok(Interval::between(read.low, read.high)),
-        Err(wrong) => Err(format!("{wrong}; {works}")),
+        Err(wrong) => Err(commands::this_works(&wrong.to_string(), works)),
     }
 }
 
 fn capacity(text: &str) -> Result<AmpHours, String> {
     typed(text, from_to(1.0, 2000.0))
-        .map_err(|wrong| format!("{}; this works: --capacity 60Ah", render::mistyped(&wrong)))
+        .map_err(|wrong| commands::this_works(&render::mistyped(&wrong), "--capacity 60Ah"))
 }
 
 fn reserve(text: &str) -> Result<Minutes, String> {
     typed(text, from_to(1.0, 6000.0))
-        .map_err(|wrong| format!("{}; this works: --reserve 100min", render::mistyped(&wrong)))
+        .map_err(|wrong| commands::this_works(&render::mistyped(&wrong), "--reserve 100min"))
 }
 
 fn volts(text: &str) -> Result<Millivolts, String> {
-    rested_volts(text).ok_or_else(|| {
-        "volts of the battery at rest, 1 to 32; this works: --volts 12.4V".to_owned()
-    })
+    rested_volts(text).ok_or_else(commands::volts_at_rest)
 }
 
 /// What a vehicle file or a case says of itself; `None` where it has errors, which are then shown.
@@ -139,23 +137,12 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
 /// Refuses what there is nothing to compute from.
 fn lacks(told: &Told, intake: &Intake) -> Result<(), Failure> {
     if intake.days.is_none() && intake.draw.is_none() && intake.rested.is_none() {
-        let text = if told.case.is_some() {
-            "nothing was told or read in this case yet\n\
-             this works: halfsplit intake --days 10 --capacity 60Ah"
-        } else {
-            "this needs the days to flat, a draw, or the volts at rest\n\
-             this works: halfsplit intake --draw 50mA --reserve 100min"
-        };
-        return Err(Failure::Usage(text.to_owned()));
+        let text = commands::intake_lacks_all(told.case.is_some());
+        return Err(Failure::Usage(text));
     }
     if intake.size.is_none() && intake.rested.is_none() {
-        let lacks = match (&told.vehicle, &told.case) {
-            (None, None) => "this needs the size of the battery",
-            _ => "the vehicle file does not say how large the battery is",
-        };
-        return Err(Failure::Usage(format!(
-            "{lacks}\nthis works: halfsplit intake --days 10 --capacity 60Ah"
-        )));
+        let in_file = told.vehicle.is_some() || told.case.is_some();
+        return Err(Failure::Usage(commands::intake_lacks_size(in_file)));
     }
     Ok(())
 }

@@ -1,10 +1,11 @@
 //! `halfsplit log`: what a current log says.
 
+use crate::cli::case_file::quoted;
 use crate::cli::{Failure, answer, files, open_vehicle, say};
 use crate::log::{Gather, Rows, Wrong, find};
 use crate::problem::Look;
 use crate::quantity::Milliamps;
-use crate::render;
+use crate::render::{self, commands};
 use clap::Args;
 use std::io::{BufRead, IsTerminal, Write};
 use std::path::{Path, PathBuf};
@@ -58,13 +59,12 @@ impl Progress {
         if !rows.is_multiple_of(PROGRESS) || dumb || !std::io::stderr().is_terminal() {
             return;
         }
-        let share = match self.whole {
-            Some(whole) if whole > 0 => format!(", {} %", (bytes * 100 / whole).min(100)),
-            _ => String::new(),
-        };
+        let whole = self.whole.filter(|whole| *whole > 0);
+        let share = whole.map(|whole| (bytes * 100 / whole).min(100));
         self.shown = true;
         // Nobody to tell is no failure.
-        let _ = write!(std::io::stderr(), "\r{rows} rows read{share}   ");
+        let said = commands::rows_read(rows, share);
+        let _ = write!(std::io::stderr(), "\r{said}   ");
     }
 
     /// The line is made free for what comes next.
@@ -138,7 +138,12 @@ pub(super) fn run(told: &Log, screen: Look, mut out: impl Write) -> Result<u8, F
         .map(|unit| if unit == "A" { 1000.0 } else { 1.0 });
     let name = told.file.display().to_string();
     let (read, skipped) = if files::is_stream(&told.file) {
-        read(std::io::stdin().lock(), unit, "standard input", None)?
+        read(
+            std::io::stdin().lock(),
+            unit,
+            commands::STANDARD_INPUT,
+            None,
+        )?
     } else {
         let file =
             std::fs::File::open(&told.file).map_err(|error| Failure::Read(name.clone(), error))?;
@@ -147,18 +152,14 @@ pub(super) fn run(told: &Log, screen: Look, mut out: impl Write) -> Result<u8, F
         read(input, unit, &name, whole)?
     };
     let Ok(samples) = read else {
-        say(&format!(
-            "the log does not say whether its currents are mA or A\nthis works: halfsplit log {name} --unit mA"
-        ));
+        say(&commands::log_lacks_unit(&quoted(&name)));
         return Ok(1);
     };
     let limit = feeds.as_ref().and_then(crate::feeds::Feeds::limit);
     let limit = limit.unwrap_or(Milliamps::of(LIMIT));
     let rows_each = samples.rows_each();
     let Some(found) = find(samples.samples(), limit) else {
-        say(
-            "no ten rows of a time and a current, so nothing can be said; the first row may name the columns: time s,current mA",
-        );
+        say(&commands::log_too_short());
         return Ok(1);
     };
     let scene = render::LogScene {

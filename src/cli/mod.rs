@@ -7,6 +7,7 @@
 use crate::feeds::{self, Feeds};
 use crate::instruments::{self, Instruments};
 use crate::problem::{Look, Problem, clean, show};
+use crate::render::commands;
 use clap::{Parser, Subcommand};
 use std::io::{IsTerminal, Write};
 use std::path::Path;
@@ -40,16 +41,11 @@ mod trace;
 mod tree;
 mod why;
 
-const EXIT_CODES: &str = "\
-Exit codes: 0 done; 1 the answer is negative (problems found, entry refused, contradiction, nothing \
-can be decided); 2 wrong usage; 3 a file could not be read or written; 4 the case is in use by \
-another run.";
-
 /// Finds what drains a parked vehicle's battery.
 ///
 /// Reads a vehicle's power feeds, entered from the wiring manual, and says which test to do next.
 #[derive(Parser, Debug)]
-#[command(name = "halfsplit", version, after_help = EXIT_CODES)]
+#[command(name = "halfsplit", version, after_help = commands::EXIT_CODES)]
 struct Arguments {
     #[command(subcommand)]
     command: Command,
@@ -281,13 +277,13 @@ enum Command {
 /// Why a run ends without an answer.
 #[derive(Debug, thiserror::Error)]
 enum Failure {
-    #[error("cannot read {0}: {1}")]
+    #[error("{}", commands::cannot_read(.0, &.1.to_string()))]
     Read(String, std::io::Error),
-    #[error("cannot write {0}: {1}")]
+    #[error("{}", commands::cannot_write_to(.0, &.1.to_string()))]
     WriteTo(String, std::io::Error),
-    #[error("cannot write: {0}")]
+    #[error("{}", commands::cannot_write(&.0.to_string()))]
     Write(#[from] std::io::Error),
-    #[error("cannot write as JSON: {0}")]
+    #[error("{}", commands::cannot_write_json(&.0.to_string()))]
     Json(#[from] serde_json::Error),
     #[error("{0}")]
     Usage(String),

@@ -3,7 +3,7 @@
 use crate::cli::{Failure, answer, files, say};
 use crate::notation::{Mistyped, from_to, typed};
 use crate::quantity::{AmpHours, Milliamps};
-use crate::render;
+use crate::render::{self, commands};
 use crate::vehicle::Starter;
 use clap::Args;
 use std::io::{BufRead, IsTerminal, Write};
@@ -39,7 +39,7 @@ fn what(text: &str) -> Result<Starter, String> {
     let found = words.find(|(starter, _)| *starter == word);
     found
         .map(|(_, starter)| *starter)
-        .ok_or_else(|| "type car, truck or board".to_owned())
+        .ok_or_else(commands::car_truck_or_board)
 }
 
 fn capacity(text: &str) -> Result<AmpHours, String> {
@@ -51,7 +51,7 @@ fn limit(text: &str) -> Result<Milliamps, String> {
 }
 
 fn works(wrong: &Mistyped, example: &str) -> String {
-    format!("{}; this works: {example}", render::mistyped(wrong))
+    commands::this_works(&render::mistyped(wrong), example)
 }
 
 /// Writes the file where there is none; the exit code is 1 when the name is taken.
@@ -59,50 +59,34 @@ pub(super) fn run(told: &New, mut out: impl Write) -> Result<u8, Failure> {
     let stream = files::is_stream(&told.file);
     let name = told.file.display().to_string();
     if !stream && told.file.exists() {
-        say(&format!(
-            "{name} is there already; nothing was written: give another name"
-        ));
+        say(&commands::taken_name(&name));
         return Ok(1);
     }
     let (starter, size, limit) = match told.what {
         Some(what) => (what, told.capacity, told.limit),
         None if std::io::stdin().is_terminal() => (
-            asked("car, truck or board?", None, what)?,
-            or_asked(
-                told.capacity,
-                "battery, such as 70Ah (Enter: not known)?",
-                capacity,
-            )?,
-            or_asked(
-                told.limit,
-                "draw the maker allows, such as 50mA (Enter: not known)?",
-                limit,
-            )?,
+            asked(commands::new_asks(), None, what)?,
+            or_asked(told.capacity, commands::new_size_asked(), capacity)?,
+            or_asked(told.limit, commands::new_draw_asked(), limit)?,
         ),
         None => {
-            let text = "say what it is for: --for car, --for truck or --for board";
-            return Err(Failure::Usage(text.to_owned()));
+            return Err(Failure::Usage(commands::say_what_it_is_for()));
         }
     };
     let called = told.name.clone().unwrap_or_else(|| {
         let stem = told.file.file_stem().filter(|_| !stream);
-        stem.map_or_else(
-            || "new vehicle".to_owned(),
-            |stem| stem.to_string_lossy().into_owned(),
-        )
+        stem.map_or_else(commands::new_vehicle, |stem| {
+            stem.to_string_lossy().into_owned()
+        })
     });
     let text = starter.text(&called, size, limit);
     if stream {
         answer(&mut out, &text)?;
     } else if !files::create(&told.file, &text).map_err(|e| Failure::WriteTo(name.clone(), e))? {
-        say(&format!(
-            "{name} is there already; nothing was written: give another name"
-        ));
+        say(&commands::taken_name(&name));
         return Ok(1);
     } else {
-        say(&format!(
-            "{name} is a start that passes the check; overwrite its parts from the manual"
-        ));
+        say(&commands::started(&name));
     }
     Ok(0)
 }
@@ -128,9 +112,7 @@ fn asked<T: Copy>(
         write!(anstream::stderr(), "{question} ")?;
         let mut line = String::new();
         if std::io::stdin().lock().read_line(&mut line)? == 0 {
-            return Err(Failure::Usage(
-                "no answer came; nothing was written".to_owned(),
-            ));
+            return Err(Failure::Usage(commands::no_answer_came()));
         }
         let line = line.trim();
         if let (true, Some(silent)) = (line.is_empty(), silent) {

@@ -6,6 +6,7 @@ use crate::cli::{Failure, files, say, sound};
 use crate::feeds;
 use crate::instruments::{self, Instruments};
 use crate::problem::Look;
+use crate::render::commands;
 use clap::Args;
 use std::path::{Path, PathBuf};
 
@@ -97,8 +98,7 @@ pub(super) fn setting_of(
     screen: Look,
 ) -> Result<Option<Setting>, Failure> {
     if given.vehicle.is_some() {
-        let text = "--vehicle goes with a case; this is a vehicle file";
-        return Err(Failure::Usage(text.to_owned()));
+        return Err(Failure::Usage(commands::vehicle_with_a_case()));
     }
     let instruments = given.instruments.as_deref().map(text_of).transpose()?;
     let read = files::read(vehicle)?;
@@ -108,8 +108,7 @@ pub(super) fn setting_of(
 
 fn text_of(path: &Path) -> Result<Text, Failure> {
     if files::is_stream(path) {
-        let message = "a case rests on files that stay: give their names, not -";
-        return Err(Failure::Usage(message.to_owned()));
+        return Err(Failure::Usage(commands::standard_files()));
     }
     let (_, text) = files::read(path)?;
     Ok((path.to_owned(), text))
@@ -132,10 +131,7 @@ fn rest_on(
 ) -> Result<Option<(Basis, Setting)>, Failure> {
     let name = vehicle.display().to_string();
     let Some(feeds) = sound(&name, &vehicle_text, feeds::load(&vehicle_text), screen)? else {
-        let check = quoted(&name);
-        say(&format!(
-            "with these errors no case can rest on it; when they are mended: halfsplit check {check}"
-        ));
+        say(&commands::no_case_on_errors(&quoted(&name)));
         return Ok(None);
     };
     let mut at_hand = Instruments::assumed_meter();

@@ -7,7 +7,7 @@ use crate::cli::{Failure, answer, files, intake, say};
 use crate::interval::Interval;
 use crate::problem::Look;
 use crate::quantity::Milliamps;
-use crate::render::{self, Extent, PlanScene};
+use crate::render::{self, Extent, PlanScene, commands};
 use clap::Args;
 use std::io::Write;
 use std::path::PathBuf;
@@ -72,9 +72,7 @@ pub(super) fn run(told: &Plan, screen: Look, out: impl Write) -> Result<u8, Fail
 fn start<'s>(told: &Plan, case: &Case<'s>) -> Result<(Case<'s>, bool), Failure> {
     if case.has_draw() {
         if told.draw.is_some() {
-            let text =
-                "--draw goes with a vehicle, or a case in which no settled draw was read yet";
-            return Err(Failure::Usage(text.to_owned()));
+            return Err(Failure::Usage(commands::draw_is_read_already()));
         }
         return Ok((case.clone(), false));
     }
@@ -84,12 +82,9 @@ fn start<'s>(told: &Plan, case: &Case<'s>) -> Result<(Case<'s>, bool), Failure> 
         None if limit.is_finite() => SUPPOSED * limit,
         None => 1_000.0, // without a limit there is no plan, whatever it draws
     };
-    let supposed = case.supposing(Milliamps::of(draw)).map_err(|refusal| {
-        Failure::Usage(format!(
-            "no plan for a draw of {draw} mA: {}",
-            refusal.wrong
-        ))
-    })?;
+    let supposed = case
+        .supposing(Milliamps::of(draw))
+        .map_err(|refusal| Failure::Usage(commands::no_plan_for(draw, &refusal.wrong)))?;
     Ok((supposed, true))
 }
 

@@ -5,8 +5,9 @@ use crate::cli::case_file::{Access, Basis, CaseFile, is_case};
 use crate::cli::{Failure, files, report, say};
 use crate::feeds::{self, Feeds};
 use crate::instruments::Instruments;
-use crate::problem::{Look, short};
+use crate::problem::Look;
 use crate::renaming::{self, Refused, Wanted};
+use crate::render::commands::{self, Undone};
 use clap::Args;
 use std::path::{Path, PathBuf};
 
@@ -34,7 +35,7 @@ pub(super) fn run(told: &Rename, screen: Look) -> Result<u8, Failure> {
     let (feeds, problems) = feeds::load(&text);
     let Some(feeds) = feeds else {
         report(&name, &text, problems, screen)?;
-        say("mend these first; nothing was renamed");
+        say(&commands::mend_first(Undone::Renamed));
         return Ok(1);
     };
     let among = |name: &str, place| renaming::meant(&feeds, name, place).is_some();
@@ -98,11 +99,10 @@ fn carry(
             if !told.cases.contains(path) {
                 continue;
             }
-            say(&format!(
-                "{} is a case of {}, not of {}; nothing was renamed",
-                path.display(),
-                file.vehicle().display(),
-                told.vehicle.display()
+            say(&commands::wrong_vehicle(
+                &path.display().to_string(),
+                &file.vehicle().display().to_string(),
+                &told.vehicle.display().to_string(),
             ));
             return Ok(1);
         }
@@ -124,40 +124,17 @@ fn carry(
     }
     let carried = open.iter().map(|(path, _)| path.display().to_string());
     let carried: Vec<_> = carried.collect();
-    let carried = match carried.as_slice() {
-        [] => String::new(),
-        several => format!(", in {} too", several.join(" and ")),
-    };
-    say(&format!(
-        "{} is {} now{carried}; rename it back to undo that",
-        wanted.old, wanted.new
-    ));
+    say(&commands::renamed(wanted, &carried));
     Ok(0)
 }
 
 fn refuse(name: &str, wanted: Wanted<'_>, refused: Refused, screen: Look) -> Result<u8, Failure> {
-    let (old, new) = (short(wanted.old), short(wanted.new));
-    match refused {
-        Refused::Unknown(near) => {
-            let help = near.map_or_else(
-                || "type a name as it stands in the file".to_owned(),
-                |near| format!("did you mean {near}?"),
-            );
-            say(&format!("nothing is called `{old}` in {name}; {help}"));
-        }
-        Refused::Taken(what) => say(&format!(
-            "{what} is called `{new}` already; type a name that nothing has"
-        )),
-        Refused::NoName => say("type a new name that differs from the old one"),
-        Refused::Whole(text, problems) => {
-            report(
-                &format!("{name} with the new name"),
-                &text,
-                problems,
-                screen,
-            )?;
-            say("nothing was renamed");
-        }
+    if let Some(said) = commands::rename_refused(name, wanted, &refused) {
+        say(&said);
+    }
+    if let Refused::Whole(text, problems) = refused {
+        report(&commands::with_new_name(name), &text, problems, screen)?;
+        say(&commands::nothing_done(Undone::Renamed));
     }
     Ok(1)
 }

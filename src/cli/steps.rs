@@ -6,7 +6,7 @@ use crate::cli::opening::{Given, Opened, open, open_or_create};
 use crate::cli::{Failure, answer, say};
 use crate::journal::{Refusal, Wrong};
 use crate::problem::Look;
-use crate::render;
+use crate::render::{self, commands};
 use clap::Args;
 use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
@@ -55,8 +55,8 @@ pub(super) fn next(told: &Next, screen: Look, mut out: impl Write) -> Result<u8,
         setting,
     } = opened;
     if new {
-        let case = told.case.display();
-        say(&format!("opened {case} for {}", basis.name));
+        let case = told.case.display().to_string();
+        say(&commands::opened(&case, &basis.name));
     }
     let case = file.case(&setting)?;
     file.notes(&basis).iter().for_each(|note| say(note));
@@ -110,8 +110,7 @@ pub(super) fn undo(told: &Undo, screen: Look, out: impl Write) -> Result<u8, Fai
 }
 
 fn nothing_said(case: &Path) -> String {
-    let case = quoted(&case.display().to_string());
-    format!("say what was done or read, for example: halfsplit record {case} draw 640mA")
+    commands::nothing_said(&quoted(&case.display().to_string()))
 }
 
 /// Records line after line until one is refused.
@@ -134,7 +133,8 @@ fn take(
     let mut case = file.case(&setting)?;
     file.notes(&basis).iter().for_each(|note| say(note));
     for line in lines {
-        let line = line.map_err(|error| Failure::Read("standard input".to_owned(), error))?;
+        let line =
+            line.map_err(|error| Failure::Read(commands::STANDARD_INPUT.to_owned(), error))?;
         let before = case.counting();
         let recorded = match case.record(&line) {
             Ok(recorded) => recorded,
@@ -173,15 +173,8 @@ pub(super) fn no_longer<'c>(case: &'c Case<'_>, before: &[u32]) -> Vec<&'c Entry
 /// What is wrong with an entry, and a line that works where it was typed.
 fn refused(path: &Path, refusal: &Refusal, piped: bool) -> String {
     if piped {
-        return format!(
-            "`{}` was refused, and nothing behind it was read: {}\nthis works: {}",
-            refusal.entry, refusal.wrong, refusal.works
-        );
+        return commands::refused_behind(refusal);
     }
     let case = quoted(&path.display().to_string());
-    let works = quoted(&refusal.works);
-    format!(
-        "{}\nthis works: halfsplit record {case} {works}",
-        refusal.wrong
-    )
+    commands::record_refused(refusal, &case, &quoted(&refusal.works))
 }

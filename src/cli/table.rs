@@ -6,7 +6,7 @@ use crate::cli::check::questions_left;
 use crate::cli::{Failure, files, open_vehicle, say};
 use crate::feeds::Feeds;
 use crate::problem::{Fault, Look, show};
-use crate::render;
+use crate::render::{self, commands};
 use crate::table::{self, How, Read};
 use crate::vehicle::{self, Comments, Vehicle};
 use clap::Args;
@@ -93,10 +93,8 @@ pub(super) fn import(told: &Import, screen: Look) -> Result<u8, Failure> {
     };
     let written = vehicle::write(&with_empty_holders(&feeds, &spare), &Comments::default());
     if !told.replace && holds_other(&told.out, &written) {
-        say(&format!(
-            "{} is there already; nothing was written: give another name, or --replace to write over it",
-            told.out.display()
-        ));
+        let out = told.out.display().to_string();
+        say(&commands::taken_name_or_replace(&out));
         return Ok(1);
     }
     files::write(&told.out, &written)?;
@@ -118,11 +116,7 @@ fn with_empty_holders<'f>(feeds: &'f Feeds, spare: &[String]) -> Cow<'f, Vehicle
     let spare: BTreeSet<&str> = spare.iter().map(String::as_str).collect();
     for missing in advice::missing_numbers(feeds) {
         if missing.iter().all(|name| spare.contains(name.as_str())) {
-            vehicle.accept(
-                Fault::NumberGap,
-                &missing[0],
-                "an empty holder in the table",
-            );
+            vehicle.accept(Fault::NumberGap, &missing[0], commands::accepted_empty());
         }
     }
     Cow::Owned(vehicle)
@@ -137,10 +131,9 @@ fn holds_other(file: &Path, written: &str) -> bool {
 /// A file's name without its folder and ending.
 fn stem(file: &Path) -> String {
     let stem = file.file_stem().filter(|_| !files::is_stream(file));
-    stem.map_or_else(
-        || "from a table".to_owned(),
-        |stem| stem.to_string_lossy().into_owned(),
-    )
+    stem.map_or_else(commands::vehicle_of_a_table, |stem| {
+        stem.to_string_lossy().into_owned()
+    })
 }
 
 /// Writes the parts of a vehicle as a table; the exit code is 1 when the vehicle has errors.
@@ -149,10 +142,6 @@ pub(super) fn export(told: &Export, screen: Look) -> Result<u8, Failure> {
         return Ok(1);
     };
     files::write(&told.out, &table::write(feeds.vehicle()))?;
-    writeln!(
-        anstream::stderr(),
-        "Not in the table: the limit, the settle time, minutes to places, networks, what modules \
-         are on and held by, comments.\nTo keep them: halfsplit import TABLE --like VEHICLE --out FILE"
-    )?;
+    writeln!(anstream::stderr(), "{}", commands::table_leaves_out())?;
     Ok(0)
 }

@@ -13,7 +13,7 @@ use crate::cli::{Failure, files, plain};
 use crate::journal::{Act, Wrong};
 use crate::measurement::Method;
 use crate::problem::Look;
-use crate::render;
+use crate::render::{self, commands};
 use crate::report::{About, reasons};
 use clap::Args;
 use std::io::{BufRead as _, IsTerminal as _, Write};
@@ -107,13 +107,13 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
 
 /// The case file, and the vehicle file where that is said.
 fn files_of(told: &Trace) -> Result<(PathBuf, Option<PathBuf>), Failure> {
-    let usage = |text: &str| Err(Failure::Usage(text.to_owned()));
+    let usage = |text| Err(Failure::Usage(text));
     if files::is_stream(&told.vehicle) || told.case.as_deref().is_some_and(files::is_stream) {
-        return usage("a case rests on files that stay: give their names, not -");
+        return usage(commands::standard_files());
     }
     match (&told.case, is_case(&told.vehicle)) {
         (None, true) => Ok((told.vehicle.clone(), None)),
-        (Some(_), true) => usage("both are cases: give the vehicle file with --case"),
+        (Some(_), true) => usage(commands::both_are_cases()),
         (Some(case), false) => Ok((case.clone(), Some(told.vehicle.clone()))),
         (None, false) => Ok((
             told.vehicle.with_extension("case"),
@@ -204,18 +204,15 @@ impl Dialogue<'_> {
     fn end(&self, told: &Trace) -> String {
         let end = render::trace_end(&self.case, self.screen.width);
         let end = plain(&end, self.screen);
-        let write_up = if self.next.test.is_none() && self.case.has_draw() {
-            format!("write up  {}\n", self.report_command())
-        } else {
-            String::new()
-        };
-        format!("{end}{write_up}go on     {}\n", again(told))
+        let ended = self.next.test.is_none() && self.case.has_draw();
+        let write_up = ended.then(|| self.report_command());
+        let commands = commands::go_on(&again(told), write_up.as_deref());
+        format!("{end}{commands}")
     }
 
     /// The command that writes this case up.
     fn report_command(&self) -> String {
-        let case = quoted(&self.path.display().to_string());
-        format!("halfsplit report {case}")
+        commands::write_up(&quoted(&self.path.display().to_string()))
     }
 
     /// The case as it was before a repair that holds, and a line that says so.
@@ -410,7 +407,8 @@ impl Input {
         }
         let mut bytes = Vec::new();
         let read = self.lines.read_until(b'\n', &mut bytes);
-        let read = read.map_err(|error| Failure::Read("standard input".to_owned(), error))?;
+        let read =
+            read.map_err(|error| Failure::Read(commands::STANDARD_INPUT.to_owned(), error))?;
         if read == 0 {
             return Ok(None);
         }

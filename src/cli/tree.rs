@@ -6,6 +6,7 @@ use crate::cli::opening::{Given, Opened, open};
 use crate::cli::{Failure, answer, open_vehicle, say};
 use crate::feeds::Feeds;
 use crate::problem::Look;
+use crate::render::commands;
 use crate::render::{self, Standings};
 use clap::Args;
 use std::io::Write;
@@ -45,8 +46,7 @@ pub(super) fn of(
 ) -> Result<u8, Failure> {
     if !case_file::is_case(file) {
         if given.is_some() {
-            let text = "--vehicle and --instruments go with a case; this is a vehicle file";
-            return Err(Failure::Usage(text.to_owned()));
+            return Err(Failure::Usage(commands::given_with_a_case()));
         }
         let Some(feeds) = open_vehicle(file, screen)? else {
             return Ok(1);

@@ -5,7 +5,7 @@ use crate::cli::case_file::{Access, quoted};
 use crate::cli::opening::{Given, Opened, open};
 use crate::cli::{Failure, answer, say};
 use crate::problem::Look;
-use crate::render;
+use crate::render::{self, commands};
 use crate::report::{About, reasons};
 use clap::Args;
 use std::io::Write;
@@ -62,7 +62,5 @@ fn unknown(told: &Why, name: &str, setting: &Setting) -> String {
     let near = setting.nearest_name(name);
     let case = quoted(&told.case.display().to_string());
     let works = quoted(near);
-    format!(
-        "{name} is no part, plug, module, network or input of this vehicle; this works: halfsplit why {case} {works}"
-    )
+    commands::no_such_part(name, &case, &works)
 }

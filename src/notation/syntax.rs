@@ -218,7 +218,7 @@ fn explain(text: &str, form: &Form, error: &SpannedError) -> Problem {
     }
 }
 
-/// ron's other findings, for a person.
+/// ron's other findings, for a person; none of its own words is shown.
 fn plain(error: &ron::Error, form: &Form) -> Finding {
     use ron::Error as E;
     match error {
@@ -231,7 +231,23 @@ fn plain(error: &ron::Error, form: &Form) -> Finding {
         E::ExpectedStructLike | E::ExpectedNamedStructLike(_) => words::no_fields(form),
         E::TrailingCharacters => words::goes_on(form),
         E::InvalidEscape(_) => words::backslash(),
-        other => words::unreadable(&other.to_string(), form),
+        E::Eof => words::ends_in_the_middle(),
+        E::ExpectedAttribute | E::ExpectedAttributeEnd | E::NoSuchExtension(_) => {
+            words::attribute()
+        }
+        E::UnclosedBlockComment => words::comment_not_closed("*/"),
+        E::UnclosedLineComment => words::comment_not_closed("a line break"),
+        E::UnexpectedChar(sign) => words::odd_sign(*sign),
+        E::ExpectedMap => words::no_names(),
+        E::ExpectedString | E::ExpectedByteString | E::ExpectedChar => words::no_text(),
+        E::ExpectedBoolean => words::true_or_false_here(),
+        E::ExpectedInteger
+        | E::ExpectedFloat
+        | E::FloatUnderscore
+        | E::UnderscoreAtBeginning
+        | E::IntegerOutOfBounds
+        | E::InvalidIntegerDigit { .. } => words::no_digits(),
+        _ => words::unreadable(form),
     }
 }
 

@@ -6,6 +6,7 @@ mod cautions;
 mod check;
 mod class;
 mod comes;
+pub mod commands;
 mod debrief;
 mod difference;
 mod drill;

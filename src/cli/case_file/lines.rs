@@ -9,6 +9,7 @@ use crate::case::Entry;
 use crate::cli::case_file::Fault;
 use crate::journal::Renaming;
 use crate::notation;
+use crate::render::commands;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use std::fmt::Write as _;
@@ -148,7 +149,7 @@ fn unsealed(line: &str) -> Result<String, String> {
     if seal[SUM.len()..].trim_end() == format!("{}\")", sum(open.as_bytes())) {
         Ok(format!("{open})"))
     } else {
-        Err("its check sum does not fit; whoever changed it by hand takes `sum` out".to_owned())
+        Err(commands::wrong_sum())
     }
 }
 
@@ -162,12 +163,12 @@ fn is_closed(line: &[u8]) -> bool {
 fn value<T: DeserializeOwned>(line: &str) -> Result<T, String> {
     notation::options()
         .from_str(line)
-        .map_err(|error| format!("{}", error.code))
+        .map_err(|_| commands::wrong_line())
 }
 
 /// Takes one line; the first one makes the whole.
 fn take(line: &[u8], whole: &mut Option<Whole>) -> Result<(), String> {
-    let line = std::str::from_utf8(line).map_err(|_| "it is not UTF-8".to_owned())?;
+    let line = std::str::from_utf8(line).map_err(|_| commands::not_utf8())?;
     let line = line.trim_start_matches('\u{feff}').trim();
     if line.is_empty() || line.starts_with("//") {
         return Ok(());
@@ -176,7 +177,7 @@ fn take(line: &[u8], whole: &mut Option<Whole>) -> Result<(), String> {
     let Some(whole) = whole else {
         let head: CaseLine = value(&line)?;
         if head.format != 1 {
-            return Err(format!("format {} is not known here, only 1", head.format));
+            return Err(commands::wrong_format(head.format));
         }
         *whole = Some(Whole {
             files: Files {
@@ -219,10 +220,7 @@ fn take(line: &[u8], whole: &mut Option<Whole>) -> Result<(), String> {
     let entry: EntryLine = value(&line)?;
     let expected = whole.kept.len() + 1;
     if entry.number as usize != expected {
-        return Err(format!(
-            "it holds entry {} where {expected} belongs",
-            entry.number
-        ));
+        return Err(commands::wrong_entry(entry.number, expected));
     }
     whole.kept.push(entry.text);
     Ok(())

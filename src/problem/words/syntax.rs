@@ -184,10 +184,61 @@ pub(crate) fn backslash() -> Finding {
     )
 }
 
-/// What the RON library says of its own, where nothing better is known.
-pub(crate) fn unreadable(said: &str, form: &Form) -> Finding {
-    let mut letters = said.chars();
-    let first = letters.next().map(char::to_lowercase);
-    let said: String = first.into_iter().flatten().chain(letters).collect();
-    syntax(format!("this cannot be read: {said}"), form.piece)
+pub(crate) fn ends_in_the_middle() -> Finding {
+    syntax(
+        "the file ends in the middle of something",
+        "type the rest of it, or a closing bracket",
+    )
+}
+
+pub(crate) fn attribute() -> Finding {
+    syntax(
+        "a line that begins with #! has no meaning here",
+        "take this line out",
+    )
+}
+
+/// `close` is what is to be typed at its end.
+pub(crate) fn comment_not_closed(close: &str) -> Finding {
+    syntax(
+        "this comment is not closed",
+        format!("type {close} where it ends"),
+    )
+}
+
+pub(crate) fn odd_sign(sign: char) -> Finding {
+    syntax(
+        format!("`{}` has no meaning here", short(&sign.to_string())),
+        "take it out, or type quotes \" around the text that it belongs to",
+    )
+}
+
+pub(crate) fn no_names() -> Finding {
+    syntax(
+        "names with what they stand for belong here",
+        "type { } with the entries between, each like \"name\": and its value",
+    )
+}
+
+pub(crate) fn no_text() -> Finding {
+    syntax(
+        "a text in quotes belongs here",
+        "type it in quotes, like \"F1\"",
+    )
+}
+
+pub(crate) fn true_or_false_here() -> Finding {
+    syntax("true or false belongs here", "type true or false")
+}
+
+pub(crate) fn no_digits() -> Finding {
+    syntax(
+        "this is no number",
+        "type it in digits with a decimal point, like 12 or 0.5",
+    )
+}
+
+/// Where nothing better is known.
+pub(crate) fn unreadable(form: &Form) -> Finding {
+    syntax("this cannot be read here", form.piece)
 }
