@@ -9,7 +9,7 @@ pub use cases::{
     damaged, draw_is_read_already, file_is_gone, given_with_a_case, go_on, no_case_on_errors,
     no_longer_fits, no_plan_for, no_such_part, not_a_case, nothing_said, opened, opened_to_look,
     record_refused, refused_behind, standard_files, vehicle_with_a_case, write_up, wrong_entry,
-    wrong_format, wrong_sum,
+    wrong_format, wrong_line, wrong_sum,
 };
 pub use vehicles::{
     Undone, accepted_empty, added, car_truck_or_board, mend_first, new_asks, new_draw_asked,

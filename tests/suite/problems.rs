@@ -279,3 +279,60 @@ fn a_byte_order_mark_is_no_column() {
     assert_eq!(place(line), (1, 17, 18));
     assert_eq!(place(&format!("\u{feff}{line}")), (1, 17, 18));
 }
+
+/// Whatever is typed in the wrong place is answered in our words, not in those of the library that reads
+/// the file.
+#[test]
+fn odd_syntax_is_answered_in_plain_words() {
+    let text = include_str!("../../sample-vehicles/quarto-van.ron");
+    let odd = [
+        "/*",
+        "#!",
+        "@",
+        "\\",
+        "'",
+        "\"",
+        "r#",
+        "b\"",
+        "{",
+        "(",
+        "[",
+        "Some(",
+        "..",
+        "=",
+        ";",
+        "é",
+        "0xZZ",
+        "1_",
+        "--1",
+        "\u{0}",
+        "“",
+        ",,",
+        "1.2.3",
+        "(1,2)",
+        "{1:2}",
+        "99999999999999999999",
+        "nan",
+        "unit",
+    ];
+    // At the edges of words all over the file.
+    let edges: Vec<usize> = text
+        .match_indices(|c: char| "(:,[\"".contains(c))
+        .map(|(at, _)| at + 1)
+        .step_by(11)
+        .collect();
+    let theirs = ["xpected", "nvalid", "serde", "variant", "struct ", "enum "];
+    let mut said = BTreeSet::new();
+    for piece in odd {
+        for at in &edges {
+            let typed = format!("{}{piece}{}", &text[..*at], &text[*at..]);
+            for problem in feeds::load(&typed).1 {
+                let words = format!("{} / {}", problem.message(), problem.help());
+                let bad = theirs.iter().find(|word| words.contains(**word));
+                assert_eq!(bad, None, "{piece}: {words}");
+                said.insert(problem.message().to_owned());
+            }
+        }
+    }
+    assert!(said.len() > 20, "they differ: {said:?}");
+}

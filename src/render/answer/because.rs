@@ -1,0 +1,108 @@
+//! Why a step is what to do, in a sentence.
+
+use super::{current, place, span};
+use crate::case::{Next, Reason, Setting, State};
+use crate::feeds::{PartId, PlaceId};
+use crate::render::words::number;
+
+/// Places to lay open that are named.
+const NAMED: usize = 4;
+
+/// "driver footwell (4 min), load area (3 min)".
+fn with_minutes(places: &[PlaceId], setting: &Setting) -> String {
+    let named = places.iter().map(|at| {
+        let minutes = number(setting.feeds.place_as_written(*at).reach.value());
+        format!("{} ({minutes} min)", place(*at, setting))
+    });
+    named.collect::<Vec<String>>().join(", ")
+}
+
+/// One sentence: why this step.
+pub fn because(next: &Next, setting: &Setting) -> String {
+    let feeds = &setting.feeds;
+    match next.reason {
+        Reason::Prepare => "Nothing is read before the vehicle is prepared and everything needed is open.".into(),
+        Reason::Settle => {
+            let text = "Readings count only while the vehicle is asleep.";
+            // Once a proof runs, or a repair is judged, nothing more needs to be got at.
+            let searching = next.state == State::Wait && next.located.is_empty();
+            let quiet = |place: &PlaceId| !feeds.place_as_written(*place).wakes;
+            // What is open when the settle is over was free.
+            let mut left = next.test.as_ref().map_or(0.0, |test| test.minutes);
+            let mut fits = |place: &PlaceId| {
+                let reach = feeds.place_as_written(*place).reach.value();
+                let fits = reach <= left;
+                left -= if fits { reach } else { 0.0 };
+                fits
+            };
+            let closed = next.open.iter().copied().filter(|_| searching);
+            let places: Vec<_> = closed
+                .filter(quiet)
+                .filter(|place| fits(place))
+                .take(NAMED)
+                .collect();
+            if places.is_empty() {
+                text.to_owned()
+            } else {
+                format!(
+                    "{text} Meanwhile lay open what is likeliest to be needed and does not wake it: {}.",
+                    with_minutes(&places, setting)
+                )
+            }
+        }
+        Reason::FirstDraw => "The settled total comes first: everything else is measured against it.".into(),
+        Reason::Doubted => "That draw can hardly be right; check the set-up and read it again.".into(),
+        Reason::Finer => "That reading is too coarse to judge by; the finer range can take this current.".into(),
+        Reason::Parts(1, _) => "One possible cause is left; this shows whether it is the one.".into(),
+        Reason::Parts(_, PartId(0)) => {
+            "This parts the possible causes best for the minutes it takes.".into()
+        }
+        Reason::Parts(_, focus) => format!(
+            "This parts the possible causes below {} best for the minutes it takes.",
+            feeds.id(focus)
+        ),
+        Reason::Together(several) => format!(
+            "One settle tells of all {several}: each holds too little of the odds to be worth one of its own. Note where each goes."
+        ),
+        Reason::PartBack => "It fell with more out; with these back in the draw says which of it the drain needs.".into(),
+        Reason::Prove => "Taking it out proves it: the draw must fall, and return when it is back in.".into(),
+        Reason::DrawWithout => "Only the draw says whether the drain needs what is out.".into(),
+        Reason::StillFalling => "Asleep was said too early once in this case: the draw fell by itself. From there on a draw counts when it reads the same twice, some minutes apart.".into(),
+        Reason::TotalFirst if next.state != State::Confirm => "Some readings were taken since the draw: had it changed meanwhile, their zeros would say nothing.".into(),
+        Reason::TotalFirst => "The proof compares with this draw, so it is read once more: while it falls by itself, a fall proves nothing.".into(),
+        Reason::StillThere => "That broke the supply twice: the reading counts only if the draw is still what it was.".into(),
+        Reason::BackFirst => "Everything else goes back in first, so that one thing alone is out.".into(),
+        Reason::Returns => "It fell. Only if the draw returns with it is it proven and not merely reset.".into(),
+        Reason::StaysOut => "It is proven; it comes out again and stays out while the rest is judged.".into(),
+        Reason::OpenFirst(at) => format!(
+            "Opening {} wakes the vehicle, so it is opened now and left open.",
+            place(at, setting)
+        ),
+        Reason::LiveThere => "A drop of 0.0 counts only where the part is live: a probe off the tab reads 0.0 as well.".into(),
+        Reason::NobodyAlone => "Nothing that is left could be the drain by itself: a zero may be wrong, a probe off its tab reads 0.0 too. The zeros are checked before anything comes out.".into(),
+        Reason::GoesNowhere(top) => format!(
+            "More goes into {0} than all that it feeds can take by what was read: a probe was off its tab at one of them, or {0} itself leaks, or feeds something on no sheet. The zeros there are checked first.",
+            feeds.id(top)
+        ),
+        Reason::ZeroAgain => "A verdict rests on that zero, and one reading may be wrong: read it once more, with the probes where they showed volts.".into(),
+        Reason::Proven => "With what was proven out, the draw is within the limit.".into(),
+        Reason::Within => "The settled draw is within the limit: there is no drain now. Does it come and go?".into(),
+        Reason::Vanished => "The draw is within the limit with nothing out: the fault has gone, and readings from here prove nothing about it.".into(),
+        Reason::Clash => "These readings cannot all be true; take one of them again.".into(),
+        Reason::NoSingleCause => "Nothing left could take that much by itself: there is no single cause, or a reading is wrong.".into(),
+        Reason::CannotPart => "What is left cannot be parted further, and no proof can be taken; it is still live.".into(),
+        Reason::RepairedBackIn => "The repair is judged with everything back in, as the owner leaves the vehicle.".into(),
+        Reason::PrepareAgain => "After a repair everything is prepared anew and settles in full; nothing read before says how it draws now.".into(),
+        Reason::AfterRepair => "The settled draw with everything in shows whether the repair holds.".into(),
+        Reason::Watch => "It is within the limit: so far the repair holds. A second reading after a watch closes the case; one alone says nothing of a drain that comes and goes.".into(),
+        Reason::Mended => "With everything in the draw is within the limit, and still was when it had been watched.".into(),
+        Reason::MendedUnread => "NOT VERIFIED: the draw was not read after the repair, so nothing says that it is mended.".into(),
+        Reason::MendedUnwatched => "NOT VERIFIED: with everything in the draw was within the limit once, and it was not watched. A drain that comes and goes, or takes its time, would show like this too.".into(),
+        Reason::TooCoarse(left) => format!(
+            "The draw that is left, {}, may be over the limit of {} or not, and with what is at hand no fall would show in it: read it on a finer range, such as an mA jack or a clamp that reads single milliamps.",
+            span(left),
+            current(setting.limit())
+        ),
+        Reason::NoLimit => "Without the maker's limit for this vehicle there is no verdict; enter it as limit: mA(…).".into(),
+    }
+}

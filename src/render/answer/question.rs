@@ -1,0 +1,158 @@
+//! What is asked about an entry, in words.
+
+use super::{current, span};
+use crate::case::{Question, Setting};
+use crate::feeds::PartId;
+use crate::measurement::{Reading, Unit};
+use crate::quantity::Millivolts;
+use crate::render::amps::figures;
+use crate::render::intake::{battery_charging, battery_low};
+use crate::render::log::duration;
+use crate::render::need::blind_words;
+
+/// That a wire is too thick for the clamp at hand.
+pub(in crate::render) fn jaws_too_small(part: PartId, setting: &Setting) -> String {
+    let jaw = setting.instruments.clamp.and_then(|clamp| clamp.jaw);
+    format!(
+        "The clamp opens {:.0} mm and {} is about {:.0} mm thick (1.6 times its copper, judgement): jaws that are not shut read too little. Did they shut?",
+        jaw.map_or(0.0, crate::quantity::Millimetres::value),
+        setting.feeds.id(part),
+        setting.thickness(part).unwrap_or_default()
+    )
+}
+
+/// What to do with a zero that is none.
+fn take_off(zero: &Reading) -> String {
+    let shown = figures(f64::midpoint(zero.low, zero.high));
+    match zero.unit {
+        Unit::Millivolts => format!(
+            "{shown} mV with the probes together is the leads' own: take it off every drop before you type it, or let the meter's zero key do it. More than about 0.5 mV is a bad lead or a dirty plug (judgement)."
+        ),
+        Unit::Milliamps => format!(
+            "{shown} mA with nothing in the jaws is the clamp's own: zero it where it reads, or take it off before you type. Where it comes back, open and shut the jaws."
+        ),
+    }
+}
+
+/// A question in words.
+#[allow(clippy::too_many_lines)] // one sentence a question
+pub fn question(question: &Question, setting: &Setting) -> String {
+    let feeds = &setting.feeds;
+    match question {
+        Question::HardlyAnything(at) => format!(
+            "Only {} on a vehicle with modules: is the bridge lead still on? A keep-alive supply or charger? The meter's fuse, the right jack? A clamp not shut round all leads? Read again, or add `sure`.",
+            span(*at)
+        ),
+        Question::Awake(at) => format!(
+            "{} is an awake vehicle: is a door latch, key or switch keeping it up? Wait and read again, or add `sure`.",
+            span(*at)
+        ),
+        Question::MoreThanJack(most) => format!(
+            "That is more than this jack takes ({}): which jack was it? Type it again with jack A or jack mA; use the clamp or the higher jack.",
+            current(most.value())
+        ),
+        Question::LeadsRound => "A minus: the leads or the clamp are the other way round, or something charges: cover it or switch it off. It does not count: read it again.".into(),
+        Question::DidNotFall(part, entry, current, fell) => format!(
+            "By entry {entry} {} flowed in {}, and with it out the draw fell by {} at most. Was that read at another fuse? Then: withdraw {entry} and why. Or do others take over what it did?",
+            span(*current),
+            feeds.id(*part),
+            self::current(*fell)
+        ),
+        Question::NearZero => "A minus this near zero is the instrument's own: it counts as zero.".into(),
+        Question::NotAsleep => "The vehicle was not asleep, so this rules nothing out; enter `asleep` once it has settled.".into(),
+        Question::Changed(before, now) => format!(
+            "The draw was {}, now it is {}, and nothing was done: earlier readings no longer count. Did it wake?",
+            span(*before),
+            span(*now)
+        ),
+        Question::Rose(before, now) => format!(
+            "{} is more than before ({}), with nothing added: it woke, or partners call what is out. Wait the full settle and read again; the same once more is believed.",
+            span(*now),
+            span(*before)
+        ),
+        Question::NotSettledThen(subjects) => {
+            let ids: Vec<String> = subjects.iter().map(|s| s.id(feeds)).collect();
+            format!(
+                "The draw fell by itself, so it was still settling when {} was taken out: that proof counts no longer, and it stays in question.",
+                ids.join(", ")
+            )
+        }
+        Question::NotMended(now) => format!(
+            "{} with everything in, after the repair: that is still over the limit, so the search goes on; what was mended is looked at again first. Not mended yet, a second drain, or not the cause? If the vehicle woke, undo and let it settle.",
+            span(*now)
+        ),
+        Question::Blown(part) => format!(
+            "Near battery volts across {}: it is blown, nothing passes.",
+            feeds.id(*part)
+        ),
+        Question::OverRange(part) => format!(
+            "More than the range shows at {}: take a higher range and read again. Near battery volts across a fuse: it is blown.",
+            feeds.id(*part)
+        ),
+        Question::NoCurrent(part) => format!(
+            "This says nothing about a current at {}: no instrument or resistance for it is entered.",
+            feeds.id(*part)
+        ),
+        Question::WhatElse => "One plain meter is assumed: is there a clamp, a finer meter, a loop? Give them with --instruments.".into(),
+        Question::BackFed(part) => format!(
+            "Below zero at {} again: something feeds back there or charges. Solar, a mains charger, a DC/DC converter or a second battery: off or covered first, then read again.",
+            feeds.id(*part)
+        ),
+        Question::FellAndStayed(fell, 1) => format!(
+            "It fell by at least {} with that out and stayed down with it back in: it was reset, or it timed out meanwhile. The fall says nothing about what was out.",
+            current(*fell)
+        ),
+        Question::FellAndStayed(_, times) => format!(
+            "For the {times}th time it fell and stayed down whatever was out: modules are going to sleep one by one, and pulling only passes the time. Leave everything in, wait until the draw no longer moves (log it), and only then go on."
+        ),
+        Question::TotalAgain => "Several readings since the total: read it with the next one where you can (… with 640mA), or `draw` in between; once it has changed, a zero says nothing.".into(),
+        Question::LogTooShort(minutes, least) => format!(
+            "A log of {} says nothing yet: the fault stays away for up to {}; log at least that long, better three times.",
+            duration(*minutes),
+            duration(*least)
+        ),
+        Question::StillComes(most) => format!(
+            "The log went up to {}: what comes and goes still does, so the repair was not it, or not all of it.",
+            current(*most)
+        ),
+        Question::NobodyMeant(text) => format!(
+            "“{text}” names no part, place or kind of load of this vehicle, so it moves no odds; name one as the file does, such as told odds {} 3.",
+            feeds.parts().nth(1).map_or("radio", |part| feeds.id(part))
+        ),
+        Question::Blind(blind) => blind_words(blind, true, setting),
+        Question::TakeOff(zero) => take_off(zero),
+        Question::FewerDigits(part, step) => format!(
+            "This meter shows steps of {} mV: type all its digits at {}, also zeros; with fewer the reading is taken for as coarse as it was typed.",
+            figures(*step),
+            feeds.id(*part)
+        ),
+        Question::JawsTooSmall(part) => jaws_too_small(*part, setting),
+        Question::SameBothWays(part) => format!(
+            "Turned round, the probes at {} showed nearly the same and no minus: was the minus left out, or did a probe slip? Read both ways again.",
+            feeds.id(*part)
+        ),
+        Question::BatteryLow(rested) => battery_low(*rested),
+        Question::BatteryCharging(rested) => battery_charging(*rested),
+        Question::DaysDiffer(draw, expected) => {
+            let less = draw.high() < expected.low();
+            let means = if less {
+                "it comes and goes, or the battery itself is weak or not charged"
+            } else {
+                "it is not there all the time, or this is not how the owner leaves it"
+            };
+            format!(
+                "The days told point to {}, the draw is {}: {means}. Log it overnight as the owner leaves it before you trust one number.",
+                span(*expected),
+                span(*draw)
+            )
+        }
+        Question::Between(part) => {
+            let volts: Millivolts = feeds.volts_at(*part);
+            format!(
+                "Between dead and live at {} (fed with {:.0} V): no answer; probe again.",
+                feeds.id(*part),
+                volts.value() / 1000.0
+            )
+        }
+    }
+}
