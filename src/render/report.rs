@@ -191,9 +191,10 @@ fn alone(what: &str, ruled_out: &[Rival], left: &[Rival]) -> String {
             format!(" ({})", entries(&cited))
         };
         said.push(format!(
-            "{} that fell silent with it could hide no more than {} each{by}.",
+            "{} that fell silent with it could hide no more than {}{}{by}.",
             count(ruled_out.len(), "other cause"),
-            current(most)
+            current(most),
+            if ruled_out.len() == 1 { "" } else { " each" }
         ));
     }
     if !left.is_empty() {

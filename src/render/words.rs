@@ -102,6 +102,22 @@ pub(super) fn in_words(number: usize) -> String {
     word.unwrap_or_else(|| number.to_string())
 }
 
+/// A place in an order, in words as far as they are short: "second", "third", "21st".
+pub(super) fn ordinal(number: usize) -> String {
+    let words = ["first", "second", "third", "fourth", "fifth", "sixth"];
+    if let Some(word) = number.checked_sub(1).and_then(|at| words.get(at)) {
+        return (*word).to_owned();
+    }
+    let ending = match (number % 10, number % 100) {
+        (_, 11..=13) => "th",
+        (1, _) => "st",
+        (2, _) => "nd",
+        (3, _) => "rd",
+        _ => "th",
+    };
+    format!("{number}{ending}")
+}
+
 /// From and to on the display.
 pub(super) fn shown_range((low, high): (f64, f64), millivolts: bool) -> String {
     let unit = if millivolts { "mV" } else { "mA" };
@@ -363,6 +379,11 @@ mod tests {
                 "2 batteries",
                 "2 relays"
             ]
+        );
+        let places = [1, 2, 7, 12, 21, 23, 111].map(ordinal);
+        assert_eq!(
+            places,
+            ["first", "second", "7th", "12th", "21st", "23rd", "111th"]
         );
         assert_eq!(
             (number(45.0), number(1.5)),

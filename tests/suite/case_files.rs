@@ -233,12 +233,12 @@ fn exit_codes() {
         (
             &["record", "a.case"],
             2,
-            "halfsplit record a.case draw 640mA",
+            "halfsplit record a.case draw 0.64A",
         ),
         (
             &["record", "a.case", "-"],
             2,
-            "halfsplit record a.case draw 640mA",
+            "halfsplit record a.case draw 0.64A",
         ),
         (&["record"], 2, "<CASE>"),
         (&["next", "a.case", "--jsno"], 2, "--json"),

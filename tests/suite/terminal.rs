@@ -8,6 +8,15 @@ use std::process::Command;
 /// Longer than any plan takes, so that only a dialogue that hangs fails by it.
 const PATIENCE: u64 = 120_000;
 
+/// What a terminal shows, and how.
+#[derive(Clone, Copy)]
+struct Window {
+    columns: usize,
+    rows: usize,
+    dumb: bool,
+    colour: bool,
+}
+
 /// A dialogue on a terminal of its own, with all that was shown so far.
 struct Terminal {
     session: PtySession,
@@ -16,25 +25,29 @@ struct Terminal {
 
 impl Terminal {
     fn open(bench: &Bench, arguments: &[&str], columns: usize, dumb: bool) -> Self {
-        Self::open_in(bench, arguments, (columns, 1_000), dumb)
+        let window = Window {
+            columns,
+            rows: 1_000,
+            dumb,
+            colour: false,
+        };
+        Self::open_in(bench, arguments, window)
     }
 
-    /// In a window of so many columns and rows.
-    fn open_in(
-        bench: &Bench,
-        arguments: &[&str],
-        (columns, rows): (usize, usize),
-        dumb: bool,
-    ) -> Self {
+    fn open_in(bench: &Bench, arguments: &[&str], window: Window) -> Self {
         let mut command = Command::new(env!("CARGO_BIN_EXE_halfsplit"));
         command
             .arg("trace")
             .args(arguments)
             .current_dir(bench.path("."))
-            .env("COLUMNS", columns.to_string())
-            .env("LINES", rows.to_string())
-            .env("TERM", if dumb { "dumb" } else { "xterm" })
-            .env("NO_COLOR", "1");
+            .env("COLUMNS", window.columns.to_string())
+            .env("LINES", window.rows.to_string())
+            .env("TERM", if window.dumb { "dumb" } else { "xterm" });
+        if window.colour {
+            command.env_remove("NO_COLOR");
+        } else {
+            command.env("NO_COLOR", "1");
+        }
         Self {
             session: spawn_command(command, Some(PATIENCE)).unwrap(),
             shown: String::new(),
@@ -176,35 +189,40 @@ fn what_to_do_stays_in_sight() {
     for columns in [60, 80] {
         for story in &STORIES {
             let (bench, name) = (Bench::new(), story.name());
-            let mut terminal =
-                Terminal::open_in(&bench, &story.arguments(), (columns, ROWS), false);
+            let window = Window {
+                columns,
+                rows: ROWS,
+                dumb: false,
+                colour: columns == 80,
+            };
+            let mut terminal = Terminal::open_in(&bench, &story.arguments(), window);
             terminal.until("prepared> ");
             let typed = story.typed();
             for (number, line) in typed.lines().enumerate() {
                 terminal.enter(line, number + 1);
             }
             let shown = terminal.closed("quit");
+            // Nothing is said by colour, also where NO_COLOR is not set.
+            assert!(!shown.contains('\u{1b}'), "{name}: {shown}");
             // Each piece from a typed line to the next prompt.
             let mut pieces = shown.split("\n── ");
             pieces.next();
             for step in pieces {
-                let end = step
-                    .find("\ntype ")
-                    .unwrap_or_else(|| panic!("{name}: {step}"));
-                let end = step[end + 1..].lines();
-                let wrapped = end.skip(1).take_while(|line| {
-                    line.starts_with("   ") && line.trim_start().parse::<u32>().is_err()
-                });
-                let whole: Vec<&str> = step.lines().collect();
-                let first = whole
-                    .iter()
-                    .position(|line| line.starts_with("at  ") || line.starts_with("do  "));
-                let last = whole
-                    .iter()
-                    .position(|line| line.starts_with("type  "))
-                    .unwrap()
-                    + wrapped.count();
+                let rows: Vec<&str> = step.lines().collect();
+                let begins = |heads: &[&str]| {
+                    rows.iter().position(|row| {
+                        let head = row.split(' ').next().unwrap_or_default();
+                        heads.contains(&head)
+                    })
+                };
+                let first = begins(&["at", "do"]);
+                let last = begins(&["type"]).unwrap_or_else(|| panic!("{name}: {step}"));
+                let wrapped = rows[last + 1..].iter();
+                let wrapped = wrapped.take_while(|row| row.starts_with(&" ".repeat(10)));
+                let last = last + wrapped.count();
+                assert!(begins(&["CAUTION"]) >= first || begins(&["CAUTION"]).is_none());
                 if let Some(first) = first {
+                    // With the row of the prompt.
                     assert!(last - first + 2 <= ROWS, "{name} {columns}: {step}");
                 }
             }

@@ -62,9 +62,9 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             feeds.id(focus)
         ),
         Reason::Together(several) => format!(
-            "One settle tells of all {several}: each holds too little of the odds to be worth one of its own. Note where each goes."
+            "One settle tells of all {several}: each is too unlikely to be worth a settle of its own. Note where each goes."
         ),
-        Reason::PartBack => "It fell with more out; with these back in the draw says which of it the drain needs.".into(),
+        Reason::PartBack => "It fell with more out; with these back in the draw says which of them the drain needs.".into(),
         Reason::Prove => "Taking it out proves it: the draw must fall, and return when it is back in.".into(),
         Reason::DrawWithout => "Only the draw says whether the drain needs what is out.".into(),
         Reason::StillFalling => "Asleep was said too early once in this case: the draw fell by itself. From there on a draw counts when it reads the same twice, some minutes apart.".into(),

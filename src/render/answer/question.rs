@@ -9,6 +9,7 @@ use crate::render::amps::figures;
 use crate::render::intake::{battery_charging, battery_low};
 use crate::render::log::duration;
 use crate::render::need::blind_words;
+use crate::render::words::ordinal;
 
 /// That a wire is too thick for the clamp at hand.
 pub(in crate::render) fn jaws_too_small(part: PartId, setting: &Setting) -> String {
@@ -66,7 +67,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             span(*now)
         ),
         Question::Rose(before, now) => format!(
-            "{} is more than before ({}), with nothing added: it woke, or partners call what is out. Wait the full settle and read again; the same once more is believed.",
+            "{} is more than before ({}), with nothing added: it woke, or partners keep calling for what is out. Wait the full settle and read again; the same once more is believed.",
             span(*now),
             span(*before)
         ),
@@ -103,7 +104,8 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             current(*fell)
         ),
         Question::FellAndStayed(_, times) => format!(
-            "For the {times}th time it fell and stayed down whatever was out: modules are going to sleep one by one, and pulling only passes the time. Leave everything in, wait until the draw no longer moves (log it), and only then go on."
+            "For the {} time it fell and stayed down whatever was out: modules are going to sleep one by one, and pulling only passes the time. Leave everything in, wait until the draw no longer moves (log it), and only then go on.",
+            ordinal(*times)
         ),
         Question::TotalAgain => "Several readings since the total: read it with the next one where you can (… with 640mA), or `draw` in between; once it has changed, a zero says nothing.".into(),
         Question::LogTooShort(minutes, least) => format!(

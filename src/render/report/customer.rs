@@ -2,12 +2,14 @@
 
 use super::{Page, listed, safe};
 use crate::battery;
+use crate::case::{Found, TakenOut};
 use crate::feeds::PartId;
 use crate::interval::Interval;
 use crate::quantity::{Days, Milliamps};
 use crate::render::answer::{current, span};
 use crate::render::words::{capital, in_words, number};
 use crate::report::{Ending, Repaired, Verified};
+use crate::suspects::Subject;
 use crate::vehicle::PartKind;
 use std::fmt::Write as _;
 
@@ -125,6 +127,10 @@ impl Page<'_> {
                 capital(&names)
             ));
         }
+        text.extend(self.report.out.iter().filter_map(|taken| {
+            let found = cause(&taken.name)?;
+            self.out_beside(taken, found)
+        }));
         if !others.is_empty() {
             let (is, feeds) = if others.len() == 1 {
                 ("is", "it feeds")
@@ -137,6 +143,36 @@ impl Page<'_> {
             ));
         }
         text
+    }
+
+    /// What does not work either with a cause out.
+    fn out_beside(&self, taken: &TakenOut, found: &Found) -> Option<String> {
+        let Subject::Part(seat) = found.subject else {
+            return None;
+        };
+        let feeds = self.feeds();
+        if !taken.unplugged {
+            let whole = taken.parts.contains(&seat);
+            let name = safe(&taken.name);
+            return (!whole).then(|| format!("Nothing else that {name} feeds works either."));
+        }
+        let others = taken
+            .parts
+            .iter()
+            .filter(|part| !feeds.is_below(seat, **part));
+        let names: Vec<String> = others
+            .map(|part| self.called(&Subject::Part(*part)))
+            .collect();
+        let (is, does) = match names.len() {
+            0 => return None,
+            1 => ("is", "does"),
+            _ => ("are", "do"),
+        };
+        let plug = safe(&taken.name);
+        Some(format!(
+            "{} {is} on {plug} too and {does} not work either.",
+            capital(&listed(&names))
+        ))
     }
 
     /// What was mended, and how the draw was after it, in plain words.

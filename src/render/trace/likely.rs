@@ -123,9 +123,15 @@ fn group(name: &str, suspects: &[&Weighed], most: usize) -> String {
         .map(|(_, suspect)| suspect)
         .take(most)
         .collect();
-    let mut text = match suspects {
-        [one] if name.strip_prefix("on ") == Some(&one.id) => String::new(),
-        [_] => format!("{name}: "),
+    let mut text = match named.as_slice() {
+        // Nobody else there is worth a word.
+        [one] if all - one.odds < WORTH_NAMING => {
+            if name.strip_prefix("on ") == Some(&one.id) {
+                String::new()
+            } else {
+                format!("{name}: ")
+            }
+        }
         _ => format!("{name}, {}: ", percent(all)),
     };
     for (at, suspect) in named.into_iter().enumerate() {
