@@ -87,7 +87,8 @@ pub(super) struct Now<'s> {
     pub(super) temperature: Option<Celsius>,
     /// What the battery showed at rest, where that was told or read.
     pub(super) rested: Option<Rested>,
-    /// The latest entry, where it is a reading: how, where, and what its last digit is worth.
+    /// The latest entry, where it is a reading that nobody has checked: how, where, and what its last digit
+    /// is worth.
     pub(super) latest: Option<(Method, Way, PartId, f64)>,
 }
 
@@ -225,7 +226,7 @@ impl<'s> Now<'s> {
                 // What a battery shows at rest is read before anything is prepared.
                 self.prepared |= (*method, part) != (Method::Volts, PartId(0));
                 let reading = self.with_both_ways(*method, part, *reading, options);
-                self.latest = Some((*method, way, part, reading.step));
+                self.latest = (!options.sure).then_some((*method, way, part, reading.step));
                 if let Some(total) = &options.with {
                     self.total_with(entry.number, *method, total, options);
                 }
@@ -233,7 +234,10 @@ impl<'s> Now<'s> {
                 if *method == Method::Draw {
                     self.draw(entry.number, reading, options, way);
                 } else if let Point::Part(part) = point {
-                    self.read(entry.number, *method, *part, reading, way);
+                    // No jack shows more than it takes: which one it was has to be said.
+                    if options.sure || !self.is_over_jack(reading, way) {
+                        self.read(entry.number, *method, *part, reading, way);
+                    }
                     if measurement::lets_in(feeds, *part, *method, way) {
                         self.let_in(*part);
                     }

@@ -145,7 +145,7 @@ impl Now<'_> {
     }
 
     /// Whether a jack cannot have shown this: asks about it then.
-    fn is_over_jack(&mut self, reading: Reading, way: Way) -> bool {
+    pub(super) fn is_over_jack(&mut self, reading: Reading, way: Way) -> bool {
         let most = self.jack_takes(way);
         let over =
             most.filter(|most| reading.unit == Unit::Milliamps && reading.low.abs() > most.value());

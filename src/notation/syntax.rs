@@ -235,8 +235,8 @@ fn plain(error: &ron::Error, form: &Form) -> Finding {
         E::ExpectedAttribute | E::ExpectedAttributeEnd | E::NoSuchExtension(_) => {
             words::attribute()
         }
-        E::UnclosedBlockComment => words::comment_not_closed("*/"),
-        E::UnclosedLineComment => words::comment_not_closed("a line break"),
+        E::UnclosedBlockComment => words::comment_not_closed(),
+        E::UnclosedLineComment => words::line_not_closed(),
         E::UnexpectedChar(sign) => words::odd_sign(*sign),
         E::ExpectedMap => words::no_names(),
         E::ExpectedString | E::ExpectedByteString | E::ExpectedChar => words::no_text(),

@@ -1,7 +1,7 @@
 //! Instruments for which some tests are blind: none of those is proposed, nothing is ruled out below what
 //! could be hidden, and where nothing else tells a loop or the meter goes into a fuse's holder.
 
-use crate::driver::{Driver, Outcome};
+use crate::driver::{Driver, Outcome, sample};
 use crate::generated::{Dice, Recipe, vehicle};
 use halfsplit::case::{Blind, Case, Next, Question, Reason, Setting, State};
 use halfsplit::feeds::{PartId, load};
@@ -648,4 +648,45 @@ fn a_drop_both_ways_round_and_the_voltage_of_a_clamp_are_converted() {
             .any(off)
     );
     assert!(case.record("zero 0.00mV").unwrap().questions.is_empty());
+}
+
+/// A reading that cannot tell, typed all the same and said to be checked, bounds what could hide by what the
+/// meter could have missed, and moves nobody's odds.
+#[test]
+fn a_blind_reading_that_is_typed_moves_nobody() {
+    for vehicle in ["quarto-van", "hatchback", "pickup"] {
+        let setting = sample(vehicle);
+        let mut case = Case::new(&setting);
+        for line in [
+            "prepared",
+            "asleep",
+            "draw 0.12A by series",
+            "draw 120.0mA by series jack mA",
+        ] {
+            case.record(line).unwrap();
+        }
+        let before = case.suspects();
+        let mut blind = 0;
+        for part in setting.feeds.parts() {
+            let line = format!("drop {}", setting.feeds.id(part));
+            let chosen = case.chosen(&line).ok().flatten();
+            if chosen.is_none_or(|chosen| chosen.blind.is_none()) {
+                continue;
+            }
+            blind += 1;
+            let mut after = case.clone();
+            let asked = after.record(&format!("{line} 0.0mV sure")).unwrap();
+            assert_eq!(asked.questions, [], "{vehicle}: {line}");
+            let after = after.suspects();
+            assert_eq!(after.len(), before.len(), "{vehicle}: {line}");
+            for (one, other) in before.iter().zip(&after) {
+                let same = (&one.id, one.cause) == (&other.id, other.cause);
+                assert!(
+                    same && (one.odds - other.odds).abs() < 1e-9,
+                    "{vehicle}: {line}: {other:?}"
+                );
+            }
+        }
+        assert!(blind >= 3, "{vehicle}: {blind}");
+    }
 }

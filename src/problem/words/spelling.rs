@@ -148,7 +148,7 @@ pub(crate) fn other_name(written: &str, name: &str) -> Finding {
     Finding::new(
         Fault::StructName,
         format!("`{written}` where {name} belongs"),
-        format!("type {name}(…)"),
+        format!("type {name} instead"),
     )
 }
 

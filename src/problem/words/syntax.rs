@@ -198,11 +198,14 @@ pub(crate) fn attribute() -> Finding {
     )
 }
 
-/// `close` is what is to be typed at its end.
-pub(crate) fn comment_not_closed(close: &str) -> Finding {
+pub(crate) fn comment_not_closed() -> Finding {
+    syntax("this comment is not closed", "type */ where it ends")
+}
+
+pub(crate) fn line_not_closed() -> Finding {
     syntax(
-        "this comment is not closed",
-        format!("type {close} where it ends"),
+        "this comment goes on to the end of the file",
+        "type a line break where it ends",
     )
 }
 
