@@ -171,8 +171,13 @@ impl Case<'_> {
         }
         let read = matches!(method, Method::Drop | Method::Clamp | Method::Series);
         let any = || now.shown(method, Some(way), part, Interval::not_negative());
+        // Where the two ranges meet at one end only, the other end tells.
+        let tells = test.expect.is_some_and(|expect| {
+            let least = self.if_shown(&test, part, expect.not.0);
+            least.is_some_and(|then| then.standing != Standing::InQuestion)
+        });
         Some(Chosen {
-            blind: now.blind(method, way, part),
+            blind: now.blind(method, way, part).filter(|_| !tells),
             lacking: read && any().is_none(),
             too_thick: method == Method::Clamp
                 && !let_in

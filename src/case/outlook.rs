@@ -119,7 +119,8 @@ impl Case<'_> {
         found
     }
 
-    fn if_shown(&self, test: &TestPlan, part: PartId, shown: f64) -> Option<Meaning> {
+    /// What a reading of exactly this would mean.
+    pub(super) fn if_shown(&self, test: &TestPlan, part: PartId, shown: f64) -> Option<Meaning> {
         if !shown.is_finite() {
             return None;
         }

@@ -422,13 +422,13 @@ fn a_jack_that_cannot_have_shown_it_is_asked_about() {
         (case.next().test, case.settled_draw().cloned()),
         (before, draw)
     );
-    // So it is in the place of a fuse.
+    // Said to be checked, it counts.
+    let sure = case.record("draw 640.0mA by series jack mA sure").unwrap();
+    assert!(sure.questions.is_empty(), "{:?}", sure.questions);
+    // It is asked in the place of a fuse.
     let asked = case.record("series F3 600mA jack mA").unwrap().questions;
     assert!(
         matches!(asked[..], [Question::MoreThanJack(_)]),
         "{asked:?}"
     );
-    // Said to be checked, it counts.
-    let sure = case.record("draw 640.0mA by series jack mA sure").unwrap();
-    assert!(sure.questions.is_empty(), "{:?}", sure.questions);
 }
