@@ -404,16 +404,14 @@ pub fn raised_among(
     feeds: &Feeds,
     these: impl Fn(PartId) -> bool,
 ) -> Option<f64> {
-    let mut modules: Vec<ModuleId> = Vec::new();
+    // The feeds of one module stand together.
+    let mut last = None;
     let mut sum = 0.0;
     for (feed, raised) in holder.raises.iter().filter(|(feed, _)| these(*feed)) {
         match (raised, feeds.module_of(*feed)) {
             (Some(raised), _) => sum += raised,
-            (None, Some(module)) if modules.contains(&module) => {}
-            (None, Some(module)) => {
-                modules.push(module);
-                sum += feeds.module(module).awake?.value();
-            }
+            (None, Some(module)) if last.replace(module) == Some(module) => {}
+            (None, Some(module)) => sum += feeds.module(module).awake?.value(),
             (None, None) => return None,
         }
     }
@@ -423,8 +421,8 @@ pub fn raised_among(
 /// How well what a holder keeps awake fits the bounds. A module that may take less than half of what it
 /// takes awake, or must take more than twice as much, speaks against it; one that takes at least half of
 /// it speaks for it; where all of them together take less than half of what is needed, or of what flows in
-/// the branch, another drain is needed beside it (judgement). What is left has to flow beside the branch: for each module that must be
-/// asleep for that, the largest taken first, it fits less.
+/// the branch, another drain is needed beside it (judgement). What is left has to flow beside the branch:
+/// for each module that must be asleep for that, the largest taken first, it fits less.
 fn holder_fit(holder: &Suspect, judged: &Judgement<'_>, carried: &Carried) -> f64 {
     let view = judged.view();
     let mut fit = 1.0;

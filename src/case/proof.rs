@@ -242,8 +242,30 @@ impl<'s> Now<'s> {
                 && that.raises.iter().any(|(part, _)| *part == seat)
                 && all(*other) > all(index)
                 && odds.weights[*other].takes >= fell.high() + judged.matters()
-                && self.way_to_prove(*other, &left, judged, odds).is_some()
+                && (self.way_to_prove(*other, &left, judged, odds).is_some()
+                    || self.another_first(that, seat, &left, judged, odds))
         })
+    }
+
+    /// Whether another load behind a contact that could be the cause can still be taken out: where that
+    /// falls, too, it is the contact.
+    fn another_first(
+        &self,
+        contact: &Suspect,
+        seat: PartId,
+        left: &Sought,
+        judged: &Judgement<'_>,
+        odds: &Odds,
+    ) -> bool {
+        let setting = self.setting;
+        contact.cause == Cause::ContactClosed
+            && left.suspects.iter().any(|index| {
+                let load = &setting.suspects[*index];
+                let behind = |part: PartId| contact.raises.iter().any(|(p, _)| *p == part);
+                load.cause == Cause::OwnDraw
+                    && load.seat().is_some_and(|part| part != seat && behind(part))
+                    && self.way_to_prove(*index, left, judged, odds).is_some()
+            })
     }
 
     /// What the fall says of a module on a network: it holds others awake, it draws by itself, or

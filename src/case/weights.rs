@@ -22,9 +22,10 @@ const NOT_ALONE: f64 = 0.02;
 /// That many drains at once are looked for while a cause that needs no more company is possible.
 pub(super) const AT_ONCE: f64 = 3.0;
 /// What a coil takes where the file gives no draw, in mA (from memory: 150 to 180 at 12 V), and how many
-/// times its draw at most (judgement).
+/// times its draw at most and at least (judgement).
 const COIL: f64 = 180.0;
 const COIL_AT_MOST: f64 = 1.5;
+const COIL_AT_LEAST: f64 = 1.0 / COIL_AT_MOST;
 /// That many drains together are not told from a single one by what fell.
 const TOGETHER: usize = 2;
 /// Factor on those outside the branch in which an excess is proven.
@@ -230,23 +231,27 @@ impl Odds {
                 seat.is_some_and(|s| module.is_some() && setting.feeds.module_of(s) == module);
             *other != index && single && seat.is_some() && !same && setting.silenced(that, parts)
         });
+        let coil_draws = |other: usize| {
+            let coil = setting.suspects[other].seat();
+            let coil = coil.map(|seat| setting.feeds.part(seat));
+            coil.and_then(|coil| coil.draws)
+                .map_or(COIL, Milliamps::value)
+        };
         // A coil takes what a coil takes.
-        let draws = |other: usize| {
-            let coil = setting.suspects[other]
-                .seat()
-                .map(|seat| setting.feeds.part(seat));
-            let most = coil
-                .and_then(|coil| coil.draws)
-                .map_or(COIL, Milliamps::value);
-            let coil = setting.suspects[other].cause == Cause::CoilHeld;
-            if coil {
-                COIL_AT_MOST * most
+        let could = |other: usize| {
+            let takes = self.weights[other].takes;
+            if setting.suspects[other].cause != Cause::CoilHeld {
+                return takes;
+            }
+            let draws = coil_draws(other);
+            if takes < COIL_AT_LEAST * draws {
+                0.0
             } else {
-                f64::INFINITY
+                takes.min(COIL_AT_MOST * draws)
             }
         };
         let mut takes: Vec<f64> = others
-            .map(|other| self.weights[other].takes.min(draws(other)))
+            .map(could)
             .filter(|takes| *takes >= matters)
             .collect();
         takes.sort_unstable_by(|a, b| b.total_cmp(a));

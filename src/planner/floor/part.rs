@@ -86,9 +86,9 @@ impl Part {
         let mut cells = Cells::new(self.left.suspects.len());
         for (_, at) in order {
             cells.split(&self.left, at, most);
-        }
-        if cells.size.len() >= most {
-            return cells.members();
+            if cells.size.len() >= most {
+                return cells.members();
+            }
         }
         // Members of a cell differ in the places their proofs are behind.
         let mut places: Vec<usize> = (0..self.left.tests())
