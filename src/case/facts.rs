@@ -106,6 +106,8 @@ pub(super) struct Pulled {
 /// What a reading makes one ask.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Question {
+    /// A drop showed nothing before, in that entry, and shows a current now: the zero counts no longer.
+    ZeroBefore(PartId, u32),
     /// Almost nothing flows on a vehicle with modules.
     HardlyAnything(Interval<Milliamps>),
     /// Far too much for a sleeping vehicle.

@@ -491,16 +491,29 @@ impl Now<'_> {
     }
 
     /// Enters a reading; one taken again at the same point in the same way takes the place of an
-    /// earlier one that it contradicts.
+    /// earlier one that it contradicts, and of a zero that it says was none.
     fn post(&mut self, method: Method, observation: Observation) {
-        let disagrees = |(way, old): &(Method, Observation)| match (old.what, observation.what) {
+        // Nothing, and then more in the middle than that allowed: a probe was off its tab.
+        let off_tab = |one: Interval<Milliamps>, two: Interval<Milliamps>| {
+            let middle = f64::midpoint(two.low(), two.high());
+            method == Method::Drop && one.low() <= 0.0 && middle > one.high()
+        };
+        let mut zero = None;
+        let mut disagrees = |(way, old): &(Method, Observation)| match (old.what, observation.what)
+        {
             (Observed::Current(a, one), Observed::Current(b, two)) => {
-                *way == method && a == b && old.out == observation.out && !one.touches(two)
+                let again = *way == method && a == b && old.out == observation.out;
+                let none = again && off_tab(one, two);
+                if none {
+                    zero = Some(Question::ZeroBefore(a, old.entry));
+                }
+                none || again && !one.touches(two)
             }
             _ => false,
         };
         let before = self.readings.len();
         self.readings.retain(|reading| !disagrees(reading));
+        self.questions.extend(zero);
         if self.readings.len() < before {
             self.ledger = Ledger::new(&self.setting.feeds, &self.setting.ties);
             for (_, reading) in &self.readings {

@@ -432,3 +432,18 @@ fn a_jack_that_cannot_have_shown_it_is_asked_about() {
         "{asked:?}"
     );
 }
+
+#[test]
+fn a_zero_that_was_none_counts_no_longer() {
+    let setting = sample("quarto-van");
+    let mut case = Case::new(&setting);
+    case.record("prepared; asleep; draw 640mA by series; drop F3 0.0mV; drop F3 0.5mV")
+        .unwrap();
+    let next = case.next();
+    let zero =
+        |q: &Question| matches!(q, Question::ZeroBefore(at, 4) if *at == part(&setting, "F3"));
+    assert!(next.questions.iter().any(zero), "{:?}", next.questions);
+    // By the zero it is 74 mA at most: what both allow is next to nothing, and would be wrong.
+    let lamp = next.suspects.iter().find(|s| s.id == "cargo lamp").unwrap();
+    assert!(lamp.hides > 150.0, "{lamp:?}");
+}

@@ -40,6 +40,10 @@ fn take_off(zero: &Reading) -> String {
 pub fn question(question: &Question, setting: &Setting) -> String {
     let feeds = &setting.feeds;
     match question {
+        Question::ZeroBefore(part, entry) => format!(
+            "{} showed nothing in entry {entry} and carries a current now: a probe off its tab reads 0.0 too, so that entry counts no longer. In doubt read it once more.",
+            feeds.id(*part)
+        ),
         Question::HardlyAnything(at) => format!(
             "Only {} on a vehicle with modules: is the bridge lead still on? A keep-alive supply or charger? The meter's fuse, the right jack? A clamp not shut round all leads? Read again, or add `sure`.",
             span(*at)
@@ -49,7 +53,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             span(*at)
         ),
         Question::MoreThanJack(most) => format!(
-            "That is more than this jack takes ({}): which jack was it? Type it again with jack A or jack mA; use the clamp or the higher jack.",
+            "That is more than this jack takes ({}). A slip of the unit, mA for A or the decimal point? Type it again. Else: which jack was it (jack A or jack mA)? Use the clamp or the higher jack.",
             current(most.value())
         ),
         Question::LeadsRound => "A minus: the leads or the clamp are the other way round, or something charges: cover it or switch it off. It does not count: read it again.".into(),
