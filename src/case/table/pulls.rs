@@ -246,13 +246,26 @@ fn add<'s>(now: &Now<'s>, places: &Places, plan: &mut Plan<'s>, ways: Vec<&'s Ta
 /// or half of what they raise or more has.
 fn holders_gone(now: &Now<'_>, plan: &Plan<'_>, parts: &[PartId]) -> Vec<Range<u32>> {
     let setting = now.setting;
+    let feeds = &setting.feeds;
+    let below = parts.iter().flat_map(|part| feeds.subtree(*part));
+    let modules = below.filter(|part| feeds.module_of(PartId(*part)).is_some());
+    // No more than these can be gone of what a holder raises.
+    let most = modules.count();
+    if most == 0 && plan.suspects.seatless() == plan.suspects.len() {
+        return Vec::new();
+    }
+    let near: BTreeSet<usize> = setting.near(parts, &plan.suspects).collect();
     let rows = plan.suspects.suspects.iter().enumerate();
     rows.skip(plan.suspects.seatless())
         .filter(|(_, index)| {
             let holder = &setting.suspects[**index];
-            let raises = holder.raises.iter();
-            let gone = raises.filter(|(part, _)| setting.takes_out(parts, *part));
-            setting.silenced(holder, parts) || 2 * gone.count() >= holder.raises.len()
+            let half = holder.raises.len().div_ceil(2);
+            let gone = || {
+                let raises = holder.raises.iter();
+                let gone = raises.filter(|(part, _)| setting.takes_out(parts, *part));
+                gone.count() >= half
+            };
+            half <= most && gone() || near.contains(index) && setting.silenced(holder, parts)
         })
         .map(|(row, _)| row as u32..row as u32 + 1)
         .collect()
