@@ -21,7 +21,7 @@ mod situation;
 mod turns;
 mod work;
 
-pub use chart::{Chart, Next, Node, Outcome, chart, minutes_with};
+pub use chart::{Chart, Next, Node, Outcome, chart, expected, minutes_with};
 pub use floor::{Effort, floor, floor_with, proof_minutes, quick_floor};
 pub use habits::{Habit, first_step, habits};
 pub use rule::Candidate;

@@ -53,13 +53,17 @@ impl Case<'_> {
     /// limit is known, when no suspect is left.
     pub fn plan(&self) -> Option<Planned> {
         let plan = self.plan_alone()?;
+        let chart = planner::chart(&plan.table, MOST_STEPS);
         Some(Planned {
+            expected: chart.nodes.first().map_or(0.0, |root| root.expected),
             at_least: planner::floor(&plan.table),
+            chart,
             ..plan
         })
     }
 
-    /// The same with a floor of nothing, for who only holds steps against the plan.
+    /// The same without a chart and with a floor of nothing, for who only holds steps against the plan;
+    /// `expected` is then that of [`planner::expected`].
     pub fn plan_alone(&self) -> Option<Planned> {
         let now = &self.now;
         let draw = now.searched()?;
@@ -97,14 +101,13 @@ impl Case<'_> {
         let proofs = plan.proofs.iter();
         let proofs = proofs.map(|way| way.as_ref().map(|way| now.out_test(&[way])));
         let proofs = proofs.collect();
-        let chart = planner::chart(&plan.table, MOST_STEPS);
         Some(Planned {
             suspects,
             proofs,
             tests,
-            expected: chart.nodes.first().map_or(0.0, |root| root.expected),
+            expected: planner::expected(&plan.table),
             at_least: 0.0,
-            chart,
+            chart: Chart::default(),
             places: plan.places,
             table: plan.table,
             draw,
