@@ -435,20 +435,20 @@ fn holder_fit(holder: &Suspect, judged: &Judgement<'_>, carried: &Carried) -> f6
         }
     }
     let mut beside = Vec::new();
-    for (feeds, raised) in kept_awake(holder, judged.feeds()) {
-        let below = |top| feeds.iter().any(|feed| judged.feeds().is_below(*feed, top));
+    for (kept, raised) in kept_awake(holder, feeds) {
+        let below = |top| kept.iter().any(|feed| feeds.is_below(*feed, top));
         let least = |feed: &PartId| view.current(*feed).low();
-        if may_take(&feeds, judged) < 0.5 * raised {
+        if may_take(&kept, judged) < 0.5 * raised {
             fit *= UNLIKE_AWAKE;
         } else {
-            if feeds.iter().map(least).sum::<f64>() > 0.5 * raised {
+            if kept.iter().map(least).sum::<f64>() > 0.5 * raised {
                 fit *= 4.0;
             }
             if !carried.branch.is_some_and(below) {
                 beside.push(raised);
             }
         }
-        let excess = feeds.iter().filter_map(|feed| carried.excess.get(feed));
+        let excess = kept.iter().filter_map(|feed| carried.excess.get(feed));
         if excess.sum::<f64>() > 2.0 * raised {
             fit *= UNLIKE_AWAKE;
         }

@@ -45,17 +45,9 @@ impl<'s> Now<'s> {
             return;
         };
         let judged = Judgement::new(feeds, &self.setting.healthy, self.view(&base), before);
-        let fell = before.minus(without);
         let matters = judged.matters();
-        let mut pulled = Pulled {
-            base,
-            beyond: fell.low() - self.healthy_among(&parts),
-            parts,
-            fell,
-            without,
-            matters,
-            vain: fell.low() < matters,
-        };
+        let mut pulled = self.pulled(base, parts, (before, without), matters);
+        let fell = pulled.fell;
         self.pulls.push(pulled.clone());
         // A fall that does not matter names nobody.
         let odds = || Odds::of(self, &judged);
@@ -88,6 +80,26 @@ impl<'s> Now<'s> {
             fell,
             draws: [first, draw.entry],
         });
+    }
+
+    /// What came of taking these out beside `base`, by the draws with them in and out.
+    fn pulled(
+        &self,
+        base: Out,
+        parts: Vec<PartId>,
+        (with, without): (Interval<Milliamps>, Interval<Milliamps>),
+        matters: f64,
+    ) -> Pulled {
+        let fell = with.minus(without);
+        Pulled {
+            base,
+            beyond: fell.low() - self.healthy_among(&parts),
+            parts,
+            fell,
+            without,
+            matters,
+            vain: fell.low() < matters,
+        }
     }
 
     /// What came of taking exactly these parts out, the last time, with just the proven drains out.
@@ -506,18 +518,8 @@ impl<'s> Now<'s> {
             if pulled.base == base || parts.is_empty() || !covers {
                 continue;
             }
-            let fell = before.minus(pulled.without);
-            let beyond = fell.low() - self.healthy_among(&parts);
-            carried.push(Pulled {
-                base: base.clone(),
-                parts,
-                fell,
-                without: pulled.without,
-                beyond,
-                matters,
-                // Something fell, and the way out is still to be taken by itself.
-                vain: fell.low() < matters,
-            });
+            let both = (before, pulled.without);
+            carried.push(self.pulled(base.clone(), parts, both, matters));
         }
         self.pulls.extend(carried);
     }

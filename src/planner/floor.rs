@@ -81,7 +81,7 @@ impl Effort {
         }
     }
 
-    /// For a plan: a fifth of a second for 100 suspects, two for 600, six for 1,250, which take 0.7 GB;
+    /// For a plan: a fifth of a second for 100 suspects, two for 600, six for 1,250, which take 0.8 GB;
     /// with more than any vehicle has, two seconds again.
     fn whole(suspects: usize) -> Self {
         let single = if suspects > 1_500 { 640 } else { 1_500 };
@@ -98,19 +98,14 @@ impl Effort {
     }
 
     /// Terms of one programme at most.
-    const fn terms(self) -> usize {
-        let terms = self.work / 8;
+    fn terms(self) -> usize {
         // What was tried out with many suspects fits in a gigabyte.
         let most = if self.single > 640 {
             80_000_000
         } else {
             20_000_000
         };
-        if terms > most {
-            most as usize
-        } else {
-            terms as usize
-        }
+        (self.work / 8).min(most) as usize
     }
 }
 
