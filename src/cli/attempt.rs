@@ -2,6 +2,7 @@
 
 use crate::cli::{Failure, files, say};
 use crate::drill::{Drill, GENERATOR};
+use crate::render::commands;
 use std::path::{Path, PathBuf};
 
 /// The head of an attempt file, before its number.
@@ -29,8 +30,7 @@ pub(super) struct Attempt {
 /// An attempt that is there.
 pub(super) fn kept(file: &Path) -> Result<Option<Attempt>, Failure> {
     if files::is_stream(file) {
-        let text = "an attempt is a file that stays: give its name, not -";
-        return Err(Failure::Usage(text.to_owned()));
+        return Err(Failure::Usage(commands::attempt_stays()));
     }
     if file.exists() {
         read(file).map(Some)
@@ -57,7 +57,7 @@ pub(super) fn read(file: &Path) -> Result<Attempt, Failure> {
     let head = lines.next().and_then(|head| head.strip_prefix(HEAD));
     let mut words = head.unwrap_or_default().split("; ");
     let Some(number) = words.next().and_then(|number| number.trim().parse().ok()) else {
-        return Err(Failure::Usage(format!("{name} is no attempt at a drill")));
+        return Err(Failure::Usage(commands::no_attempt(&name)));
     };
     let mut attempt = Attempt {
         number,
@@ -78,9 +78,9 @@ pub(super) fn read(file: &Path) -> Result<Attempt, Failure> {
             Some(("exercise", name)) => attempt.exercise = Some(name.to_owned()),
             None if word == "board" => attempt.board = true,
             None if word == "predict" => attempt.predict = true,
-            _ if word.starts_with("ChaCha") && word != GENERATOR => say(&format!(
-                "{name} was played with another generator ({word}): its readings may differ now"
-            )),
+            _ if word.starts_with("ChaCha") && word != GENERATOR => {
+                say(&commands::other_generator(&name, word));
+            }
             _ => {}
         }
     }

@@ -7,6 +7,7 @@ use crate::cli::{Failure, answer, files, plain, say};
 use crate::drill::{Chance, Drill, Exercise, Marked, Played, best};
 use crate::problem::Look;
 use crate::render;
+use crate::render::commands::{self, Work};
 use clap::Args;
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
@@ -45,34 +46,29 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
         return Ok(1);
     };
     if opened.task.sealed.is_some() || opened.withheld {
-        let text = "the seal of this exercise wants its passphrase: --passphrase-file FILE";
-        return Err(Failure::Usage(text.to_owned()));
+        return Err(Failure::Usage(commands::seal_wants_passphrase()));
     }
     let name = stem(&told.exercise);
     let mut exercises: BTreeMap<u64, Exercise> = BTreeMap::new();
     let mut seen: BTreeMap<u64, String> = BTreeMap::new();
     let (mut attempts, mut left_out) = (Vec::new(), 0);
     for (index, file) in files_of(told)?.iter().enumerate() {
-        let shown = file.display();
+        let shown = file.display().to_string();
         let attempt = match attempt::read(file) {
             Ok(attempt) => attempt,
             Err(failure) => {
                 left_out += 1;
-                say(&format!("left out: {failure}"));
+                say(&commands::left_out(&failure.to_string()));
                 continue;
             }
         };
         if let Some(other) = attempt.exercise.as_ref().filter(|other| **other != name) {
             left_out += 1;
-            say(&format!(
-                "left out: {shown} is an attempt at {other}, and this is {name}: give the file under that name"
-            ));
+            say(&commands::left_out_other(&shown, other, &name));
             continue;
         }
         if let Some(step) = attempt.again {
-            say(&format!(
-                "left out: {shown} went back to step {step} to practise"
-            ));
+            say(&commands::left_out_again(&shown, step));
             continue;
         }
         let number = attempt.number;
@@ -83,10 +79,8 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
             vacant.insert(exercise);
         }
         let learner = attempt.learner.unwrap_or(index as u64 + 1);
-        if let Some(before) = seen.insert(learner, shown.to_string()) {
-            say(&format!(
-                "learner {learner} stands in {before} and in {shown}: each counts for itself"
-            ));
+        if let Some(before) = seen.insert(learner, shown.clone()) {
+            say(&commands::learner_twice(learner, &before, &shown));
         }
         attempts.push((learner, attempt));
     }
@@ -119,10 +113,7 @@ fn alike(attempts: &[(u64, Attempt)]) {
             .push(learner.to_string());
     }
     for learners in same.values().filter(|learners| learners.len() > 1) {
-        say(&format!(
-            "learners {} typed the same, line for line",
-            learners.join(", ")
-        ));
+        say(&commands::typed_the_same(learners));
     }
 }
 
@@ -137,8 +128,7 @@ fn files_of(told: &Told) -> Result<Vec<PathBuf>, Failure> {
         }
     }
     if files.is_empty() {
-        let text = "no attempts there: an attempt's name ends in .drill, or is given itself";
-        return Err(Failure::Usage(text.to_owned()));
+        return Err(Failure::Usage(commands::no_attempts()));
     }
     Ok(files)
 }
@@ -152,11 +142,11 @@ fn marked(
 ) -> Vec<Marked> {
     let numbers: Vec<(u64, &Exercise)> = exercises.iter().map(|(n, e)| (*n, e)).collect();
     let of = |number: u64| move |question: &str| Chance(number).at(question);
-    let plans = side_by_side("best plans worked out", &numbers, |(_, exercise)| {
+    let plans = side_by_side(Work::Plans, &numbers, |(_, exercise)| {
         best(setting, exercise, &of(exercise.number))
     });
     let plans: BTreeMap<u64, Played> = numbers.iter().map(|(n, _)| *n).zip(plans).collect();
-    side_by_side("attempts marked", attempts, |(learner, attempt)| {
+    side_by_side(Work::Marks, attempts, |(learner, attempt)| {
         let exercise = &exercises[&attempt.number];
         let choice = of(exercise.number);
         let drill = attempt.on(Drill::new(setting, exercise, &choice));
@@ -173,7 +163,7 @@ fn marked(
 const SAYS: Duration = Duration::from_secs(3);
 
 /// Does the same with each of these on all processors; what comes out stands in their order.
-fn side_by_side<T: Sync, R: Send>(done: &str, list: &[T], work: impl Fn(&T) -> R + Sync) -> Vec<R> {
+fn side_by_side<T: Sync, R: Send>(kind: Work, list: &[T], work: impl Fn(&T) -> R + Sync) -> Vec<R> {
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
     let next = AtomicUsize::new(0);
     let began = Mutex::new(Instant::now());
@@ -189,7 +179,7 @@ fn side_by_side<T: Sync, R: Send>(done: &str, list: &[T], work: impl Fn(&T) -> R
             };
             results.push((at, result));
             if began.elapsed() > SAYS && results.len() < list.len() {
-                say(&format!("{} of {} {done}", results.len(), list.len()));
+                say(&commands::so_far(results.len(), list.len(), kind));
                 *began = Instant::now();
             }
         }

@@ -8,8 +8,8 @@ use crate::cli::opening::{Given, setting_of};
 use crate::cli::trace::Input;
 use crate::cli::{Failure, answer, exercise, files, ladder, plain, say};
 use crate::drill::{Chance, Debrief, Drill, Exercise, Said, is_exercise, pick};
-use crate::problem::{Look, clean};
-use crate::render;
+use crate::problem::Look;
+use crate::render::{self, commands};
 use clap::Args;
 use std::io::{IsTerminal as _, Write};
 use std::path::{Path, PathBuf};
@@ -81,11 +81,7 @@ fn play(told: &Told, file: &Path, screen: Look, out: impl Write) -> Result<u8, F
     let kept = told.attempt.as_deref().map_or(Ok(None), kept)?;
     let number = match (told.number, &kept) {
         (Some(number), Some(old)) if number != old.number => {
-            let text = format!(
-                "the attempt is of number {}; leave --number out",
-                old.number
-            );
-            return Err(Failure::Usage(text));
+            return Err(Failure::Usage(commands::attempt_of_number(old.number)));
         }
         (_, Some(old)) => old.number,
         (Some(number), None) => number,
@@ -101,8 +97,7 @@ fn play(told: &Told, file: &Path, screen: Look, out: impl Write) -> Result<u8, F
         };
         let board = told.board || kept.as_ref().is_some_and(|kept| kept.board);
         if opened.task.sealed.is_some() && !board {
-            let text = "what is hidden is sealed: give --passphrase-file FILE, or work at a real board with --board";
-            return Err(Failure::Usage(text.to_owned()));
+            return Err(Failure::Usage(commands::hidden_is_sealed()));
         }
         let Some(exercise) = opened.exercise(number, screen)? else {
             return Ok(1);
@@ -119,9 +114,7 @@ fn play(told: &Told, file: &Path, screen: Look, out: impl Write) -> Result<u8, F
         return played.run(kept, out);
     }
     if told.board {
-        let text =
-            format!("--board goes with an exercise file: nobody knows what is wrong with {name}");
-        return Err(Failure::Usage(text));
+        return Err(Failure::Usage(commands::board_needs_exercise(&name)));
     }
     let given = Given {
         vehicle: None,
@@ -191,7 +184,7 @@ impl Played<'_> {
         }
         let mut input = Input::new();
         while !drill.has_ended() {
-            let prompt = format!("{:.1} min > ", drill.parked().minutes());
+            let prompt = commands::drill_prompt(drill.parked().minutes());
             let Some(line) = input.line(&prompt, &mut out)? else {
                 break;
             };
@@ -202,7 +195,7 @@ impl Played<'_> {
                 answer(&mut out, &self.fitted(&render::drill_handed_in(&after)))?;
                 let sure = input.line("yes? > ", &mut out)?;
                 if !sure.is_some_and(|sure| ["yes", "y"].contains(&sure.to_lowercase().as_str())) {
-                    answer(&mut out, "not handed in; go on\n")?;
+                    answer(&mut out, &format!("{}\n", commands::not_handed_in()))?;
                     continue;
                 }
             }
@@ -255,23 +248,17 @@ impl Played<'_> {
             return Ok(());
         };
         let beside = again_beside(file);
+        let shown = beside.display().to_string();
         if beside.exists() {
-            let text = format!(
-                "{0} is there already: go on with it (--attempt {0}), or take it away",
-                beside.display()
-            );
-            return Err(Failure::Usage(text));
+            return Err(Failure::Usage(commands::again_is_there(&shown)));
         }
         let drill = attempt.begin(Drill::new(self.setting, self.exercise, choice));
         if attempt.cut_before(step, drill).is_none() {
-            let text = format!("{} has no step {step}", file.display());
-            return Err(Failure::Usage(text));
+            let file = file.display().to_string();
+            return Err(Failure::Usage(commands::no_step(&file, step)));
         }
         attempt.keep(&beside)?;
-        say(&format!(
-            "from step {step} on, kept in {}: to practise, it is not marked",
-            beside.display()
-        ));
+        say(&commands::goes_on_beside(step, &shown));
         self.file = Some(beside);
         Ok(())
     }
@@ -298,16 +285,10 @@ impl Played<'_> {
 
     /// Nobody here can tell right from wrong.
     fn hand_in(&self, ended: bool) -> u8 {
-        match (&self.file, ended) {
-            (Some(file), true) => {
-                let text = format!(
-                    "sealed: hand in {}, your instructor marks it",
-                    file.display()
-                );
-                say(&text);
-            }
-            (None, true) => say("sealed, and not kept: next time with --attempt FILE"),
-            (_, false) => self.say_how_to_go_on(),
+        if ended {
+            say(&commands::hand_in(self.file_shown().as_deref()));
+        } else {
+            self.say_how_to_go_on();
         }
         u8::from(!ended)
     }
@@ -329,22 +310,18 @@ impl Played<'_> {
         if let (Some(old), Some(new)) = (&kept.exercise, &exercise)
             && old != new
         {
-            let text = format!("the attempt is at {old}, and this is {new}");
-            return Err(Failure::Usage(text));
+            return Err(Failure::Usage(commands::attempt_at_another(old, new)));
         }
         if self.told.board && !kept.board {
-            let text = "the attempt is at a simulated vehicle; leave --board out";
-            return Err(Failure::Usage(text.to_owned()));
+            return Err(Failure::Usage(commands::attempt_at_no_board()));
         }
         if self.told.predict && !kept.predict {
-            let text = "the attempt was begun without predictions; leave --predict out";
-            return Err(Failure::Usage(text.to_owned()));
+            return Err(Failure::Usage(commands::attempt_without_predictions()));
         }
         if let (Some(new), Some(old)) = (self.told.learner, kept.learner)
             && new != old
         {
-            let text = format!("the attempt is learner {old}'s; leave --learner out");
-            return Err(Failure::Usage(text));
+            return Err(Failure::Usage(commands::attempt_of_learner(old)));
         }
         kept.learner = self.told.learner.or(kept.learner);
         Ok(kept)
@@ -364,10 +341,7 @@ impl Played<'_> {
             "help" | "?" => render::drill_help(screen.width),
             "list" => render::trace_list(drill.case(), screen.width),
             text if text.starts_with("tree ") || text.starts_with("list ") => {
-                format!(
-                    "not taken: {0} stands alone and shows all; type {0}\n",
-                    &text[..4]
-                )
+                format!("{}\n", commands::stands_alone(&text[..4]))
             }
             "tree" => {
                 let standings = render::standings(drill.case());
@@ -389,14 +363,16 @@ impl Played<'_> {
     }
 
     fn say_how_to_go_on(&self) {
-        let again = self.file.as_ref().map_or_else(
-            || {
-                let number = self.exercise.number;
-                format!("no answer given; the same fault again: --number {number}")
-            },
-            |file| format!("no answer yet; goes on with --attempt {}", file.display()),
-        );
-        let _ = writeln!(anstream::stderr(), "halfsplit: {}", clean(&again));
+        let file = self.file_shown();
+        say(&commands::no_answer_yet(
+            file.as_deref(),
+            self.exercise.number,
+        ));
+    }
+
+    /// The attempt's file for reading.
+    fn file_shown(&self) -> Option<String> {
+        self.file.as_ref().map(|file| file.display().to_string())
     }
 
     /// Keeps what came of a rung of the ladder; where that cannot be, the debrief is there all the same.
@@ -409,10 +385,10 @@ impl Played<'_> {
             Ok(file)
         });
         let text = match kept {
-            Ok(file) => format!("progress kept in {}", file.display()),
-            Err(failure) => format!("progress is not kept: {failure}"),
+            Ok(file) => commands::progress_kept(&file.display().to_string()),
+            Err(failure) => commands::progress_not_kept(&failure.to_string()),
         };
-        let _ = writeln!(anstream::stderr(), "halfsplit: {}", clean(&text));
+        say(&text);
     }
 }
 

@@ -6,7 +6,7 @@ use crate::cli::seal::{self, Lock, Shut};
 use crate::cli::{Failure, answer, files, plain, report, say, sound};
 use crate::drill::{self, Chance, Exercise, Task, played};
 use crate::problem::{Look, words};
-use crate::render;
+use crate::render::{self, commands};
 use clap::Args;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -80,9 +80,7 @@ pub(super) fn passphrase(file: Option<&Path>) -> Result<Option<String>, Failure>
         .filter(|line| !line.is_empty())
     {
         Some(line) => Ok(Some(line.to_owned())),
-        None => Err(Failure::Usage(format!(
-            "{name} holds no passphrase in its first line"
-        ))),
+        None => Err(Failure::Usage(commands::no_passphrase(&name))),
     }
 }
 
@@ -104,7 +102,7 @@ pub(super) fn open(
         match seal::open(&seal.value, passphrase) {
             Ok(inside) => {
                 (open_to_all, withheld) = (false, inside.withheld);
-                (name, text) = (format!("{name}, inside its seal"), inside.text);
+                (name, text) = (commands::inside_its_seal(&name), inside.text);
                 let Some(inside) = sound(&name, &text, drill::read(&text), screen)? else {
                     return Ok(None);
                 };
@@ -168,30 +166,16 @@ pub(super) fn listed(folder: &Path, ending: &str) -> Result<Vec<PathBuf>, Failur
     Ok(files)
 }
 
-const AGAINST_A_GLANCE: &str = "sealed against a glance only: the key is in this program, and whoever \
-    wants the answer can make the program tell it. With --passphrase-file it takes the passphrase";
-const LEARNERS_PLAY: &str = "sealed: learners play it without the passphrase and are told nothing of \
-    what came of it; you mark their attempts with it (class --passphrase-file). What is hidden is kept \
-    against a glance and against every command of this program, not against who changes the program";
-const WITH_PASSPHRASE: &str = "sealed with the passphrase, and as strong as that (Argon2id, \
-    XChaCha20-Poly1305). Without it learners can work at a real board (drill --board), and you mark \
-    their attempts with it; at the simulated vehicle the drill needs it, unless it was sealed with \
-    --learners-play";
-
 /// Writes a starter where no such file is yet.
 fn begin(file: &Path) -> Result<u8, Failure> {
-    let name = file.display();
+    let name = file.display().to_string();
     if !files::is_stream(file) && file.exists() {
-        say(&format!(
-            "{name} is there already; nothing was written: give another name"
-        ));
+        say(&commands::exercise_is_there(&name));
         return Ok(1);
     }
     files::write(file, drill::STARTER)?;
     if !files::is_stream(file) {
-        say(&format!(
-            "{name} written: name your vehicle in it, then halfsplit exercise {name}"
-        ));
+        say(&commands::exercise_begun(&name));
     }
     Ok(0)
 }
@@ -211,13 +195,11 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
     };
     let glance = !opened.open_to_all && passphrase.is_none();
     if glance && !exercise.sealed && !opened.withheld && told.answers.is_some() {
-        let text = "it is sealed: make the answer sheet of the file that it was sealed from";
-        return Err(Failure::Usage(text.to_owned()));
+        return Err(Failure::Usage(commands::answers_of_the_open_file()));
     }
     let shut = exercise.sealed || opened.withheld;
     if shut && (told.seal.is_some() || told.answers.is_some()) {
-        let text = "the seal of this exercise wants its passphrase: --passphrase-file FILE";
-        return Err(Failure::Usage(text.to_owned()));
+        return Err(Failure::Usage(commands::seal_wants_passphrase()));
     }
     if let Some(to) = &told.seal {
         let lock = match passphrase.as_deref() {
@@ -226,14 +208,12 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
             None => Lock::Eyes,
         };
         let sealed = seal::seal(&opened.text, lock);
-        let sealed = sealed.ok_or_else(|| {
-            Failure::Usage("this machine gives no random numbers: nothing is sealed".to_owned())
-        })?;
+        let sealed = sealed.ok_or_else(|| Failure::Usage(commands::no_random_numbers()))?;
         files::write(to, &opened.task.sealed_with(&sealed))?;
         say(match lock {
-            Lock::Played(_) => LEARNERS_PLAY,
-            Lock::Passphrase(_) => WITH_PASSPHRASE,
-            Lock::Eyes => AGAINST_A_GLANCE,
+            Lock::Played(_) => commands::LEARNERS_PLAY,
+            Lock::Passphrase(_) => commands::WITH_PASSPHRASE,
+            Lock::Eyes => commands::AGAINST_A_GLANCE,
         });
     }
     let chance = Chance(exercise.number);

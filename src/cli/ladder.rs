@@ -7,7 +7,7 @@ use crate::cli::exercise::{listed, stem};
 use crate::cli::{Failure, answer, files, plain, sound};
 use crate::drill::{self, Debrief};
 use crate::problem::Look;
-use crate::render::{self, Climbed, Rung};
+use crate::render::{self, Climbed, Rung, commands};
 use serde::{Deserialize, Serialize};
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -36,10 +36,7 @@ pub(super) fn file(told: Option<&Path>) -> Result<PathBuf, Failure> {
     }
     dirs::data_dir()
         .map(|folder| folder.join("halfsplit/ladder.csv"))
-        .ok_or_else(|| {
-            let text = "no folder for your data is known here: say --progress FILE";
-            Failure::Usage(text.to_owned())
-        })
+        .ok_or_else(|| Failure::Usage(commands::no_data_folder()))
 }
 
 fn rows(file: &Path) -> Result<Vec<Row>, Failure> {
@@ -49,7 +46,7 @@ fn rows(file: &Path) -> Result<Vec<Row>, Failure> {
     let (name, text) = files::read(file)?;
     let mut reader = csv::Reader::from_reader(text.as_bytes());
     let rows: Result<_, csv::Error> = reader.deserialize().collect();
-    rows.map_err(|error| Failure::Usage(format!("{name} is no table of progress: {error}")))
+    rows.map_err(|error| Failure::Usage(commands::no_progress(&name, &error.to_string())))
 }
 
 /// Adds what came of an exercise.
@@ -128,8 +125,8 @@ pub(super) fn run(listing: Listing<'_>, screen: Look, mut out: impl Write) -> Re
         });
     }
     if rungs.is_empty() {
-        let text = format!("{} holds no exercise files", folder.display());
-        return Err(Failure::Usage(text));
+        let folder = folder.display().to_string();
+        return Err(Failure::Usage(commands::no_exercises(&folder)));
     }
     rungs.sort_by_key(|rung| (rung.task.rung.unwrap_or(u32::MAX), rung.file.clone()));
     let (folder, progress) = (folder.display().to_string(), progress.display().to_string());
