@@ -16,7 +16,9 @@ use crate::vehicle::{LoadKind, PartKind, Rest};
 use std::collections::BTreeMap;
 
 mod said;
+mod spelling;
 mod steering;
+pub use spelling::misspelt;
 pub use steering::{Because, Moved, Pointed, Steering, Told};
 
 /// What has gone wrong.

@@ -13,10 +13,12 @@ use crate::judgement::Judgement;
 use crate::log::{Pattern, causes};
 use crate::measurement::{self, Method, Reading, Way};
 use crate::quantity::Milliamps;
-use crate::suspects::{Cause, Pointed, Steering, Suspect, Told};
+use crate::suspects::{Cause, Pointed, Steering, Suspect, Told, misspelt};
 
 /// Keys that are about somebody; what they say should move somebody's odds.
 const ABOUT_SOMEBODY: [&str; 3] = ["dead", "work", "odds"];
+/// Keys behind which a number stands.
+const NUMBERS: [&str; 3] = ["days", "volts", "celsius"];
 /// Keys that tell how it stands while something is read.
 const CONDITIONS: [&str; 4] = ["rain", "coverage", "parked", "network"];
 /// How often what comes and goes should be seen in a log (common practice, no source).
@@ -93,8 +95,13 @@ impl Now<'_> {
         {
             self.conditions.insert(key.clone(), text.clone());
         }
+        let spelled = !key.as_deref().is_some_and(|key| NUMBERS.contains(&key));
         self.told.push(Told { entry, key, text });
-        if about {
+        let told = self.told.last().filter(|_| spelled);
+        let slip = told.and_then(|told| misspelt(&self.setting.feeds, &told.text));
+        if let Some((typed, near)) = slip {
+            self.questions.push(Question::Misspelt(typed, near));
+        } else if about {
             let steering = self.steering();
             let setting = self.setting;
             if !steering.heeds(&setting.feeds, &setting.suspects, entry) {

@@ -106,6 +106,11 @@ pub(super) struct Pulled {
 /// What a reading makes one ask.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Question {
+    /// A drop that would be a current which cannot flow there: the reading, that current in mA, and the
+    /// rating in mA where it is more than that.
+    CannotBe(PartId, Reading, f64, Option<f64>),
+    /// What was told names nobody, but for a letter: the word as it was typed, and the one it is like.
+    Misspelt(String, String),
     /// A drop showed nothing before, in that entry, and shows a current now: the zero counts no longer.
     ZeroBefore(PartId, u32),
     /// Almost nothing flows on a vehicle with modules.

@@ -87,6 +87,8 @@ pub(super) struct Now<'s> {
     pub(super) temperature: Option<Celsius>,
     /// What the battery showed at rest, where that was told or read.
     pub(super) rested: Option<Rested>,
+    /// The minutes of the settle that was said to be over, as long as nothing was done or read since.
+    pub(super) settled: Option<f64>,
     /// The latest entry, where it is a reading that nobody has checked: how, where, and what its last digit
     /// is worth.
     pub(super) latest: Option<(Method, Way, PartId, f64)>,
@@ -140,6 +142,7 @@ impl<'s> Now<'s> {
             broken: false,
             temperature: None,
             rested: None,
+            settled: None,
             latest: None,
         }
     }
@@ -192,17 +195,22 @@ impl<'s> Now<'s> {
     /// Takes one entry into account.
     pub(super) fn apply(&mut self, entry: &Entry) {
         self.latest = None;
+        let settled = self.settled.take();
         let setting = self.setting;
         let feeds = &setting.feeds;
         match &entry.act {
             Act::Prepared => self.prepare(),
             Act::Asleep => {
                 self.prepare();
-                self.spent += self.stirred * feeds.settle().value();
+                let minutes = self.stirred * feeds.settle().value();
+                self.settled = Some(minutes);
+                self.spent += minutes;
                 self.stirred = 0.0;
                 self.asleep = true;
             }
             Act::Awake => {
+                // Said too early: the same settle goes on, and is counted when it is over.
+                self.spent -= settled.unwrap_or(0.0);
                 self.asleep = false;
                 self.stirred = 1.0;
             }
@@ -235,7 +243,10 @@ impl<'s> Now<'s> {
                     self.draw(entry.number, reading, options, way);
                 } else if let Point::Part(part) = point {
                     // No jack shows more than it takes: which one it was has to be said.
-                    if options.sure || !self.is_over_jack(reading, way) {
+                    let asked = !options.sure
+                        && (self.is_over_jack(reading, way)
+                            || self.cannot_be(*method, *part, reading));
+                    if !asked {
                         self.read(entry.number, *method, *part, reading, way);
                     }
                     if measurement::lets_in(feeds, *part, *method, way) {
@@ -282,7 +293,7 @@ impl<'s> Now<'s> {
             } => self.comes_and_goes(entry.number, size, [*every, *lasts, *after]),
             Act::Logged { long, most } => self.was_logged(entry.number, *long, most.as_ref()),
             // Kept for the write-up; they say nothing about a current.
-            Act::Note(_) | Act::Undo | Act::Withdraw { .. } => {}
+            Act::Note(_) | Act::Undo | Act::Withdraw { .. } => self.settled = settled,
         }
     }
 

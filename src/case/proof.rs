@@ -1,10 +1,12 @@
 //! The two-sided proof: out, the draw falls; back in, it returns.
 
+use super::cost;
 use super::facts::{Draw, Found, Pulled, Trial};
 use super::fold::Now;
+use super::table::proof_minutes;
 use super::taking_out::{Sought, TakeOut};
 use super::weights::{Odds, fell_with, in_vain, is_shown};
-use crate::feeds::{ModuleId, PartId};
+use crate::feeds::{ModuleId, PartId, PlaceId};
 use crate::interval::Interval;
 use crate::judgement::Judgement;
 use crate::ledger::Out;
@@ -109,8 +111,8 @@ impl<'s> Now<'s> {
             .last()
     }
 
-    /// The narrowest way to take a suspect out with which no other suspect of these falls silent, and
-    /// that may still name somebody.
+    /// The way to take a suspect out with which no other suspect of these falls silent, and that may still
+    /// name somebody: the narrowest, or its own fuse where that takes fewer minutes.
     pub(super) fn way_to_prove(
         &self,
         index: usize,
@@ -132,7 +134,41 @@ impl<'s> Now<'s> {
             let name = self.name(&way.point);
             !known && !in_vain(self, &way.parts) && !self.is_skipped(way.method(), &name)
         };
-        ways.find(fits)
+        let narrowest = ways.find(fits)?;
+        let minutes = |way: &TakeOut| self.minutes_of_proof(way);
+        let mut best = narrowest;
+        if setting.suspects[index].cause != Cause::OwnDraw {
+            return Some(best);
+        }
+        for way in ways.filter(|way| self.feeds_nothing_else(way, &narrowest.parts)) {
+            if minutes(way) < minutes(best) && fits(&way) {
+                best = way;
+            }
+        }
+        Some(best)
+    }
+
+    /// Minutes of a proof by this way, with getting there.
+    fn minutes_of_proof(&self, way: &TakeOut) -> f64 {
+        let (setting, feeds) = (self.setting, &self.setting.feeds);
+        let closed = way.place.into_iter().flat_map(|place| feeds.way(place));
+        let wakes =
+            |place: PlaceId| !self.open.contains(&place) && feeds.place_as_written(place).wakes;
+        let woken = if closed.into_iter().any(wakes) {
+            feeds.settle().value()
+        } else {
+            0.0
+        };
+        proof_minutes(setting, way).0 + cost::reach(feeds, way.place, &self.open) + woken
+    }
+
+    /// Whether what loses its feed with this are these parts and the wiring on the way to them.
+    fn feeds_nothing_else(&self, way: &TakeOut, parts: &[PartId]) -> bool {
+        let feeds = &self.setting.feeds;
+        let below = way.parts.iter().flat_map(|part| feeds.subtree(*part));
+        below
+            .map(PartId)
+            .all(|part| !feeds.is_leaf(part) || parts.iter().any(|own| feeds.is_below(part, *own)))
     }
 
     /// Whose proof begins with a fall, if anyone's.

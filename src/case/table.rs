@@ -185,7 +185,7 @@ pub(super) fn plan<'s>(now: &Now<'s>, judged: &Judgement<'_>) -> Plan<'s> {
 
 /// Minutes of a proof that succeeds (out, settle, draw, in, settle, draw, and out again to stay so), and of
 /// one that fails (out, settle, draw, in).
-fn proof_minutes(setting: &Setting, way: &TakeOut) -> (f64, f64) {
+pub(super) fn proof_minutes(setting: &Setting, way: &TakeOut) -> (f64, f64) {
     let out = setting.minutes(way.method());
     let settle = setting.chance_of_waking(&way.parts) * setting.feeds.settle().value();
     let read = settle + setting.minutes(Method::Draw);

@@ -4,7 +4,7 @@
 //! run loses no reading. A line that is refused changes nothing and ends nothing. Everything that is
 //! said goes to standard output, in the order in which it was asked.
 
-use crate::case::{Case, Entry, Longer, Looked, Next, Question, State};
+use crate::case::{Case, Entry, Longer, Looked, Next, Question, Recorded, State};
 use crate::cli::case_file::{Access, Basis, CaseFile, is_case, quoted};
 use crate::cli::opening::{Given, Opened, open_or_create};
 use crate::cli::steps::no_longer;
@@ -82,7 +82,7 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
     let first = dialogue.step(&[], 0);
     let asks = dialogue.asks();
     dialogue.watch_the_clock();
-    dialogue.say(&mut out, &format!("{}{asks}", first.whole))?;
+    dialogue.say(&mut out, &format!("{}{asks}", first.anew))?;
     dialogue.shown = first.brief;
     let farewell = at_interrupt(input.terminal, dialogue.end(told));
     while let Some(line) = input.line(&render::trace_prompt(&dialogue.next), &mut out)? {
@@ -123,11 +123,16 @@ fn files_of(told: &Trace) -> Result<(PathBuf, Option<PathBuf>), Failure> {
 }
 
 /// The command that goes on with this case.
-fn again(told: &Trace) -> String {
+fn again(told: &Trace, basis: &Basis) -> String {
     let word = |path: &Path| quoted(&path.display().to_string());
     let mut again = format!("halfsplit trace {}", word(&told.vehicle));
     if let Some(case) = &told.case {
         again = format!("{again} --case {}", word(case));
+    }
+    // A case keeps which instruments it was begun with; said again the line tells what it rests on.
+    let instruments = told.instruments.as_ref().or(basis.instruments.as_ref());
+    if let Some(instruments) = instruments.filter(|_| !is_case(&told.vehicle)) {
+        again = format!("{again} --instruments {}", word(instruments));
     }
     if told.teach {
         again.push_str(" --teach");
@@ -206,7 +211,7 @@ impl Dialogue<'_> {
         let end = plain(&end, self.screen);
         let ended = self.next.test.is_none() && self.case.has_draw();
         let write_up = ended.then(|| self.report_command());
-        let commands = commands::go_on(&again(told), write_up.as_deref());
+        let commands = commands::go_on(&again(told, &self.basis), write_up.as_deref());
         format!("{end}{commands}")
     }
 
@@ -243,7 +248,6 @@ impl Dialogue<'_> {
         self.file.keep(&recorded.entries, &self.basis)?;
         self.next = self.case.next();
         let gone = no_longer(&self.case, &before);
-        let kept = render::trace_kept(&recorded, &gone, &self.case, width);
         let about = |lesson: &Lesson| recorded.entries.iter().any(|e| lesson.is_about(&e.text));
         let lesson = self.lesson.take().filter(about);
         let learnt = match (lesson, was) {
@@ -258,24 +262,38 @@ impl Dialogue<'_> {
             }
             None => String::new(),
         };
-        let kept = format!("{kept}{soon}{learnt}");
+        let case = (&self.case, &self.next);
+        let kept = |asked: &[Question]| {
+            let kept = render::trace_kept(&recorded, &gone, asked, case, width);
+            format!("{kept}{soon}{learnt}")
+        };
+        let (asking, telling) = (kept(&recorded.questions), kept(&self.said_above(&recorded)));
         let asks = self.asks();
-        let above = kept.lines().count() + asks.lines().count();
-        let step = self.step(&recorded.questions, above);
+        let rows = |kept: &str| kept.lines().count() + asks.lines().count();
+        let quiet = self.step(&recorded.questions, rows(&asking));
         self.watch_the_clock();
-        if step.brief == self.shown {
+        if quiet.brief == self.shown {
             let as_before = render::trace_as_before(width);
-            return Ok(format!("{kept}{as_before}{asks}"));
+            return Ok(format!("{asking}{as_before}{asks}"));
         }
-        self.shown = step.brief;
+        self.shown = quiet.brief;
+        // What is asked stands where it will stand when the case is gone on with.
+        let step = self.step(&[], rows(&telling));
         // Who goes back looks again at all of it.
         let back = |entry: &Entry| matches!(entry.act, Act::Undo | Act::Withdraw { .. });
         let shown = if recorded.entries.iter().any(back) {
-            &step.whole
+            step.anew
         } else {
-            &self.shown
+            step.brief
         };
-        Ok(format!("{kept}{shown}{asks}"))
+        Ok(format!("{telling}{shown}{asks}"))
+    }
+
+    /// What is asked about a line that the screen below does not ask: it is of an entry before the last.
+    fn said_above(&self, recorded: &Recorded) -> Vec<Question> {
+        let asked = recorded.questions.iter();
+        let above = asked.filter(|asked| !self.next.questions.contains(asked));
+        above.cloned().collect()
     }
 
     /// Notes where the end is further off than it looked, once for each step.

@@ -15,6 +15,9 @@ pub(super) const AFTERWARDS: &str = "Afterwards: ";
 /// After the meter was in the negative lead.
 pub(super) const AFTER_DRAW: &str = "bridge on, meter out of the circuit, red lead back to V.";
 
+/// After the meter was in the negative lead, where the next reading is taken there too.
+pub(super) const AGAIN_AT_ONCE: &str = "bridge on; the meter stays in for the next reading.";
+
 /// After the meter was in the place of a fuse or plug.
 pub(super) const AFTER_SERIES: &str =
     "meter out, the fuse or plug back in its place, red lead back to V.";
@@ -123,7 +126,7 @@ fn usual(test: &TestPlan, parts: &[PartId], feeds: &Feeds) -> Vec<&'static str> 
         }
         (Method::Pull, _) => usual_of_a_pull().collect(),
         (Method::Unplug, _) => {
-            vec!["Never part an airbag or pretensioner plug, nor anything orange."]
+            vec!["Never unplug an airbag or pretensioner connector, nor anything orange."]
         }
         _ => Vec::new(),
     }
@@ -165,7 +168,7 @@ fn hanging<'f>(
         ),
         (
             parted && arcs,
-            "More than 24 V: it arcs when parted under load; switch off what it feeds first.",
+            "More than 24 V: it arcs when pulled under load; switch off what it feeds first.",
         ),
     ];
     let said = table.into_iter().filter(|(applies, _)| *applies);

@@ -71,7 +71,7 @@ pub fn blind_words(blind: &Blind, read: bool, setting: &Setting) -> String {
     let same = if read { "showed" } else { "would show" };
     let hides = current(blind.hides);
     let first = format!(
-        "With what is at hand {how} at {id} cannot tell: it {same} the same whether the drain is there or not, and {hides} could hide."
+        "With what is at hand {how} at {id} cannot tell: it {same} the same whether the drain is there or not, and up to {hides} could flow there unseen."
     );
     let given = feeds.part(blind.part).wire.is_some();
     let needs: Vec<String> = blind.needs.iter().map(|one| need(one, given)).collect();

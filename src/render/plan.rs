@@ -293,7 +293,7 @@ fn then_words(planned: &Planned, then: Then) -> String {
             if planned.chart.nodes[node].suspects.len() == 1 {
                 return format!("that leaves {names}, which cannot be proven");
             }
-            format!("one of these, not to be parted or proven: {names}")
+            format!("one of these, not to be told apart or proven: {names}")
         }
         Then::Rest(node) => {
             let left = &planned.chart.nodes[node];

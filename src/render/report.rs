@@ -191,7 +191,7 @@ fn alone(what: &str, ruled_out: &[Rival], left: &[Rival]) -> String {
             format!(" ({})", entries(&cited))
         };
         said.push(format!(
-            "{} that fell silent with it could hide no more than {}{}{by}.",
+            "{} that lost its feed with it could be taking no more than {}{}{by}.",
             count(ruled_out.len(), "other cause"),
             current(most),
             if ruled_out.len() == 1 { "" } else { " each" }
@@ -200,7 +200,7 @@ fn alone(what: &str, ruled_out: &[Rival], left: &[Rival]) -> String {
     if !left.is_empty() {
         let names: Vec<String> = left.iter().take(MOST).map(bounded).collect();
         said.push(format!(
-            "Not ruled out by a reading, but less likely than {what} or too small alone: {}{}.",
+            "Not ruled out by a reading, but less likely than {what} or not enough by itself: {}{}.",
             names.join("; "),
             more(left.len())
         ));
@@ -215,7 +215,7 @@ fn bounded(rival: &Rival) -> String {
         format!(" ({})", entries(&rival.entries))
     };
     format!(
-        "{}: could hide {}{by}",
+        "{}: up to {}{by}",
         cause(&rival.id, rival.cause),
         current(rival.hides)
     )

@@ -3,13 +3,13 @@
 //! **Order on a screen.** Where we are; what to do, place first; cautions; what each answer would
 //! mean; why this; what else is asked; what to type. Nothing depends on colour.
 
-use crate::case::{Case, Entry, Next, Recorded, State};
+use crate::case::{Case, Entry, Next, Question, Recorded, State};
 use crate::journal::{Act, By, Refusal};
-use crate::measurement::{Method, Unit};
+use crate::measurement::{Method, Unit, Way};
 use crate::problem::clean;
 use crate::render::amps::figures;
 use crate::render::answer::{because, question, span};
-use crate::render::cautions::{AFTER_DRAW, AFTER_SERIES};
+use crate::render::cautions::{AFTER_DRAW, AFTER_SERIES, AGAIN_AT_ONCE};
 use crate::render::recorded;
 use crate::render::words::{capital, count, under_heads};
 
@@ -51,16 +51,33 @@ pub fn trace_opening(
     under_heads(&lines, width)
 }
 
-/// An entry as it was kept, what it calls for at once, and what is asked about it.
-pub fn trace_kept(done: &Recorded, no_longer: &[&Entry], case: &Case<'_>, width: usize) -> String {
+/// An entry as it was kept, what it calls for at once, and what is asked about it; `asks` is left out
+/// where the screen below asks.
+pub fn trace_kept(
+    done: &Recorded,
+    no_longer: &[&Entry],
+    asked: &[Question],
+    (case, next): (&Case<'_>, &Next),
+    width: usize,
+) -> String {
     let setting = case.setting();
     let mut lines: Vec<(&str, String)> = Vec::new();
     let entries = done.entries.iter();
     lines.extend(entries.filter_map(|entry| Some(("means", converted(entry, case)?))));
     let after = done.entries.iter().rev().find_map(after_series);
+    let after = after.map(|after| {
+        if is_read_again(next) {
+            AGAIN_AT_ONCE
+        } else {
+            after
+        }
+    });
     lines.extend(after.map(|after| ("NOW", capital(after))));
-    let asked = done.questions.iter();
-    lines.extend(asked.map(|asked| ("asked", question(asked, setting))));
+    lines.extend(
+        asked
+            .iter()
+            .map(|asked| ("asked", question(asked, setting))),
+    );
     let kept = recorded(&done.entries, no_longer);
     format!("{kept}{}", under_heads(&lines, width))
 }
@@ -101,6 +118,12 @@ fn converted(entry: &Entry, case: &Case<'_>) -> Option<String> {
     Some(format!("half the difference, {half} mV: {says}"))
 }
 
+/// Whether the meter stays where it is, in the negative lead.
+fn is_read_again(next: &Next) -> bool {
+    let test = next.test.as_ref();
+    test.is_some_and(|t| t.method == Method::Draw && matches!(t.way, Some(Way::Series(_))))
+}
+
 /// What has to be done at once after the meter was in the circuit.
 fn after_series(entry: &Entry) -> Option<&'static str> {
     match &entry.act {
@@ -132,7 +155,7 @@ pub fn trace_soon(waited: f64, minutes: f64, width: usize) -> String {
         format!("{waited:.0} min")
     };
     let said = format!(
-        "asleep after {after}; it may take {minutes:.0} min. Did you see the draw stand still? Else type awake, wait, then asleep: what is read while it falls says nothing."
+        "asleep after {after}; it may take {minutes:.0} min. Did you see the draw stand still? Else type awake, wait, then asleep (the minutes are counted once): what is read while it falls says nothing."
     );
     under_heads(&[("early", said)], width)
 }

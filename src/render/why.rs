@@ -19,7 +19,7 @@ use steps::{amount, ma, sentence, with_out};
 pub(super) const fn standing_word(standing: Standing) -> &'static str {
     match standing {
         Standing::RuledOut => "ruled out",
-        Standing::TooSmall => "too small",
+        Standing::TooSmall => "not it alone",
         Standing::InQuestion => "in question",
         Standing::Carrying => "carrying",
         Standing::Dead => "dead",
@@ -168,15 +168,24 @@ fn summary(reasons: &Reasons) -> String {
         (Standing::Carrying, Some(proven)) => {
             format!("It takes at least {} too much.", ma(proven))
         }
-        _ if reasons.hides.is_finite() => format!("It could still hide {}.", ma(reasons.hides)),
-        _ => "Nothing read so far limits what it could hide.".to_owned(),
+        _ if reasons.hides.is_finite() => {
+            let hides = ma(reasons.hides);
+            format!("Up to {hides} too much could still flow there unseen.")
+        }
+        _ => "Nothing read so far limits what could flow there.".to_owned(),
     };
     if reasons.enough_alone.is_infinite() {
         return format!("{hides} Without a limit for this vehicle nothing can be judged by it.");
     }
+    let alone = if reasons.enough_alone > 0.0 {
+        let alone = ma(reasons.enough_alone);
+        format!("One part that takes {alone} too much keeps the vehicle over its limit by itself")
+    } else {
+        "What is usual asleep fills the limit already, so whatever takes more keeps the vehicle over it"
+            .to_owned()
+    };
     format!(
-        "{hides} Enough alone to keep the vehicle over its limit: {}. Needed now, as the one cause of today's draw: {}. It matters from {}.",
-        ma(reasons.enough_alone),
+        "{hides} {alone}; to be all of today's drain it has to take {}. So what takes less than {} is no longer looked for.",
         ma(reasons.needed),
         ma(reasons.matters)
     )

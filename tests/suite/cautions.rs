@@ -124,7 +124,13 @@ fn the_screen_says_what_the_data_carries() {
             .unwrap_or_default();
         for caution in list {
             let caution = caution.as_str().unwrap();
-            // What the reading calls for is said behind it, before the next screen.
+            // What the reading calls for is said behind it, before the next screen; where the draw is read
+            // again at once, all of it is said when that is in.
+            let stays = "NOW Bridge on; the meter stays in for the next reading.";
+            if caution.starts_with("Afterwards: ") && screens[at].contains(stays) {
+                assert!(typed[at].starts_with("draw") && typed[at + 1].starts_with("draw"));
+                continue;
+            }
             let caution = match caution.strip_prefix("Afterwards: ") {
                 Some(after) => format!("NOW {}{}", after[..1].to_uppercase(), &after[1..]),
                 None => caution.to_owned(),

@@ -134,6 +134,9 @@ mod sessions;
 // Slips at the vehicle: each is caught or taken back, and none leads to a wrong part being named.
 mod slips;
 
+// What people ran into who tried it at a vehicle, each a short session.
+mod tried;
+
 // Cautions: which step carries which, each once, on the screen and in the data.
 mod cautions;
 

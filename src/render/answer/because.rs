@@ -45,7 +45,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
                 text.to_owned()
             } else {
                 format!(
-                    "{text} Meanwhile lay open what is likeliest to be needed and does not wake it: {}.",
+                    "{text} Meanwhile uncover, through what is open already, what is likeliest to be needed: {}.",
                     with_minutes(&places, setting)
                 )
             }
@@ -55,18 +55,18 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::Finer => "That reading is too coarse to judge by; the finer range can take this current.".into(),
         Reason::Parts(1, _) => "One possible cause is left; this shows whether it is the one.".into(),
         Reason::Parts(_, PartId(0)) => {
-            "This parts the possible causes best for the minutes it takes.".into()
+            "Of all tests this splits what is left best for its minutes.".into()
         }
         Reason::Parts(_, focus) => format!(
-            "This parts the possible causes below {} best for the minutes it takes.",
+            "Of all tests this splits what is left below {} best for its minutes.",
             feeds.id(focus)
         ),
         Reason::Together(several) => format!(
             "One settle tells of all {several}: each is too unlikely to be worth a settle of its own. Note where each goes."
         ),
-        Reason::PartBack => "It fell with more out; with these back in the draw says which of them the drain needs.".into(),
+        Reason::PartBack => "It fell with more out; with these back in the draw tells which of them the drain goes with.".into(),
         Reason::Prove => "Taking it out proves it: the draw must fall, and return when it is back in.".into(),
-        Reason::DrawWithout => "Only the draw says whether the drain needs what is out.".into(),
+        Reason::DrawWithout => "Only the draw tells whether the drain goes with what is out.".into(),
         Reason::StillFalling => "Asleep was said too early once in this case: the draw fell by itself. From there on a draw counts when it reads the same twice, some minutes apart.".into(),
         Reason::TotalFirst if next.state != State::Confirm => "Some readings were taken since the draw: had it changed meanwhile, their zeros would say nothing.".into(),
         Reason::TotalFirst => "The proof compares with this draw, so it is read once more: while it falls by itself, a fall proves nothing.".into(),
@@ -90,7 +90,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::Vanished => "The draw is within the limit with nothing out: the fault has gone, and readings from here prove nothing about it.".into(),
         Reason::Clash => "These readings cannot all be true; take one of them again.".into(),
         Reason::NoSingleCause => "Nothing left could take that much by itself: there is no single cause, or a reading is wrong.".into(),
-        Reason::CannotPart => "What is left cannot be parted further, and no proof can be taken; it is still live.".into(),
+        Reason::CannotPart => "What is left cannot be split further, and no proof can be taken; it is still live.".into(),
         Reason::RepairedBackIn => "The repair is judged with everything back in, as the owner leaves the vehicle.".into(),
         Reason::PrepareAgain => "After a repair everything is prepared anew and settles in full; nothing read before says how it draws now.".into(),
         Reason::AfterRepair => "The settled draw with everything in shows whether the repair holds.".into(),

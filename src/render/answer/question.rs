@@ -35,6 +35,24 @@ fn take_off(zero: &Reading) -> String {
     }
 }
 
+/// That a drop would be a current which cannot flow there.
+fn cannot_be(id: &str, reading: &Reading, milliamps: f64, rating: Option<f64>) -> String {
+    let millivolts = f64::midpoint(reading.low, reading.high);
+    let shown = if millivolts.abs() >= 100.0 {
+        format!("{} V", figures(millivolts / 1000.0))
+    } else {
+        format!("{} mV", figures(millivolts))
+    };
+    let against = rating.map_or_else(
+        || "many times the draw".to_owned(),
+        |rating| format!("more than its {} carry", current(rating)),
+    );
+    format!(
+        "{shown} across {id} would be {}, {against}: it does not count. V typed for mV, or the decimal point? Type it again. A blown fuse has near battery volts across it. A bad contact of the holder: probe the fuse itself.",
+        current(milliamps)
+    )
+}
+
 /// A question in words.
 #[allow(clippy::too_many_lines)] // one sentence a question
 pub fn question(question: &Question, setting: &Setting) -> String {
@@ -43,6 +61,12 @@ pub fn question(question: &Question, setting: &Setting) -> String {
         Question::ZeroBefore(part, entry) => format!(
             "{} showed nothing in entry {entry} and carries a current now: a probe off its tab reads 0.0 too, so that entry counts no longer. In doubt read it once more.",
             feeds.id(*part)
+        ),
+        Question::CannotBe(part, reading, current, rating) => {
+            cannot_be(feeds.id(*part), reading, *current, *rating)
+        }
+        Question::Misspelt(typed, near) => format!(
+            "Nothing in this vehicle's file is called `{typed}`: is it {near}? Then undo, and tell it again. Else it stands as it was told."
         ),
         Question::HardlyAnything(at) => format!(
             "Only {} on a vehicle with modules: is the bridge lead still on? A keep-alive supply or charger? The meter's fuse, the right jack? A clamp not shut round all leads? Read again, or add `sure`.",
@@ -122,7 +146,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             current(*most)
         ),
         Question::NobodyMeant(text) => format!(
-            "“{text}” names no part, place or kind of load of this vehicle, so it moves no odds; name one as the file does, such as told odds {} 3.",
+            "“{text}” names no part, place or kind of load of this vehicle, so it changes nothing in the search; name one as the file does, such as told odds {} 3.",
             feeds.parts().nth(1).map_or("radio", |part| feeds.id(part))
         ),
         Question::Blind(blind) => blind_words(blind, true, setting),

@@ -43,7 +43,7 @@ impl Page<'_> {
                         " with all it feeds"
                     };
                     format!(
-                        "{}{below}: could hide {}",
+                        "{}{below}: up to {}",
                         safe(feeds.id(*part)),
                         current(*hides)
                     )
@@ -51,7 +51,7 @@ impl Page<'_> {
                 .collect();
             let _ = writeln!(
                 out,
-                "As the cause of the draw before: each could hide less than {}, all of them together {}.\n",
+                "As the cause of the draw before. What could still flow unseen is less than {} in each of these, and {} in all of them together:\n",
                 current(cleared.matters),
                 current(cleared.together)
             );
@@ -102,7 +102,7 @@ impl Page<'_> {
                 )
                 .collect();
             lines.push(format!(
-                "Not ruled out, with what each could hide: {}{}.",
+                "Not ruled out, with the most that each could be taking: {}{}.",
                 shown.join("; "),
                 more(possible.len())
             ));
@@ -224,7 +224,7 @@ impl Page<'_> {
                 entries(clash)
             ),
             ToDo::GoOn => "Go on with the case: the next step is known (halfsplit next).".to_owned(),
-            ToDo::PartFurther => "Part what is left by other means: the wiring sheet, a finer meter, a known good part.".to_owned(),
+            ToDo::PartFurther => "Split what is left by other means: the wiring sheet, a finer meter, a known good part.".to_owned(),
             ToDo::Log => "If the complaint stands, log the draw until it shows again, in the state in which the owner leaves the vehicle.".to_owned(),
             ToDo::SmallOnes => "Read the largest that are left with a finer instrument; several small ones may add up.".to_owned(),
             ToDo::FinerRange => "Read the draw on a finer range: an mA jack, or a clamp that reads single milliamps.".to_owned(),

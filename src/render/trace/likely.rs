@@ -35,7 +35,7 @@ pub(super) fn likeliest(
         let (id, cause) = (&suspect.id, suspect.cause.words());
         let (share, hides) = (percent(suspect.odds), current(suspect.hides));
         let moved = moved_briefly(&suspect.moved);
-        let text = format!("{id}, {cause}: {share}, could hide {hides}{moved}");
+        let text = format!("{id}, {cause}: {share}, could be taking {hides}{moved}");
         ("likely", text)
     })
 }

@@ -59,7 +59,7 @@ pub(super) fn means(test: &TestPlan, outlook: &Outlook, setting: &Setting, lines
         }
         Outlook::Fall(before, matters) => {
             say(format!(
-                "lower by {} or more (it was {}): the drain needs what is out",
+                "lower by {} or more (it was {}): the drain goes with what is out",
                 current(*matters),
                 span(*before)
             ));
@@ -82,12 +82,18 @@ fn meaning(then: &Meaning, whole: &str, alone: usize, part: PartId, setting: &Se
     let mut said = match then.standing {
         Standing::Carrying if whole.is_empty() => format!("carrying, the drain is on {id}"),
         Standing::Carrying => format!("{id} is carrying{whole}"),
-        Standing::RuledOut => format!("{id} is ruled out, it could hide {hides} at most"),
+        Standing::RuledOut => {
+            format!("{id} is ruled out: no more than {hides} could still flow there unseen")
+        }
         Standing::Dead => format!("{id} is dead"),
         Standing::TooSmall => {
-            format!("{id} could hide {hides}, not enough to be the drain by itself")
+            format!(
+                "up to {hides} could still flow in {id} unseen, not enough to be the drain by itself"
+            )
         }
-        Standing::InQuestion => format!("{id} stays in question, it could hide {hides}"),
+        Standing::InQuestion => {
+            format!("{id} stays in question: up to {hides} could still flow there unseen")
+        }
     };
     if then.ruled_out > 1 {
         let _ = write!(said, "; {} ruled out", count(then.ruled_out, "part"));

@@ -76,16 +76,27 @@ fn located(one: &Located, setting: &Setting) -> String {
     text
 }
 
-/// What a proof leaves open that was taken further up than at the part itself.
-fn wire_beside(found: &Found) -> String {
+/// What a proof leaves open that was taken further up than at the part itself, and what would tell.
+fn wire_beside(found: &Found, setting: &Setting) -> String {
     let (Subject::Part(part), Cause::OwnDraw) = (&found.subject, found.cause) else {
         return String::new();
     };
     let nearer = found.taken.iter().any(|taken| taken.parts.contains(part));
-    match found.taken.first().filter(|_| !nearer) {
-        Some(taken) => format!("; {} was out, so it or its wire from there on", taken.name),
-        None => String::new(),
-    }
+    let Some(taken) = found.taken.first().filter(|_| !nearer) else {
+        return String::new();
+    };
+    let plug = &setting.feeds.part(*part).plug;
+    let tells = plug.as_ref().map_or_else(String::new, |plug| {
+        let plug = &plug.value;
+        format!(
+            ": unplug {plug} and put {} back, and the draw tells which",
+            taken.name
+        )
+    });
+    format!(
+        "; {} was out, so it or its wire from there on{tells}",
+        taken.name
+    )
 }
 
 /// What became of a proof.
@@ -93,7 +104,7 @@ pub(super) fn proof(found: &Found, setting: &Setting) -> String {
     let (id, cause) = (found.subject.id(&setting.feeds), found.cause.words());
     let fell = span(found.fell);
     if found.returned {
-        let wire = wire_beside(found);
+        let wire = wire_beside(found, setting);
         format!(
             "{id}, {cause}: without it the draw fell by {fell}, with it the draw returned{wire}"
         )
@@ -113,7 +124,9 @@ pub(super) fn afterwards(next: &Next) -> Option<String> {
                 "Mend it. Then enter what was done, such as: repaired {out} chafed wire. The draw is verified after that, with everything back in."
             ));
         }
-        State::Located => "Part it at the plug named, or hand over with what is not proven.",
+        State::Located => {
+            "Unplug it where it says and look closer there, or hand over with what is not proven."
+        }
         State::Verify if next.test.is_none() && next.reason == Reason::Mended => {
             "Case done. Put everything back as it was and write it up (report says how)."
         }

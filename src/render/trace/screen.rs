@@ -43,7 +43,9 @@ pub struct Scene<'a> {
 pub struct Screen {
     /// With all that there is to it.
     pub whole: String,
-    /// Without what stands from the readings before.
+    /// With all that fits into the window.
+    pub anew: String,
+    /// The same without what stands from the readings before.
     pub brief: String,
 }
 
@@ -59,11 +61,13 @@ pub fn trace_screen(case: &Case<'_>, next: &Next, scene: Scene<'_>) -> Screen {
         (lines, room)
     };
     let (lines, room) = drawn(&Earlier::default());
+    let anew = under_heads(&cut_to(lines.clone(), scene.width, room), scene.width);
     let whole = under_heads(&all_in_sight(lines, scene.width, room), scene.width);
     let (lines, room) = drawn(&Earlier::in_case(case));
     let brief = under_heads(&cut_to(lines, scene.width, room), scene.width);
     Screen {
         whole: format!("\n{head}{whole}"),
+        anew: format!("\n{head}{anew}"),
         brief: format!("\n{head}{brief}"),
     }
 }
@@ -151,7 +155,7 @@ fn later(longer: &Longer) -> String {
             "that was an average, and what is left takes longer to prove (about {proof:.0} min, settles included)"
         ),
         LongerBecause::Tests => {
-            "that was an average, and what is left takes more tests to part".to_owned()
+            "that was an average, and what is left takes more tests to split".to_owned()
         }
         LongerBecause::Spent => "what was done since took its time and did not find it".to_owned(),
     };

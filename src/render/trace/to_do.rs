@@ -109,7 +109,7 @@ fn how(test: &TestPlan, point: &str, setting: &Setting) -> String {
         (Method::Open, _) => format!("Open {point} and leave it open."),
         (Method::Zero, _) => "Zero the clamp where it will be read.".to_owned(),
         (Method::Wait, _) => {
-            "Switch nothing on and open no door until the draw no longer falls; leave open what is open.".to_owned()
+            "Switch nothing on, and leave doors, bonnet, boot and key alone until the draw no longer falls; what is open stays open.".to_owned()
         }
     }
 }

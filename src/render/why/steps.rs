@@ -249,7 +249,7 @@ fn together(step: &Step, value: f64, reasons: &Reasons, case: &Case<'_>) -> Stri
     match cut {
         Some((part, at)) => {
             let what = with_all(part, case);
-            format!("Together {parts} they could hide more, but no more than {what}: {value} {at}.")
+            format!("Together {parts} they could take more, but no more than {what}: {value} {at}.")
         }
         None => format!("Together they could take up to {value} too much {parts}."),
     }
@@ -260,6 +260,15 @@ fn threshold(step: &Step, reasons: &Reasons) -> String {
         Says::EnoughAlone { limit, .. } if limit.is_infinite() => {
             "No limit is given for this vehicle.".to_owned()
         }
+        Says::EnoughAlone {
+            ma: value,
+            limit,
+            usual,
+        } if *value <= 0.0 => format!(
+            "Usual when all is well are {}, which fills the limit of {} already: whatever takes too much keeps the vehicle over it.",
+            ma(*usual),
+            ma(*limit)
+        ),
         Says::EnoughAlone {
             ma: value,
             limit,
@@ -334,9 +343,15 @@ fn too_much(
     };
     match end {
         End::High if value.is_infinite() => {
-            format!("So nothing limits what {what} could hide {}.", lines(step))
+            format!(
+                "So nothing limits what could flow in {what} {}.",
+                lines(step)
+            )
         }
-        End::High => format!("So {what} could hide {}: {flows}{healthy}.", ma(value)),
+        End::High => format!(
+            "So up to {} too much could flow in {what}: {flows}{healthy}.",
+            ma(value)
+        ),
         End::Low => format!(
             "So {what} takes at least {} too much: {flows}{healthy}.",
             ma(value)

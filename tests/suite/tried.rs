@@ -1,0 +1,134 @@
+//! What people ran into who tried it at a vehicle: each a short session.
+
+use crate::trace::{Bench, flat};
+
+/// The line that goes on with a case holds all that it was begun with, and pasting it works.
+#[test]
+fn the_line_that_goes_on_can_be_pasted() {
+    let bench = Bench::new();
+    let begun = ["quarto-van.ron", "--instruments", "meter-and-clamp.ron"];
+    let run = bench.piped(&begun, "prepared\nasleep\n", 80);
+    let line = |out: &str| {
+        let line = out.lines().find_map(|line| line.strip_prefix("go on     "));
+        line.unwrap_or_else(|| panic!("{out}")).to_owned()
+    };
+    let pasted = line(&run.out);
+    assert_eq!(
+        pasted,
+        "halfsplit trace quarto-van.ron --instruments meter-and-clamp.ron"
+    );
+    let words: Vec<&str> = pasted.split(' ').skip(2).collect();
+    let again = bench.piped(&words, "640mA\n", 80);
+    assert_eq!(again.code, Some(0), "{again:?}");
+    assert!(again.out.contains("draw 640mA by clamp"), "{}", again.out);
+    assert_eq!(line(&again.out), pasted);
+    // The vehicle file alone goes on with it too, and says the same.
+    let short = bench.piped(&["quarto-van.ron"], "", 80);
+    assert_eq!(line(&short.out), pasted);
+}
+
+/// `asleep` that was said too early is taken back with `awake`: one settle is counted, and not two.
+#[test]
+fn a_settle_that_was_said_too_early_is_counted_once() {
+    let bench = Bench::new();
+    let spent = |lines: &str| {
+        let run = bench.van(lines);
+        let step = run.screen(0);
+        let minutes = step.split(" min spent").next().unwrap();
+        let minutes = minutes.rsplit(' ').next().unwrap();
+        minutes.parse::<f64>().unwrap_or_else(|_| panic!("{step}"))
+    };
+    let once = spent("prepared\nasleep\n");
+    for early in [
+        "prepared\nasleep\nawake\nasleep\n",
+        "prepared\nasleep\nnote door was open\nawake\nasleep\n",
+        "prepared\nasleep\nundo\nasleep\n",
+    ] {
+        assert!((spent(early) - once).abs() < 0.01, "{early}");
+    }
+    // It slept, and was woken after a reading: that is another settle.
+    let twice = spent("prepared\nasleep\ndraw 640mA\nawake\nasleep\n");
+    assert!(twice > 1.9 * once, "{twice}");
+}
+
+/// The bridge goes on after each reading of the draw; the meter comes out when no other one follows.
+#[test]
+fn the_meter_stays_in_for_the_next_reading() {
+    let bench = Bench::new();
+    let now = |lines: &str| {
+        let run = bench.van(lines);
+        let said = run.out.split("\nNOW ").last().unwrap().to_owned();
+        flat(said.split("\n──").next().unwrap())
+    };
+    let before = "prepared\nasleep\ndraw 640mA\n";
+    let out = "Bridge on, meter out of the circuit, red lead back to V.";
+    assert_eq!(now(before), out);
+    let proof = format!("{before}2.3mV\nlit\n0.64A\ndone\nasleep\n0.03A\n");
+    assert_eq!(
+        now(&proof),
+        "Bridge on; the meter stays in for the next reading."
+    );
+    assert_eq!(now(&format!("{proof}31.2mA\n")), out);
+}
+
+/// A case that is gone on with, and one that was taken back, show the step as the run without a break did,
+/// but for what is said of the set-up of an instrument.
+#[test]
+fn the_same_case_shows_the_same_screen() {
+    let bench = Bench::new();
+    let step = |out: &str| {
+        let step = out.rsplit("\n── ").next().unwrap();
+        let step = step.split("\n\nleave ").next().unwrap();
+        let mut setup = false;
+        let lines = step.lines().filter(|line| {
+            if !line.starts_with(' ') {
+                setup = line.starts_with("with ") || line.starts_with("first ");
+            }
+            !setup
+        });
+        lines.collect::<Vec<_>>().join("\n")
+    };
+    for lines in [
+        "prepared\nasleep\ndraw 640mA\n",
+        "prepared\nasleep\ndraw 4mA\n",
+        "prepared\nasleep\ndraw 640mA\n-2.3mV\n",
+        "prepared\nasleep\ndraw 640mA\n2.3mV\nlit\n0.64A\ndone\nasleep\n0.03A\n",
+    ] {
+        let straight = step(&bench.van(lines).out);
+        let again = step(&bench.piped(&["van.case"], "", 80).out);
+        assert_eq!(again, straight, "{lines}");
+        let back = step(&bench.van(&format!("{lines}awake\nundo\n")).out);
+        assert_eq!(back, straight, "{lines}");
+    }
+}
+
+/// A name with a letter wrong is asked about, whichever way it is told; other words stand as they are.
+#[test]
+fn a_misspelt_name_is_asked_about() {
+    let table = [
+        ("told added raido", Some("is it radio?")),
+        ("told carg lamp stays on", None),
+        ("told cargo lapm", None),
+        ("told work lapm", Some("is it lamp?")),
+        ("told miror dead", Some("is it mirror?")),
+        ("told dead locknig", Some("is it locking?")),
+        ("told added dash camera", None),
+        ("told added winch", None),
+        ("told parked in a barn", None),
+        ("told days 6", None),
+        ("told work new battery", None),
+    ];
+    for (told, asked) in table {
+        let run = Bench::new().van(&format!("prepared\n{told}\n"));
+        let said = flat(&run.out);
+        assert_eq!(
+            said.contains(": is it "),
+            asked.is_some(),
+            "{told}: {}",
+            run.out
+        );
+        if let Some(asked) = asked {
+            assert!(said.contains(asked), "{told}: {}", run.out);
+        }
+    }
+}
