@@ -37,6 +37,7 @@ mod planned;
 mod proof;
 mod readings;
 mod regions;
+mod remainder;
 mod step;
 mod table;
 mod taking_out;
@@ -54,6 +55,7 @@ pub use longer::{Longer, LongerBecause, Looked};
 pub use next::{Clash, Located, Next, Reason, State, Weighed};
 pub use outlook::{Meaning, Outlook};
 pub use planned::{MOST_STEPS, Planned};
+pub use remainder::{Left, Remainder};
 pub use verify::Repair;
 
 /// Everything about a vehicle and its instruments that a case needs at hand.
@@ -357,6 +359,11 @@ impl<'s> Case<'s> {
         }
         case.fold();
         Ok(case)
+    }
+
+    /// What a point is called.
+    pub fn name(&self, point: &Point) -> String {
+        self.now.name(point)
     }
 
     /// A part by the name a person types.

@@ -9,7 +9,7 @@
 //!
 //! **Cost.** The write-up plans at most a few times, and judges every suspect once for each proof.
 
-use crate::case::{Case, Entry, Located, Repair, Shown, TakenOut};
+use crate::case::{Case, Entry, Located, Remainder, Repair, Shown, TakenOut};
 use crate::feeds::PartId;
 use crate::interval::Interval;
 use crate::journal::{Act, Seen};
@@ -156,6 +156,8 @@ pub struct Report {
     pub before: Option<Settled>,
     /// The latest settled draw with nothing out but what was proven, if it is another one.
     pub after: Option<Settled>,
+    /// What the latest settled draw of the search leaves, or of the repair that holds.
+    pub remainder: Option<Remainder>,
     /// The branch or branches found, with the path down and the plugs on it.
     pub located: Vec<Located>,
     /// Every reading.
@@ -230,6 +232,7 @@ pub fn report(case: &Case<'_>) -> Report {
     Report {
         told: told.collect(),
         after: after.filter(|a| before.as_ref().is_some_and(|b| b.entry != a.entry)),
+        remainder: case.remainder().or_else(|| search.remainder()),
         located,
         rows,
         cleared: judged.as_ref().map(|j| cleared(&search, j, &held)),

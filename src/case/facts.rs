@@ -140,8 +140,11 @@ pub enum Question {
     DidNotFall(PartId, u32, Interval<Milliamps>, f64),
     /// The vehicle was not asleep.
     NotAsleep,
-    /// The draw is still over the limit after the repair.
-    NotMended(Interval<Milliamps>),
+    /// The draw is still over the limit after the repair, and of what was proven that which took about as
+    /// much as it is over what was left with all of it out.
+    NotMended(Interval<Milliamps>, Vec<Subject>),
+    /// Several drains were proven, and these are not named by what was mended.
+    MendedToo(Vec<Subject>),
     /// The draw changed though nothing was done.
     Changed(Interval<Milliamps>, Interval<Milliamps>),
     /// Near battery volts across a fuse: it is blown.

@@ -284,7 +284,7 @@ impl<'s> Now<'s> {
                 }
                 self.tell(entry.number, key.clone(), text.clone());
             }
-            Act::Repaired { .. } => self.repaired(entry.number),
+            Act::Repaired { point, text } => self.repaired(entry.number, point.as_ref(), text),
             Act::Comes {
                 size,
                 every,

@@ -1,14 +1,19 @@
 //! After the repair: everything back in, prepared and settled anew, the draw read, and watched.
 
 use super::asked::TestPlan;
-use super::facts::{Draw, Question};
+use super::facts::{Draw, Found, Question};
 use super::fold::Now;
 use super::next::{Next, Reason, State};
+use super::taken_by;
+use crate::feeds::PartId;
+use crate::interval::Interval;
 use crate::journal::Point;
 use crate::measurement::{Jack, Method, Way};
+use crate::quantity::Milliamps;
+use crate::suspects::Subject;
 
 /// A repair, and what the draw was after it.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Repair {
     /// What was done, by entry.
     pub entries: Vec<u32>,
@@ -23,6 +28,10 @@ pub struct Repair {
     pub logged: bool,
     /// How long the fault stays away is known, so that two readings are no watch.
     pub comes: bool,
+    /// What was proven, and not named by what was done, where several drains were.
+    pub unnamed: Vec<Subject>,
+    /// The draw with all that was proven out, as it was read before it.
+    pub rest: Option<Interval<Milliamps>>,
 }
 
 impl Repair {
@@ -34,6 +43,39 @@ impl Repair {
     }
 }
 
+/// Whether what was done is said of all that was proven.
+fn says_all(text: &str) -> bool {
+    let mut words = text.split(|c: char| !c.is_alphanumeric());
+    words.any(|word| ["both", "all"].contains(&word.to_lowercase().as_str()))
+}
+
+/// Whether a repair is of what was proven: of it, of what it hangs on, or of what came out for its proof, by
+/// the point or by a name in the text.
+fn is_meant(now: &Now<'_>, found: &Found, point: Option<&Point>, text: &str) -> bool {
+    let feeds = &now.setting.feeds;
+    let id = found.subject.id(feeds);
+    let taken = found.taken.iter().map(|taken| taken.name.as_str());
+    let text = text.to_lowercase();
+    let mut names = taken.chain([id.as_str()]);
+    if names.any(|name| text.contains(&name.to_lowercase())) {
+        return true;
+    }
+    let Some(point) = point else { return false };
+    let name = now.name(point);
+    let parts = taken_by(feeds, point, true);
+    let out = || {
+        found
+            .taken
+            .iter()
+            .flat_map(|taken| taken.parts.iter().copied())
+    };
+    let hangs = |part: PartId| {
+        let mut parts = parts.iter();
+        parts.any(|at| feeds.is_below(part, *at) || feeds.is_below(*at, part))
+    };
+    name == id || found.taken.iter().any(|taken| taken.name == name) || out().any(hangs)
+}
+
 impl Now<'_> {
     /// The repair that is verified now, or was last and held.
     pub(super) fn repair(&self) -> Option<&Repair> {
@@ -42,17 +84,37 @@ impl Now<'_> {
 
     /// Something was mended: what was read before says nothing about the draw from here on. Where no
     /// draw over the limit was found there is nothing to verify.
-    pub(super) fn repaired(&mut self, entry: u32) {
+    pub(super) fn repaired(&mut self, entry: u32, point: Option<&Point>, text: &str) {
         let again = self.repair().is_some();
         if self.over.is_none() && !again {
             return;
         }
+        let base = self.base();
+        let rest = self.total(&base).filter(|_| !base.is_empty());
+        let before = self.repairs.last();
+        let rest = rest.or_else(|| before.and_then(|before| before.rest));
+        let proven = || self.found.iter().filter(|found| found.returned);
+        let left: Vec<Subject> = match before.filter(|_| again) {
+            Some(repair) => repair.unnamed.clone(),
+            None => proven().map(|found| found.subject.clone()).collect(),
+        };
+        let several = left.len() > 1 || again;
+        let known = self.mended.iter().chain(&self.found);
+        let meant: Vec<&Found> = known
+            .filter(|found| is_meant(self, found, point, text))
+            .collect();
+        let named = |subject: &Subject| meant.iter().any(|found| found.subject == *subject);
+        let unnamed: Vec<Subject> = left
+            .into_iter()
+            .filter(|subject| several && !says_all(text) && !named(subject))
+            .collect();
         match self.repairs.last_mut().filter(|_| again) {
             Some(repair) => {
                 repair.entries.push(entry);
                 repair.draws.clear();
                 repair.logs.clear();
                 repair.logged = false;
+                repair.unnamed = unnamed;
             }
             None => self.repairs.push(Repair {
                 entries: vec![entry],
@@ -61,6 +123,8 @@ impl Now<'_> {
                 logs: Vec::new(),
                 logged: false,
                 comes: !self.comes.is_empty(),
+                unnamed,
+                rest,
             }),
         }
         self.mended.append(&mut self.found);
@@ -80,6 +144,7 @@ impl Now<'_> {
     /// What a settled draw says of the repair.
     pub(super) fn judge_repair(&mut self, draw: &Draw) {
         let limit = self.setting.healthy.limit();
+        let like = self.looks_unmended(draw.current);
         let Some(repair) = self.repairs.last_mut() else {
             return;
         };
@@ -88,14 +153,53 @@ impl Now<'_> {
         }
         if draw.current.low() > limit {
             repair.over = Some(draw.entry);
-            self.questions.push(Question::NotMended(draw.current));
+            self.questions.push(Question::NotMended(draw.current, like));
         } else if draw.current.high() <= limit {
             repair.draws.push(draw.entry);
         }
     }
 
-    /// The step that a repair calls for; `None` where there is none to verify.
+    /// Of what was proven that which took about as much as there is too much after the repair, each by
+    /// itself, or else all of it together; those that the repair did not name before the others.
+    fn looks_unmended(&self, now: Interval<Milliamps>) -> Vec<Subject> {
+        let repair = self.repairs.last();
+        let Some(rest) = repair.and_then(|repair| repair.rest) else {
+            return Vec::new();
+        };
+        let excess = now.minus(rest);
+        let proven: Vec<&Found> = self.mended.iter().filter(|found| found.returned).collect();
+        let subjects = |of: Vec<&Found>| of.iter().map(|found| found.subject.clone()).collect();
+        let alike = proven.iter().filter(|found| found.fell.touches(excess));
+        let alike: Vec<&Found> = alike.copied().collect();
+        let unnamed =
+            |found: &&&Found| repair.is_some_and(|repair| repair.unnamed.contains(&found.subject));
+        if alike.iter().any(|found| unnamed(&found)) {
+            return subjects(alike.iter().filter(unnamed).copied().collect());
+        }
+        if !alike.is_empty() {
+            return subjects(alike);
+        }
+        let (low, high) = proven.iter().fold((0.0, 0.0), |(low, high), found| {
+            (low + found.fell.low().max(0.0), high + found.fell.high())
+        });
+        if low <= excess.high() && excess.low() <= high {
+            return subjects(proven);
+        }
+        Vec::new()
+    }
+
+    /// The step that a repair calls for, with the question for what was proven and not named by it;
+    /// `None` where there is none to verify.
     pub(super) fn verify(&self) -> Option<Next> {
+        let unnamed = self.repair()?.unnamed.clone();
+        let mut next = self.verify_step()?;
+        if !unnamed.is_empty() && next.test.is_some() {
+            next.questions.push(Question::MendedToo(unnamed));
+        }
+        Some(next)
+    }
+
+    fn verify_step(&self) -> Option<Next> {
         let repair = self.repair()?;
         if !self.out.is_empty() {
             let mut next = self.bare(State::Verify, Reason::RepairedBackIn);

@@ -9,6 +9,7 @@ use crate::cli::case_file::{Access, Basis, CaseFile, is_case, quoted};
 use crate::cli::opening::{Given, Opened, open_or_create};
 use crate::cli::steps::no_longer;
 use crate::cli::teach::Lesson;
+use crate::cli::why::asks_of_draw;
 use crate::cli::{Failure, files, plain};
 use crate::journal::{Act, Wrong};
 use crate::measurement::Method;
@@ -192,6 +193,9 @@ impl Dialogue<'_> {
                 format!("{note}{tree}")
             }
             ("why", "") => render::trace_because(&self.case, &self.next, width),
+            ("why", name) if asks_of_draw(self.case.setting(), name) => {
+                render::why_draw(&self.case, width)
+            }
             ("why", name) => match About::named(self.case.setting(), name) {
                 Some(about) => {
                     let (case, note) = self.searched();

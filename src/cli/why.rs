@@ -16,7 +16,7 @@ use std::path::PathBuf;
 pub(super) struct Why {
     /// The case file
     case: PathBuf,
-    /// A part, plug, module, network or input; needs no quotes
+    /// A part, plug, module, network or input, or `draw`: is anything left? Needs no quotes
     #[arg(required = true)]
     part: Vec<String>,
     #[command(flatten)]
@@ -37,6 +37,12 @@ pub(super) fn run(told: &Why, screen: Look, mut out: impl Write) -> Result<u8, F
         return Ok(1);
     };
     let name = told.part.join(" ");
+    if asks_of_draw(&setting, &name) && !told.json {
+        let case = file.case(&setting)?;
+        file.notes(&basis).iter().for_each(|note| say(note));
+        answer(&mut out, &render::why_draw(&case, screen.width))?;
+        return Ok(0);
+    }
     let Some(about) = About::named(&setting, &name) else {
         return Err(Failure::Usage(unknown(told, &name, &setting)));
     };
@@ -56,6 +62,12 @@ pub(super) fn run(told: &Why, screen: Look, mut out: impl Write) -> Result<u8, F
     };
     answer(&mut out, &text)?;
     Ok(0)
+}
+
+/// Whether the draw is meant, and what is left of it: a name of the vehicle comes first.
+pub(super) fn asks_of_draw(setting: &Setting, name: &str) -> bool {
+    let meant = ["draw", "left", "total"].contains(&name.to_lowercase().as_str());
+    meant && About::named(setting, name).is_none()
 }
 
 fn unknown(told: &Why, name: &str, setting: &Setting) -> String {

@@ -6,9 +6,9 @@ use crate::instruments::Range;
 use crate::ledger::Out;
 use crate::problem::clean;
 use crate::quantity::Quantity;
-use crate::render::answer::{current, span};
+use crate::render::answer::current;
 use crate::render::why::entry_text;
-use crate::render::words::{capital, count, plain};
+use crate::render::words::{count, listed, plain};
 use crate::report::{Report, Rival};
 use crate::suspects::{Cause, Subject};
 use std::fmt::Write as _;
@@ -41,6 +41,7 @@ pub fn report_text(report: &Report, case: &Case<'_>) -> String {
     section("### Instruments", page.instruments());
     section("### Before and after", page.before_and_after());
     section("### After the repair", page.repairs());
+    section("### Is anything left", page.left());
     section("### Where it is", page.located());
     section("### Readings", page.readings());
     section("### Ruled out", page.cleared());
@@ -68,15 +69,6 @@ fn safe(text: &str) -> String {
         out.push(c);
     }
     out
-}
-
-/// "a", "a and b", "a, b and c".
-fn listed(names: &[String]) -> String {
-    match names {
-        [] => String::new(),
-        [one] => one.clone(),
-        [others @ .., last] => format!("{} and {last}", others.join(", ")),
-    }
 }
 
 /// "entry 3", "entries 3, 6 and 9".
@@ -146,28 +138,6 @@ impl Page<'_> {
 
     fn limit(&self) -> f64 {
         self.case.setting().healthy.limit()
-    }
-
-    /// "with C114 unplugged the draw fell by 559 mA to 631 mA, and with it back in it returned".
-    fn proof(found: &Found) -> String {
-        let taken: Vec<String> = found.taken.iter().map(|t| safe(&t.name)).collect();
-        let unplugged = found.taken.iter().all(|t| t.unplugged);
-        let how = if unplugged { "unplugged" } else { "pulled" };
-        format!(
-            "with {} {how} the draw fell by {}, and with it back in it returned",
-            listed(&taken),
-            span(found.fell)
-        )
-    }
-
-    /// What was proven, and how.
-    fn causes(&self, head: &str) -> String {
-        let names: Vec<String> = self.proven().map(|f| self.called(&f.subject)).collect();
-        let mut text = format!("{head}: {}.", listed(&names));
-        for found in self.proven() {
-            let _ = write!(text, " {}.", capital(&Self::proof(found)));
-        }
-        text
     }
 
     fn located_names(&self) -> String {

@@ -20,6 +20,7 @@ mod screen;
 mod to_do;
 mod to_type;
 use likely::likeliest;
+pub(super) use outcome::proof;
 pub use screen::{Scene, Screen, trace_chosen, trace_screen};
 
 /// Texts behind their head words.
@@ -237,7 +238,10 @@ pub fn trace_help(width: usize) -> String {
             "sure",
             "behind a reading: it was checked, do not question it",
         ),
-        ("why", "why this step; why F3: what is known of a part"),
+        (
+            "why",
+            "why this step; why F3: what is known of a part; why draw: is anything left?",
+        ),
         ("tree", "the feeds with the state of each part"),
         ("list", "what was entered, with numbers"),
         (

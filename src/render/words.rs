@@ -95,6 +95,15 @@ pub(super) fn count(number: usize, word: &str) -> String {
     }
 }
 
+/// "a", "a and b", "a, b and c".
+pub(super) fn listed(names: &[String]) -> String {
+    match names {
+        [] => String::new(),
+        [one] => one.clone(),
+        [others @ .., last] => format!("{} and {last}", others.join(", ")),
+    }
+}
+
 /// A small count in words, to begin a sentence with: "two"; a larger one in figures.
 pub(super) fn in_words(number: usize) -> String {
     let words = ["no", "one", "two", "three", "four", "five", "six"];

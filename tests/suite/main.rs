@@ -137,6 +137,9 @@ mod slips;
 // What people ran into who tried it at a vehicle, each a short session.
 mod tried;
 
+// What comes of a proof: what is to be mended, what is left, what is not told apart, how it is written up.
+mod after_proof;
+
 // Cautions: which step carries which, each once, on the screen and in the data.
 mod cautions;
 

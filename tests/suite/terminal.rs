@@ -113,7 +113,7 @@ fn timeless(text: &str) -> String {
         ),
         (
             " longer Done after about",
-            &["tests to part.", "settles included).", "did not find it."],
+            &["tests to split.", "settles included).", "did not find it."],
         ),
     ];
     for (begin, ends) in passing {

@@ -78,7 +78,7 @@ fn the_same_case_shows_the_same_screen() {
     let bench = Bench::new();
     let step = |out: &str| {
         let step = out.rsplit("\n── ").next().unwrap();
-        let step = step.split("\n\nleave ").next().unwrap();
+        let step = step.split("\n\n").next().unwrap();
         let mut setup = false;
         let lines = step.lines().filter(|line| {
             if !line.starts_with(' ') {

@@ -3,13 +3,15 @@
 use super::{current, span};
 use crate::case::{Question, Setting};
 use crate::feeds::PartId;
+use crate::interval::Interval;
 use crate::measurement::{Reading, Unit};
-use crate::quantity::Millivolts;
+use crate::quantity::{Milliamps, Millivolts};
 use crate::render::amps::figures;
 use crate::render::intake::{battery_charging, battery_low};
 use crate::render::log::duration;
 use crate::render::need::blind_words;
-use crate::render::words::ordinal;
+use crate::render::words::{listed, ordinal};
+use crate::suspects::Subject;
 
 /// That a wire is too thick for the clamp at hand.
 pub(in crate::render) fn jaws_too_small(part: PartId, setting: &Setting) -> String {
@@ -50,6 +52,42 @@ fn cannot_be(id: &str, reading: &Reading, milliamps: f64, rating: Option<f64>) -
     format!(
         "{shown} across {id} would be {}, {against}: it does not count. V typed for mV, or the decimal point? Type it again. A blown fuse has near battery volts across it. A bad contact of the holder: probe the fuse itself.",
         current(milliamps)
+    )
+}
+
+/// "repaired C114 and what was done; repaired C7 and what was done".
+pub(in crate::render) fn repaired_lines(subjects: &[Subject], setting: &Setting) -> String {
+    let feeds = &setting.feeds;
+    let lines = subjects.iter().map(|subject| {
+        let plug = match subject {
+            Subject::Part(part) => feeds.part(*part).plug.as_ref().map(|p| p.value.clone()),
+            _ => None,
+        };
+        let name = plug.unwrap_or_else(|| match subject {
+            Subject::Unlisted(part) => feeds.id(*part).to_owned(),
+            _ => subject.id(feeds),
+        });
+        format!("repaired {name} and what was done")
+    });
+    lines.collect::<Vec<_>>().join("; ")
+}
+
+/// That it is still over the limit after the repair, and by what that looks as if it were not mended.
+fn not_mended(now: Interval<Milliamps>, like: &[Subject], setting: &Setting) -> String {
+    let now = span(now);
+    let over = format!("{now} with everything in, after the repair: that is still over the limit");
+    let goes_on = "The search goes on; what was mended is looked at again first. If the vehicle woke, undo and let it settle.";
+    if like.is_empty() {
+        return format!("{over}. Not mended yet, another drain, or not the cause? {goes_on}");
+    }
+    let ids: Vec<String> = like.iter().map(|s| s.id(&setting.feeds)).collect();
+    let (names, was) = match ids.as_slice() {
+        [one] => (one.clone(), "was it mended too?"),
+        several => (several.join(" or "), "was each mended?"),
+    };
+    format!(
+        "{over}, by about what {names} took: {was} Then enter it: {}. {goes_on}",
+        repaired_lines(like, setting)
     )
 }
 
@@ -106,10 +144,15 @@ pub fn question(question: &Question, setting: &Setting) -> String {
                 ids.join(", ")
             )
         }
-        Question::NotMended(now) => format!(
-            "{} with everything in, after the repair: that is still over the limit, so the search goes on; what was mended is looked at again first. Not mended yet, a second drain, or not the cause? If the vehicle woke, undo and let it settle.",
-            span(*now)
-        ),
+        Question::NotMended(now, like) => not_mended(*now, like, setting),
+        Question::MendedToo(subjects) => {
+            let ids: Vec<String> = subjects.iter().map(|s| s.id(feeds)).collect();
+            format!(
+                "Proven was also {}, and what was repaired does not name it. Was it mended too? Enter it now: {}. Else it goes on draining.",
+                listed(&ids),
+                repaired_lines(subjects, setting)
+            )
+        }
         Question::Blown(part) => format!(
             "Near battery volts across {}: it is blown, nothing passes.",
             feeds.id(*part)

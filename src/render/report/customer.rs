@@ -1,13 +1,14 @@
 //! What the owner of the vehicle reads: a paragraph in plain words.
 
-use super::{Page, listed, safe};
+use super::{Page, safe};
 use crate::battery;
-use crate::case::{Found, TakenOut};
+use crate::case::{Found, Left, TakenOut};
 use crate::feeds::PartId;
 use crate::interval::Interval;
+use crate::journal::Act;
 use crate::quantity::{Days, Milliamps};
 use crate::render::answer::{current, span};
-use crate::render::words::{capital, in_words, number};
+use crate::render::words::{capital, in_words, listed, number};
 use crate::report::{Ending, Repaired, Verified};
 use crate::suspects::Subject;
 use crate::vehicle::PartKind;
@@ -40,11 +41,11 @@ impl Page<'_> {
         let ending = self.report.verdict.ending;
         if let Some(before) = &self.report.before {
             let mut found = format!(
-                "Parked and asleep, this vehicle took {} from its battery",
+                "Parked and switched off, this vehicle took {} from its battery",
                 span(before.current)
             );
             if self.limit().is_finite() {
-                let _ = write!(found, "; up to {} is in order", current(self.limit()));
+                let _ = write!(found, "; up to {} is normal", current(self.limit()));
             }
             found.push('.');
             text.push(found);
@@ -59,7 +60,7 @@ impl Page<'_> {
                     (days.low(), days.high(), "days")
                 };
                 text.push(format!(
-                    "A full battery is then too weak to start it, or wholly flat, after about {} to {} {unit}.",
+                    "A full battery is then too weak to start the engine, or quite flat, after about {} to {} {unit}.",
                     round(low),
                     round(high)
                 ));
@@ -68,8 +69,8 @@ impl Page<'_> {
         text.push(match ending {
             Ending::Confirmed => {
                 let head = match self.proven().count() {
-                    1 => "The cause is found and proven".to_owned(),
-                    more => format!("{} causes are found and proven", capital(&in_words(more))),
+                    1 => "We found the cause and proved it".to_owned(),
+                    more => format!("We found {} causes and proved each", in_words(more)),
                 };
                 self.causes(&head) + &self.within()
             }
@@ -77,11 +78,11 @@ impl Page<'_> {
                 "The cause is narrowed down, but not proven: it is at {}.",
                 self.located_names()
             ),
-            Ending::Gone => "Then the draw went back within the limit though nothing was out: the fault went away by itself, and nothing about it is proven. It may come back.".to_owned(),
-            Ending::WithinLimit => "That is in order: there was no drain while we looked. One that comes and goes is not ruled out by this.".to_owned(),
-            Ending::Contradiction => "Our readings contradict each other, so there is no result yet; at least one has to be taken again.".to_owned(),
+            Ending::Gone => "Then it went back to normal by itself, with everything connected: nothing about the fault is proven, and it may come back.".to_owned(),
+            Ending::WithinLimit => "That is normal: nothing was draining the battery while we measured. A fault that comes and goes is not ruled out by this.".to_owned(),
+            Ending::Contradiction => "Our readings contradict each other, so there is no result yet; at least one has to be measured again.".to_owned(),
             Ending::NoSingleCause => "No single part takes that much: several small ones may add up, or a reading was wrong.".to_owned(),
-            Ending::TooCoarse => "What is left is so little that our instrument is too coarse to say whether it is over the limit.".to_owned(),
+            Ending::TooCoarse => "What is left is so little that our meter cannot say whether it is too much.".to_owned(),
             Ending::NoLimit => "How much this vehicle may take is not known to us, so there is no verdict yet.".to_owned(),
             Ending::Open => "The search is not finished.".to_owned(),
         });
@@ -90,7 +91,7 @@ impl Page<'_> {
         }
         for found in self.report.verdict.found.iter().filter(|f| !f.returned) {
             text.push(format!(
-                "The draw fell when {} was out and stayed down with it back in: it was reset, not repaired.",
+                "With {} disconnected it dropped, and it stayed low when that was connected again: so the fault was reset for now, and nothing is repaired.",
                 self.called(&found.subject)
             ));
         }
@@ -139,7 +140,7 @@ impl Page<'_> {
             };
             let names = listed(&others);
             text.push(format!(
-                "{names} {is} out for now, so what {feeds} does not work."
+                "{names} {is} disconnected for now, so what {feeds} does not work."
             ));
         }
         text
@@ -170,7 +171,7 @@ impl Page<'_> {
         };
         let plug = safe(&taken.name);
         Some(format!(
-            "{} {is} on {plug} too and {does} not work either.",
+            "{} {is} on the same connector ({plug}) and {does} not work either.",
             capital(&listed(&names))
         ))
     }
@@ -180,23 +181,78 @@ impl Page<'_> {
         let what: Vec<String> = repaired
             .entries
             .iter()
-            .map(|entry| capital(&self.text(*entry)))
+            .map(|entry| self.work_done(*entry))
             .collect();
         let last = repaired.draws.last().map(|draw| span(draw.current));
         let after = match (repaired.verified, last) {
             (Verified::Watched, Some(last)) => format!(
-                "After that, prepared and settled anew with everything in, it takes {last}, which is in order, and it still did when it had been watched."
+                "After that, with everything connected again, it takes {last}, which is normal, and it still did when we measured again later."
             ),
             (Verified::Unwatched, Some(last)) => format!(
-                "After that, prepared and settled anew with everything in, it takes {last}, which is in order. That was read once and not watched for longer, so the repair is not verified."
+                "After that, with everything connected again, it takes {last}, which is normal. We measured that once and did not watch it for longer, so the repair is not verified."
             ),
             (Verified::StillOver, Some(last)) => {
                 format!("After that it still took {last}, which is too much.")
             }
-            _ => "The repair is not verified: the settled draw was not measured since, or not finely enough to say whether that mended it."
+            _ => "The repair is not verified: it was not measured since, or not finely enough to say whether that mended it."
                 .to_owned(),
         };
-        format!("{}. {after}", what.join("; "))
+        format!("Work done: {}. {after}", what.join("; "))
+    }
+
+    /// "lamp switch adjusted (cargo lamp)": what was done, and to what, by the name that the owner knows.
+    fn work_done(&self, entry: u32) -> String {
+        let entries = self.case.entries();
+        let act = entries.get(entry as usize - 1).map(|entry| &entry.act);
+        let Some(Act::Repaired { point, text }) = act else {
+            return self.text(entry);
+        };
+        let text = safe(text);
+        let Some(point) = point else { return text };
+        let name = self.case.name(point);
+        let found = &self.report.verdict.found;
+        let cause = found.iter().find(|found| {
+            let mut taken = found.taken.iter();
+            taken.any(|taken| taken.name == name) || found.subject.id(self.feeds()) == name
+        });
+        let called = cause.map_or_else(|| safe(&name), |found| self.called(&found.subject));
+        match text.as_str() {
+            "" => called,
+            text => format!("{text} ({called})"),
+        }
+    }
+
+    /// What was proven, and how, as the owner sees it.
+    fn causes(&self, head: &str) -> String {
+        let names: Vec<String> = self
+            .proven()
+            .map(|found| self.with_what_hangs_there(found))
+            .collect();
+        let mut text = format!("{head}: {}.", listed(&names));
+        for (found, name) in self.proven().zip(&names) {
+            let with = if names.len() == 1 { "it" } else { name };
+            let _ = write!(
+                text,
+                " With {with} disconnected the vehicle took {} less, and with it connected again as much as before.",
+                span(found.fell)
+            );
+        }
+        text
+    }
+
+    /// "cargo lamp", or "cargo lamp or roof lamp, which hang on one connector".
+    fn with_what_hangs_there(&self, found: &Found) -> String {
+        let called = self.called(&found.subject);
+        let others = self.case.not_told_apart(found);
+        if others.is_empty() {
+            return called;
+        }
+        let others = others.iter().map(|part| self.called(&Subject::Part(*part)));
+        let others: Vec<String> = others.collect();
+        format!(
+            "{called} (or {}, disconnected with it)",
+            others.join(" or ")
+        )
     }
 
     pub(super) fn within(&self) -> String {
@@ -208,8 +264,16 @@ impl Page<'_> {
             } else {
                 "them"
             };
+            let left = self.report.remainder.as_ref().map(|remainder| remainder.left);
+            let more = match left {
+                Some(Left::MoreThanUsual(above)) => format!(
+                    " That is still {} more than is usual for it; what takes that was not looked for.",
+                    current(above)
+                ),
+                _ => String::new(),
+            };
             format!(
-                " Without {it} the vehicle takes {}, which is in order.",
+                " Without {it} the vehicle takes {}, which is normal.{more}",
                 span(last.current)
             )
         })

@@ -1,8 +1,9 @@
 //! What was ruled out, what was not proven, what is still out and what is left to do.
 
-use super::{MOST, Page, bullets, cause, entries, listed, more, safe};
+use super::{MOST, Page, bullets, cause, entries, more, safe};
 use crate::render::answer::{current, span};
-use crate::render::words::plain;
+use crate::render::left::left_words;
+use crate::render::words::{listed, plain};
 use crate::report::{Ending, Ground, Possible, Settled, ToDo};
 use crate::suspects::Subject;
 use crate::vehicle::PartKind;
@@ -72,6 +73,17 @@ impl Page<'_> {
         after.filter(|after| confirmed && after.current.high() <= limit)
     }
 
+    /// Whether anything is left, where a draw over the limit was searched for.
+    pub(super) fn left(&self) -> String {
+        let quiet = matches!(
+            self.report.verdict.ending,
+            Ending::Gone | Ending::WithinLimit | Ending::Contradiction
+        );
+        let remainder = self.report.remainder.as_ref().filter(|_| !quiet);
+        let words = |remainder| safe(&left_words(remainder, self.case.setting()));
+        remainder.map(words).unwrap_or_default()
+    }
+
     pub(super) fn not_proven(&self) -> String {
         let mut lines = Vec::new();
         for found in self.report.verdict.found.iter().filter(|f| !f.returned) {
@@ -138,6 +150,17 @@ impl Page<'_> {
                 listed(&taken),
                 self.called(&found.subject)
             ));
+            let others = self.case.not_told_apart(found);
+            if !others.is_empty() {
+                let others = others.iter().map(|part| self.called(&Subject::Part(*part)));
+                let others: Vec<String> = others.collect();
+                lines.push(format!(
+                    "Which it is of {} and {}, all out with {}: they were not told apart. Look at each, or disconnect one at a time.",
+                    self.called(&found.subject),
+                    listed(&others),
+                    listed(&taken)
+                ));
+            }
         }
         for entry in &self.report.skipped {
             lines.push(format!("Not done (entry {entry}): {}.", self.text(*entry)));

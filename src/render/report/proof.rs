@@ -1,9 +1,9 @@
 //! The verdict, its numbered reasons, where it is, and the repair after it.
 
-use super::{Page, alone, bounded, bullets, entries, listed, safe};
+use super::{Page, alone, bounded, bullets, entries, safe};
 use crate::render::answer::{current, span};
 use crate::render::log::duration;
-use crate::render::words::{capital, number, particulars, plug};
+use crate::render::words::{capital, listed, number, particulars, plug};
 use crate::report::{Ending, Ground, Repaired, Settled, Verified};
 use std::fmt::Write as _;
 

@@ -11,6 +11,30 @@ use crate::render::words::{capital, count, plain};
 use crate::report::{Row, Settled, Worth};
 use std::fmt::Write as _;
 
+/// Why a reading stands below the table.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Aside {
+    /// It was read again, or the draw has changed since.
+    Again,
+    /// It was asked about, and is not relied on.
+    Doubtful,
+    /// The vehicle was awake.
+    Awake,
+    /// It was taken back.
+    TakenBack,
+}
+
+impl Aside {
+    const fn words(self) -> &'static str {
+        match self {
+            Self::Again => "Read again later, or the draw has changed since",
+            Self::Doubtful => "Could not be right, so nothing rests on it",
+            Self::Awake => "Read while the vehicle was awake, so nothing rests on it",
+            Self::TakenBack => "Taken back",
+        }
+    }
+}
+
 impl Page<'_> {
     pub(super) fn conditions(&self) -> String {
         let mut lines = Vec::new();
@@ -148,8 +172,11 @@ impl Page<'_> {
         if self.report.rows.is_empty() {
             return "Nothing was read.".to_owned();
         }
-        let (old, standing): (Vec<&Row>, Vec<&Row>) =
-            self.report.rows.iter().partition(|row| self.is_old(row));
+        let (aside, standing): (Vec<&Row>, Vec<&Row>) = self
+            .report
+            .rows
+            .iter()
+            .partition(|row| self.aside(row).is_some());
         let mut out = String::new();
         if !standing.is_empty() {
             out.push_str("| entry | typed | showed | out | |\n|---|---|---|---|---|\n");
@@ -165,28 +192,63 @@ impl Page<'_> {
                 self.worth(row)
             );
         }
-        for (worth, said) in [
-            (
-                Worth::Earlier,
-                "No longer counts, because it was read again or the draw has changed since",
-            ),
-            (Worth::Withdrawn, "Withdrawn"),
+        for why in [
+            Aside::Again,
+            Aside::Doubtful,
+            Aside::Awake,
+            Aside::TakenBack,
         ] {
-            let these = old.iter().filter(|row| row.worth == worth);
+            let these = aside.iter().filter(|row| self.aside(row) == Some(why));
             let these: Vec<String> = these
                 .map(|row| format!("{} ({})", row.entry, self.text(row.entry)))
                 .collect();
             if !these.is_empty() {
-                let _ = writeln!(out, "\n{said}: {}.", these.join(", "));
+                let _ = writeln!(out, "\n{}: {}.", why.words(), these.join(", "));
             }
         }
         out
     }
 
-    /// A reading that nothing rests on any more.
-    fn is_old(&self, row: &Row) -> bool {
-        let rests = self.report.verdict.rests_on.contains(&row.entry);
-        !rests && matches!(row.worth, Worth::Earlier | Worth::Withdrawn)
+    /// Why nothing rests on a reading, so that it stands below the table; `None` where it stands in it.
+    fn aside(&self, row: &Row) -> Option<Aside> {
+        let mut repairs = self.report.repairs.iter();
+        let verifies = repairs.any(|r| r.draws.iter().any(|draw| draw.entry == row.entry));
+        if verifies || self.report.verdict.rests_on.contains(&row.entry) {
+            return None;
+        }
+        match row.worth {
+            Worth::Earlier => Some(Aside::Again),
+            Worth::Withdrawn => Some(Aside::TakenBack),
+            Worth::NotTaken => Some(Aside::Doubtful),
+            Worth::Awake => Some(Aside::Awake),
+            Worth::Counts | Worth::Seen => self.is_read_again(row).then_some(Aside::Again),
+        }
+    }
+
+    /// Whether the same was read at the same point with the same out, later or in a reading that the verdict
+    /// rests on.
+    fn is_read_again(&self, row: &Row) -> bool {
+        let at = |entry: u32| match &self.case.entries().get(entry as usize - 1)?.act {
+            Act::Read { method, point, .. } => Some((*method, point)),
+            _ => None,
+        };
+        let same = |other: &Row| {
+            other.entry != row.entry
+                && other.out == row.out
+                && at(row.entry).is_some()
+                && at(other.entry) == at(row.entry)
+        };
+        let rests = |other: &Row| self.report.verdict.rests_on.contains(&other.entry);
+        let counts = |other: &Row| matches!(other.worth, Worth::Counts | Worth::Seen);
+        let repair = self.report.repairs.iter().flat_map(|r| r.entries.iter());
+        let repair = repair.copied().max().unwrap_or(0);
+        let mut others = self.report.rows.iter();
+        // What was read after the repair is no repetition of what was read before it.
+        others.any(|other| {
+            same(other)
+                && (other.entry < repair) == (row.entry < repair)
+                && (rests(other) || counts(other) && other.entry > row.entry)
+        })
     }
 
     pub(super) fn worth(&self, row: &Row) -> String {

@@ -6,8 +6,12 @@ use crate::interval::Interval;
 use crate::measurement::Method;
 use crate::render::answer::{current, span};
 use crate::render::trace::Lines;
+use crate::render::words::{in_words, listed};
 use crate::suspects::{Cause, Subject};
 use std::fmt::Write as _;
+
+/// Loads that are named before the rest is only counted.
+const NAMED: usize = 4;
 
 /// The entries that clash.
 pub(super) fn clash(case: &Case<'_>, next: &Next, lines: &mut Lines) {
@@ -99,14 +103,49 @@ fn wire_beside(found: &Found, setting: &Setting) -> String {
     )
 }
 
+/// What came out with it and is not told apart from it, and how to.
+fn not_told_apart(found: &Found, case: &Case<'_>) -> String {
+    let feeds = &case.setting().feeds;
+    let others = case.not_told_apart(found);
+    let Some(taken) = found.taken.first().filter(|_| !others.is_empty()) else {
+        return String::new();
+    };
+    let named = others
+        .iter()
+        .take(NAMED)
+        .map(|part| feeds.id(*part).to_owned());
+    let mut names: Vec<String> = named.collect();
+    let more = others.len().saturating_sub(NAMED);
+    if more > 0 {
+        names.push(format!("{more} more"));
+    }
+    let on = if taken.unplugged {
+        "hang on"
+    } else {
+        "are fed by"
+    };
+    let hang = if others.len() == 1 {
+        on.replacen("hang", "hangs", 1).replacen("are", "is", 1)
+    } else {
+        on.to_owned()
+    };
+    format!(
+        "; {} {hang} {} too and could be it as well: look at each, or disconnect one at a time",
+        listed(&names),
+        taken.name
+    )
+}
+
 /// What became of a proof.
-pub(super) fn proof(found: &Found, setting: &Setting) -> String {
+pub(in crate::render) fn proof(found: &Found, case: &Case<'_>) -> String {
+    let setting = case.setting();
     let (id, cause) = (found.subject.id(&setting.feeds), found.cause.words());
     let fell = span(found.fell);
     if found.returned {
         let wire = wire_beside(found, setting);
+        let beside = not_told_apart(found, case);
         format!(
-            "{id}, {cause}: without it the draw fell by {fell}, with it the draw returned{wire}"
+            "{id}, {cause}: without it the draw fell by {fell}, with it the draw returned{wire}{beside}"
         )
     } else {
         format!(
@@ -115,15 +154,56 @@ pub(super) fn proof(found: &Found, setting: &Setting) -> String {
     }
 }
 
-/// What comes after the last step.
-pub(super) fn afterwards(next: &Next) -> Option<String> {
-    let text = match next.state {
-        State::Confirmed => {
-            let out = next.out.first().map_or("C114", String::as_str);
-            return Some(format!(
-                "Mend it. Then enter what was done, such as: repaired {out} chafed wire. The draw is verified after that, with everything back in."
-            ));
+/// What is to be mended, and how that is entered: all that was proven.
+fn to_mend(next: &Next, setting: &Setting) -> String {
+    let proven: Vec<&Found> = next.found.iter().filter(|found| found.returned).collect();
+    let named = |found: &&Found| {
+        let id = found.subject.id(&setting.feeds);
+        let taken = found.taken.iter().map(|taken| taken.name.clone());
+        let taken = listed(&taken.collect::<Vec<_>>());
+        (id, taken)
+    };
+    let named: Vec<(String, String)> = proven.iter().map(named).collect();
+    let (what, how) = match named.as_slice() {
+        [] => {
+            return "Mend it. Then enter what was done, such as: repaired C114 chafed wire."
+                .to_owned();
         }
+        [(_, taken)] => (
+            "Mend it".to_owned(),
+            format!("repaired {taken} chafed wire"),
+        ),
+        several => {
+            let names = several.iter().map(|(id, taken)| {
+                if id == taken {
+                    id.clone()
+                } else {
+                    format!("{id} ({taken})")
+                }
+            });
+            let lines = several
+                .iter()
+                .map(|(_, taken)| format!("repaired {taken} and what was done"));
+            let all = match several.len() {
+                2 => "both".to_owned(),
+                more => format!("all {}", in_words(more)),
+            };
+            let names = listed(&names.collect::<Vec<_>>());
+            (
+                format!("Mend {all}: {names}"),
+                lines.collect::<Vec<_>>().join("; "),
+            )
+        }
+    };
+    format!(
+        "{what}. Then enter what was done, such as: {how}. The draw is verified after that, with everything back in."
+    )
+}
+
+/// What comes after the last step.
+pub(super) fn afterwards(next: &Next, setting: &Setting) -> Option<String> {
+    let text = match next.state {
+        State::Confirmed => return Some(to_mend(next, setting)),
         State::Located => {
             "Unplug it where it says and look closer there, or hand over with what is not proven."
         }

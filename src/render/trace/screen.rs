@@ -10,6 +10,7 @@ use crate::measurement::Method;
 use crate::render::answer::{because, jaws_too_small, question};
 use crate::render::cautions::{AFTERWARDS, cautions, preparation};
 use crate::render::comes::{up_together, watch_lines};
+use crate::render::left::left_words;
 use crate::render::need::{blind_words, need};
 use crate::render::setup::Earlier;
 use crate::render::trace::Lines;
@@ -114,7 +115,11 @@ fn lines(
     // A proof is told when it is news, and at the end.
     if next.test.is_none() || next.reason == Reason::StaysOut {
         let found = next.found.iter();
-        lines.extend(found.map(|found| ("proof", proof(found, setting))));
+        lines.extend(found.map(|found| ("proof", proof(found, case))));
+    }
+    if next.test.is_none() && tells_what_is_left(next) {
+        let left = case.remainder().map(|left| left_words(&left, setting));
+        lines.extend(left.map(|left| ("left", left)));
     }
     if next.state != State::Prepare {
         lines.extend(likely(case, next));
@@ -133,11 +138,20 @@ fn lines(
     if !next.out.is_empty() {
         lines.push(("still out", next.out.join(", ")));
     }
-    if let Some(then) = afterwards(next) {
+    if let Some(then) = afterwards(next, setting) {
         lines.push(("then", then));
     }
     lines.push(("type", to_type(case, next)));
     lines
+}
+
+/// Whether a case that ends here has a draw that something may be left of.
+fn tells_what_is_left(next: &Next) -> bool {
+    match next.state {
+        State::Confirmed | State::Located | State::Undecidable => true,
+        State::Verify => matches!(next.reason, Reason::Mended | Reason::MendedUnwatched),
+        _ => false,
+    }
 }
 
 /// What can hurt at a step; what comes after the reading is said when the reading is in.

@@ -1,0 +1,119 @@
+//! What is left of the draw with everything out that was proven, and which loads a proof does not tell apart.
+
+use super::Case;
+use super::facts::Found;
+use crate::feeds::PartId;
+use crate::interval::Interval;
+use crate::journal::Seen;
+use crate::judgement::LEAST_SOUGHT;
+use crate::quantity::Milliamps;
+use crate::suspects::Subject;
+use crate::vehicle::PartKind;
+
+/// Whether something is left that should not flow.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Left {
+    /// No more than is usual asleep, to what is ever looked for.
+    Nothing,
+    /// Within the limit, and at least so much above what is usual, in mA.
+    MoreThanUsual(f64),
+    /// At least so much over the limit, in mA.
+    Over(f64),
+    /// It may be over the limit or not.
+    MayBeOver,
+    /// No limit is known.
+    NoLimit,
+}
+
+/// The settled draw that is left.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Remainder {
+    /// The entry it was read in.
+    pub entry: u32,
+    /// What was proven and is out, as it was named.
+    pub out: Vec<String>,
+    /// What flows.
+    pub current: Interval<Milliamps>,
+    /// What usually flows asleep with that out, in mA.
+    pub usual: f64,
+    /// Some of that is a default and not in the vehicle file.
+    pub assumed: bool,
+    /// What is left.
+    pub left: Left,
+}
+
+impl Case<'_> {
+    /// What the latest settled draw leaves; `None` before there is one.
+    pub fn remainder(&self) -> Option<Remainder> {
+        let now = &self.now;
+        let base = now.base();
+        let draw = self.settled_draw()?;
+        let current = now.total(&base)?;
+        let feeds = &now.setting.feeds;
+        let limit = now.setting.limit();
+        let cut: f64 = feeds
+            .parts()
+            .filter(|part| base.cuts(feeds, *part))
+            .map(|part| feeds.usual(part).0.value())
+            .sum();
+        let usual = (now.setting.healthy.usual() - cut).max(0.0);
+        let is_default = |part: PartId| {
+            let (usual, assumed) = feeds.usual(part);
+            assumed && usual.value() > 0.0 && !base.cuts(feeds, part)
+        };
+        let proven = now.found.iter().filter(|found| found.returned);
+        let out = proven.flat_map(|found| found.taken.iter().map(|taken| taken.name.clone()));
+        let above = current.low() - usual;
+        let left = if !limit.is_finite() {
+            Left::NoLimit
+        } else if current.low() > limit {
+            Left::Over(current.low() - limit)
+        } else if current.high() > limit {
+            Left::MayBeOver
+        } else if above >= LEAST_SOUGHT {
+            Left::MoreThanUsual(above)
+        } else {
+            Left::Nothing
+        };
+        Some(Remainder {
+            entry: draw.entry,
+            out: out.collect(),
+            current,
+            usual,
+            assumed: feeds.parts().any(is_default),
+            left,
+        })
+    }
+
+    /// Loads that came out with what was proven and that nothing tells apart from it: they could take what
+    /// matters by what was read, and were not seen dark or cold. In tree order.
+    pub fn not_told_apart(&self, found: &Found) -> Vec<PartId> {
+        let now = &self.now;
+        let feeds = &now.setting.feeds;
+        if !now.found.contains(found) {
+            // What is read after a repair says nothing of it.
+            let before = self.before_repair();
+            return before.map_or_else(Vec::new, |before| before.not_told_apart(found));
+        }
+        let Subject::Part(seat) = found.subject else {
+            return Vec::new();
+        };
+        let judged = now.judged_in();
+        let module = feeds.module_of(seat);
+        let dark = |part: PartId| {
+            let mut looks = now.looks.iter();
+            looks.any(|(at, seen)| *at == part && *seen == Seen::No)
+        };
+        let taken = found.taken.iter().flat_map(|taken| taken.parts.iter());
+        let mut others: Vec<PartId> = taken
+            .flat_map(|part| feeds.subtree(*part).map(PartId))
+            .filter(|part| feeds.part(*part).kind == PartKind::Load)
+            .filter(|part| !feeds.is_below(*part, seat) && !feeds.is_below(seat, *part))
+            .filter(|part| module.is_none() || feeds.module_of(*part) != module)
+            .filter(|part| judged.hides(*part) >= judged.matters() && !dark(*part))
+            .collect();
+        others.sort_unstable();
+        others.dedup();
+        others
+    }
+}

@@ -1,0 +1,79 @@
+//! Whether anything is left, in plain words: at the end, in the write-up, and on `why draw`.
+
+use crate::case::{Case, Left, Remainder, Setting};
+use crate::measurement::Method;
+use crate::render::answer::{current, span};
+use crate::render::trace::proof;
+use crate::render::words::{listed, under_heads};
+
+/// Whether anything is left, in a sentence or two.
+pub(super) fn left_words(remainder: &Remainder, setting: &Setting) -> String {
+    let flows = span(remainder.current);
+    let out = listed(&remainder.out);
+    let with = if remainder.out.is_empty() {
+        "with everything in".to_owned()
+    } else {
+        format!("with {out} out")
+    };
+    let limit = current(setting.limit());
+    let assumed = if remainder.assumed {
+        ", in part assumed"
+    } else {
+        ""
+    };
+    let usual = format!("{} usual asleep{assumed}", current(remainder.usual));
+    match remainder.left {
+        Left::Nothing if remainder.current.high() <= remainder.usual => {
+            format!("No: {flows} {with} is no more than the {usual}; the limit is {limit}.")
+        }
+        Left::Nothing => {
+            format!("No: {flows} {with} is hardly more than the {usual}; the limit is {limit}.")
+        }
+        Left::MoreThanUsual(above) => format!(
+            "Nothing over the limit of {limit}: {flows} {with}. But that is at least {} more than the {usual}: a small drain may be in it, and was not looked for.",
+            current(above)
+        ),
+        Left::Over(over) if remainder.out.is_empty() => {
+            format!(
+                "Yes: {flows} {with}, at least {} over the limit of {limit}.",
+                current(over)
+            )
+        }
+        Left::Over(over) => format!(
+            "Yes: {flows} {with}, at least {} over the limit of {limit}. There is another drain.",
+            current(over)
+        ),
+        Left::MayBeOver => format!(
+            "Not known yet: {flows} {with}, and the limit is {limit}. Read it on a finer range."
+        ),
+        Left::NoLimit => format!("Not known: {flows} {with}, and no limit is known."),
+    }
+}
+
+/// The answer to `why draw`: what is left, the settled draws, and what was proven.
+pub fn why_draw(case: &Case<'_>, width: usize) -> String {
+    let setting = case.setting();
+    let Some(remainder) = case.remainder() else {
+        let none = "No settled draw was read yet.".to_owned();
+        return under_heads(&[("left", none)], width);
+    };
+    let mut lines = vec![("left", left_words(&remainder, setting))];
+    let draws = case
+        .readings()
+        .iter()
+        .filter(|shown| shown.method == Method::Draw && shown.taken);
+    let feeds = &setting.feeds;
+    lines.extend(draws.filter_map(|shown| {
+        let out: Vec<String> = shown.out.parts().map(|p| feeds.id(p).to_owned()).collect();
+        let with = if out.is_empty() {
+            "everything in".to_owned()
+        } else {
+            format!("{} out", listed(&out))
+        };
+        let text = format!("{}: entry {}, {with}", span(shown.current?), shown.entry);
+        Some(("draw", text))
+    }));
+    let found = case.next().found;
+    lines.extend(found.iter().map(|found| ("proof", proof(found, case))));
+    under_heads(&lines, width)
+}
