@@ -55,7 +55,7 @@ pub use longer::{Longer, LongerBecause, Looked};
 pub use next::{Clash, Located, Next, Reason, State, Weighed};
 pub use outlook::{Meaning, Outlook};
 pub use planned::{MOST_STEPS, Planned};
-pub use remainder::{Left, Remainder};
+pub use remainder::{Left, OnePlug, Remainder};
 pub use verify::Repair;
 
 /// Everything about a vehicle and its instruments that a case needs at hand.

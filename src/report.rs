@@ -9,7 +9,7 @@
 //!
 //! **Cost.** The write-up plans at most a few times, and judges every suspect once for each proof.
 
-use crate::case::{Case, Entry, Located, Remainder, Repair, Shown, TakenOut};
+use crate::case::{Case, Entry, Located, OnePlug, Remainder, Repair, Shown, TakenOut};
 use crate::feeds::PartId;
 use crate::interval::Interval;
 use crate::journal::{Act, Seen};
@@ -160,6 +160,8 @@ pub struct Report {
     pub remainder: Option<Remainder>,
     /// The branch or branches found, with the path down and the plugs on it.
     pub located: Vec<Located>,
+    /// Those of them that come out with one plug only.
+    pub one_plug: Vec<OnePlug>,
     /// Every reading.
     pub rows: Vec<Row>,
     /// What was ruled out; none where the readings say nothing of a fault.
@@ -232,6 +234,7 @@ pub fn report(case: &Case<'_>) -> Report {
     Report {
         told: told.collect(),
         after: after.filter(|a| before.as_ref().is_some_and(|b| b.entry != a.entry)),
+        one_plug: search.on_one_plug(&located),
         remainder: case.remainder().or_else(|| search.remainder()),
         located,
         rows,

@@ -1,8 +1,9 @@
 //! What is left of the draw with everything out that was proven, and which loads a proof does not tell apart.
 
 use super::Case;
-use super::facts::Found;
-use crate::feeds::PartId;
+use super::facts::{Found, Pulled};
+use super::next::Located;
+use crate::feeds::{Named, PartId};
 use crate::interval::Interval;
 use crate::journal::Seen;
 use crate::judgement::LEAST_SOUGHT;
@@ -42,7 +43,51 @@ pub struct Remainder {
     pub left: Left,
 }
 
+/// Several that come out with one plug only, so that no proof tells them apart.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OnePlug {
+    /// Its name.
+    pub plug: String,
+    /// Who hangs on it, by id.
+    pub ids: Vec<String>,
+    /// What fell with it out, where it was tried and something did.
+    pub fell: Option<Interval<Milliamps>>,
+}
+
 impl Case<'_> {
+    /// Those of what was located that come out with one and the same plug only.
+    pub fn on_one_plug(&self, located: &[Located]) -> Vec<OnePlug> {
+        let now = &self.now;
+        let mut plugs: Vec<OnePlug> = Vec::new();
+        for one in located {
+            let Some(name) = one.unplug.first() else {
+                continue;
+            };
+            match plugs.iter_mut().find(|plug| plug.plug == *name) {
+                Some(plug) => plug.ids.push(one.id.clone()),
+                None => plugs.push(OnePlug {
+                    plug: name.clone(),
+                    ids: vec![one.id.clone()],
+                    fell: None,
+                }),
+            }
+        }
+        plugs.retain(|plug| plug.ids.len() > 1);
+        for plug in &mut plugs {
+            let Some(Named::Plug(parts)) = now.setting.feeds.find(&plug.plug) else {
+                continue;
+            };
+            let out =
+                |pulled: &&Pulled| pulled.parts == *parts && pulled.fell.low() >= pulled.matters;
+            plug.fell = now
+                .pulls_here()
+                .filter(out)
+                .last()
+                .map(|pulled| pulled.fell);
+        }
+        plugs
+    }
+
     /// What the latest settled draw leaves; `None` before there is one.
     pub fn remainder(&self) -> Option<Remainder> {
         let now = &self.now;

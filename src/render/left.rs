@@ -1,6 +1,6 @@
 //! Whether anything is left, in plain words: at the end, in the write-up, and on `why draw`.
 
-use crate::case::{Case, Left, Remainder, Setting};
+use crate::case::{Case, Left, OnePlug, Remainder, Setting};
 use crate::measurement::Method;
 use crate::render::answer::{current, span};
 use crate::render::trace::proof;
@@ -24,10 +24,12 @@ pub(super) fn left_words(remainder: &Remainder, setting: &Setting) -> String {
     let usual = format!("{} usual asleep{assumed}", current(remainder.usual));
     match remainder.left {
         Left::Nothing if remainder.current.high() <= remainder.usual => {
-            format!("No: {flows} {with} is no more than the {usual}; the limit is {limit}.")
+            format!("Nothing: {flows} {with} is no more than the {usual}; the limit is {limit}.")
         }
         Left::Nothing => {
-            format!("No: {flows} {with} is hardly more than the {usual}; the limit is {limit}.")
+            format!(
+                "Nothing: {flows} {with} is hardly more than the {usual}; the limit is {limit}."
+            )
         }
         Left::MoreThanUsual(above) => format!(
             "Nothing over the limit of {limit}: {flows} {with}. But that is at least {} more than the {usual}: a small drain may be in it, and was not looked for.",
@@ -48,6 +50,25 @@ pub(super) fn left_words(remainder: &Remainder, setting: &Setting) -> String {
         ),
         Left::NoLimit => format!("Not known: {flows} {with}, and no limit is known."),
     }
+}
+
+/// That several hang on one plug, what fell with it out, and how to tell them apart.
+pub(super) fn one_plug_words(one: &OnePlug) -> String {
+    let OnePlug { plug, ids, fell } = one;
+    let fell = fell.map_or_else(String::new, |fell| {
+        format!(
+            "With {plug} out the draw fell by {}: it is behind that. ",
+            span(fell)
+        )
+    });
+    let hang = match ids.len() {
+        2 => "both hang",
+        _ => "all hang",
+    };
+    format!(
+        "{fell}{} {hang} on {plug}, so unplugging does not tell which: look at each, or disconnect one at a time behind the plug.",
+        listed(ids)
+    )
 }
 
 /// The answer to `why draw`: what is left, the settled draws, and what was proven.

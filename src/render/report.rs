@@ -142,7 +142,7 @@ impl Page<'_> {
 
     fn located_names(&self) -> String {
         let names: Vec<String> = self.report.located.iter().map(|l| safe(&l.id)).collect();
-        listed(&names)
+        names.join(" or ")
     }
 
     fn text(&self, entry: u32) -> String {

@@ -3,6 +3,8 @@
 use crate::sessions::STORIES;
 use crate::trace::{Bench, flat};
 use rexpect::session::{PtySession, spawn_command};
+use std::io::{BufRead as _, BufReader, Write as _};
+use std::path::Path;
 use std::process::Command;
 
 /// Longer than any plan takes, so that only a dialogue that hangs fails by it.
@@ -178,6 +180,85 @@ fn broken_off_at_the_prompt_and_gone_on_with() {
         let anew = format!("{:>4}  {}", first.len() + 1, rest[0]);
         let gone_on = timeless(&shown[shown.find(&anew).expect(&anew)..]);
         assert!(piped.ends_with(&gone_on), "{name}: {gone_on}\n---\n{piped}");
+    }
+}
+
+/// Every sample vehicle, by the names of their files.
+fn sample_vehicles() -> Vec<String> {
+    let samples = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-vehicles");
+    let files = std::fs::read_dir(samples).unwrap();
+    let names = files.map(|file| file.unwrap().file_name().into_string().unwrap());
+    let mut vehicles: Vec<String> = names.filter(|name| name.ends_with(".ron")).collect();
+    vehicles.sort();
+    assert!(vehicles.len() > 5, "{vehicles:?}");
+    vehicles
+}
+
+/// On every sample vehicle a run ends each of these ways after the second entry: nobody reads any more, an
+/// interrupt at a terminal, a kill in a pipe. No entry is lost and none is made up, the case is free for the
+/// next run, and that shows the step which a run without a break is at.
+#[test]
+fn every_way_to_end_loses_nothing_on_every_sample_vehicle() {
+    let lines = ["prepared", "asleep"];
+    let last_step = |out: &str| {
+        let step = out.rsplit("\n── ").next().unwrap();
+        step.split("\n\n").next().unwrap().to_owned()
+    };
+    for vehicle in sample_vehicles() {
+        let bench = Bench::new();
+        let start = |case: &str| bench.start(&[&vehicle, "--case", case], 80, false);
+        let straight = bench.piped(
+            &[&vehicle, "--case", "straight.case"],
+            "prepared\nasleep\n",
+            80,
+        );
+        let step = last_step(&straight.out);
+        assert!(step.starts_with("SETTLED DRAW"), "{vehicle}: {step}");
+
+        // In a pipe: each entry is shown once it is on the disk.
+        let after_two = |case: &str| {
+            let mut child = start(case);
+            let mut input = child.stdin.take().unwrap();
+            let mut output = BufReader::new(child.stdout.take().unwrap()).lines();
+            for (number, line) in lines.iter().enumerate() {
+                writeln!(input, "{line}").unwrap();
+                let kept = format!("{:>4}  ", number + 1);
+                let mut shown = output.by_ref().map(Result::unwrap);
+                assert!(shown.any(|line| line.starts_with(&kept)), "{vehicle}");
+            }
+            (child, input, output)
+        };
+        let (mut child, _, _) = after_two("killed.case");
+        child.kill().unwrap();
+        assert!(!child.wait().unwrap().success(), "{vehicle}");
+        let (mut child, mut input, output) = after_two("closed.case");
+        drop(output);
+        // What is typed while nobody reads is kept still; then the run ends.
+        let _ = writeln!(input, "note nobody reads this");
+        drop(input);
+        assert!(child.wait().unwrap().success(), "{vehicle}");
+
+        let arguments = [vehicle.as_str(), "--case", "interrupted.case"];
+        let mut terminal = Terminal::open(&bench, &arguments, 80, false);
+        terminal.until("prepared> ");
+        for (number, line) in lines.iter().enumerate() {
+            terminal.enter(line, number + 1);
+        }
+        terminal.until("draw> ");
+        terminal.session.send_control('c').unwrap();
+        let farewell = terminal.session.exp_eof().unwrap();
+        assert!(farewell.contains("go on     halfsplit trace"), "{farewell}");
+
+        for case in ["killed.case", "closed.case", "interrupted.case"] {
+            let mut kept = bench.entries(case);
+            if case == "closed.case" && kept.len() > lines.len() {
+                assert_eq!(kept.pop().unwrap(), "note nobody reads this", "{vehicle}");
+            }
+            assert_eq!(kept, lines, "{vehicle} {case}");
+            let again = bench.piped(&[case], "", 80);
+            assert_eq!((again.code, again.err.as_str()), (Some(0), ""), "{again:?}");
+            assert_eq!(last_step(&again.out), step, "{vehicle} {case}");
+        }
     }
 }
 

@@ -75,8 +75,13 @@ impl Page<'_> {
                 self.causes(&head) + &self.within()
             }
             Ending::Located => format!(
-                "The cause is narrowed down, but not proven: it is at {}.",
-                self.located_names()
+                "The cause is narrowed down, but not proven: it is at {}{}.",
+                self.located_names(),
+                if self.report.one_plug.is_empty() {
+                    ""
+                } else {
+                    ", which share a connector"
+                }
             ),
             Ending::Gone => "Then it went back to normal by itself, with everything connected: nothing about the fault is proven, and it may come back.".to_owned(),
             Ending::WithinLimit => "That is normal: nothing was draining the battery while we measured. A fault that comes and goes is not ruled out by this.".to_owned(),

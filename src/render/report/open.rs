@@ -2,7 +2,7 @@
 
 use super::{MOST, Page, bullets, cause, entries, more, safe};
 use crate::render::answer::{current, span};
-use crate::render::left::left_words;
+use crate::render::left::{left_words, one_plug_words};
 use crate::render::words::{listed, plain};
 use crate::report::{Ending, Ground, Possible, Settled, ToDo};
 use crate::suspects::Subject;
@@ -161,6 +161,10 @@ impl Page<'_> {
                     listed(&taken)
                 ));
             }
+        }
+        if self.report.verdict.ending == Ending::Located {
+            let plugs = self.report.one_plug.iter();
+            lines.extend(plugs.map(|one| safe(&one_plug_words(one))));
         }
         for entry in &self.report.skipped {
             lines.push(format!("Not done (entry {entry}): {}.", self.text(*entry)));

@@ -39,7 +39,12 @@ pub(super) fn means(test: &TestPlan, outlook: &Outlook, setting: &Setting, lines
                     (true, true) => " with all of it or most",
                     (true, false) => " with a part of it",
                 };
-                let meaning = meaning(then, whole, *alone, part, setting);
+                let least = std::ptr::eq(then, carrying) && then.standing != Standing::Carrying;
+                let meaning = if least {
+                    some_flows(then, part, setting)
+                } else {
+                    meaning(then, whole, *alone, part, setting)
+                };
                 say(format!("{shown}: {meaning}"));
             }
             if !partly && expect.carrying.0 > WIDE_GAP * expect.not.1.max(0.0) {
@@ -73,6 +78,15 @@ pub(super) fn means(test: &TestPlan, outlook: &Outlook, setting: &Setting, lines
             ));
         }
     }
+}
+
+/// What the least of a range means that shows the drain, where that alone does not prove it yet.
+fn some_flows(then: &Meaning, part: PartId, setting: &Setting) -> String {
+    let id = setting.feeds.id(part);
+    let hides = current(then.hides);
+    format!(
+        "something flows in {id}: at the least of it up to {hides} too much, not yet the drain by itself; the more it shows, the likelier the drain is there"
+    )
 }
 
 fn meaning(then: &Meaning, whole: &str, alone: usize, part: PartId, setting: &Setting) -> String {

@@ -10,7 +10,7 @@ use crate::measurement::Method;
 use crate::render::answer::{because, jaws_too_small, question};
 use crate::render::cautions::{AFTERWARDS, cautions, preparation};
 use crate::render::comes::{up_together, watch_lines};
-use crate::render::left::left_words;
+use crate::render::left::{left_words, one_plug_words};
 use crate::render::need::{blind_words, need};
 use crate::render::setup::Earlier;
 use crate::render::trace::Lines;
@@ -105,12 +105,9 @@ fn lines(
             .filter_map(|one| branch(next, one, setting)),
     );
     if next.state == State::Located {
-        for (part, needs) in case.would_tell(&next.located) {
-            let given = setting.feeds.part(part).wire.is_some();
-            let all: Vec<String> = needs.iter().map(|one| need(one, given)).collect();
-            let id = setting.feeds.id(part);
-            lines.push(("lacking", format!("To read {id}: {}.", all.join("; or "))));
-        }
+        lines.extend(lacking(case, next));
+        let plugs = case.on_one_plug(&next.located);
+        lines.extend(plugs.iter().map(|one| ("one plug", one_plug_words(one))));
     }
     // A proof is told when it is news, and at the end.
     if next.test.is_none() || next.reason == Reason::StaysOut {
@@ -145,10 +142,30 @@ fn lines(
     lines
 }
 
+/// What would tell of what was located; those of which the same would, together.
+fn lacking(case: &Case<'_>, next: &Next) -> Lines {
+    let feeds = &case.setting().feeds;
+    let mut lacking: Vec<(String, Vec<String>)> = Vec::new();
+    for (part, needs) in case.would_tell(&next.located) {
+        let given = feeds.part(part).wire.is_some();
+        let all: Vec<String> = needs.iter().map(|one| need(one, given)).collect();
+        let (all, id) = (all.join("; or "), feeds.id(part).to_owned());
+        match lacking.iter_mut().find(|(needs, _)| *needs == all) {
+            Some((_, ids)) => ids.push(id),
+            None => lacking.push((all, vec![id])),
+        }
+    }
+    let lines = lacking.into_iter();
+    lines
+        .map(|(needs, ids)| ("lacking", format!("To read {}: {needs}.", ids.join(" or "))))
+        .collect()
+}
+
 /// Whether a case that ends here has a draw that something may be left of.
 fn tells_what_is_left(next: &Next) -> bool {
     match next.state {
-        State::Confirmed | State::Located | State::Undecidable => true,
+        State::Confirmed => true,
+        State::Located | State::Undecidable => next.found.iter().any(|found| found.returned),
         State::Verify => matches!(next.reason, Reason::Mended | Reason::MendedUnwatched),
         _ => false,
     }
