@@ -86,12 +86,12 @@ pub fn why_draw(case: &Case<'_>, width: usize) -> String {
     let feeds = &setting.feeds;
     lines.extend(draws.filter_map(|shown| {
         let out: Vec<String> = shown.out.parts().map(|p| feeds.id(p).to_owned()).collect();
-        let with = if out.is_empty() {
+        let state = if out.is_empty() {
             "everything in".to_owned()
         } else {
             format!("{} out", listed(&out))
         };
-        let text = format!("{}: entry {}, {with}", span(shown.current?), shown.entry);
+        let text = format!("{}: entry {}, {state}", span(shown.current?), shown.entry);
         Some(("draw", text))
     }));
     let found = case.next().found;

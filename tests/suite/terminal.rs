@@ -188,7 +188,9 @@ fn sample_vehicles() -> Vec<String> {
     let samples = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-vehicles");
     let files = std::fs::read_dir(samples).unwrap();
     let names = files.map(|file| file.unwrap().file_name().into_string().unwrap());
-    let mut vehicles: Vec<String> = names.filter(|name| name.ends_with(".ron")).collect();
+    let mut vehicles: Vec<String> = names
+        .filter(|name| Path::new(name).extension().is_some_and(|end| end == "ron"))
+        .collect();
     vehicles.sort();
     assert!(vehicles.len() > 5, "{vehicles:?}");
     vehicles

@@ -110,11 +110,11 @@ fn not_told_apart(found: &Found, case: &Case<'_>) -> String {
     let Some(taken) = found.taken.first().filter(|_| !others.is_empty()) else {
         return String::new();
     };
-    let named = others
+    let first = others
         .iter()
         .take(NAMED)
         .map(|part| feeds.id(*part).to_owned());
-    let mut names: Vec<String> = named.collect();
+    let mut names: Vec<String> = first.collect();
     let more = others.len().saturating_sub(NAMED);
     if more > 0 {
         names.push(format!("{more} more"));
@@ -139,32 +139,30 @@ fn not_told_apart(found: &Found, case: &Case<'_>) -> String {
 /// What became of a proof.
 pub(in crate::render) fn proof(found: &Found, case: &Case<'_>) -> String {
     let setting = case.setting();
-    let (id, cause) = (found.subject.id(&setting.feeds), found.cause.words());
+    let (id, why) = (found.subject.id(&setting.feeds), found.cause.words());
     let fell = span(found.fell);
     if found.returned {
         let wire = wire_beside(found, setting);
         let beside = not_told_apart(found, case);
         format!(
-            "{id}, {cause}: without it the draw fell by {fell}, with it the draw returned{wire}{beside}"
+            "{id}, {why}: without it the draw fell by {fell}, with it the draw returned{wire}{beside}"
         )
     } else {
-        format!(
-            "{id}, {cause}: the draw fell by {fell} and has not returned: only reset, not proven"
-        )
+        format!("{id}, {why}: the draw fell by {fell} and has not returned: only reset, not proven")
     }
 }
 
 /// What is to be mended, and how that is entered: all that was proven.
 fn to_mend(next: &Next, setting: &Setting) -> String {
     let proven: Vec<&Found> = next.found.iter().filter(|found| found.returned).collect();
-    let named = |found: &&Found| {
+    let out_as = |found: &&Found| {
         let id = found.subject.id(&setting.feeds);
         let taken = found.taken.iter().map(|taken| taken.name.clone());
         let taken = listed(&taken.collect::<Vec<_>>());
         (id, taken)
     };
-    let named: Vec<(String, String)> = proven.iter().map(named).collect();
-    let (what, how) = match named.as_slice() {
+    let taken_out: Vec<(String, String)> = proven.iter().map(out_as).collect();
+    let (what, how) = match taken_out.as_slice() {
         [] => {
             return "Mend it. Then enter what was done, such as: repaired C114 chafed wire."
                 .to_owned();
