@@ -41,35 +41,39 @@ impl Lesson {
         Some(render::lesson_question(&asked, width))
     }
 
-    /// Takes an answer; `None` where the line is none, or nothing waits for one.
-    pub(super) fn take(&mut self, line: &str, width: usize) -> Option<String> {
-        self.question(width)?;
-        self.said.push(Rules::typed(line)?);
-        Some(
-            self.question(width)
-                .unwrap_or_else(|| render::lesson_read(&self.test, width)),
-        )
+    /// Whether an answer is waited for.
+    pub(super) fn asks(&self) -> bool {
+        self.said.len() < self.outcomes.len()
     }
 
-    /// What was said against what holds, what the reading did rule out, and its arithmetic.
+    /// Takes an answer, and after the last one says what holds; `None` where the line is none, or nothing
+    /// waits for one.
+    pub(super) fn take(&mut self, line: &str, case: &Case<'_>, width: usize) -> Option<String> {
+        if !self.asks() {
+            return None;
+        }
+        self.said.push(Rules::typed(line)?);
+        if let Some(question) = self.question(width) {
+            return Some(question);
+        }
+        let said = self.outcomes.iter().zip(&self.said);
+        let predicted = said.map(|(outcome, said)| Predicted {
+            test: self.test.clone(),
+            outcome: outcome.clone(),
+            said: *said,
+        });
+        let predicted: Vec<Predicted> = predicted.collect();
+        Some(render::lesson_holds(&predicted, &self.test, case, width))
+    }
+
+    /// What the reading did rule out, and its arithmetic.
     pub(super) fn after(&self, before: &Case<'_>, after: &Case<'_>, width: usize) -> String {
-        let said = self.said.iter().copied().chain(std::iter::repeat(None));
-        let predicted: Vec<Predicted> = self
-            .outcomes
-            .iter()
-            .zip(said)
-            .map(|(outcome, said)| Predicted {
-                test: self.test.clone(),
-                outcome: outcome.clone(),
-                said,
-            })
-            .collect();
         let (_, ruled_out) = newly_ruled_out(before, after, self.part);
         let whole = render::why_text(&reasons(after, About::Part(self.part)), after, width);
         // The sums alone: odds and cited readings would push them off the screen, and `why` has them.
         let sums = whole.split("\nOdds ").next().unwrap_or(&whole);
         let arithmetic = sums.split("\nReadings cited").next().unwrap_or(sums);
-        let learnt = render::lesson_learnt(&predicted, &ruled_out, width);
+        let learnt = render::lesson_learnt(&ruled_out, width);
         format!("{learnt}{arithmetic}")
     }
 

@@ -80,8 +80,8 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
     };
     let opening = render::trace_opening(&dialogue.basis.name, &name, kept, &notes, screen.width);
     dialogue.say(&mut out, &opening)?;
-    let first = dialogue.step(&[], 0);
     let asks = dialogue.asks();
+    let first = dialogue.step(&[], asks.lines().count());
     dialogue.watch_the_clock();
     dialogue.say(&mut out, &format!("{}{asks}", first.anew))?;
     dialogue.shown = first.brief;
@@ -169,10 +169,8 @@ impl Dialogue<'_> {
     /// What a line is answered with; `None` where it ends the dialogue.
     fn answer(&mut self, line: &str) -> Result<Option<String>, Failure> {
         let width = self.screen.width;
-        if let Some(said) = self
-            .lesson
-            .as_mut()
-            .and_then(|lesson| lesson.take(line, width))
+        if let Some(lesson) = &mut self.lesson
+            && let Some(said) = lesson.take(line, &self.case, width)
         {
             return Ok(Some(said));
         }
@@ -180,7 +178,14 @@ impl Dialogue<'_> {
         let rest = rest.trim();
         let said = match (word.to_lowercase().as_str(), rest) {
             ("quit" | "exit", "") => return Ok(None),
-            ("" | "next", "") => self.step(&[], 0).whole,
+            ("" | "next", "") => {
+                let asks = self
+                    .lesson
+                    .as_ref()
+                    .and_then(|lesson| lesson.question(width));
+                let asks = asks.unwrap_or_default();
+                format!("{}{asks}", self.step(&[], asks.lines().count()).whole)
+            }
             ("help" | "?", _) => render::trace_help(width),
             ("report", "") => render::trace_report(&self.report_command(), width),
             ("list", "") => render::trace_list(&self.case, width),
@@ -258,6 +263,7 @@ impl Dialogue<'_> {
             (Some(lesson), Some(was)) => lesson.after(&was, &self.case, width),
             _ => String::new(),
         };
+        let taught = !learnt.is_empty();
         let slept = recorded.entries.iter().any(|e| e.act == Act::Asleep);
         let soon = match self.wait.filter(|_| slept) {
             Some((since, minutes)) => {
@@ -276,6 +282,13 @@ impl Dialogue<'_> {
         let rows = |kept: &str| kept.lines().count() + asks.lines().count();
         let quiet = self.step(&recorded.questions, rows(&asking));
         self.watch_the_clock();
+        let all = rows(&asking) + quiet.brief.lines().count();
+        if taught && super::rows().is_some_and(|most| all >= most) {
+            // What was learnt stays in sight; the step comes when it is asked for.
+            self.shown.clear();
+            let go_on = render::lesson_goes_on(width);
+            return Ok(format!("{asking}{go_on}"));
+        }
         if quiet.brief == self.shown {
             let as_before = render::trace_as_before(width);
             return Ok(format!("{asking}{as_before}{asks}"));
@@ -361,6 +374,7 @@ impl Dialogue<'_> {
                 said,
                 until: until.as_deref(),
                 longer: self.longer,
+                asks_first: self.lesson.as_ref().is_some_and(Lesson::asks),
                 rows: super::rows().map(|rows| rows.saturating_sub(above + 1)),
                 width: self.screen.width,
                 unicode: self.screen.unicode,

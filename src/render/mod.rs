@@ -57,7 +57,7 @@ pub use plan::{
 pub use recorded::recorded;
 pub use reference::{reference, reference_json};
 pub use report::{report_json, report_text};
-pub use teach::{lesson_learnt, lesson_question, lesson_read};
+pub use teach::{lesson_goes_on, lesson_holds, lesson_learnt, lesson_question};
 pub use trace::{
     Scene, Screen, trace_as_before, trace_because, trace_chosen, trace_end, trace_help, trace_kept,
     trace_list, trace_opening, trace_prompt, trace_refused, trace_report, trace_screen, trace_soon,

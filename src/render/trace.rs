@@ -20,11 +20,12 @@ mod screen;
 mod to_do;
 mod to_type;
 use likely::likeliest;
+pub(super) use means::means;
 pub(super) use outcome::proof;
 pub use screen::{Scene, Screen, trace_chosen, trace_screen};
 
 /// Texts behind their head words.
-type Lines = Vec<(&'static str, String)>;
+pub(super) type Lines = Vec<(&'static str, String)>;
 
 /// The first lines: which case this is, how much is in it, and what to know about its files.
 pub fn trace_opening(

@@ -201,6 +201,7 @@ fn screen(case: &Case<'_>) -> String {
         said: &[],
         until: None,
         longer: None,
+        asks_first: false,
         rows: None,
         width: 80,
         unicode: true,

@@ -14,7 +14,12 @@ use std::fmt::Write as _;
 const WIDE_GAP: f64 = 2.0;
 
 /// A line an answer: what the display shows, and what follows from it.
-pub(super) fn means(test: &TestPlan, outlook: &Outlook, setting: &Setting, lines: &mut Lines) {
+pub(in crate::render) fn means(
+    test: &TestPlan,
+    outlook: &Outlook,
+    setting: &Setting,
+    lines: &mut Lines,
+) {
     let mut say = |text: String| lines.push(("means", text));
     match outlook {
         Outlook::At {

@@ -31,6 +31,8 @@ pub struct Scene<'a> {
     pub until: Option<&'a str>,
     /// Why the end is further off than it looked.
     pub longer: Option<Longer>,
+    /// What each answer would mean is not told: a learner is asked first.
+    pub asks_first: bool,
     /// Columns.
     pub width: usize,
     /// Rows of the window that are left for it; `None` where all of it is to be shown.
@@ -94,7 +96,7 @@ fn lines(
     if let Some(test) = &next.test {
         to_do(test, setting, earlier, scene.until, &mut lines);
         lines.extend(careful(test, setting));
-        if let Some(outlook) = outlook {
+        if let Some(outlook) = outlook.filter(|_| !scene.asks_first) {
             means(test, outlook, setting, &mut lines);
         }
     }
