@@ -17,6 +17,10 @@ pub(super) struct Attempt {
     pub(super) learner: Option<u64>,
     /// The exercise's file, without folder and ending.
     pub(super) exercise: Option<String>,
+    /// The fingerprint of the text it is made at: the exercise's, else the vehicle's.
+    pub(super) text: Option<String>,
+    /// The generator it was begun with.
+    pub(super) generator: String,
     /// The readings are those of a real board.
     pub(super) board: bool,
     /// Before a reading it asks what each answer would rule out.
@@ -63,6 +67,8 @@ pub(super) fn read(file: &Path) -> Result<Attempt, Failure> {
         number,
         learner: None,
         exercise: None,
+        text: None,
+        generator: GENERATOR.to_owned(),
         board: false,
         predict: false,
         again: None,
@@ -78,16 +84,44 @@ pub(super) fn read(file: &Path) -> Result<Attempt, Failure> {
             Some(("exercise", name)) => attempt.exercise = Some(name.to_owned()),
             None if word == "board" => attempt.board = true,
             None if word == "predict" => attempt.predict = true,
-            _ if word.starts_with("ChaCha") && word != GENERATOR => {
-                say(&commands::other_generator(&name, word));
-            }
+            Some(("text", fingerprint)) => attempt.text = Some(fingerprint.trim().to_owned()),
+            _ if word.starts_with("ChaCha") => word.clone_into(&mut attempt.generator),
             _ => {}
         }
+    }
+    if attempt.generator != GENERATOR {
+        say(&commands::other_generator(
+            &name,
+            &attempt.generator,
+            GENERATOR,
+        ));
     }
     Ok(attempt)
 }
 
+/// Whether an attempt is at a text.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Fits {
+    /// At this very text, or one of this name from before texts were kept.
+    Yes,
+    /// The file of that name said something else.
+    Changed,
+    /// It is at another exercise.
+    No,
+}
+
 impl Attempt {
+    /// Whether it is at this exercise, whatever its file is called; without an exercise, at this vehicle.
+    pub(super) fn fits(&self, name: Option<&str>, fingerprint: &str) -> Fits {
+        let same_name = self.exercise.as_deref() == name;
+        match &self.text {
+            Some(text) if text == fingerprint => Fits::Yes,
+            Some(_) if same_name => Fits::Changed,
+            None if same_name || self.exercise.is_none() => Fits::Yes,
+            _ => Fits::No,
+        }
+    }
+
     /// The drill with every line of the attempt taken.
     pub(super) fn on<'s>(&self, drill: Drill<'s>) -> Drill<'s> {
         let mut drill = self.begin(drill);
@@ -138,6 +172,9 @@ impl Attempt {
         if let Some(exercise) = &self.exercise {
             head = format!("{head}; exercise {exercise}");
         }
+        if let Some(text) = &self.text {
+            head = format!("{head}; text {text}");
+        }
         if let Some(step) = self.again {
             head = format!("{head}; again {step}");
         }
@@ -146,7 +183,7 @@ impl Attempt {
                 head = format!("{head}; {word}");
             }
         }
-        let text = format!("{head}; {GENERATOR}\n{}\n", self.lines.join("\n"));
+        let text = format!("{head}; {}\n{}\n", self.generator, self.lines.join("\n"));
         files::write(file, &text)
     }
 }

@@ -1,7 +1,7 @@
 //! `halfsplit class`: the attempts of a class at one exercise, marked in one go.
 
 use crate::case::Setting;
-use crate::cli::attempt::{self, Attempt};
+use crate::cli::attempt::{self, Attempt, Fits};
 use crate::cli::exercise::{listed, open, passphrase, stem};
 use crate::cli::{Failure, answer, files, plain, say};
 use crate::drill::{Chance, Drill, Exercise, Marked, Played, best};
@@ -51,7 +51,7 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
     let name = stem(&told.exercise);
     let mut exercises: BTreeMap<u64, Exercise> = BTreeMap::new();
     let mut seen: BTreeMap<u64, String> = BTreeMap::new();
-    let (mut attempts, mut left_out) = (Vec::new(), 0);
+    let (mut attempts, mut left_out, mut changed) = (Vec::new(), 0, Vec::new());
     for (index, file) in files_of(told)?.iter().enumerate() {
         let shown = file.display().to_string();
         let attempt = match attempt::read(file) {
@@ -62,10 +62,15 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
                 continue;
             }
         };
-        if let Some(other) = attempt.exercise.as_ref().filter(|other| **other != name) {
-            left_out += 1;
-            say(&commands::left_out_other(&shown, other, &name));
-            continue;
+        match attempt.fits(Some(&name), &opened.fingerprint) {
+            Fits::Yes => {}
+            Fits::Changed => changed.push(shown.clone()),
+            Fits::No => {
+                left_out += 1;
+                let other = attempt.exercise.as_deref();
+                say(&commands::left_out_other(&shown, other, &name));
+                continue;
+            }
         }
         if let Some(step) = attempt.again {
             say(&commands::left_out_again(&shown, step));
@@ -83,6 +88,9 @@ pub(super) fn run(told: &Told, screen: Look, mut out: impl Write) -> Result<u8, 
             say(&commands::learner_twice(learner, &before, &shown));
         }
         attempts.push((learner, attempt));
+    }
+    if !changed.is_empty() {
+        say(&commands::changed_for(&name, &changed));
     }
     attempts.sort_by_key(|(learner, _)| *learner);
     alike(&attempts);

@@ -3,11 +3,13 @@
 //! **Invariants.** An attempt file holds the number and every line that was typed; the same file gives
 //! the same drill again, so going on is playing it from the start.
 
-use crate::cli::attempt::{Attempt, again_beside, kept};
+use crate::cli::attempt::{Attempt, Fits, again_beside, kept};
 use crate::cli::opening::{Given, setting_of};
 use crate::cli::trace::Input;
 use crate::cli::{Failure, answer, exercise, files, ladder, plain, say};
-use crate::drill::{Chance, Debrief, Drill, Exercise, Said, is_exercise, pick};
+use crate::drill::{
+    Chance, Debrief, Drill, Exercise, GENERATOR, Said, fingerprint, is_exercise, pick,
+};
 use crate::problem::Look;
 use crate::render::{self, commands};
 use clap::Args;
@@ -108,6 +110,7 @@ fn play(told: &Told, file: &Path, screen: Look, out: impl Write) -> Result<u8, F
             exercise: &exercise,
             task: Some((&opened.task, exercise::stem(file))),
             withheld: exercise.sealed || opened.withheld,
+            text: fingerprint(&text),
             file: told.attempt.clone(),
             screen,
         };
@@ -134,6 +137,7 @@ fn play(told: &Told, file: &Path, screen: Look, out: impl Write) -> Result<u8, F
         exercise: &exercise,
         task: None,
         withheld: false,
+        text: fingerprint(&text),
         file: told.attempt.clone(),
         screen,
     };
@@ -148,6 +152,8 @@ struct Played<'t> {
     task: Option<(&'t crate::drill::Task, String)>,
     /// What came of it is the instructor's to tell.
     withheld: bool,
+    /// The fingerprint of the file that is played.
+    text: String,
     /// Where each line is kept.
     file: Option<PathBuf>,
     screen: Look,
@@ -301,16 +307,21 @@ impl Played<'_> {
                 number: self.exercise.number,
                 learner: self.told.learner,
                 exercise,
+                text: Some(self.text.clone()),
+                generator: GENERATOR.to_owned(),
                 board: self.told.board,
                 predict: self.told.predict,
                 again: None,
                 lines: Vec::new(),
             });
         };
-        if let (Some(old), Some(new)) = (&kept.exercise, &exercise)
-            && old != new
-        {
-            return Err(Failure::Usage(commands::attempt_at_another(old, new)));
+        match kept.fits(exercise.as_deref(), &self.text) {
+            Fits::Yes => {}
+            Fits::Changed => say(&commands::changed_since(exercise.as_deref())),
+            Fits::No => {
+                let (old, new) = (kept.exercise.as_deref(), exercise.as_deref());
+                return Err(Failure::Usage(commands::attempt_at_another(old, new)));
+            }
         }
         if self.told.board && !kept.board {
             return Err(Failure::Usage(commands::attempt_at_no_board()));

@@ -47,6 +47,8 @@ pub(super) struct Opened {
     pub(super) setting: Setting,
     name: String,
     text: String,
+    /// Of the file's text as it stands.
+    pub(super) fingerprint: String,
     /// Nothing was opened to read it: who has the file sees what it hides.
     open_to_all: bool,
     /// It may be played, and what came of it is not told: its seal wants the passphrase for that.
@@ -94,6 +96,7 @@ pub(super) fn open(
     screen: Look,
 ) -> Result<Option<Opened>, Failure> {
     let (mut name, mut text) = files::read(file)?;
+    let fingerprint = drill::fingerprint(&text);
     let (mut open_to_all, mut withheld) = (true, false);
     let Some(mut task) = sound(&name, &text, drill::read(&text), screen)? else {
         return Ok(None);
@@ -138,6 +141,7 @@ pub(super) fn open(
         setting,
         name,
         text,
+        fingerprint,
         open_to_all,
         withheld,
     };

@@ -11,8 +11,11 @@ pub fn no_attempt(name: &str) -> String {
 }
 
 /// An attempt whose chances were drawn by another generator.
-pub fn other_generator(name: &str, generator: &str) -> String {
-    format!("{name} was played with another generator ({generator}): its readings may differ now")
+pub fn other_generator(name: &str, old: &str, now: &str) -> String {
+    format!(
+        "{name} was played with another version of the simulated vehicle ({old}; here {now}): the same lines \
+         may read otherwise now, and what came of it may differ"
+    )
 }
 
 /// An attempt of another number than the one that was given.
@@ -20,9 +23,29 @@ pub fn attempt_of_number(number: u64) -> String {
     format!("the attempt is of number {number}; leave --number out")
 }
 
+/// What an attempt is at, where it has no exercise.
+const A_VEHICLE: &str = "a vehicle without an exercise";
+
 /// An attempt at another exercise than the one that was given.
-pub fn attempt_at_another(old: &str, new: &str) -> String {
+pub fn attempt_at_another(old: Option<&str>, new: Option<&str>) -> String {
+    let (old, new) = (old.unwrap_or(A_VEHICLE), new.unwrap_or(A_VEHICLE));
     format!("the attempt is at {old}, and this is {new}")
+}
+
+/// A file that is not what the attempt was begun with; no name for a vehicle without an exercise.
+pub fn changed_since(name: Option<&str>) -> String {
+    let name = name.unwrap_or("the vehicle file");
+    format!(
+        "{name} is another text than when the attempt was begun: it goes on with what it says now"
+    )
+}
+
+/// An exercise that is not what these attempts were begun with.
+pub fn changed_for(name: &str, attempts: &[String]) -> String {
+    format!(
+        "{name} is another text than when these were begun, and they are marked by what it says now: {}",
+        attempts.join(", ")
+    )
 }
 
 /// An attempt at a simulated vehicle that is to go on at a board.
@@ -178,9 +201,10 @@ pub fn left_out(why: &str) -> String {
 }
 
 /// An attempt of a class at another exercise.
-pub fn left_out_other(file: &str, other: &str, name: &str) -> String {
+pub fn left_out_other(file: &str, other: Option<&str>, name: &str) -> String {
+    let other = other.unwrap_or(A_VEHICLE);
     left_out(&format!(
-        "{file} is an attempt at {other}, and this is {name}: give the file under that name"
+        "{file} is an attempt at {other}, and this is {name}: give that exercise's own file"
     ))
 }
 
