@@ -22,6 +22,7 @@ mod chance;
 mod class;
 mod debrief;
 mod faults;
+mod inputs;
 mod judged;
 mod misconception;
 mod played;
@@ -32,10 +33,11 @@ mod task;
 mod typed;
 
 pub use answer::{Answer, Replied, Right};
-pub use chance::{Chance, GENERATOR};
+pub use chance::{Chance, GENERATOR, fingerprint};
 pub use class::{Marked, Summary, summary};
 pub use debrief::{Debrief, FULL_WITHIN, Judged, Verdict};
 pub use faults::{Doubt, answers_to, doubts, pick};
+pub use inputs::InputStep;
 pub use misconception::Misconception;
 pub use played::{Played, best, played};
 pub use predict::{Asked, Outcome, Predicted, Rules, newly_ruled_out, outcomes};
@@ -134,6 +136,8 @@ pub enum Said {
 pub enum Hint {
     /// The step to take; where it has none, what the case comes to.
     Step(Box<Next>),
+    /// An input that holds modules awake is to be looked at, or to be proven.
+    Input(InputStep),
     /// The set-up is to be looked at: a vehicle that goes flat draws more than this.
     SetUp,
     /// About this question, counted from 0.
@@ -321,7 +325,10 @@ impl<'s> Drill<'s> {
         if doubted && !checked && self.case.has_draw() {
             return Hint::SetUp;
         }
-        Hint::Step(Box::new(next))
+        match self.input_step(next.test.as_ref()) {
+            Some(step) => Hint::Input(step),
+            None => Hint::Step(Box::new(next)),
+        }
     }
 
     /// What would be handed in by this line; `None` where the drill goes on after it.
@@ -364,7 +371,7 @@ impl<'s> Drill<'s> {
             }
             Err(refusal) => match self.completed(line) {
                 Some(found) => found,
-                None => return Said::Refused(without_reading(refusal)),
+                None => return Said::Refused(self.harmless(without_reading(refusal))),
             },
         };
         match &act {
@@ -434,6 +441,7 @@ impl<'s> Drill<'s> {
         self.parked = parked;
         self.parked.pass(took);
         if woke {
+            self.parked.settles_from_now();
             let _ = case.record_whole("awake");
         } else if slept && !case.is_asleep() && self.parked.is_asleep() {
             // Nothing woke, which is seen at once: nobody has to wait for it.
@@ -441,6 +449,16 @@ impl<'s> Drill<'s> {
         }
         self.case = case;
         self.keep(step)
+    }
+
+    /// A refusal never shows a line that would cost all marks.
+    fn harmless(&self, mut refusal: Refusal) -> Refusal {
+        let act = journal::parse_with(&refusal.works, &self.setting.names, &Context::default());
+        let harms = |act: &Act| self.parked.clone().act(act) == Err(Cannot::Forbidden);
+        if act.is_ok_and(|acts| acts.iter().any(harms)) {
+            "tree".clone_into(&mut refusal.works);
+        }
+        refusal
     }
 
     /// What cannot be done; touching what nobody may touch is remembered.

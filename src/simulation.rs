@@ -19,7 +19,7 @@ use crate::vehicle::{PartKind, Rest};
 use std::collections::BTreeSet;
 
 mod parked;
-pub use parked::{Cannot, Happened, Hidden, Parked, Traps};
+pub use parked::{Cannot, Happened, Hidden, Parked, Traps, is_plain_resistance};
 
 /// One hidden fault.
 #[derive(Clone, Debug, PartialEq)]

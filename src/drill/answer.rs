@@ -241,8 +241,12 @@ impl Drill<'_> {
 fn words(text: &str) -> Vec<String> {
     const SMALL: [&str; 6] = ["the", "a", "an", "is", "are", "it"];
     let lower = text.to_lowercase();
+    let lower = lower
+        .replace("can't", "cannot")
+        .replace("can not", "cannot");
     let words = lower.split(|c: char| !c.is_alphanumeric());
     let words = words.filter(|word| !word.is_empty() && !SMALL.contains(word));
+    let words = words.map(|word| if word == "cant" { "cannot" } else { word });
     words.map(str::to_owned).collect()
 }
 

@@ -14,6 +14,8 @@ use super::{
     Drill, Gap, HINT_MINUTES, Misconception, Played, Predicted, Replied, Step, answers_to, best,
 };
 use crate::case::Case;
+use crate::feeds::Named;
+use crate::measurement::{Method, offered};
 use crate::simulation::{Drain, Happened};
 
 /// What a step was worth.
@@ -72,8 +74,10 @@ pub struct Debrief {
     pub gaps: Vec<(String, Gap)>,
     /// Minutes used.
     pub minutes: f64,
-    /// What the best plan took at the same vehicle.
+    /// The best path known at the same vehicle: the plan's, or this play where it was proven sooner.
     pub best: Played,
+    /// The minutes of the plan where this play was proven sooner.
+    pub beaten: Option<f64>,
     /// Wakes caused.
     pub wakes: u32,
     /// Hints asked for.
@@ -155,6 +159,7 @@ impl Drill<'_> {
         };
         // Who got there sooner than the plan, and proved it, has shown the better plan.
         let beats = hunt && self.beats(&best, right && proven);
+        let beaten = beats.then_some(best.minutes);
         let best = if beats { self.as_played(&found) } else { best };
         let mut steps = self.judged(&best);
         if beats {
@@ -194,6 +199,7 @@ impl Drill<'_> {
             gaps: Vec::new(),
             named,
             best,
+            beaten,
         };
         let gaps = self.gaps(&fits, &proofs, &found);
         debrief.gaps.clone_from(&gaps);
@@ -221,7 +227,10 @@ impl Drill<'_> {
             match fit {
                 Some(fit) => proofs[fit].clone().err(),
                 None if returned() => None,
-                None => self.shown_alone(&parts_of(&self.setting.feeds, name)).err(),
+                None => match self.setting.feeds.find(name) {
+                    Some(Named::Input(_)) => self.input_proven(name).err(),
+                    _ => self.shown_alone(&parts_of(&self.setting.feeds, name)).err(),
+                },
             }
         };
         named
@@ -235,6 +244,8 @@ impl Drill<'_> {
         let plugs: Vec<&str> = drains
             .iter()
             .flat_map(|d| seats(feeds, d))
+            // One that nobody can part is none to name.
+            .filter(|p| offered(feeds, *p).contains(&Method::Unplug))
             .filter_map(|p| feeds.part(p).plug.as_ref().map(|plug| plug.value.as_str()))
             .collect();
         if plugs.is_empty() {
@@ -385,10 +396,12 @@ impl Debrief {
         }
         let best = self.best.minutes;
         // A quick guess is no quick work.
-        let share = if self.over_time || !self.proven || sound.parts < 1.0 {
+        let share = if !self.proven || sound.parts < 1.0 {
             0.0
         } else if self.minutes <= (1.0 + FULL_WITHIN) * best {
             1.0
+        } else if self.over_time {
+            0.0
         } else {
             best / self.minutes
         };

@@ -21,9 +21,11 @@ pub fn pick(setting: &Setting, chance: Chance) -> Hidden {
         let network = feeds.network_of(*m);
         network.is_some_and(|n| feeds.partners(n).count() > 1)
     };
-    // No input: who follows the plan, or the hints, would end with the module that reads it.
-    let holders = feeds.modules().filter(has_partners).map(Drain::HeldBy);
-    let holders: Vec<Drain> = holders.collect();
+    let modules = feeds.modules().filter(has_partners).map(Drain::HeldBy);
+    let inputs = feeds
+        .inputs()
+        .map(|(name, _)| Drain::Input(name.to_owned()));
+    let holders: Vec<Drain> = modules.chain(inputs).collect();
     // Three figures at most: nobody reads more off a sheet.
     let current = Milliamps::of((80.0 + 920.0 * chance.at("fault current")).round());
     let kind = chance.at("fault kind");
@@ -112,8 +114,6 @@ pub enum Doubt {
     Twice(String),
     /// Nobody may take it out, so nobody can prove it.
     Untouchable(String),
-    /// It is an input: the plan, and the hints, end with the module that reads it.
-    Unprovable(String),
     /// It stands behind this contact, which rests open: it can draw only where that is welded.
     BehindOpen(String, String),
 }
@@ -138,9 +138,6 @@ pub fn doubts(setting: &Setting, exercise: &Exercise) -> Vec<Doubt> {
         };
         if own.iter().any(held) {
             list.push(Doubt::Untouchable(name.clone()));
-        }
-        if matches!(hidden.drain, Drain::Input(_)) {
-            list.push(Doubt::Unprovable(name.clone()));
         }
         if let Drain::Takes(part, _) = &hidden.drain
             && let Some(contact) = open_above(feeds, *part)

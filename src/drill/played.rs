@@ -55,6 +55,17 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
     // More than any case takes; a plan that goes round in rings ends here.
     for _ in 0..300 {
         let next = drill.case.step();
+        match drill
+            .input_step(next.test.as_ref())
+            .map(|step| step.typed())
+        {
+            Some(Some(line)) if matches!(drill.take(&line), Said::Done(_)) => {
+                lines.push(line);
+                continue;
+            }
+            Some(None) => break,
+            _ => {}
+        }
         let low = |asked: &Question| matches!(asked, Question::BatteryLow(_));
         let line = match (&next.test, next.state) {
             (_, State::Prepare | State::Baseline) if !looked => {

@@ -68,6 +68,11 @@ impl Drill<'_> {
 
     fn proof_of(&self, drain: &Drain) -> Result<u32, Gap> {
         let feeds = &self.setting.feeds;
+        if let Drain::Input(input) = drain
+            && seats(feeds, drain).is_empty()
+        {
+            return self.input_proven(input);
+        }
         let fit = answers_to(feeds, drain);
         let found = self.case.step().found;
         let named = found
@@ -88,17 +93,11 @@ impl Drill<'_> {
     /// The entry of the draw that closed the proof that these parts, which are one thing, take it.
     pub(super) fn shown_alone(&self, own: &[PartId]) -> Result<u32, Gap> {
         let feeds = &self.setting.feeds;
-        let cut = |shown: &Shown| !own.is_empty() && own.iter().all(|p| shown.out.cuts(feeds, *p));
-        let draws = self.case.readings().iter();
-        let draws: Vec<&Shown> = draws.filter(|r| r.method == Method::Draw).collect();
-        let without = (0..draws.len()).filter(|at| cut(draws[*at]));
-        let tried = without.map(|at| self.closed(own, &draws, at));
-        let best = tried.reduce(|one, other| match (&one, &other) {
-            (Ok(_), _) => one,
-            (Err(a), Err(b)) if a.rank() >= b.rank() => one,
-            _ => other,
-        });
-        best.unwrap_or_else(|| {
+        let without =
+            |shown: &Shown| !own.is_empty() && own.iter().all(|p| shown.out.cuts(feeds, *p));
+        let with = |shown: &Shown| own.iter().all(|p| !shown.out.cuts(feeds, *p));
+        let shown = self.best_proof(own, &without, &with);
+        shown.unwrap_or_else(|| {
             Err(if self.was_out(own) {
                 Gap::NoDraw
             } else {
@@ -107,12 +106,50 @@ impl Drill<'_> {
         })
     }
 
-    /// Whether the draw `at`, read with these parts out, is the middle of a proof.
-    fn closed(&self, own: &[PartId], draws: &[&Shown], at: usize) -> Result<u32, Gap> {
-        let feeds = &self.setting.feeds;
+    /// The same of an input that is no part of the tree: with its connector out what it holds awake sleeps.
+    pub(super) fn input_proven(&self, input: &str) -> Result<u32, Gap> {
+        let without = |shown: &Shown| self.input_is_out(input, shown.entry);
+        let with = |shown: &Shown| !without(shown);
+        let shown = self.best_proof(&[], &without, &with);
+        shown.unwrap_or_else(|| {
+            Err(if self.input_is_out(input, u32::MAX) {
+                Gap::NoDraw
+            } else {
+                Gap::NeverOut
+            })
+        })
+    }
+
+    /// Of all draws that were read without it the one that comes nearest to a proof; `None` without one.
+    fn best_proof(
+        &self,
+        own: &[PartId],
+        without: &dyn Fn(&Shown) -> bool,
+        with: &dyn Fn(&Shown) -> bool,
+    ) -> Option<Result<u32, Gap>> {
+        let draws = self.case.readings().iter();
+        let draws: Vec<&Shown> = draws.filter(|r| r.method == Method::Draw).collect();
+        let middles = (0..draws.len()).filter(|at| without(draws[*at]));
+        let tried = middles.map(|at| self.closed(own, with, &draws, at));
+        tried.reduce(|one, other| match (&one, &other) {
+            (Ok(_), _) => one,
+            (Err(a), Err(b)) if a.rank() >= b.rank() => one,
+            _ => other,
+        })
+    }
+
+    /// Whether the draw `at`, read without it, is the middle of a proof.
+    fn closed(
+        &self,
+        own: &[PartId],
+        with: &dyn Fn(&Shown) -> bool,
+        draws: &[&Shown],
+        at: usize,
+    ) -> Result<u32, Gap> {
         let without = draws[at];
-        let has_all = |shown: &Shown| own.iter().all(|p| !shown.out.cuts(feeds, *p));
-        let before = draws[..at].iter().rev().find(|d| has_all(d));
+        // An input is no part: with it out all else must be as before.
+        let same = |d: &Shown| !own.is_empty() || d.out == without.out;
+        let before = draws[..at].iter().rev().find(|d| with(d) && same(d));
         let Some(before) = before else {
             return Err(Gap::NoDrawBefore);
         };
@@ -132,13 +169,20 @@ impl Drill<'_> {
         }
         let back = draws[at + 1..]
             .iter()
-            .filter(|d| d.out == before.out && d.asleep);
+            .filter(|d| d.out == before.out && with(d) && d.asleep);
         let back: Vec<(u32, Interval<Milliamps>)> =
             back.filter_map(|d| Some((d.entry, d.current?))).collect();
         if back.is_empty() {
             return Err(Gap::NotBack);
         }
         let others = others(&case, own, before, without);
+        // What they could take at most leaves too little of the fall for it.
+        let fall = high.low() - low.high();
+        let others = if fall - others.most < matters {
+            others.all
+        } else {
+            others.silenced
+        };
         if !others.is_empty() {
             return Err(Gap::NotAlone(others));
         }
@@ -167,7 +211,16 @@ impl Drill<'_> {
 }
 
 /// What else in question lost its feed between two draws.
-fn others(case: &Case<'_>, own: &[PartId], before: &Shown, without: &Shown) -> Vec<String> {
+struct Others {
+    /// By name.
+    all: Vec<String>,
+    /// Those of them whose module lost every feed: it may have held others awake, whatever it takes itself.
+    silenced: Vec<String>,
+    /// What the rest could take at most together, in mA.
+    most: f64,
+}
+
+fn others(case: &Case<'_>, own: &[PartId], before: &Shown, without: &Shown) -> Others {
     let feeds = &case.setting().feeds;
     let judged = case.judged();
     let part_of = |p: PartId| {
@@ -185,7 +238,27 @@ fn others(case: &Case<'_>, own: &[PartId], before: &Shown, without: &Shown) -> V
     };
     let parts = feeds.parts().filter(takes).filter(newly);
     let parts = parts.filter(|p| !part_of(*p)).filter(open);
-    parts.map(|p| feeds.id(p).to_owned()).collect()
+    let is_silenced = |p: &PartId| {
+        let module = feeds.module_of(*p);
+        module.is_some_and(|m| {
+            feeds
+                .module_feeds(m)
+                .iter()
+                .all(|f| without.out.cuts(feeds, *f))
+        })
+    };
+    let parts: Vec<PartId> = parts.collect();
+    let most = parts.iter().map(|p| judged.view().current(*p).high());
+    let names = |parts: &mut dyn Iterator<Item = &PartId>| {
+        parts
+            .map(|p| feeds.id(*p).to_owned())
+            .collect::<Vec<String>>()
+    };
+    Others {
+        all: names(&mut parts.iter()),
+        silenced: names(&mut parts.iter().filter(|p| is_silenced(p))),
+        most: most.sum(),
+    }
 }
 
 fn is_taker(feeds: &Feeds, part: PartId) -> bool {

@@ -312,8 +312,28 @@ fn step_row((index, step): (usize, &Judged)) -> Vec<String> {
 }
 
 /// The debrief, text by text.
+///
+/// What was done comes first and what came of it last: on a screen the end stays in sight.
 fn debrief_lines(debrief: &Debrief, setting: &Setting) -> Vec<(&'static str, String)> {
-    let mut lines = Vec::new();
+    let steps = debrief.steps.iter().enumerate();
+    let steps = steps.filter(|(_, step)| debrief.hunt || step.verdict == Verdict::Asked);
+    let mut lines: Vec<_> = steps
+        .map(|(index, step)| ("steps", judged(index, step)))
+        .collect();
+    if debrief.beaten.is_some() {
+        lines.push(("best path", "as you went".to_owned()));
+    } else {
+        let path = debrief.best.lines.iter().enumerate();
+        lines.extend(path.map(|(index, line)| ("best path", format!("{}. {line}", index + 1))));
+    }
+    if !debrief.predictions.is_empty() {
+        lines.push(("predicted", predictions_summed(debrief)));
+        let wrong = debrief
+            .predictions
+            .iter()
+            .filter(|p| p.is_right() == Some(false));
+        lines.extend(wrong.map(|p| ("predicted", format!("{}: {}", p.test, prediction_words(p)))));
+    }
     for (index, replied) in debrief.replies.iter().enumerate() {
         lines.push(("replies", reply_words(index, replied)));
     }
@@ -331,20 +351,6 @@ fn debrief_lines(debrief: &Debrief, setting: &Setting) -> Vec<(&'static str, Str
     for what in &debrief.misconceptions {
         let (id, words) = (misconception_id(*what), misconception_words(*what));
         lines.push(("idea", format!("{id}: {words}")));
-    }
-    if !debrief.predictions.is_empty() {
-        lines.push(("predicted", predictions_summed(debrief)));
-        let wrong = debrief
-            .predictions
-            .iter()
-            .filter(|p| p.is_right() == Some(false));
-        lines.extend(wrong.map(|p| ("predicted", format!("{}: {}", p.test, prediction_words(p)))));
-    }
-    let steps = debrief.steps.iter().enumerate();
-    let steps = steps.filter(|(_, step)| debrief.hunt || step.verdict == Verdict::Asked);
-    lines.extend(steps.map(|(index, step)| ("steps", judged(index, step))));
-    for (index, line) in debrief.best.lines.iter().enumerate() {
-        lines.push(("best path", format!("{}. {line}", index + 1)));
     }
     lines
 }
@@ -424,12 +430,19 @@ fn search_lines(debrief: &Debrief, setting: &Setting) -> Vec<(&'static str, Stri
         ),
         (
             "minutes",
-            format!(
-                "{} used, {} by the best plan; {} lost by single steps{over}",
-                minutes(debrief.minutes),
-                minutes(debrief.best.minutes),
-                minutes(debrief.lost())
-            ),
+            match debrief.beaten {
+                Some(plan) => format!(
+                    "{} used, fewer than the {} of the plan: yours counts as the best{over}",
+                    minutes(debrief.minutes),
+                    minutes(plan)
+                ),
+                None => format!(
+                    "{} used, {} by the best plan; {} lost by single steps{over}",
+                    minutes(debrief.minutes),
+                    minutes(debrief.best.minutes),
+                    minutes(debrief.lost())
+                ),
+            },
         ),
         ("proof", proof),
         ("wakes", format!("{}; {hints}", debrief.wakes)),
@@ -496,6 +509,9 @@ pub fn debrief_json(debrief: &Debrief, exercise: &Exercise) -> Value {
     });
     if let Some(connector) = debrief.connector {
         object["connector"] = json!(connector);
+    }
+    if let Some(plan) = debrief.beaten {
+        object["plan_minutes"] = json!(number(plan));
     }
     if !debrief.predictions.is_empty() {
         let predictions = debrief.predictions.iter().map(|p| {

@@ -2,7 +2,8 @@
 
 use crate::case::{Setting, State};
 use crate::drill::{
-    CHECK_SET_UP, Drill, Exercise, HINT_MINUTES, Hint, Question, Said, Step, Task, Wanted,
+    CHECK_SET_UP, Drill, Exercise, HINT_MINUTES, Hint, InputStep, Question, Said, Step, Task,
+    Wanted,
 };
 use crate::measurement::Method;
 use crate::problem::clean;
@@ -190,6 +191,7 @@ fn hinted(hint: &Hint, setting: &Setting, exercise: &Exercise) -> String {
                  bridge lead, the jack and the meter's fuse before the vehicle"
             );
         }
+        Hint::Input(step) => return input_hint(step),
         Hint::Question(at) => {
             let asked = exercise.questions.get(*at);
             let told = asked.map_or(String::new(), |asked| question_hint(asked, setting));
@@ -213,6 +215,32 @@ fn hinted(hint: &Hint, setting: &Setting, exercise: &Exercise) -> String {
         (None, State::Prepare) => format!("prepare the vehicle, then type prepared. Why: {why}"),
         (None, _) => format!("nothing more to measure; give your answer. Why: {why}"),
     }
+}
+
+/// What to do about an input, and why.
+fn input_hint(step: &InputStep) -> String {
+    let why = match step {
+        InputStep::Look(input) => {
+            format!("{input} may hold awake what would come out next, and a look costs least")
+        }
+        InputStep::Unplug(input) => {
+            format!("{input} is on: with its connector out, what it holds awake falls asleep")
+        }
+        InputStep::Wait => "the draw counts once it falls no further".to_owned(),
+        InputStep::Draw => {
+            "a fall with it out and the same again with it back in prove it".to_owned()
+        }
+        InputStep::Refit(_) => {
+            "with it back in the draw must return, else it proves nothing".to_owned()
+        }
+        InputStep::Proven(input) => {
+            return format!(
+                "nothing more to measure; give your answer. Why: {input} was on; without it the draw fell, \
+                 with it it returned"
+            );
+        }
+    };
+    format!("{}. Why: {why}", step.typed().unwrap_or_default())
 }
 
 /// What helps with a question without answering it: its author's words, else how such a reply is found.

@@ -108,10 +108,6 @@ fn doubt_words(doubt: &Doubt, setting: &Setting) -> String {
         Doubt::Untouchable(name) => {
             format!("nobody may take out {name}, so nobody can prove it at its connector")
         }
-        Doubt::Unprovable(name) => format!(
-            "{name} is an input: no pull proves it, look {name} shows it; the best plan and the hints end \
-             with a module that reads it. Say so before they begin"
-        ),
         Doubt::BehindOpen(name, contact) => format!(
             "{name} is fed through {contact}, which rests open: it draws as if {contact} were welded. \
              Cause(contact: \"{contact}\", takes: ...) says so"

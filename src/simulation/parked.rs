@@ -4,8 +4,12 @@
 //! **Model.** Modules fall asleep one after another in the file's order, the last when the file's
 //! settle is over (the spread is judgement). Taking something out or putting it back wakes the vehicle
 //! with the chance the planner reckons with; a place that wakes and was not opened before does so
-//! always. A meter's burden is not modelled: the loads are taken as drawing their current whatever the
-//! meter takes off the supply.
+//! always.
+//!
+//! A meter in line takes its burden off the supply. Lamps, heaters, motors, coils and leaks are taken for
+//! plain resistances, that draw less behind it; modules and what else has electronics for draws that stay
+//! the same whatever the supply, as a regulator's do (some take more instead: not modelled). The resistance
+//! of a load is that with which it draws its current from the rested battery.
 //!
 //! Where partners retry ([`Traps::retries`]), those on the network of a module that has lost all its feeds
 //! call it for half a settle longer than they would be up otherwise (judgement).
@@ -25,6 +29,7 @@ use crate::vehicle::LoadKind;
 use std::collections::BTreeSet;
 
 mod reading;
+pub use reading::is_plain_resistance;
 
 /// A hidden fault.
 #[derive(Clone, Debug, PartialEq)]
@@ -312,6 +317,11 @@ impl<'s> Parked<'s> {
         }
     }
 
+    /// What was done last woke it at its end, so that its settle begins only now.
+    pub fn settles_from_now(&mut self) {
+        self.stirred = self.minutes;
+    }
+
     /// Somebody saw that it woke, and says so.
     pub fn was_seen_awake(&mut self) {
         self.wake();
@@ -360,11 +370,14 @@ impl<'s> Parked<'s> {
                     .iter()
                     .map(|point| (point.clone(), taken_by(feeds, point, unplugged)))
                     .collect();
-                for (_, parts) in &taken {
-                    may_come_out(feeds, parts, unplugged)?;
+                for (point, parts) in &taken {
+                    if !(unplugged && is_bare_input(point, parts)) {
+                        may_come_out(feeds, parts, unplugged)?;
+                    }
                 }
                 let before = self.dead();
                 for (point, parts) in taken {
+                    self.let_go(&point);
                     happened.extend(self.reach(parts.first().and_then(|p| feeds.place(*p))));
                     happened.extend(self.stir(&parts, "out"));
                     self.out.push((point, parts));
@@ -385,13 +398,43 @@ impl<'s> Parked<'s> {
                 });
                 self.out = stay;
                 let back: Vec<(Point, Vec<PartId>)> = back;
-                for (_, parts) in back {
+                for (point, parts) in back {
+                    self.let_go(&point);
                     happened.extend(self.stir(&parts, "in"));
                 }
+                self.vehicle.drains = self.at_work();
             }
             _ => {}
         }
+        // Several things taken out in one go wake it once.
+        let woke = happened.iter().filter(|h| **h == Happened::Woke).count();
+        self.wakes -= woke.saturating_sub(1) as u32;
+        let mut seen = false;
+        happened.retain(|h| *h != Happened::Woke || !std::mem::replace(&mut seen, true));
         Ok(happened)
+    }
+
+    /// What an input held awake has a settle before it when its connector comes out, and is up again when
+    /// it goes back in.
+    fn let_go(&mut self, point: &Point) {
+        let Point::Input(name) = point else { return };
+        let holds = |hidden: &Hidden| hidden.drain == Drain::Input(name.clone());
+        if self.hidden.iter().any(holds) {
+            self.stirred = self.minutes;
+        }
+    }
+
+    /// What is hidden, without the inputs whose connectors are out.
+    fn at_work(&self) -> Vec<Drain> {
+        let out = |drain: &&Drain| {
+            let Drain::Input(name) = drain else {
+                return false;
+            };
+            let is_it = |(point, _): &(Point, Vec<PartId>)| *point == Point::Input(name.clone());
+            self.out.iter().any(is_it)
+        };
+        let drains = self.hidden.iter().map(|hidden| &hidden.drain);
+        drains.filter(|drain| !out(drain)).cloned().collect()
     }
 
     fn stir(&mut self, parts: &[PartId], way: &str) -> Option<Happened> {
@@ -427,13 +470,18 @@ impl<'s> Parked<'s> {
                 }
         };
         self.hidden.retain(|hidden| !gone(hidden));
-        self.vehicle.drains = self.hidden.iter().map(|h| h.drain.clone()).collect();
+        self.vehicle.drains = self.at_work();
     }
 
     /// What is still hidden in it.
     pub fn hidden(&self) -> &[Hidden] {
         &self.hidden
     }
+}
+
+/// An input that is no part of the tree: it has a connector of its own.
+fn is_bare_input(point: &Point, parts: &[PartId]) -> bool {
+    matches!(point, Point::Input(_)) && parts.is_empty()
 }
 
 /// Nobody touches these at the load.

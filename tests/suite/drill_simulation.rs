@@ -4,12 +4,14 @@
 use crate::driver::{part, sample};
 use halfsplit::case::Setting;
 use halfsplit::drill::{Chance, pick};
-use halfsplit::feeds::{PartId, load};
+use halfsplit::feeds::{Feeds, PartId, load};
 use halfsplit::instruments::{Clamp, Instruments, Meter, Range};
 use halfsplit::journal::{Act, Point};
-use halfsplit::measurement::{Jack, Method, Way, offered};
-use halfsplit::quantity::{Milliamps, Millivolts, Quantity};
-use halfsplit::simulation::{Drain, Happened, Hidden, Parked, Traps};
+use halfsplit::measurement::{Jack, Method, Reading, Unit, Way, current_by, offered};
+use halfsplit::quantity::{Milliamps, Milliohms, Millivolts, Quantity};
+use halfsplit::simulation::{
+    Drain, Happened, Hidden, Parked, Traps, is_plain_resistance, shown as on_display,
+};
 use std::fmt::Write as _;
 
 fn perfect<Q: Quantity>(step: f64) -> Range<Q> {
@@ -43,6 +45,15 @@ fn exact(name: &str) -> Setting {
         assumed: false,
     };
     Setting::new(feeds, instruments)
+}
+
+/// The same where the mA jack takes its part of the supply.
+fn with_burden(name: &str) -> Setting {
+    let mut setting = exact(name);
+    let meter = setting.instruments.meter.as_mut();
+    let range = meter.and_then(|meter| meter.milliamps.as_mut()).unwrap();
+    range.burden = Some(Milliohms::of(BURDEN));
+    setting
 }
 
 fn asleep<'s>(
@@ -170,6 +181,39 @@ fn each_trap_spoils_what_it_spoils_at_a_vehicle() {
     }
 }
 
+/// A meter of so many Ω in a circuit of one plain resistance: 10 V, 10 Ω and 0.5 Ω give 0.952381 A (GW
+/// Instek GDM-9060 manual, p. 77); 0.01 Ω in 1 Ω take 1 % off (Sefram 7314 manual). Here the same
+/// proportions: a lamp of 12.48 V through a jack of a twentieth, and a hundredth, of its resistance.
+#[test]
+fn a_burden_takes_its_share_of_what_a_plain_resistance_draws_and_none_of_a_module() {
+    for (share, of_it) in [(0.05, 0.952_381), (0.01, 0.990_099)] {
+        let through = |id: &str, fuse: &str| {
+            let mut setting = exact("teaching-board");
+            let lamp_ohms = RESTED / 0.4; // 400 mA
+            let meter = setting.instruments.meter.as_mut();
+            let range = meter.and_then(|meter| meter.milliamps.as_mut()).unwrap();
+            range.burden = Some(Milliohms::of(1000.0 * lamp_ohms * share));
+            let choice = |_: &str| 0.0;
+            let mut parked = asleep(
+                &setting,
+                takes(&setting, id, 400.0),
+                Traps::default(),
+                &choice,
+            );
+            let all = parked.currents();
+            let fuse = part(&setting, fuse);
+            let way = Some(Way::Series(Jack::MilliA));
+            let text = parked.read(Method::Series, &Point::Part(fuse), way);
+            (shown(&text.unwrap().0, "mA"), all[fuse.index()])
+        };
+        let (read, flows) = through("boot lamp", "F2");
+        // Beside the lamp the radio takes a few mA.
+        assert!((read - of_it * flows).abs() <= 0.3, "{read} of {flows}");
+        let (read, flows) = through("siren", "F3");
+        assert!((read - flows).abs() <= 0.05 + 1e-9, "{read} of {flows}");
+    }
+}
+
 #[test]
 fn more_than_a_jack_takes_blows_its_fuse() {
     let setting = sample("teaching-board");
@@ -291,6 +335,8 @@ fn a_blown_fuse_is_dead_below_and_has_the_supply_across_it() {
     );
 }
 
+/// Volts of the rested battery of the simulated vehicle.
+const RESTED: f64 = 12.48;
 /// What stands for contacts, splices and plugs in the netlists, in mΩ (as in the referee's others).
 const CONTACT: f64 = 0.8;
 
@@ -343,39 +389,73 @@ fn refereed(settings: &[Setting; 3]) -> Vec<Sample<'_>> {
     ]
 }
 
-/// The simulated vehicle as a circuit: its own resistances, and a current source for each load.
+/// The burden of the plain meter's mA jack, in mΩ.
+const BURDEN: f64 = 1800.0;
+
+/// The simulated vehicle as a circuit: its own resistances, a resistance for each load that is one and a
+/// current source for each other, then the same with the mA jack in the negative lead and in the place of
+/// each fuse.
 fn circuit(name: &str, parked: &Parked<'_>, setting: &Setting) -> String {
     let feeds = &setting.feeds;
     let (current, out) = (parked.currents(), parked.out());
     let fed = |p: PartId| feeds.path(p).iter().all(|q| !out.contains(q));
+    let ohms = |p: PartId| parked.milliohms(p).unwrap_or(CONTACT) / 1000.0;
     let mut text = format!("* {name}: invented, the simulated vehicle of the drill\n");
     for p in feeds.parts().filter(|p| fed(*p)) {
         let at = p.index();
         let below: f64 = feeds.children(p).map(|c| current[c.index()]).sum();
         let own = current[at] - below;
         let _ = match feeds.up(p) {
-            None => writeln!(text, "V{at} n{at} 0 12.48"),
-            Some(up) => {
-                let ohms = parked.milliohms(p).unwrap_or(CONTACT) / 1000.0;
-                writeln!(text, "R{at} n{} n{at} {ohms:.12e}", up.index())
-            }
+            None => writeln!(text, "V{at} post 0 {RESTED}\nR{at} post n{at} 1e-9"),
+            Some(up) => writeln!(text, "R{at} n{} n{at} {:.12e}", up.index(), ohms(p)),
         };
-        if own > 1e-9 {
+        if own > 1e-9 && is_plain_resistance(feeds, p) {
+            // What is lost on the way there is a part of it.
+            let lost: f64 = feeds.path(p)[1..]
+                .iter()
+                .map(|q| current[q.index()] / 1000.0 * ohms(*q))
+                .sum();
+            let _ = writeln!(
+                text,
+                "RL{at} n{at} 0 {:.12e}",
+                1000.0 * (RESTED - lost) / own
+            );
+        } else if own > 1e-9 {
             let _ = writeln!(text, "I{at} n{at} 0 {:.12e}", own / 1000.0);
         }
     }
-    text.push_str(".control\nset numdgt=15\nop\nprint allv\nquit\n.endc\n.end\n");
+    text.push_str(".control\nset numdgt=15\nop\nprint allv\n");
+    for p in in_line(feeds).filter(|p| fed(*p)) {
+        let at = p.index();
+        let was = feeds.up(p).map_or(1e-9, |_| ohms(p));
+        let _ = writeln!(
+            text,
+            "alter r{at} = {:.12e}\nop\nlet ser{at} = @r{at}[i]\nprint ser{at}\nalter r{at} = {was:.12e}",
+            BURDEN / 1000.0
+        );
+    }
+    text.push_str("quit\n.endc\n.end\n");
     text
+}
+
+/// Where a meter may stand in line: the negative lead, and in the place of each fuse.
+fn in_line(feeds: &Feeds) -> impl Iterator<Item = PartId> + '_ {
+    let fuse = |p: &PartId| offered(feeds, *p).contains(&Method::Series);
+    std::iter::once(PartId(0)).chain(feeds.parts().filter(|p| *p != PartId(0)).filter(fuse))
 }
 
 /// The drops that the simulated vehicle's meter shows are those between the nodes that a circuit
 /// simulator finds: for each kind of fault, also with a fuse out. `tests/referee/make` makes its values.
 #[test]
 fn netlists_are_of_the_simulated_vehicle_and_their_drops_are_read() {
-    let settings = [exact("teaching-board"), exact("hatchback"), exact("pickup")];
+    let settings = [
+        with_burden("teaching-board"),
+        with_burden("hatchback"),
+        with_burden("pickup"),
+    ];
     let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/referee/drill");
     let write = std::env::var_os("REFEREE").is_some();
-    let mut read = 0;
+    let (mut read, mut in_series) = (0, 0);
     for (name, setting, hidden, out) in refereed(&settings) {
         let feeds = &setting.feeds;
         let choice = |question: &str| Chance(11).at(question);
@@ -404,6 +484,7 @@ fn netlists_are_of_the_simulated_vehicle_and_their_drops_are_read() {
             let line = golden.lines().find_map(|line| line.strip_prefix(&node))?;
             line.trim().parse().ok()
         };
+        in_series += series_reads_what_flows_there(&parked, setting, &golden);
         for p in feeds
             .parts()
             .filter(|p| offered(feeds, *p).contains(&Method::Drop))
@@ -421,5 +502,50 @@ fn netlists_are_of_the_simulated_vehicle_and_their_drops_are_read() {
             read += 1;
         }
     }
-    assert!(write || read > 80, "{read}");
+    assert!(write || read > 80 && in_series > 60, "{read} {in_series}");
+}
+
+/// The mA jack shows what the circuit simulator finds with its burden in the circuit; how often it was read.
+fn series_reads_what_flows_there(parked: &Parked<'_>, setting: &Setting, golden: &str) -> u32 {
+    let mut read = 0;
+    for p in in_line(&setting.feeds) {
+        let name = format!("ser{} = ", p.index());
+        let found = golden.lines().find_map(|line| line.strip_prefix(&name));
+        let Some(found) = found else { continue };
+        let through = 1000.0 * found.trim().parse::<f64>().unwrap();
+        // Read on a copy: it stands in line there alone.
+        let mut parked = parked.clone();
+        let (method, point) = if p == PartId(0) {
+            (Method::Draw, Point::Battery)
+        } else {
+            (Method::Series, Point::Part(p))
+        };
+        let way = Some(Way::Series(Jack::MilliA));
+        let there = parked.read(method, &point, way).unwrap().0;
+        let off = (shown(&there, "mA") - through).abs();
+        // Fuses and wires have their part in the circuit too.
+        let room = 0.05 + 1e-6 + 2e-4 * through;
+        assert!(
+            off <= room,
+            "{}: {there}, not {through}",
+            setting.feeds.id(p)
+        );
+        // And with a meter that errs, what is said of its display holds what flows.
+        let meter = Instruments::assumed_meter();
+        for place in [-1.0, -0.3, 0.0, 0.6, 1.0] {
+            let display = on_display(through, 0.1, 0.5, 2.0, place);
+            let reading = Reading {
+                low: display,
+                high: display,
+                unit: Unit::Milliamps,
+                step: 0.1,
+                over: false,
+            };
+            let said = current_by(Way::Series(Jack::MilliA), reading, &meter).unwrap();
+            let holds = said.widened(1e-6).holds(Milliamps::of(through));
+            assert!(holds, "{said:?} {through}");
+        }
+        read += 1;
+    }
+    read
 }

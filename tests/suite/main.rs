@@ -74,6 +74,15 @@ mod driver;
 // Drills: the simulated vehicle keeps its laws, the best play gets full marks, bad checks are named.
 mod drill;
 
+// Attempts written by an earlier text, and attempts at a file that was renamed or changed.
+mod drill_attempts;
+
+// The best path of a debrief against one found by trying everything.
+mod drill_best;
+
+// Inputs that hold modules awake: looked at, unplugged, proven; and following the hints is never wrong.
+mod drill_inputs;
+
 // Exercise files: the ladder that comes with the samples, everything that can be wrong with one, attempts.
 mod drill_exercises;
 

@@ -406,7 +406,13 @@ fn drill_prints_what_is_described() {
         let out = String::from_utf8(child.wait_with_output().unwrap().stdout).unwrap();
         serde_json::from_str(out.lines().last().unwrap()).unwrap()
     };
-    let values: [Value; 4] = [
+    let values: [Value; 5] = [
+        play(
+            "exercises/04-one-lamp",
+            "4",
+            "prepared\nasleep\ndraw\ndrop F1\nnothing\nskip\ndrop F2\nskip\nskip\nunplug C2\nasleep\n\
+             draw\nrefit C2\nasleep\ndraw\nanswer glovebox lamp at C2 proven\n",
+        ),
         play("exercises/02-a-drop-to-milliamps", "2", "reply 3 no\n"),
         play(
             "teaching-board",

@@ -4,13 +4,13 @@
 //! unless a trap spoils it.
 
 use super::{Cannot, Happened, Hidden, Parked, forbidden};
-use crate::feeds::PartId;
+use crate::feeds::{Feeds, PartId};
 use crate::instruments::Range;
 use crate::journal::Point;
 use crate::measurement::{Jack, Method, Way, lets_in, offered, resistance};
-use crate::quantity::Quantity;
+use crate::quantity::{Milliohms, Quantity};
 use crate::simulation::{Drain, shown};
-use crate::vehicle::PartKind;
+use crate::vehicle::{LoadKind, PartKind};
 
 impl Parked<'_> {
     /// What is typed behind a test: the reading as the display shows it, with its unit, and what came
@@ -88,7 +88,7 @@ impl Parked<'_> {
                 format!("{:.1}V", if fed { self.supply(part) } else { 0.0 })
             }
             Method::Look => self.seen(part).to_owned(),
-            _ => self.amps(current, way, place, &mut happened)?,
+            _ => self.amps(part, way, place, &mut happened)?,
         };
         Ok((text, happened))
     }
@@ -99,6 +99,24 @@ impl Parked<'_> {
         let band = resistance(feeds, part)?.band;
         let share = (self.choice)(&format!("resistance {}", feeds.id(part)));
         Some(band.low() + share * (band.high() - band.low()))
+    }
+
+    /// What flows at a part while the meter stands in line there, in mA: with plain resistances `R` and
+    /// other draws `c` below, of which all have the supply `V`, Ohm and Kirchhoff give
+    /// `I = (c + V / R) / (1 + burden / R)`.
+    fn through(&self, part: PartId, burden: Option<Milliohms>) -> f64 {
+        let feeds = &self.setting.feeds;
+        let currents = self.currents();
+        let own = |p: PartId| {
+            let below: f64 = feeds.children(p).map(|c| currents[c.index()]).sum();
+            currents[p.index()] - below
+        };
+        let below = feeds.subtree(part).map(PartId);
+        let plain = below.filter(|p| is_plain_resistance(feeds, *p));
+        // mA / V is mS.
+        let conductance: f64 = plain.map(|p| own(p) / self.supply(p)).sum();
+        let ohms = burden.map_or(0.0, |burden| burden.value() / 1000.0);
+        currents[part.index()] / (1.0 + ohms * conductance / 1000.0)
     }
 
     /// Volts of the rested battery at a part.
@@ -144,7 +162,7 @@ impl Parked<'_> {
 
     fn amps(
         &mut self,
-        current: f64,
+        part: PartId,
         way: Option<Way>,
         place: f64,
         happened: &mut Vec<Happened>,
@@ -163,7 +181,7 @@ impl Parked<'_> {
                 }
                 _ => (1.0, String::new()),
             };
-            let through = current * turns + drift;
+            let through = self.through(part, None) * turns + drift;
             if let Some(scale) = clamp.milliamps_per_millivolt() {
                 // It gives a voltage, off by its own accuracy, and the meter shows that.
                 let range = instruments.meter.and_then(|m| m.millivolts);
@@ -184,10 +202,10 @@ impl Parked<'_> {
             meter.amps
         };
         let range = range.ok_or(Cannot::NoInstrument)?;
-        let mut through = current;
-        if self.traps.bridge_on {
-            through *= 0.01;
-        }
+        // A bridge lead of a hundredth of the meter's resistance takes its part of the current past it.
+        let through_meter = if self.traps.bridge_on { 0.01 } else { 1.0 };
+        let burden = range.burden.map(|burden| burden * through_meter);
+        let mut through = through_meter * self.through(part, burden);
         if self.traps.leads_round {
             through = -through;
         }
@@ -207,6 +225,20 @@ impl Parked<'_> {
         let value = shown(through, step, range.percent, range.counts, place) / 1000.0;
         let decimals = if step < 5.0 { 3 } else { 2 };
         Ok(format!("{value:.decimals$}A by series jack A"))
+    }
+}
+
+/// Whether what a part takes goes with the voltage: a lamp, a heater, a motor that stands, a coil, a leak.
+pub fn is_plain_resistance(feeds: &Feeds, part: PartId) -> bool {
+    use LoadKind::{Heater, Lamp, Motor};
+    match feeds.part(part).kind {
+        PartKind::Load => {
+            let plain = matches!(feeds.load_kind(part), Some(Lamp | Heater | Motor));
+            plain && feeds.module_of(part).is_none()
+        }
+        // What an output takes by itself its module takes.
+        PartKind::Output => false,
+        _ => true,
     }
 }
 
