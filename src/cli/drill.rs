@@ -357,7 +357,8 @@ impl Played<'_> {
             "tree" => {
                 let standings = render::standings(drill.case());
                 let feeds = &self.setting.feeds;
-                render::tree(feeds, screen.width, screen.unicode, Some(&standings))
+                let tree = render::tree(feeds, screen.width, screen.unicode, Some(&standings));
+                format!("{tree}{}", render::drill_inputs(feeds, screen.width))
             }
             _ => {
                 let said = drill.take(line);

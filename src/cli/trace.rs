@@ -184,7 +184,12 @@ impl Dialogue<'_> {
                     .as_ref()
                     .and_then(|lesson| lesson.question(width));
                 let asks = asks.unwrap_or_default();
-                format!("{}{asks}", self.step(&[], asks.lines().count()).whole)
+                let step = self.step(&[], asks.lines().count());
+                if asks.is_empty() {
+                    step.whole
+                } else {
+                    format!("{}{asks}", step.anew)
+                }
             }
             ("help" | "?", _) => render::trace_help(width),
             ("report", "") => render::trace_report(&self.report_command(), width),

@@ -296,10 +296,12 @@ impl Drill<'_> {
 
     /// This play as a plan.
     fn as_played(&self, found: &[(String, bool)]) -> Played {
-        let lines = self.steps.iter().filter(|step| step.typed != "hint");
+        let steps: Vec<&Step> = self.steps.iter().filter(|s| s.typed != "hint").collect();
+        let read = |step: &&Step| step.entry.clone().unwrap_or_else(|| step.typed.clone());
         let proven = found.iter().filter(|(_, returned)| *returned);
         Played {
-            lines: lines.map(|step| step.typed.clone()).collect(),
+            lines: steps.iter().map(|step| step.typed.clone()).collect(),
+            read: steps.iter().map(read).collect(),
             minutes: self.parked.minutes(),
             state: self.case.step().state,
             proven: proven.map(|(id, _)| id.clone()).collect(),

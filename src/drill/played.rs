@@ -11,6 +11,8 @@ use crate::simulation::Happened;
 pub struct Played {
     /// What is typed, step by step.
     pub lines: Vec<String>,
+    /// The same with what is read there.
+    pub read: Vec<String>,
     /// Minutes on the vehicle's clock.
     pub minutes: f64,
     /// Where it ended.
@@ -26,6 +28,7 @@ impl Played {
     pub const fn nothing() -> Self {
         Self {
             lines: Vec::new(),
+            read: Vec::new(),
             minutes: 0.0,
             state: State::Prepare,
             proven: Vec::new(),
@@ -46,7 +49,7 @@ pub fn best(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f64
 /// Follows the plan at a vehicle until the case ends.
 pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f64) -> Played {
     let mut drill = Drill::new(setting, exercise, choice);
-    let mut lines = Vec::new();
+    let (mut lines, mut read) = (Vec::new(), Vec::new());
     let mut checked = false;
     // Where the battery may be low it is looked at first, and again once it is charged.
     let mut looked = !exercise.traps.battery_low;
@@ -59,12 +62,15 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
             .input_step(next.test.as_ref())
             .map(|step| step.typed())
         {
-            Some(Some(line)) if matches!(drill.take(&line), Said::Done(_)) => {
-                lines.push(line);
-                continue;
+            Some(Some(line)) => {
+                if let Said::Done(step) = drill.take(&line) {
+                    read.push(step.entry.unwrap_or_else(|| line.clone()));
+                    lines.push(line);
+                    continue;
+                }
             }
             Some(None) => break,
-            _ => {}
+            None => {}
         }
         let low = |asked: &Question| matches!(asked, Question::BatteryLow(_));
         let line = match (&next.test, next.state) {
@@ -97,7 +103,8 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
                 _ => format!("{}{}", test.entry, how(test.way)),
             },
         };
-        if let Said::Done(_) = drill.take(&line) {
+        if let Said::Done(step) = drill.take(&line) {
+            read.push(step.entry.unwrap_or_else(|| line.clone()));
             lines.push(line);
             continue;
         }
@@ -121,6 +128,7 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
     }
     let mut played = Played {
         lines,
+        read,
         minutes: drill.parked.minutes(),
         wakes: drill.parked.wakes(),
         state: next.state,
@@ -145,7 +153,9 @@ impl Played {
         let typed = kept
             .iter()
             .filter(|s| !s.typed.starts_with("skip ") && !s.happened.contains(&Happened::Stopped));
-        self.lines.truncate(typed.count());
+        let typed = typed.count();
+        self.lines.truncate(typed);
+        self.read.truncate(typed);
         self.minutes = kept.iter().map(|s| s.minutes).sum();
         let wakes = kept.iter().flat_map(|s| &s.happened);
         self.wakes = wakes.filter(|h| **h == Happened::Woke).count() as u32;

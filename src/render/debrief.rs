@@ -281,7 +281,15 @@ pub fn debrief_page(
             }
         }
         paper.table(&heads, &rows);
-        paper.head(&format!("Best path, {}", minutes(debrief.best.minutes)));
+        let as_went = if debrief.beaten.is_some() {
+            ", as you went"
+        } else {
+            ""
+        };
+        paper.head(&format!(
+            "Best path, {}{as_went}",
+            minutes(debrief.best.minutes)
+        ));
         let rows = debrief.best.lines.iter().enumerate();
         let rows: Vec<_> = rows
             .map(|(at, line)| vec![(at + 1).to_string(), line.clone()])

@@ -5,6 +5,7 @@ use crate::drill::{
     CHECK_SET_UP, Drill, Exercise, HINT_MINUTES, Hint, InputStep, Question, Said, Step, Task,
     Wanted,
 };
+use crate::feeds::Feeds;
 use crate::measurement::Method;
 use crate::problem::clean;
 use crate::render::answer::because;
@@ -86,6 +87,22 @@ pub fn drill_opening(setting: &Setting, exercise: &Exercise, scene: DrillScene<'
         kinds.push("answer PART at PLUG proven");
     }
     lines.push(("type", kinds.join("; ")));
+    under_heads(&lines, width)
+}
+
+/// The inputs that may hold modules awake, and which: no tree of feeds shows them.
+pub fn drill_inputs(feeds: &Feeds, width: usize) -> String {
+    let lines: Vec<_> = feeds
+        .inputs()
+        .map(|(input, held)| {
+            let held = held.iter().map(|m| feeds.module(*m).id.value.as_str());
+            let held: Vec<&str> = held.collect();
+            (
+                "input",
+                format!("{input} may hold {} awake", held.join(" and ")),
+            )
+        })
+        .collect();
     under_heads(&lines, width)
 }
 

@@ -164,7 +164,9 @@ pub fn worksheet(task: &Task, setting: &Setting, exercise: &Exercise, steps: usi
     }
     paper.head("Feeds");
     paper.text("Read it downwards: a part straight below another is all that it feeds; where a conductor divides, its branches leave to the right.");
-    paper.drawing(&crate::render::tree(&setting.feeds, 100, true, None));
+    let tree = crate::render::tree(&setting.feeds, 100, true, None);
+    let inputs = crate::render::drill_inputs(&setting.feeds, 100);
+    paper.drawing(&format!("{tree}{inputs}"));
     paper.head("Readings");
     let heads = [
         "#No.",
@@ -269,11 +271,13 @@ pub fn answer_sheet(
             "{:.1} min on the vehicle's clock with number {}; any play within 5 % of it that proves its answer gets full marks.",
             best.minutes, exercise.number
         ));
-        let rows = best.lines.iter().enumerate();
+        let rows = best.lines.iter().zip(&best.read).enumerate();
         let rows: Vec<_> = rows
-            .map(|(at, line)| vec![(at + 1).to_string(), line.clone()])
+            .map(|(at, (line, read))| {
+                vec![(at + 1).to_string(), line.clone(), read_words(line, read)]
+            })
             .collect();
-        paper.table(&["#No.", "Typed"], &rows);
+        paper.table(&["#No.", "Typed", "Reads, with this number"], &rows);
     }
     if !exercise.wrong.is_empty() {
         paper.head("Expected wrong answers");
@@ -286,6 +290,13 @@ pub fn answer_sheet(
     }
     paper.text(RUBRIC);
     paper.end()
+}
+
+/// What is read by a line; nothing where it is none that is read.
+fn read_words(line: &str, read: &str) -> String {
+    let typed = line.split(" by ").next().unwrap_or(line);
+    let shown = read.strip_prefix(typed).unwrap_or_default().trim();
+    shown.split(" by ").next().unwrap_or_default().to_owned()
 }
 
 /// Where the marks come from.

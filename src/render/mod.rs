@@ -40,7 +40,7 @@ pub use check::check;
 pub use class::{class, class_json, class_page, class_table};
 pub use debrief::{Pupil, debrief, debrief_json, debrief_page};
 pub use difference::difference;
-pub use drill::{DrillScene, drill_handed_in, drill_help, drill_opening, drill_said};
+pub use drill::{DrillScene, drill_handed_in, drill_help, drill_inputs, drill_opening, drill_said};
 pub use exercise::{answer_sheet, exercise, exercise_doubts, worksheet};
 pub use explain::{also_asked, codes, explain};
 pub use imported::imported;

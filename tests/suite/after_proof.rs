@@ -58,6 +58,7 @@ fn screen(case: &Case<'_>) -> String {
         said: &[],
         until: None,
         longer: None,
+        asks_first: false,
         rows: None,
         width: 400,
         unicode: true,

@@ -37,6 +37,25 @@ fn again(bench: &Path, rung: &str, attempt: &str) -> (serde_json::Value, String)
     (debrief, String::from_utf8(output.stderr).unwrap())
 }
 
+/// What of a debrief rests on the lines and the vehicle alone: what was read, and whether it was right. A
+/// better plan changes what was lost against it.
+fn of_the_vehicle(debrief: serde_json::Value) -> serde_json::Value {
+    let serde_json::Value::Object(mut debrief) = debrief else {
+        panic!("{debrief}");
+    };
+    for rests_on_the_plan in ["best_path", "best_minutes", "plan_minutes", "marks"] {
+        debrief.remove(rests_on_the_plan);
+    }
+    let list = |value: Option<serde_json::Value>| value.unwrap().as_array().unwrap().clone();
+    let steps = list(debrief.remove("steps"));
+    let read = steps.iter().map(|step| step["entry"].clone());
+    debrief.insert("read".to_owned(), read.collect());
+    let ideas = list(debrief.remove("misconceptions")).into_iter();
+    let ideas = ideas.filter(|idea| idea != "woken needlessly");
+    debrief.insert("misconceptions".to_owned(), ideas.collect());
+    debrief.into()
+}
+
 #[test]
 fn a_kept_attempt_comes_to_the_same_debrief() {
     let bench = tempfile::tempdir().unwrap();
@@ -44,7 +63,7 @@ fn a_kept_attempt_comes_to_the_same_debrief() {
         let attempt = kept(rung);
         let (debrief, said) = again(bench.path(), rung, &attempt);
         assert!(!said.contains("another version"), "{rung}: {said}");
-        let text = serde_json::to_string_pretty(&debrief).unwrap();
+        let text = serde_json::to_string_pretty(&of_the_vehicle(debrief)).unwrap();
         insta::assert_snapshot!(format!("kept_{rung}"), format!("{attempt}\n{text}"));
     }
 }
