@@ -138,6 +138,8 @@ struct State {
     below: Vec<f64>,
     /// The parts whose bounds moved, as they moved.
     moved: Vec<PartId>,
+    /// How many of these moves were swept through the state.
+    swept: usize,
     /// For each other state that it was joined with, how many of these moves that one has seen.
     carried: Vec<usize>,
 }
@@ -217,6 +219,7 @@ impl<'f> Ledger<'f> {
             high_by: vec![None; parts],
             below: vec![0.0; parts],
             moved: Vec::new(),
+            swept: 0,
             carried: Vec::new(),
         });
         let state = self.states.len() - 1;
@@ -234,21 +237,29 @@ impl<'f> Ledger<'f> {
         (state, stirred)
     }
 
-    /// Moves a bound inwards; `true` when it moved.
+    /// Moves a bound inwards; `true` when it moved. Nearly always it does not.
+    #[inline]
     fn narrow(&mut self, state: usize, part: PartId, end: End, value: f64, kind: Kind) -> bool {
+        let at = part.index();
+        let bounds = &self.states[state];
+        let inwards = match end {
+            End::Low => value > bounds.low[at] + ROUNDING,
+            End::High => value < bounds.high[at] - ROUNDING,
+        };
+        if inwards {
+            self.set(state, part, end, value, kind);
+        }
+        inwards
+    }
+
+    /// A bound that moves inwards, with its reason.
+    fn set(&mut self, state: usize, part: PartId, end: End, value: f64, kind: Kind) {
         let at = part.index();
         let bounds = &mut self.states[state];
         let (slot, by) = match end {
             End::Low => (&mut bounds.low[at], &mut bounds.low_by[at]),
             End::High => (&mut bounds.high[at], &mut bounds.high_by[at]),
         };
-        let inwards = match end {
-            End::Low => value > *slot + ROUNDING,
-            End::High => value < *slot - ROUNDING,
-        };
-        if !inwards {
-            return false;
-        }
         *slot = value;
         bounds.moved.push(part);
         let previous = by.replace(self.derivations.len());
@@ -263,30 +274,45 @@ impl<'f> Ledger<'f> {
             previous,
             kind,
         });
-        true
     }
 
-    /// The two sweeps that make one state exact; `true` when anything moved.
-    fn sweep(&mut self, state: usize) -> bool {
-        let mut moved = false;
-        self.states[state].below.fill(0.0);
-        for part in self.feeds.parts().rev() {
-            let sum = self.states[state].below[part.index()];
-            moved |= self.narrow(state, part, End::Low, sum, Kind::Sum);
-            if let Some(up) = self.feeds.up(part) {
-                let low = self.states[state].low[part.index()];
-                self.states[state].below[up.index()] += low;
+    /// The two sweeps that make one state exact: of what moved since the last ones, and what hangs on it.
+    fn sweep(&mut self, state: usize) {
+        let feeds = self.feeds;
+        let bounds = &self.states[state];
+        let mut moved = vec![false; feeds.len()];
+        for part in &bounds.moved[bounds.swept..] {
+            moved[part.index()] = true;
+        }
+        // Parts that feed something that moved.
+        let mut stale = vec![false; feeds.len()];
+        for part in feeds.parts().rev() {
+            let at = part.index();
+            if stale[at] {
+                let low = &self.states[state].low;
+                let sum = feeds.children(part).map(|child| low[child.index()]).sum();
+                self.states[state].below[at] = sum;
+                moved[at] |= self.narrow(state, part, End::Low, sum, Kind::Sum);
+            }
+            if moved[at]
+                && let Some(up) = feeds.up(part)
+            {
+                stale[up.index()] = true;
             }
         }
-        for part in self.feeds.parts() {
-            if let Some(up) = self.feeds.up(part) {
+        for part in feeds.parts() {
+            if let Some(up) = feeds.up(part)
+                && (moved[up.index()] || stale[up.index()])
+            {
                 let bounds = &self.states[state];
                 let others = bounds.below[up.index()] - bounds.low[part.index()];
                 let left = bounds.high[up.index()] - others.max(0.0);
-                moved |= self.narrow(state, part, End::High, left.max(0.0), Kind::Remainder);
+                moved[part.index()] |=
+                    self.narrow(state, part, End::High, left.max(0.0), Kind::Remainder);
             }
         }
-        moved
+        let bounds = &mut self.states[state];
+        bounds.swept = bounds.moved.len();
     }
 
     /// Sweeps and joins until nothing moves any more (or the ends cross).

@@ -1,7 +1,7 @@
 //! What readings in one state say about another: only where nothing that changed can matter.
 
 use crate::feeds::{Feeds, PartId};
-use crate::ledger::{End, Kind, Ledger, Out};
+use crate::ledger::{End, Kind, Ledger, Out, State};
 use crate::vehicle::PartKind;
 
 /// What each part is tied to beside the tree.
@@ -91,6 +91,15 @@ impl Ties {
     }
 }
 
+/// Whose bounds moved.
+#[derive(PartialEq)]
+enum News {
+    /// Those of these parts, in tree order.
+    Of(Vec<PartId>),
+    /// Those of most.
+    OfAll,
+}
+
 /// Parts of `more` that are still in with `less` out.
 fn beyond(ledger: &Ledger<'_>, more: &Out, less: &Out) -> Vec<PartId> {
     more.parts()
@@ -108,7 +117,7 @@ impl Ledger<'_> {
     /// | anything else | the same current where nothing elsewhere sways it | nothing |
     pub(super) fn join(&mut self, one: usize, two: usize) -> (bool, bool) {
         let news = self.news(one, two);
-        if news.is_empty() {
+        if news == News::Of(Vec::new()) {
             return (false, false);
         }
         let only_one = beyond(self, &self.states[one].out, &self.states[two].out);
@@ -131,9 +140,8 @@ impl Ledger<'_> {
         (first, second)
     }
 
-    /// The parts, in tree order, whose bounds moved in either state since the two were joined last; all of
-    /// them where most did.
-    fn news(&mut self, one: usize, two: usize) -> Vec<PartId> {
+    /// The parts whose bounds moved in either state since the two were joined last.
+    fn news(&mut self, one: usize, two: usize) -> News {
         let mut parts = Vec::new();
         for (from, to) in [(one, two), (two, one)] {
             let state = &mut self.states[from];
@@ -144,11 +152,32 @@ impl Ledger<'_> {
             parts.extend_from_slice(&state.moved[seen..]);
         }
         if parts.len() >= self.feeds.len() {
-            return self.feeds.parts().collect();
+            return News::OfAll;
         }
         parts.sort_unstable();
         parts.dedup();
-        parts
+        News::Of(parts)
+    }
+
+    /// Those of them, in tree order, whose bounds differ between the two.
+    fn differing(&self, one: usize, two: usize, news: &News) -> Vec<PartId> {
+        let (one, two) = (&self.states[one], &self.states[two]);
+        match news {
+            News::Of(parts) => {
+                let bounds = |state: &State, part: PartId| {
+                    (state.low[part.index()], state.high[part.index()])
+                };
+                let differs = |part: &PartId| bounds(one, *part) != bounds(two, *part);
+                parts.iter().copied().filter(differs).collect()
+            }
+            News::OfAll => {
+                let lows = one.low.iter().zip(&two.low);
+                let ends = lows.zip(one.high.iter().zip(&two.high));
+                let differ = ends.zip(self.feeds.parts());
+                let differ = differ.filter(|((low, high), _)| low.0 != low.1 || high.0 != high.1);
+                differ.map(|(_, part)| part).collect()
+            }
+        }
     }
 
     /// Copies what cannot differ, both ways, for the parts that moved.
@@ -158,7 +187,7 @@ impl Ledger<'_> {
         two: usize,
         changed: &[PartId],
         innocent: bool,
-        news: &[PartId],
+        news: &News,
     ) -> (bool, bool) {
         let (mut first, mut second) = (false, false);
         // None of what changed is below another, so in tree order its neighbours alone can be on one path.
@@ -172,7 +201,7 @@ impl Ledger<'_> {
                     .get(after)
                     .is_some_and(|other| feeds.is_below(*other, part))
         };
-        for part in news.iter().copied() {
+        for part in self.differing(one, two, news) {
             if (!innocent && self.ties.swayed(part)) || on_one_path(self.feeds, part) {
                 continue;
             }

@@ -58,13 +58,13 @@ impl Effort {
     /// Beside a step: at most 30 ms. Fewer cells where building them would take that long.
     const fn quick(suspects: usize) -> Self {
         match suspects {
-            0..=600 => Self {
+            0..=200 => Self {
                 single: 100,
                 work: 12_000_000,
             },
-            601..=1_000 => Self {
+            201..=1_000 => Self {
                 single: 40,
-                work: 6_000_000,
+                work: 5_000_000,
             },
             1_001..=1_500 => Self {
                 single: 12,

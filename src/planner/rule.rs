@@ -62,106 +62,124 @@ pub(crate) fn steps(
     budget: &mut Budget,
 ) -> Vec<Candidate> {
     let left = &situation.left;
-    let spent_anyway = SpentAnyway::new(prepared, situation);
-    let mut found = proofs(prepared, situation, &spent_anyway);
     let sums = left.sums(&prepared.chance);
     budget.spend(2 * left.size());
     let total = sums[sums.len() - 1];
+    let ways = Ways::new(prepared, situation, total);
     let allowed = allowed(prepared, left);
     // Tests, with what their pairs weigh and what it takes to get at them.
     let mut closed: Vec<Behind> = Vec::new();
-    let first_test = found.len();
+    let mut found = Vec::with_capacity(left.suspects.len() + left.tests());
     for at in (0..left.tests()).filter(|at| allowed(*at)) {
         let number = left.number(at);
+        let test = &prepared.table.tests[number];
         let pairs = left.pairs_parted(at, &sums) / (total * total);
-        let minutes = situation.test_minutes(prepared, number);
         let own = prepared.minutes[number];
-        let way = prepared.way(prepared.table.tests[number].place);
-        let extra =
-            own + situation.bring(prepared, number) + spent_anyway.reach(prepared, situation, way);
+        let bring = situation.bring(prepared, number);
+        let minutes = own + ways.reach(test.place) + bring;
         if minutes > own {
             closed.push(Behind {
                 at,
+                entry: (test.place, test.instrument),
                 ceiling: per_minute(pairs, own),
                 candidate: found.len(),
             });
         }
         found.push(Candidate {
             step: Step::Test(number),
-            score: per_minute(pairs, extra),
+            score: per_minute(pairs, own + bring + ways.beyond(test.place)),
             minutes,
             expected: None,
         });
     }
     if !budget.is_low() {
-        let best = found[first_test..]
-            .iter()
-            .map(|c| c.score)
-            .fold(0.0, f64::max);
+        let best = found.iter().map(|c| c.score).fold(0.0, f64::max);
         judge_runs(
             prepared,
             (situation, &sums),
-            &spent_anyway,
+            &ways,
             &mut closed,
             best,
             &mut found,
             budget,
         );
     }
+    found.extend(proofs(prepared, left, &ways, total));
     found
 }
 
-/// The chance that a place has to be reached anyway: that the true suspect is proven behind it.
-struct SpentAnyway {
-    chance: Vec<f64>,
+/// What it takes to get at each place from here.
+struct Ways {
+    /// Minutes.
+    reach: Vec<f64>,
+    /// Those of them that would not be spent without going there now: a place has to be reached anyway
+    /// when the true suspect is proven behind it.
+    beyond: Vec<f64>,
 }
 
-impl SpentAnyway {
-    fn new(prepared: &Prepared<'_>, situation: &Situation) -> Self {
-        let mut chance = vec![0.0; prepared.step.len()];
-        let total = situation.left.weight(&prepared.chance);
+impl Ways {
+    /// O(suspects + places).
+    fn new(prepared: &Prepared<'_>, situation: &Situation, total: f64) -> Self {
+        let places = &prepared.table.places;
+        let mut proven_there = vec![0.0; places.len()];
         for suspect in &situation.left.suspects {
-            if prepared.provable(*suspect) {
-                for place in prepared.proof_way(*suspect) {
-                    chance[*place] += prepared.chance[*suspect as usize] / total;
-                }
+            if prepared.provable(*suspect)
+                && let Some(place) = prepared.proof_place(*suspect)
+            {
+                proven_there[place] += prepared.chance[*suspect as usize] / total;
             }
         }
-        Self { chance }
+        // Inner places come behind outer ones.
+        for place in (0..places.len()).rev() {
+            if let Some(outer) = prepared.within(place) {
+                proven_there[outer] += proven_there[place];
+            }
+        }
+        let (mut reach, mut beyond) = (Vec::with_capacity(places.len()), Vec::new());
+        for (place, proven) in proven_there.into_iter().enumerate() {
+            let outer = prepared.within(place);
+            let (mut minutes, mut more) =
+                outer.map_or((0.0, 0.0), |outer| (reach[outer], beyond[outer]));
+            if !situation.is_open(place) {
+                let step = prepared.step[place];
+                minutes += step;
+                more += step * (1.0 - proven).max(0.0);
+            }
+            reach.push(minutes);
+            beyond.push(more);
+        }
+        Self { reach, beyond }
     }
 
-    /// Expected minutes on a way that would not be spent without going there now.
-    fn reach(&self, prepared: &Prepared<'_>, situation: &Situation, way: &[usize]) -> f64 {
-        let closed = way.iter().filter(|place| !situation.is_open(**place));
-        closed
-            .map(|place| prepared.step[*place] * (1.0 - self.chance[*place]).max(0.0))
-            .sum()
+    fn reach(&self, place: Option<usize>) -> f64 {
+        place.and_then(|p| self.reach.get(p).copied()).unwrap_or(0.0)
+    }
+
+    fn beyond(&self, place: Option<usize>) -> f64 {
+        place.and_then(|p| self.beyond.get(p).copied()).unwrap_or(0.0)
     }
 }
 
 /// Proofs of the suspects left, each scored as parting one suspect from the rest.
 fn proofs(
     prepared: &Prepared<'_>,
-    situation: &Situation,
-    spent_anyway: &SpentAnyway,
-) -> Vec<Candidate> {
-    let left = &situation.left;
-    let total = left.weight(&prepared.chance);
+    left: &Left,
+    ways: &Ways,
+    total: f64,
+) -> impl Iterator<Item = Candidate> {
     let provable = left.suspects.iter().filter(|s| prepared.provable(**s));
-    let proof = |suspect: &u32| {
+    provable.map(move |suspect| {
         let chance = prepared.chance[*suspect as usize] / total;
-        let minutes = proof_minutes(prepared, situation, *suspect, chance);
-        let failed = (1.0 - chance).max(0.0) * prepared.failed_proof(*suspect);
-        let way = prepared.proof_way(*suspect);
-        let extra = failed + spent_anyway.reach(prepared, situation, way);
+        let place = prepared.proof_place(*suspect);
+        let other = (1.0 - chance).max(0.0);
+        let failed = other * prepared.failed_proof(*suspect);
         Candidate {
             step: Step::Prove(*suspect as usize),
-            score: per_minute(chance * (1.0 - chance).max(0.0), extra),
-            minutes,
+            score: per_minute(chance * other, failed + ways.beyond(place)),
+            minutes: ways.reach(place) + chance * prepared.proof(*suspect) + failed,
             expected: None,
         }
-    };
-    provable.map(proof).collect()
+    })
 }
 
 /// Minutes of a proof whose suspect is the cause with this chance, reach included.
@@ -191,6 +209,8 @@ pub(crate) fn allowed<'a>(
 struct Behind {
     /// Position in the list of tests.
     at: usize,
+    /// Its place and its instrument.
+    entry: (Option<usize>, Option<u8>),
     /// Pairs per own minute: no run through it is better than the best of its readings so judged.
     ceiling: f64,
     /// Its place in the list of candidates.
@@ -202,32 +222,27 @@ struct Behind {
 fn judge_runs(
     prepared: &Prepared<'_>,
     (situation, sums): (&Situation, &[f64]),
-    spent_anyway: &SpentAnyway,
+    ways: &Ways,
     closed: &mut [Behind],
     mut best: f64,
     found: &mut [Candidate],
     budget: &mut Budget,
 ) {
-    let tests = &prepared.table.tests;
-    let entry = |behind: &Behind| {
-        let test = &tests[situation.left.number(behind.at)];
-        (test.place, test.instrument)
-    };
-    closed.sort_by_key(|behind| (entry(behind), behind.at));
+    closed.sort_by_key(|behind| (behind.entry, behind.at));
     budget.spend(8 * closed.len());
     let in_place = |place: Option<usize>| {
-        let from = closed.partition_point(|b| entry(b).0 < place);
-        let count = closed[from..].partition_point(|b| entry(b).0 == place);
+        let from = closed.partition_point(|b| b.entry.0 < place);
+        let count = closed[from..].partition_point(|b| b.entry.0 == place);
         &closed[from..from + count]
     };
     let mut runs: Vec<(f64, usize, Vec<&Behind>)> = Vec::new();
-    for together in closed.chunk_by(|a, b| entry(a) == entry(b)) {
-        let (place, instrument) = entry(&together[0]);
+    for together in closed.chunk_by(|a, b| a.entry == b.entry) {
+        let (place, instrument) = together[0].entry;
         let outer = prepared.way(place).iter().copied();
         let outer = outer.filter(|at| Some(*at) != place && !situation.is_open(*at));
         let inside = std::iter::once(place).chain(outer.map(Some));
         let inside = inside.flat_map(in_place).filter(|behind| {
-            let with = entry(behind).1;
+            let with = behind.entry.1;
             with.is_none() || with == instrument
         });
         let members: Vec<&Behind> = inside.collect();
@@ -243,7 +258,7 @@ fn judge_runs(
         let (first, score) = run(
             prepared,
             (situation, sums),
-            spent_anyway,
+            ways,
             farthest,
             &members,
             budget,
@@ -299,7 +314,7 @@ impl Branch {
 fn run(
     prepared: &Prepared<'_>,
     (situation, sums): (&Situation, &[f64]),
-    spent_anyway: &SpentAnyway,
+    ways: &Ways,
     farthest: usize,
     members: &[&Behind],
     budget: &mut Budget,
@@ -309,8 +324,8 @@ fn run(
     let (left, chance) = situation.left.as_seen_by(inside, sums);
     budget.spend(left.size());
     let there = situation.at_test(prepared, farthest);
-    let way = prepared.way(prepared.table.tests[farthest].place);
-    let entry = situation.bring(prepared, farthest) + spent_anyway.reach(prepared, situation, way);
+    let place = prepared.table.tests[farthest].place;
+    let entry = situation.bring(prepared, farthest) + ways.beyond(place);
     let Some(start) = Branch::new(prepared, &there, (left, &chance), total) else {
         return (members[0].candidate, 0.0);
     };

@@ -104,9 +104,20 @@ impl<'t> Prepared<'t> {
         self.table.suspects[suspect as usize].provable
     }
 
-    /// The way to where `suspect` is proven.
+    /// Where `suspect` is proven.
+    pub(crate) fn proof_place(&self, suspect: u32) -> Option<usize> {
+        let place = self.table.suspects[suspect as usize].proof_place;
+        place.filter(|place| *place < self.step.len())
+    }
+
+    /// The way there.
     pub(crate) fn proof_way(&self, suspect: u32) -> &[usize] {
-        self.way(self.table.suspects[suspect as usize].proof_place)
+        self.way(self.proof_place(suspect))
+    }
+
+    /// The place that must be open before this one.
+    pub(crate) fn within(&self, place: usize) -> Option<usize> {
+        self.table.places[place].within.filter(|outer| *outer < place)
     }
 
     /// The situation the table describes, with the tests that part suspects for sure.
