@@ -176,7 +176,7 @@ impl Left {
     /// (position in the list) those that still part them. O(suspects + stretches).
     pub(crate) fn only(&self, keep: &[bool], counts: impl Fn(usize) -> bool) -> Self {
         let mut rank = Vec::with_capacity(keep.len() + 1);
-        let mut kept = Vec::new();
+        let mut kept = Vec::with_capacity(keep.len());
         rank.push(0);
         for (suspect, keep) in self.suspects.iter().zip(keep) {
             if *keep {
@@ -184,6 +184,8 @@ impl Left {
             }
             rank.push(kept.len() as u32);
         }
+        kept.shrink_to_fit();
+        let most = kept.len() * 2 >= keep.len();
         let mut left = Self {
             suspects: kept,
             tests: Vec::new(),
@@ -191,6 +193,10 @@ impl Left {
         };
         if left.suspects.len() < 2 {
             return left;
+        }
+        if most {
+            left.tests.reserve_exact(self.tests.len());
+            left.stretches.reserve_exact(self.stretches.len());
         }
         for at in (0..self.tests()).filter(|at| counts(*at)) {
             let moved = self.stretches(at).iter().map(|s| Stretch {

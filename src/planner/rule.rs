@@ -81,6 +81,7 @@ pub(crate) fn steps(
             closed.push(Behind {
                 at,
                 entry: (test.place, test.instrument),
+                by_place: prepared.by_place[number],
                 ceiling: per_minute(pairs, own),
                 candidate: found.len(),
             });
@@ -211,6 +212,8 @@ struct Behind {
     at: usize,
     /// Its place and its instrument.
     entry: (Option<usize>, Option<u8>),
+    /// As [`Prepared::by_place`].
+    by_place: u32,
     /// Pairs per own minute: no run through it is better than the best of its readings so judged.
     ceiling: f64,
     /// Its place in the list of candidates.
@@ -228,7 +231,7 @@ fn judge_runs(
     found: &mut [Candidate],
     budget: &mut Budget,
 ) {
-    closed.sort_by_key(|behind| (behind.entry, behind.at));
+    closed.sort_unstable_by_key(|behind| behind.by_place);
     budget.spend(8 * closed.len());
     let in_place = |place: Option<usize>| {
         let from = closed.partition_point(|b| b.entry.0 < place);

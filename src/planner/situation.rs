@@ -21,6 +21,8 @@ pub(crate) struct Prepared<'t> {
     pub(crate) step: Vec<f64>,
     /// Places with a step on the way to each place, itself included, outermost first.
     ways: Vec<Vec<usize>>,
+    /// Where each test stands when they are sorted by place, then by instrument, then by number.
+    pub(crate) by_place: Vec<u32>,
     pub(crate) move_minutes: f64,
 }
 
@@ -33,7 +35,7 @@ fn sound(minutes: f64) -> f64 {
 }
 
 impl<'t> Prepared<'t> {
-    /// O(suspects + tests + places × nesting).
+    /// O(suspects + tests × log tests + places × nesting).
     pub(crate) fn new(table: &'t Table) -> Self {
         let highest = table.suspects.iter().map(|s| s.log_odds);
         let highest = highest
@@ -73,9 +75,16 @@ impl<'t> Prepared<'t> {
             }
             ways.push(way);
         }
+        let mut sorted: Vec<usize> = (0..table.tests.len()).collect();
+        sorted.sort_by_key(|number| (table.tests[*number].place, table.tests[*number].instrument));
+        let mut by_place = vec![0; sorted.len()];
+        for (at, number) in sorted.into_iter().enumerate() {
+            by_place[number] = at as u32;
+        }
         Self {
             table,
             chance,
+            by_place,
             minutes: minutes.collect(),
             step,
             ways,
