@@ -153,11 +153,15 @@ impl Ways {
     }
 
     fn reach(&self, place: Option<usize>) -> f64 {
-        place.and_then(|p| self.reach.get(p).copied()).unwrap_or(0.0)
+        place
+            .and_then(|p| self.reach.get(p).copied())
+            .unwrap_or(0.0)
     }
 
     fn beyond(&self, place: Option<usize>) -> f64 {
-        place.and_then(|p| self.beyond.get(p).copied()).unwrap_or(0.0)
+        place
+            .and_then(|p| self.beyond.get(p).copied())
+            .unwrap_or(0.0)
     }
 }
 

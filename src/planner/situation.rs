@@ -126,7 +126,9 @@ impl<'t> Prepared<'t> {
 
     /// The place that must be open before this one.
     pub(crate) fn within(&self, place: usize) -> Option<usize> {
-        self.table.places[place].within.filter(|outer| *outer < place)
+        self.table.places[place]
+            .within
+            .filter(|outer| *outer < place)
     }
 
     /// The situation the table describes, with the tests that part suspects for sure.
