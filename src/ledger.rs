@@ -285,10 +285,10 @@ impl<'f> Ledger<'f> {
             moved[part.index()] = true;
         }
         // Parts that feed something that moved.
-        let mut stale = vec![false; feeds.len()];
+        let mut feeding = vec![false; feeds.len()];
         for part in feeds.parts().rev() {
             let at = part.index();
-            if stale[at] {
+            if feeding[at] {
                 let low = &self.states[state].low;
                 let sum = feeds.children(part).map(|child| low[child.index()]).sum();
                 self.states[state].below[at] = sum;
@@ -297,12 +297,12 @@ impl<'f> Ledger<'f> {
             if moved[at]
                 && let Some(up) = feeds.up(part)
             {
-                stale[up.index()] = true;
+                feeding[up.index()] = true;
             }
         }
         for part in feeds.parts() {
             if let Some(up) = feeds.up(part)
-                && (moved[up.index()] || stale[up.index()])
+                && (moved[up.index()] || feeding[up.index()])
             {
                 let bounds = &self.states[state];
                 let others = bounds.below[up.index()] - bounds.low[part.index()];

@@ -1,7 +1,7 @@
 //! What readings in one state say about another: only where nothing that changed can matter.
 
 use crate::feeds::{Feeds, PartId};
-use crate::ledger::{End, Kind, Ledger, Out, State};
+use crate::ledger::{End, Kind, Ledger, Out, ROUNDING};
 use crate::vehicle::PartKind;
 
 /// What each part is tied to beside the tree.
@@ -162,19 +162,22 @@ impl Ledger<'_> {
     /// Those of them, in tree order, whose bounds differ between the two.
     fn differing(&self, one: usize, two: usize, news: &News) -> Vec<PartId> {
         let (one, two) = (&self.states[one], &self.states[two]);
+        // Two infinite ends are the same.
+        let apart = |one: f64, two: f64| (one - two).abs() > ROUNDING;
         match news {
             News::Of(parts) => {
-                let bounds = |state: &State, part: PartId| {
-                    (state.low[part.index()], state.high[part.index()])
+                let differs = |part: &PartId| {
+                    let at = part.index();
+                    apart(one.low[at], two.low[at]) || apart(one.high[at], two.high[at])
                 };
-                let differs = |part: &PartId| bounds(one, *part) != bounds(two, *part);
                 parts.iter().copied().filter(differs).collect()
             }
             News::OfAll => {
                 let lows = one.low.iter().zip(&two.low);
                 let ends = lows.zip(one.high.iter().zip(&two.high));
                 let differ = ends.zip(self.feeds.parts());
-                let differ = differ.filter(|((low, high), _)| low.0 != low.1 || high.0 != high.1);
+                let differ = differ
+                    .filter(|((low, high), _)| apart(*low.0, *low.1) || apart(*high.0, *high.1));
                 differ.map(|(_, part)| part).collect()
             }
         }
