@@ -230,7 +230,8 @@ fn every_way_to_end_loses_nothing_on_every_sample_vehicle() {
             }
             (child, input, output)
         };
-        let (mut child, _, _) = after_two("killed.case");
+        // Its input stays open, so it is the kill that ends it.
+        let (mut child, _input, _output) = after_two("killed.case");
         child.kill().unwrap();
         assert!(!child.wait().unwrap().success(), "{vehicle}");
         let (mut child, mut input, output) = after_two("closed.case");
