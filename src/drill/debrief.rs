@@ -68,7 +68,8 @@ pub struct Debrief {
     pub hidden: Vec<String>,
     /// A connector was named and is the fault's; `None` where the fault has none.
     pub connector: Option<bool>,
-    /// The proof was taken for all that was hidden, or the best plan could take none either.
+    /// The proof was taken for all that was hidden, or came as far as that of a best plan that could take
+    /// none.
     pub proven: bool,
     /// What was named and not proven, with what was missing.
     pub gaps: Vec<(String, Gap)>,
@@ -142,12 +143,12 @@ impl Drill<'_> {
         let said = self.exercise.wrong.iter();
         let said = said.filter(|(name, _)| named.iter().any(|n| lower(n) == lower(name)));
         let said = said.cloned().collect();
+        let sound_proofs = as_far_as(&best, &fits, &proofs);
         let proof_of = |fit: &Vec<String>| {
-            let mut each = fits.iter().zip(&proofs);
-            each.any(|(other, proof)| other == fit && proof.is_ok())
+            let mut each = fits.iter().zip(&sound_proofs);
+            each.any(|(other, sound)| other == fit && *sound)
         };
-        let best_proves = |fit: &Vec<String>| best.proven.iter().any(|id| fit.contains(id));
-        let proven = fits.iter().all(|fit| proof_of(fit) || !best_proves(fit));
+        let proven = fits.iter().all(proof_of);
         // A sound part of the answer counts by its share, beside nothing wrong.
         let shares = |sound: &dyn Fn(&Vec<String>) -> bool| {
             let sound = fits.iter().filter(|fit| hit(fit) && sound(fit)).count();
@@ -155,17 +156,21 @@ impl Drill<'_> {
         };
         let sound = Sound {
             parts: if astray { 0.0 } else { shares(&|_| true) },
-            proofs: shares(&|fit| proof_of(fit) || !best_proves(fit)),
+            proofs: shares(&proof_of),
         };
         // Who got there sooner than the plan, and proved it, has shown the better plan.
         let beats = hunt && self.beats(&best, right && proven);
         let beaten = beats.then_some(best.minutes);
-        let best = if beats { self.as_played(&found) } else { best };
+        let best = if beats {
+            self.as_played(&found, &proofs)
+        } else {
+            best
+        };
         let mut steps = self.judged(&best);
         if beats {
-            for step in &mut steps {
-                step.lose_nothing();
-            }
+            // What told nothing, or must not be done, stays what it is.
+            let held = |s: &&mut Judged| !matches!(s.verdict, Verdict::Spoilt | Verdict::Stopped);
+            steps.iter_mut().filter(held).for_each(Judged::lose_nothing);
         }
         if hunt && self.answer.is_some() && !proven {
             steps.push(Judged {
@@ -295,7 +300,7 @@ impl Drill<'_> {
     }
 
     /// This play as a plan.
-    fn as_played(&self, found: &[(String, bool)]) -> Played {
+    fn as_played(&self, found: &[(String, bool)], proofs: &[Result<u32, Gap>]) -> Played {
         let steps: Vec<&Step> = self.steps.iter().filter(|s| s.typed != "hint").collect();
         let read = |step: &&Step| step.entry.clone().unwrap_or_else(|| step.typed.clone());
         let proven = found.iter().filter(|(_, returned)| *returned);
@@ -305,6 +310,7 @@ impl Drill<'_> {
             minutes: self.parked.minutes(),
             state: self.case.step().state,
             proven: proven.map(|(id, _)| id.clone()).collect(),
+            gaps: proofs.iter().map(|proof| proof.clone().err()).collect(),
             wakes: self.parked.wakes(),
         }
     }
@@ -415,6 +421,21 @@ impl Debrief {
         // A connector, and a proof, count with the part that they belong to.
         40.0 * sound.parts + 30.0 * share + connector * sound.parts + 20.0 * sound.proofs
     }
+}
+
+/// For each hidden fault whether its proof was taken; where the best plan could take none either, whether it
+/// came as far as that.
+fn as_far_as(best: &Played, fits: &[Vec<String>], proofs: &[Result<u32, Gap>]) -> Vec<bool> {
+    let best_proves = |fit: &Vec<String>| best.proven.iter().any(|id| fit.contains(id));
+    let of_best = best.gaps.iter().map(Option::as_ref);
+    let of_best = of_best.chain(std::iter::repeat(None));
+    let each = fits.iter().zip(proofs).zip(of_best);
+    each.map(|((fit, own), of_best)| match (own, of_best) {
+        (Ok(_), _) => true,
+        (Err(own), Some(of_best)) => own.rank() >= of_best.rank(),
+        (Err(_), None) => !best_proves(fit),
+    })
+    .collect()
 }
 
 /// What is named, for a line.

@@ -1,6 +1,6 @@
 //! The tool itself at the same vehicle: the best plan from the same start, step by step.
 
-use super::{CHECK_SET_UP, Drill, Exercise, Said, answers_to};
+use super::{CHECK_SET_UP, Drill, Exercise, Gap, Said, answers_to};
 use crate::case::{Question, Reason, Setting, State};
 use crate::feeds::PartId;
 use crate::measurement::{Jack, Method, Way};
@@ -19,6 +19,8 @@ pub struct Played {
     pub state: State,
     /// What was proven.
     pub proven: Vec<String>,
+    /// For each hidden fault what its proof lacks; `None` where it was taken.
+    pub gaps: Vec<Option<Gap>>,
     /// How often it woke the vehicle.
     pub wakes: u32,
 }
@@ -32,6 +34,7 @@ impl Played {
             minutes: 0.0,
             state: State::Prepare,
             proven: Vec::new(),
+            gaps: Vec::new(),
             wakes: 0,
         }
     }
@@ -133,6 +136,7 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
         wakes: drill.parked.wakes(),
         state: next.state,
         proven,
+        gaps: proofs.iter().map(|proof| proof.clone().err()).collect(),
     };
     // Where readings alone name nobody the plan goes on; whoever knows what hangs on the connector has
     // the proof by then.

@@ -45,7 +45,7 @@ pub enum Gap {
 
 impl Gap {
     /// How far the proof had come.
-    const fn rank(&self) -> u8 {
+    pub(super) const fn rank(&self) -> u8 {
         match self {
             Self::NeverOut => 0,
             Self::NoDraw => 1,

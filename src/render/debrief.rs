@@ -175,7 +175,7 @@ fn gap_words(name: &str, gap: &Gap) -> String {
              it a fall: read both draws on a finer jack, asleep"
         ),
         Gap::NotBack => {
-            format!("with {name} back in, the draw was not read with the vehicle asleep")
+            format!("with {name} back in, and the vehicle asleep, the draw was not read")
         }
         Gap::NoReturn => format!("with {name} back in, the draw did not return"),
     }

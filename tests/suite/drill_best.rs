@@ -4,9 +4,10 @@
 // The ratio is printed for whoever asks with --nocapture.
 #![allow(clippy::print_stdout)]
 
+use crate::drill_exercises::{debrief, exercise, ladder};
 use crate::driver::{part, sample};
 use halfsplit::case::Setting;
-use halfsplit::drill::{Chance, Drill, Exercise, FULL_WITHIN, answers_to, best};
+use halfsplit::drill::{Chance, Drill, Exercise, FULL_WITHIN, Verdict, answers_to, best};
 use halfsplit::quantity::Milliamps;
 use halfsplit::simulation::{Drain, Hidden};
 use std::collections::HashMap;
@@ -113,6 +114,44 @@ fn no_proven_play_is_held_against_a_worse_plan() {
         );
     }
     assert!(plays >= 32 && beaten >= 20, "{plays} {beaten}");
+}
+
+/// Pulling the fuse of three loads loses the fault and leaves the three together: naming the right one of
+/// them is luck, however soon. And who beats the plan has still read the draw once too early.
+#[test]
+fn luck_is_no_better_way_and_a_reading_that_told_nothing_stays_one() {
+    let of = |rung: &str| {
+        let rung = ladder().into_iter().find(|r| r.name == rung).unwrap();
+        let exercise = exercise(&rung);
+        (rung, exercise)
+    };
+    let lines = |text: &str| text.split("; ").map(str::to_owned).collect::<Vec<_>>();
+    let (rung, lost) = of("11-lost-by-pulling");
+    let typed = "prepared; asleep; draw; drop F1; drop F2; pull F2; asleep; draw; refit F2; asleep; draw; \
+                 reply 1 no; answer radio memory at C3";
+    let lucky = debrief(&rung.setting, &lost, &lines(typed));
+    assert!(lucky.right && !lucky.proven, "{lucky:#?}");
+    assert_eq!(lucky.beaten, None, "{lucky:#?}");
+    assert!(lucky.marks <= 60, "{}", lucky.marks);
+    let typed = typed
+        .replace("F2; asleep", "C3; asleep")
+        .replace("pull", "unplug");
+    let sound = debrief(&rung.setting, &lost, &lines(&typed));
+    assert!(sound.proven && sound.marks == 100, "{sound:#?}");
+
+    let (rung, two) = of("09-two-drains");
+    let typed = "draw; prepared; asleep; draw; drop F1; drop F5; drop F2; look boot lamp; unplug C1; asleep; \
+                 draw; refit C1; asleep; draw; unplug C1; unplug C7; asleep; draw; refit C7; asleep; draw; \
+                 answer boot lamp and tracker at C1 and C7 proven";
+    let early = debrief(&rung.setting, &two, &lines(typed));
+    assert!(early.beaten.is_some() && early.marks == 100, "{early:#?}");
+    assert_eq!(early.steps[0].verdict, Verdict::Spoilt);
+    assert!(
+        early.steps[1..]
+            .iter()
+            .all(|step| step.verdict == Verdict::Good),
+        "{early:#?}"
+    );
 }
 
 /// Minutes of the steps, as the board's drill counts them.
