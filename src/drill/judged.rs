@@ -7,6 +7,10 @@ use crate::judgement::Standing;
 use crate::measurement::Method;
 use crate::simulation::Happened;
 
+/// What tells something new and loses less than the shortest step, a draw, is no bad check (judgement): near
+/// the end 5 % are seconds.
+const SHORTEST: f64 = 0.5;
+
 /// Whether a reading could tell nothing: the vehicle was awake, the meter's fuse went by it, or had gone
 /// by an earlier one.
 pub(super) fn tells_nothing(step: &Step, earlier: &[Step]) -> bool {
@@ -64,7 +68,9 @@ pub(super) fn judge(step: &Step, entry: &str, before: &Case<'_>, after: &Case<'_
     } else {
         minutes_in_vain(step, before, &plan)
     };
-    if judged.lost <= FULL_WITHIN * plan.expected && with.is_finite() {
+    let near = judged.lost <= FULL_WITHIN * plan.expected;
+    let little = known.is_none() && judged.lost < SHORTEST;
+    if (near || little) && with.is_finite() {
         judged.lost = 0.0;
         return judged;
     }
