@@ -20,6 +20,7 @@ use crate::suspects::{Suspect, lives_on, suspects};
 
 mod asked;
 mod blind;
+mod cannot_be;
 mod comes;
 mod complete;
 mod cost;

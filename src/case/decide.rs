@@ -107,6 +107,11 @@ impl Now<'_> {
         if next.test.as_ref().is_some_and(|t| t.method == Method::Wait) {
             next.open = self.to_open();
         }
+        // The step itself reads it.
+        if next.test.as_ref().is_some_and(|t| t.method == Method::Draw) {
+            next.questions
+                .retain(|asked| *asked != Question::TotalAgain);
+        }
         let blind = self.blind_reading();
         let blind = blind.filter(|asked| !next.questions.contains(asked));
         next.questions.extend(blind);

@@ -9,7 +9,7 @@ use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::journal::{self, Act, Point, Seen};
 use crate::ledger::{Ledger, Observation, Out, View};
-use crate::measurement::{self, Method, Way};
+use crate::measurement::{self, Method, Reading, Way};
 use crate::quantity::{Celsius, Milliamps};
 use crate::suspects::Told;
 use std::collections::{BTreeMap, BTreeSet};
@@ -196,6 +196,10 @@ impl<'s> Now<'s> {
     pub(super) fn apply(&mut self, entry: &Entry) {
         self.latest = None;
         let settled = self.settled.take();
+        if matches!(entry.act, Act::Note(_) | Act::Told { .. }) {
+            // What is only said ends no settle.
+            self.settled = settled;
+        }
         let setting = self.setting;
         let feeds = &setting.feeds;
         match &entry.act {
@@ -242,16 +246,7 @@ impl<'s> Now<'s> {
                 if *method == Method::Draw {
                     self.draw(entry.number, reading, options, way);
                 } else if let Point::Part(part) = point {
-                    // No jack shows more than it takes: which one it was has to be said.
-                    let asked = !options.sure
-                        && (self.is_over_jack(reading, way)
-                            || self.cannot_be(*method, *part, reading));
-                    if !asked {
-                        self.read(entry.number, *method, *part, reading, way);
-                    }
-                    if measurement::lets_in(feeds, *part, *method, way) {
-                        self.let_in(*part);
-                    }
+                    self.read_there(entry.number, (*method, *part), reading, way, options.sure);
                 }
                 shown.taken = self.counts(entry.number);
                 self.shown.push(shown);
@@ -293,7 +288,7 @@ impl<'s> Now<'s> {
             } => self.comes_and_goes(entry.number, size, [*every, *lasts, *after]),
             Act::Logged { long, most } => self.was_logged(entry.number, *long, most.as_ref()),
             // Kept for the write-up; they say nothing about a current.
-            Act::Note(_) | Act::Undo | Act::Withdraw { .. } => self.settled = settled,
+            Act::Note(_) | Act::Undo | Act::Withdraw { .. } => {}
         }
     }
 
@@ -369,6 +364,29 @@ impl<'s> Now<'s> {
         }
         self.out.retain(|t| !back.contains(t));
         self.out_changed();
+    }
+
+    /// A reading at a part, where it can be right or was checked.
+    fn read_there(
+        &mut self,
+        entry: u32,
+        (method, part): (Method, PartId),
+        reading: Reading,
+        way: Way,
+        sure: bool,
+    ) {
+        // No jack shows more than it takes: which one it was has to be said.
+        let asked =
+            !sure && (self.is_over_jack(reading, way) || self.cannot_be(method, part, reading));
+        if asked {
+            // One question for one slip.
+            self.latest = None;
+        } else {
+            self.read(entry, method, part, reading, way);
+        }
+        if measurement::lets_in(&self.setting.feeds, part, method, way) {
+            self.let_in(part);
+        }
     }
 
     /// Something was let in at a part for a reading and is out again: it settled in between, and may

@@ -16,11 +16,7 @@ const DEAD_BELOW: f64 = 500.0;
 /// A point is live from this share of the nominal voltage (judgement: a flat battery still shows 10 V).
 const LIVE_FROM: f64 = 0.8;
 /// A fuse with more than this share of the nominal voltage across it is blown (judgement).
-const BLOWN_FROM: f64 = 0.5;
-/// A drop that was typed so many times as coarse as the meter shows, and that would be so many times the
-/// draw, is a slip of the unit and no reading of a part of it (judgement).
-const COARSER: f64 = 10.0;
-const TIMES_THE_DRAW: f64 = 10.0;
+pub(super) const BLOWN_FROM: f64 = 0.5;
 /// A first draw of no more than this, in mA, is questioned on a vehicle with modules (design, section 6).
 const HARDLY_ANYTHING: f64 = 10.0;
 /// Above these, in mA, it is an awake vehicle (design, section 6).
@@ -145,59 +141,6 @@ impl Now<'_> {
             let before = self.total(&self.base());
             self.judge_trial(&draw);
             self.did_not_fall(&draw, before);
-        }
-    }
-
-    /// Whether a jack cannot have shown this: asks about it then.
-    pub(super) fn is_over_jack(&mut self, reading: Reading, way: Way) -> bool {
-        let most = self.jack_takes(way);
-        let over =
-            most.filter(|most| reading.unit == Unit::Milliamps && reading.low.abs() > most.value());
-        self.questions.extend(over.map(Question::MoreThanJack));
-        over.is_some()
-    }
-
-    /// Whether a drop says a current that cannot flow there: more than the fuse carries at all, or, where
-    /// it was read too coarsely to clash with the draw, many times the draw. Asks about it then.
-    pub(super) fn cannot_be(&mut self, method: Method, part: PartId, reading: Reading) -> bool {
-        let feeds = &self.setting.feeds;
-        let blown = reading.low > BLOWN_FROM * feeds.volts_at(part).value();
-        if method != Method::Drop || reading.over || blown {
-            return false;
-        }
-        let Some(current) = self.current_of(method, part, reading, Way::Series(Jack::A)) else {
-            return false;
-        };
-        let middle = f64::midpoint(current.low(), current.high()).abs();
-        let rating = feeds.part(part).rating.as_ref();
-        let rating = rating.map(|rating| rating.value.value());
-        let burns = rating.is_some_and(|rating| middle > rating);
-        let meter = self.setting.instruments.meter;
-        let finest = meter.and_then(|meter| meter.millivolts);
-        let finest = finest.map_or(0.0, |range| range.step.value());
-        let coarse = reading.step > COARSER * finest;
-        let total = self
-            .total(&self.out_set())
-            .filter(|_| self.asleep && coarse);
-        let too_much = total.is_some_and(|total| {
-            current.low() <= total.high() && middle > TIMES_THE_DRAW * total.high()
-        });
-        let cannot = burns || too_much;
-        if cannot {
-            let rating = rating.filter(|_| burns);
-            self.questions
-                .push(Question::CannotBe(part, reading, middle, rating));
-        }
-        cannot
-    }
-
-    /// What the jack takes that a current was read on.
-    fn jack_takes(&self, way: Way) -> Option<Milliamps> {
-        let meter = self.setting.instruments.meter?;
-        match way {
-            Way::Series(Jack::MilliA) => meter.milliamps?.most,
-            Way::Series(_) => meter.amps?.most,
-            Way::Clamp { .. } => None,
         }
     }
 
@@ -473,7 +416,7 @@ impl Now<'_> {
     }
 
     /// The current that a reading says, where it says one.
-    fn current_of(
+    pub(super) fn current_of(
         &self,
         method: Method,
         part: PartId,

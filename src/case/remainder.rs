@@ -130,6 +130,33 @@ impl Case<'_> {
         })
     }
 
+    /// The fewest parts that were out by themselves, what was proven among them, when about as much fell as
+    /// for its proof; `None` where that was never tried with less than for the proof.
+    pub fn fell_nearer(&self, found: &Found) -> Option<Vec<PartId>> {
+        let now = &self.now;
+        let Subject::Part(seat) = found.subject else {
+            return None;
+        };
+        let feeds = &now.setting.feeds;
+        let size = |parts: &[PartId]| -> usize {
+            let sizes = parts.iter().map(|part| feeds.subtree(*part).len());
+            sizes.sum()
+        };
+        let taken = found
+            .taken
+            .iter()
+            .flat_map(|taken| taken.parts.iter().copied());
+        let all: Vec<PartId> = taken.collect();
+        let tried = now.pulls.iter().filter(|pulled| {
+            now.setting.takes_out(&pulled.parts, seat)
+                && pulled.fell.low() >= pulled.matters
+                && pulled.fell.touches(found.fell)
+                && size(&pulled.parts) < size(&all)
+        });
+        let nearest = tried.min_by_key(|pulled| size(&pulled.parts));
+        nearest.map(|pulled| pulled.parts.clone())
+    }
+
     /// Loads that came out with what was proven and that nothing tells apart from it: they could take what
     /// matters by what was read, and were not seen dark or cold. In tree order.
     pub fn not_told_apart(&self, found: &Found) -> Vec<PartId> {
@@ -143,6 +170,12 @@ impl Case<'_> {
         let Subject::Part(seat) = found.subject else {
             return Vec::new();
         };
+        // With less of it out as much fell: then it is behind that.
+        let nearer = self.fell_nearer(found);
+        let behind = |part: PartId| {
+            let nearer = nearer.as_ref();
+            nearer.is_none_or(|parts| now.setting.takes_out(parts, part))
+        };
         let judged = now.judged_in();
         let module = feeds.module_of(seat);
         let dark = |part: PartId| {
@@ -155,6 +188,7 @@ impl Case<'_> {
             .filter(|part| feeds.part(*part).kind == PartKind::Load)
             .filter(|part| !feeds.is_below(*part, seat) && !feeds.is_below(seat, *part))
             .filter(|part| module.is_none() || feeds.module_of(*part) != module)
+            .filter(|part| behind(*part))
             .filter(|part| judged.hides(*part) >= judged.matters() && !dark(*part))
             .collect();
         others.sort_unstable();

@@ -313,8 +313,11 @@ impl Dialogue<'_> {
 
     /// What is asked about a line that the screen below does not ask: it is of an entry before the last.
     fn said_above(&self, recorded: &Recorded) -> Vec<Question> {
+        let draw = self.next.test.as_ref().map(|test| test.method) == Some(Method::Draw);
         let asked = recorded.questions.iter();
         let above = asked.filter(|asked| !self.next.questions.contains(asked));
+        // The total is read next.
+        let above = above.filter(|asked| !(draw && **asked == Question::TotalAgain));
         above.cloned().collect()
     }
 

@@ -115,8 +115,30 @@ pub fn nearest<'a>(written: &str, known: impl Iterator<Item = &'a str>) -> Optio
             )
         })
         .filter(|(score, _)| *score >= 0.5)
-        .max_by(|a, b| a.0.total_cmp(&b.0).then_with(|| b.1.cmp(a.1)))
+        .max_by(|a, b| {
+            // Of names that are as near letters that changed places are the likelier slip, then one that
+            // begins alike.
+            let slip = |name: &str| (same_letters(&lower, name), begins_alike(&lower, name));
+            let slips = slip(a.1).cmp(&slip(b.1));
+            a.0.total_cmp(&b.0).then(slips).then_with(|| b.1.cmp(a.1))
+        })
         .map(|(_, name)| name)
+}
+
+/// Whether two words have the same letters in another order.
+fn same_letters(one: &str, other: &str) -> bool {
+    let sorted = |word: &str| {
+        let mut letters: Vec<char> = word.to_lowercase().chars().collect();
+        letters.sort_unstable();
+        letters
+    };
+    sorted(one) == sorted(other)
+}
+
+/// Whether two words begin with the same letter.
+fn begins_alike(one: &str, other: &str) -> bool {
+    let first = |word: &str| word.to_lowercase().chars().next();
+    first(one) == first(other)
 }
 
 /// The nearest of the known names, as a help line; all of them when none is near, if there are any.

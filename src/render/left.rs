@@ -21,7 +21,7 @@ pub(super) fn left_words(remainder: &Remainder, setting: &Setting) -> String {
     } else {
         ""
     };
-    let usual = format!("{} usual asleep{assumed}", current(remainder.usual));
+    let usual = format!("{} that is usual asleep{assumed}", current(remainder.usual));
     match remainder.left {
         Left::Nothing if remainder.current.high() <= remainder.usual => {
             format!("Nothing: {flows} {with} is no more than the {usual}; the limit is {limit}.")

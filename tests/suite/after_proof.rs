@@ -227,7 +227,7 @@ fn whether_anything_is_left_is_said() {
         (
             "draw 5.0mA jack mA sure",
             Left::Nothing,
-            "with everything in is no more than the 10 mA usual",
+            "with everything in is no more than the 10 mA that is usual",
         ),
         (
             "draw 45.0mA jack mA",
@@ -344,4 +344,40 @@ fn what_hangs_on_one_plug_is_said_to_be_looked_at_by_itself() {
         written.contains("it is at left lamp or right lamp, which share a connector."),
         "{written}"
     );
+}
+
+/// A relay was out for the proof, and twenty other loads with it; but with the pump alone out as much had
+/// fallen before, so that it is behind the pump's plug, and neither those loads nor the wire are open.
+#[test]
+fn what_fell_with_less_out_is_not_open_any_more() {
+    let text = include_str!("../../sample-vehicles/large-van.ron");
+    let at_hand = include_str!("../../sample-vehicles/instruments/meter-and-clamp.ron");
+    let at_hand = halfsplit::instruments::read(at_hand).0.unwrap();
+    let setting = Setting::new(load(text).0.unwrap(), at_hand);
+    let mut case = Case::new(&setting);
+    let lines = [
+        "prepared; asleep; draw 772mA by clamp; drop dash box cable 0.5mV",
+        "clamp rear box cable 9mA; draw 772mA by clamp",
+        "unplug C136; asleep; draw 348mA by clamp; refit C136; asleep",
+        "clamp thermostat heater 3mA; draw 772mA by clamp",
+        "pull KB1; asleep; draw 345mA by clamp; refit KB1; asleep; draw 772mA by clamp",
+    ];
+    for line in lines {
+        case.record(line).unwrap();
+    }
+    let next = case.next();
+    let [found] = &next.found[..] else {
+        panic!("{:?}", next.found);
+    };
+    assert_eq!(found.subject.id(&setting.feeds), "second coolant pump");
+    assert_eq!(found.taken[0].name, "KB1");
+    assert_eq!(
+        case.fell_nearer(found),
+        Some(vec![part(&setting, "second coolant pump")])
+    );
+    assert!(case.not_told_apart(found).is_empty());
+    let told = screen(&case);
+    assert!(told.contains("with it the draw returned"), "{told}");
+    assert!(!told.contains("its wire from there on"), "{told}");
+    assert!(!told.contains("could be it as well"), "{told}");
 }

@@ -149,6 +149,9 @@ mod tried;
 // What comes of a proof: what is to be mended, what is left, what is not told apart, how it is written up.
 mod after_proof;
 
+// The picture of a screen in the README is what the program prints.
+mod screen_picture;
+
 // Cautions: which step carries which, each once, on the screen and in the data.
 mod cautions;
 

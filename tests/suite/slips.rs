@@ -70,7 +70,7 @@ fn each_is_caught_or_taken_back() {
         slip("2.3mA", "`drop` is read in mV or V, not in mA", 0, "2.3mV"),
         slip("2.3", "`2.3` needs its unit, mV or V", 0, "2.3mV"),
         slip("2.3V", "V typed for mV", 1, "undo\n2.3mV"),
-        slip("2.3V", "more than its 20.0 A carry", 1, "2.3mV"),
+        slip("2.3V", "more than its 20 A rating", 1, "2.3mV"),
         slip("0.1V", "it does not count", 1, "2.3mV"),
         slip("100mV", "it does not count", 1, "2.3mV"),
         // Another fuse than the one typed: it was read at F9, and is put down for it after all.

@@ -42,6 +42,7 @@ fn a_settle_that_was_said_too_early_is_counted_once() {
     for early in [
         "prepared\nasleep\nawake\nasleep\n",
         "prepared\nasleep\nnote door was open\nawake\nasleep\n",
+        "prepared\nasleep\ntold dead the radio\nawake\nasleep\n",
         "prepared\nasleep\nundo\nasleep\n",
     ] {
         assert!((spent(early) - once).abs() < 0.01, "{early}");
@@ -130,5 +131,32 @@ fn a_misspelt_name_is_asked_about() {
         if let Some(asked) = asked {
             assert!(said.contains(asked), "{told}: {}", run.out);
         }
+    }
+}
+
+/// One slip is asked about once; a name with two letters that changed places is found before another one
+/// that is as near.
+#[test]
+fn a_slip_is_answered_once_and_by_the_nearest_name() {
+    let before = "prepared\nasleep\n0.28A\n";
+    let said = |typed: &str| {
+        let bench = Bench::new();
+        let run = bench.piped(&["hatchback.ron"], &format!("{before}{typed}\n"), 80);
+        let said = run.out.split("draw 0.28A").last().unwrap().to_owned();
+        flat(&said)
+    };
+    let asked = said("drop F29 0.2V");
+    assert!(asked.contains("more than its 5 A rating"), "{asked}");
+    assert!(!asked.contains("type all its digits"), "{asked}");
+    for (typed, near) in [
+        ("drop F92 0.2mV", "drop F29 0.2mV"),
+        ("drop f92 0.2mV", "drop F29 0.2mV"),
+        ("drop F222 0.2mV", "drop F22 0.2mV"),
+    ] {
+        let refused = said(typed);
+        assert!(
+            refused.contains(&format!("this works: {near}")),
+            "{typed}: {refused}"
+        );
     }
 }

@@ -10,7 +10,7 @@ use crate::render::amps::figures;
 use crate::render::intake::{battery_charging, battery_low};
 use crate::render::log::duration;
 use crate::render::need::blind_words;
-use crate::render::words::{listed, ordinal};
+use crate::render::words::{listed, number, ordinal};
 use crate::suspects::Subject;
 
 /// That a wire is too thick for the clamp at hand.
@@ -47,7 +47,7 @@ fn cannot_be(id: &str, reading: &Reading, milliamps: f64, rating: Option<f64>) -
     };
     let against = rating.map_or_else(
         || "many times the draw".to_owned(),
-        |rating| format!("more than its {} carry", current(rating)),
+        |rating| format!("more than its {} A rating", number(rating / 1000.0)),
     );
     format!(
         "{shown} across {id} would be {}, {against}: it does not count. V typed for mV, or the decimal point? Type it again. A blown fuse has near battery volts across it. A bad contact of the holder: probe the fuse itself.",

@@ -97,7 +97,7 @@ impl Page<'_> {
         for found in self.report.verdict.found.iter().filter(|f| !f.returned) {
             text.push(format!(
                 "With {} disconnected it dropped, and it stayed low when that was connected again: so the fault was reset for now, and nothing is repaired.",
-                self.called(&found.subject)
+                self.owner_calls(&found.subject)
             ));
         }
         text.extend(self.out_for_now());
@@ -114,7 +114,7 @@ impl Page<'_> {
         let (mut causes, mut others) = (Vec::new(), Vec::new());
         for taken in &self.report.out {
             let name = safe(&taken.name);
-            match cause(&taken.name).map(|found| self.called(&found.subject)) {
+            match cause(&taken.name).map(|found| self.owner_calls(&found.subject)) {
                 Some(called) if called != name => causes.push(format!("{called} ({name})")),
                 Some(called) => causes.push(called),
                 None => others.push(name),
@@ -167,7 +167,7 @@ impl Page<'_> {
             .iter()
             .filter(|part| !feeds.is_below(seat, **part));
         let names: Vec<String> = others
-            .map(|part| self.called(&Subject::Part(*part)))
+            .map(|part| self.owner_calls(&Subject::Part(*part)))
             .collect();
         let (is, does) = match names.len() {
             0 => return None,
@@ -205,6 +205,17 @@ impl Page<'_> {
         format!("Work done: {}. {after}", what.join("; "))
     }
 
+    /// What a subject is called to its owner.
+    fn owner_calls(&self, subject: &Subject) -> String {
+        match subject {
+            Subject::Unlisted(part) => format!(
+                "something on {} that no wiring diagram shows",
+                safe(self.feeds().id(*part))
+            ),
+            _ => self.called(subject),
+        }
+    }
+
     /// "lamp switch adjusted (cargo lamp)": what was done, and to what, by the name that the owner knows.
     fn work_done(&self, entry: u32) -> String {
         let entries = self.case.entries();
@@ -220,7 +231,7 @@ impl Page<'_> {
             let mut taken = found.taken.iter();
             taken.any(|taken| taken.name == name) || found.subject.id(self.feeds()) == name
         });
-        let called = cause.map_or_else(|| safe(&name), |found| self.called(&found.subject));
+        let called = cause.map_or_else(|| safe(&name), |found| self.owner_calls(&found.subject));
         match text.as_str() {
             "" => called,
             text => format!("{text} ({called})"),
@@ -247,12 +258,14 @@ impl Page<'_> {
 
     /// "cargo lamp", or "cargo lamp or roof lamp, which hang on one connector".
     fn with_what_hangs_there(&self, found: &Found) -> String {
-        let called = self.called(&found.subject);
+        let called = self.owner_calls(&found.subject);
         let others = self.case.not_told_apart(found);
         if others.is_empty() {
             return called;
         }
-        let others = others.iter().map(|part| self.called(&Subject::Part(*part)));
+        let others = others
+            .iter()
+            .map(|part| self.owner_calls(&Subject::Part(*part)));
         let others: Vec<String> = others.collect();
         format!(
             "{called} (or {}, disconnected with it)",

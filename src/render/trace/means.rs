@@ -90,7 +90,7 @@ fn some_flows(then: &Meaning, part: PartId, setting: &Setting) -> String {
     let id = setting.feeds.id(part);
     let hides = current(then.hides);
     format!(
-        "something flows in {id}: at the least of it up to {hides} too much, not yet the drain by itself; the more it shows, the likelier the drain is there"
+        "something flows in {id}, at the low end up to {hides} too much and not the drain by itself; the more it shows, the likelier it is there"
     )
 }
 
@@ -117,7 +117,7 @@ fn meaning(then: &Meaning, whole: &str, alone: usize, part: PartId, setting: &Se
     if then.ruled_out > 1 {
         let _ = write!(said, "; {} ruled out", count(then.ruled_out, "part"));
     }
-    if then.alone < alone {
+    if (1..alone).contains(&then.alone) {
         let left = count(alone, "possible cause");
         let _ = write!(said, "; {} of {left} left", then.alone);
     }

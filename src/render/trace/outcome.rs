@@ -1,7 +1,7 @@
 //! What a search has come to: readings that clash, the branch, its proof, and what comes after the last step.
 
 use crate::case::{Case, Found, Located, Next, Reason, Setting, State};
-use crate::feeds::Named;
+use crate::feeds::{Named, PartId};
 use crate::interval::Interval;
 use crate::measurement::Method;
 use crate::render::answer::{current, span};
@@ -81,11 +81,14 @@ fn located(one: &Located, setting: &Setting) -> String {
 }
 
 /// What a proof leaves open that was taken further up than at the part itself, and what would tell.
-fn wire_beside(found: &Found, setting: &Setting) -> String {
+fn wire_beside(found: &Found, case: &Case<'_>) -> String {
+    let setting = case.setting();
     let (Subject::Part(part), Cause::OwnDraw) = (&found.subject, found.cause) else {
         return String::new();
     };
-    let nearer = found.taken.iter().any(|taken| taken.parts.contains(part));
+    let tried = case.fell_nearer(found).unwrap_or_default();
+    let at_it = |parts: &[PartId]| parts.contains(part);
+    let nearer = at_it(&tried) || found.taken.iter().any(|taken| at_it(&taken.parts));
     let Some(taken) = found.taken.first().filter(|_| !nearer) else {
         return String::new();
     };
@@ -142,7 +145,7 @@ pub(in crate::render) fn proof(found: &Found, case: &Case<'_>) -> String {
     let (id, why) = (found.subject.id(&setting.feeds), found.cause.words());
     let fell = span(found.fell);
     if found.returned {
-        let wire = wire_beside(found, setting);
+        let wire = wire_beside(found, case);
         let beside = not_told_apart(found, case);
         format!(
             "{id}, {why}: without it the draw fell by {fell}, with it the draw returned{wire}{beside}"
