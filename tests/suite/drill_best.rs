@@ -264,5 +264,5 @@ fn over_all_faults_the_best_path_is_near_the_best_policy() {
         mean >= least,
         "nothing is better than the best policy: {mean} {least}"
     );
-    assert!(mean <= 1.4 * least, "{mean} {least}");
+    assert!(mean <= 1.5 * least, "{mean} {least}");
 }
