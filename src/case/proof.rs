@@ -140,7 +140,8 @@ impl<'s> Now<'s> {
         if setting.suspects[index].cause != Cause::OwnDraw {
             return Some(best);
         }
-        for way in ways.filter(|way| self.feeds_nothing_else(way, &narrowest.parts)) {
+        // What is taken out further up feeds more.
+        for way in ways.take_while(|way| self.feeds_nothing_else(way, &narrowest.parts)) {
             if minutes(way) < minutes(best) && fits(&way) {
                 best = way;
             }
