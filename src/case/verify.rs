@@ -30,6 +30,8 @@ pub struct Repair {
     pub comes: bool,
     /// What was proven, and not named by what was done, where several drains were.
     pub unnamed: Vec<Subject>,
+    /// What was proven that took about as much as there was too much after it.
+    pub unmended: Vec<Subject>,
     /// The draw with all that was proven out, as it was read before it.
     pub rest: Option<Interval<Milliamps>>,
 }
@@ -124,6 +126,7 @@ impl Now<'_> {
                 logged: false,
                 comes: !self.comes.is_empty(),
                 unnamed,
+                unmended: Vec::new(),
                 rest,
             }),
         }
@@ -153,6 +156,7 @@ impl Now<'_> {
         }
         if draw.current.low() > limit {
             repair.over = Some(draw.entry);
+            repair.unmended.clone_from(&like);
             self.questions.push(Question::NotMended(draw.current, like));
         } else if draw.current.high() <= limit {
             repair.draws.push(draw.entry);

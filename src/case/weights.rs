@@ -338,8 +338,12 @@ fn weigh(
                 weight *= ONLY_RESET;
             }
             let mended = |f: &Found| f.returned && f.subject == suspect.subject;
-            if now.repairs.last().is_some_and(|r| r.over.is_some()) && now.mended.iter().any(mended)
-            {
+            // Who took what there is too much is looked at again first; else all that was mended.
+            let again = now.repairs.last().filter(|repair| repair.over.is_some());
+            let meant = again.is_some_and(|repair| {
+                repair.unmended.is_empty() || repair.unmended.contains(&suspect.subject)
+            });
+            if meant && now.mended.iter().any(mended) {
                 weight *= MENDED_IN_VAIN;
             }
             chances.weight = weight.max(1e-12);

@@ -167,6 +167,14 @@ fn what_was_not_mended_is_named_by_what_it_took() {
         let words: Vec<String> = asked.iter().map(|one| question(one, &setting)).collect();
         let words = words.join(" ");
         assert!(words.contains("still over the limit"), "{draw}: {words}");
+        // Who is named is also looked at first.
+        let likeliest = case.suspects().remove(0).id;
+        if let Some(name) = ["pump", "radio"].iter().find(|name| {
+            let alone = format!("by about what {name} took:");
+            words.contains(&alone)
+        }) {
+            assert_eq!(likeliest, **name, "{draw}: {words}");
+        }
         match said {
             Some(said) => assert!(words.contains(said), "{draw}: {words}"),
             None => assert!(!words.contains("by about what"), "{draw}: {words}"),
