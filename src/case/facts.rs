@@ -42,6 +42,15 @@ pub struct Shown {
     pub taken: bool,
 }
 
+/// A reading of nothing that nobody has checked.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Zero {
+    /// A drop, which a probe off its tab shows too, or a clamp, whose jaws may not have shut.
+    pub(super) method: Method,
+    /// The part was shown to be live since.
+    pub(super) live: bool,
+}
+
 /// Something taken out by one entry.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TakenOut {

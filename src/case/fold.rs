@@ -1,7 +1,7 @@
 //! The fold: from one entry to the next state.
 
 use super::comes::{Comes, Logged};
-use super::facts::{Draw, Found, Pulled, Question, Shown, TakenOut, Trial};
+use super::facts::{Draw, Found, Pulled, Question, Shown, TakenOut, Trial, Zero};
 use super::verify::Repair;
 use super::{Entry, Setting, cost, readings, taken_by};
 use crate::battery::Rested;
@@ -73,9 +73,9 @@ pub(super) struct Now<'s> {
     /// The chance that what was done since the last settle has woken the vehicle.
     pub(super) stirred: f64,
     pub(super) readings: Vec<(Method, Observation)>,
-    /// Drops that read nothing once, and whether the part was shown to be live since.
-    pub(super) zeros: BTreeMap<PartId, bool>,
-    /// Drops that read nothing once more with the part live.
+    /// Readings of nothing that nobody has checked.
+    pub(super) zeros: BTreeMap<PartId, Zero>,
+    /// Parts at which nothing was read once more: a drop with the part live, a clamp shut anew.
     pub(super) sure_zeros: BTreeSet<PartId>,
     /// Every reading as it was when it was taken.
     pub(super) shown: Vec<Shown>,

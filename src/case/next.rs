@@ -77,6 +77,8 @@ pub enum Reason {
     GoesNowhere(PartId),
     /// A zero that a verdict rests on is read again.
     ZeroAgain,
+    /// The same of a clamp, with the jaws shut anew.
+    ShutAgain,
     /// Proven, and within the limit.
     Proven,
     /// Within the limit from the start.

@@ -1,6 +1,6 @@
 //! What a reading does to a case: whether it is believed, what it bounds, what it makes one ask.
 
-use super::facts::{Draw, Found, Question, Shown};
+use super::facts::{Draw, Found, Question, Shown, Zero};
 use super::fold::Now;
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
@@ -349,14 +349,18 @@ impl Now<'_> {
         if asked && self.since_total.is_multiple_of(TOTAL_AGAIN) {
             self.questions.push(Question::TotalAgain);
         }
-        self.weigh_zero((method, part), observed, reading);
+        let with_loop = method == Method::Clamp && !as_it_is;
+        if !with_loop {
+            self.weigh_zero((method, part), observed, reading);
+        }
         if let Some(what) = observed {
             self.post(method, Observation { entry, out, what });
         }
     }
 
     /// A drop that says no more than nothing is evidence once the part was shown to be live and the drop
-    /// was read again: a probe off its tab shows the same.
+    /// was read again: a probe off its tab shows the same. So is a clamp once it was read again with the
+    /// jaws shut anew; where it takes a loop, that would break the supply for a check.
     fn weigh_zero(
         &mut self,
         (method, part): (Method, PartId),
@@ -368,14 +372,15 @@ impl Now<'_> {
             _ => false,
         };
         match method {
-            Method::Drop
+            Method::Drop | Method::Clamp
                 if nothing
                     && !self.zeros.contains_key(&part)
                     && !self.sure_zeros.contains(&part) =>
             {
-                self.zeros.insert(part, false);
+                let live = false;
+                self.zeros.insert(part, Zero { method, live });
             }
-            Method::Drop => {
+            Method::Drop | Method::Clamp => {
                 self.zeros.remove(&part);
                 if nothing {
                     self.sure_zeros.insert(part);
@@ -387,7 +392,7 @@ impl Now<'_> {
                 self.zeros.remove(&part);
             }
             Method::Volts => {
-                self.zeros.entry(part).and_modify(|live| *live = true);
+                self.zeros.entry(part).and_modify(|zero| zero.live = true);
             }
             _ => {}
         }

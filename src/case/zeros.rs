@@ -1,4 +1,5 @@
-//! Zeros that are checked before anything rests on them: a probe off its tab reads 0.0 as well.
+//! Zeros that are checked before anything rests on them: a probe off its tab reads 0.0 as well, and so
+//! does a clamp whose jaws are not shut.
 
 use super::fold::Now;
 use super::next::{Next, Reason, State};
@@ -12,9 +13,9 @@ use crate::planner::Step;
 use std::collections::BTreeSet;
 
 impl Now<'_> {
-    /// How a drop that read nothing is checked, the one that hides the most by it first: whether the part
-    /// is live, then the drop once more, for a probe off the tab reads 0.0 as well. `within` says below
-    /// what; no verdict rests on the others then.
+    /// How a reading of nothing is checked, the one that hides the most by it first: of a drop whether the
+    /// part is live, then the drop once more; a clamp once more. `within` says below what; no verdict rests
+    /// on the others then.
     pub(super) fn zero_to_check(&self, out: &Out, within: &[PartId]) -> Option<(Method, PartId)> {
         let feeds = &self.setting.feeds;
         // A zero further up speaks against a fall without what is below it.
@@ -39,12 +40,9 @@ impl Now<'_> {
             measurement::offered(feeds, part).contains(&Method::Volts)
                 && !self.is_done(Method::Volts, part)
         };
-        let checks = self.zeros.iter().filter_map(|(part, live)| {
-            let method = if !live && volts(*part) {
-                Method::Volts
-            } else {
-                Method::Drop
-            };
+        let checks = self.zeros.iter().filter_map(|(part, zero)| {
+            let unshown = zero.method == Method::Drop && !zero.live && volts(*part);
+            let method = if unshown { Method::Volts } else { zero.method };
             let skipped = self.is_skipped(method, feeds.id(*part));
             (!skipped && counts(*part) && !out.cuts(feeds, *part)).then_some((method, *part))
         });
@@ -106,10 +104,10 @@ impl Now<'_> {
 
     /// The check of a zero as a step.
     pub(super) fn check_zero(&self, (method, part): (Method, PartId)) -> Next {
-        let reason = if method == Method::Volts {
-            Reason::LiveThere
-        } else {
-            Reason::ZeroAgain
+        let reason = match method {
+            Method::Volts => Reason::LiveThere,
+            Method::Clamp => Reason::ShutAgain,
+            _ => Reason::ZeroAgain,
         };
         let mut next = self.bare(State::Measure, reason);
         next.test = Some(self.at_part(method, part));

@@ -69,7 +69,7 @@ fn at_a_part(method: Method) -> bool {
 /// A reading that is asked for shows on its instrument whether the drain is there.
 fn can_tell(next: &Next, log: &[String]) {
     let Some(test) = &next.test else { return };
-    let again = next.reason == Reason::ZeroAgain;
+    let again = matches!(next.reason, Reason::ZeroAgain | Reason::ShutAgain);
     if next.state != State::Measure || !at_a_part(test.method) || again {
         return;
     }
@@ -108,7 +108,7 @@ fn a_fall_can_tell(case: &Case<'_>, next: &Next, log: &[String]) {
 
 /// Nothing is asked for twice, but a zero that a verdict rests on.
 fn never_twice(asked: &mut BTreeSet<(String, bool)>, next: &Next, entry: &str, log: &[String]) {
-    let again = next.reason == Reason::ZeroAgain;
+    let again = matches!(next.reason, Reason::ZeroAgain | Reason::ShutAgain);
     let what = entry.rsplit_once(' ').expect("a reading").0.to_owned();
     assert!(
         asked.insert((what, again)),
