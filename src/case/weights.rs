@@ -271,7 +271,7 @@ fn carried(feeds: &Feeds, judged: &Judgement<'_>, focus: &Region) -> Carried {
     let excess = own.map(|feed| (*feed, excess_at(feeds, judged, *feed)));
     Carried {
         branch: (focus.top != PartId(0)).then_some(focus.top),
-        excess: excess.collect(),
+        excess: excess.filter(|(_, excess)| *excess > 0.0).collect(),
     }
 }
 

@@ -271,6 +271,46 @@ fn what_goes_in_and_does_not_come_out_is_remarked_on() {
     );
 }
 
+/// The same with a clamp at the wires behind the cable: jaws that were not shut round one of them read
+/// nothing, and are shut anew before anything is taken out.
+#[test]
+fn a_clamp_that_was_not_shut_is_shut_anew() {
+    let wires = r#"Vehicle(format: 1, name: "A cable with three wires (invented)", limit: mA(50), settle: minutes(20),
+        places: {"box": Place(reach: minutes(1)), "floor": Place(reach: minutes(5))},
+        battery: Battery(id: "battery", at: "box", feeds: [
+            Cable(id: "box cable", at: "box", wire: Wire(size: mm2(6), length: m(3)), feeds: [
+                Load(id: "heater", kind: Heater, plug: "C3", at: "floor"),
+                Load(id: "pump", kind: Motor, plug: "C4", at: "floor"),
+                Load(id: "socket", kind: Added, plug: "C5", at: "floor"),
+            ]),
+        ]))"#;
+    let at_hand = include_str!("../../sample-vehicles/instruments/meter-and-clamp.ron");
+    let instruments = halfsplit::instruments::read(at_hand).0.unwrap();
+    let setting = Setting::new(load(wires).0.unwrap(), instruments);
+    let mut case = Case::new(&setting);
+    for line in [
+        "prepared",
+        "asleep",
+        "draw 0.46A",
+        "clamp box cable 458mA",
+        "clamp heater 0mA",
+        "clamp pump 0mA",
+        "clamp socket 0mA",
+        "draw 0.46A",
+    ] {
+        case.record(line).unwrap();
+    }
+    let mut again = Vec::new();
+    while case.next().reason == Reason::ShutAgain {
+        let entry = case.next().test.unwrap().entry;
+        let shows = if entry == "clamp pump" { 455 } else { 0 };
+        case.record(&format!("{entry} {shows}mA")).unwrap();
+        again.push(entry);
+    }
+    assert_eq!(again.last().map(String::as_str), Some("clamp pump"));
+    assert_eq!(case.next().suspects[0].id, "pump");
+}
+
 /// Across large fuses a zero leaves room for a part of the drain, so two of them together could be it; but
 /// before anything is pulled or unplugged for that the zeros are checked.
 #[test]
