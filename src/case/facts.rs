@@ -156,6 +156,11 @@ pub enum Question {
     MendedToo(Vec<Subject>),
     /// The draw changed though nothing was done.
     Changed(Interval<Milliamps>, Interval<Milliamps>),
+    /// By what was read before more, or less, should flow now with this out: which entries do not go together
+    /// with the draw.
+    NoLongerFits(Vec<u32>),
+    /// A draw cannot be with nothing at these, in these entries, which nobody has checked: they count no longer.
+    ZerosDoubted(Vec<(PartId, u32)>),
     /// Near battery volts across a fuse: it is blown.
     Blown(PartId),
     /// Nothing is known of the resistance or the instrument, so it says nothing about the current.

@@ -73,7 +73,7 @@ pub enum Reason {
     LiveThere,
     /// Nobody left could be the drain alone: a zero may be wrong, and they are checked.
     NobodyAlone,
-    /// More flows into this part than all that it feeds can take by the zeros read there: they are checked.
+    /// More flows into this part than two drains behind it could take by the zeros read there: they are checked.
     GoesNowhere(PartId),
     /// A zero that a verdict rests on is read again.
     ZeroAgain,

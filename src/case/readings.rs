@@ -110,7 +110,12 @@ impl Now<'_> {
                 }
             }
             self.new_spell();
-        } else if !known.touches(current) && self.ledger.holds_together() {
+        } else if !known.touches(current)
+            && self.ledger.holds_together()
+            && !(same.is_none() && self.zeros_give_way(&draw))
+        {
+            let entries = self.clash_with(&draw);
+            self.questions.push(Question::NoLongerFits(entries));
             self.new_spell();
         } else if same.is_some() && self.fresh {
             self.still = true;
@@ -167,6 +172,57 @@ impl Now<'_> {
         self.asleep = false;
         self.stirred = 1.0;
         self.was_hasty();
+        true
+    }
+
+    /// A smallest set of entries before this draw that cannot all be true with it.
+    fn clash_with(&self, draw: &Draw) -> Vec<u32> {
+        let mut ledger = self.ledger.clone();
+        ledger.post(Observation {
+            entry: draw.entry,
+            out: draw.out.clone(),
+            what: Observed::Current(PartId(0), draw.current),
+        });
+        let mut entries = ledger.clash();
+        entries.retain(|entry| *entry != draw.entry);
+        entries
+    }
+
+    /// Where a draw cannot be with readings of nothing that nobody has checked, these count no longer: a
+    /// probe off its tab is likelier than another fault. They are asked for again. `false`, and nothing is
+    /// changed, where the draw does not fit without them either.
+    fn zeros_give_way(&mut self, draw: &Draw) -> bool {
+        let mut without = self.clone();
+        let mut doubted = Vec::new();
+        loop {
+            let clash = without.clash_with(draw);
+            if clash.is_empty() {
+                break;
+            }
+            let unchecked = |(method, old): &(Method, Observation)| match old.what {
+                Observed::Current(part, current) => {
+                    let zero = without.zeros.get(&part);
+                    let nothing = current.low() <= 0.0 && clash.contains(&old.entry);
+                    (nothing && zero.is_some_and(|zero| zero.method == *method))
+                        .then_some((part, old.entry, *method))
+                }
+                Observed::Dead(_) => None,
+            };
+            let zeros: Vec<_> = without.readings.iter().filter_map(unchecked).collect();
+            if zeros.is_empty() {
+                return false;
+            }
+            for (part, entry, method) in zeros {
+                without.zeros.remove(&part);
+                let test = (method, without.setting.feeds.id(part).to_owned());
+                without.taken.remove(&test);
+                without.readings.retain(|(_, old)| old.entry != entry);
+                doubted.push((part, entry));
+            }
+            without.bound_anew();
+        }
+        without.questions.push(Question::ZerosDoubted(doubted));
+        *self = without;
         true
     }
 
@@ -501,13 +557,18 @@ impl Now<'_> {
         self.readings.retain(|reading| !disagrees(reading));
         self.questions.extend(zero);
         if self.readings.len() < before {
-            self.ledger = Ledger::new(&self.setting.feeds, &self.setting.ties);
-            for (_, reading) in &self.readings {
-                self.ledger.post(reading.clone());
-            }
+            self.bound_anew();
         }
         self.ledger.post(observation.clone());
         self.readings.push((method, observation));
+    }
+
+    /// The bounds by the readings that count.
+    fn bound_anew(&mut self) {
+        self.ledger = Ledger::new(&self.setting.feeds, &self.setting.ties);
+        for (_, reading) in &self.readings {
+            self.ledger.post(reading.clone());
+        }
     }
 
     /// The draw is another one: earlier readings bound nothing any more.

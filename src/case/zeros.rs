@@ -1,6 +1,7 @@
 //! Zeros that are checked before anything rests on them: a probe off its tab reads 0.0 as well, and so
 //! does a clamp whose jaws are not shut.
 
+use super::facts::Pulled;
 use super::fold::Now;
 use super::next::{Next, Reason, State};
 use super::regions::is_wiring;
@@ -12,8 +13,12 @@ use crate::measurement::{self, Method};
 use crate::planner::Step;
 use std::collections::BTreeSet;
 
+/// That many drains at once below a part are likelier than a wrong zero (judgement).
+const TOGETHER: usize = 2;
+
 impl Now<'_> {
-    /// How a reading of nothing is checked, the one that hides the most by it first: of a drop whether the
+    /// How a reading of nothing is checked, first one that was out when the draw fell, then the one that hides
+    /// the most by it: of a drop whether the
     /// part is live, then the drop once more; a clamp once more. `within` says below what; no verdict rests
     /// on the others then.
     pub(super) fn zero_to_check(&self, out: &Out, within: &[PartId]) -> Option<(Method, PartId)> {
@@ -46,7 +51,11 @@ impl Now<'_> {
             let skipped = self.is_skipped(method, feeds.id(*part));
             (!skipped && counts(*part) && !out.cuts(feeds, *part)).then_some((method, *part))
         });
-        checks.min_by(|a, b| across(a.1).total_cmp(&across(b.1)))
+        let first = |part: PartId| (!self.went_with_a_fall(part), across(part));
+        checks.min_by(|a, b| {
+            let ((calm, hides), (other_calm, other_hides)) = (first(a.1), first(b.1));
+            calm.cmp(&other_calm).then(hides.total_cmp(&other_hides))
+        })
     }
 
     /// Nobody that is left could be the drain alone, and the next step takes something out: a zero that
@@ -79,17 +88,24 @@ impl Now<'_> {
         }))
     }
 
-    /// A part into which more flows than all it feeds can take by the readings, and the zero among them
-    /// that is checked first: likelier a probe was off its tab than that it leaks there.
+    /// A part into which more flows than two drains below it and all that is healthy there could take by the
+    /// zeros, and the zero that is checked first: else three drains are needed at once, or it leaks there.
     pub(super) fn goes_nowhere(&self, judged: &Judgement<'_>, out: &Out) -> Option<Next> {
         let feeds = &self.setting.feeds;
         let zeros = self.zeros.keys();
         let above: BTreeSet<PartId> = zeros.filter_map(|part| feeds.up(*part)).collect();
         let view = judged.view();
         let (top, check) = above.into_iter().find_map(|top| {
-            let below = feeds.children(top);
-            let most: f64 = below.map(|part| view.current(part).high()).sum();
-            let nowhere = view.current(top).low() - most >= judged.matters();
+            let (mut sum, mut beyond) = (0.0, Vec::new());
+            for part in feeds.children(top) {
+                let most = view.current(part).high();
+                let usual = self.setting.healthy.draw(part).high().min(most);
+                sum += usual;
+                beyond.push(most - usual);
+            }
+            beyond.sort_unstable_by(|a, b| b.total_cmp(a));
+            sum += beyond.iter().take(TOGETHER).sum::<f64>();
+            let nowhere = view.current(top).low() - sum >= judged.matters();
             let check = || self.check_of(out, |part| feeds.up(part) == Some(top));
             nowhere.then(check)?.map(|check| (top, check))
         })?;
@@ -100,6 +116,17 @@ impl Now<'_> {
             }
             next
         }))
+    }
+
+    /// Whether the draw fell with a part out, and never stayed as it was with it out.
+    fn went_with_a_fall(&self, part: PartId) -> bool {
+        let with = |pulled: &&Pulled| self.setting.takes_out(&pulled.parts, part);
+        let (mut fell, mut stayed) = (false, false);
+        for pulled in self.pulls_here().filter(with) {
+            fell |= !pulled.in_vain();
+            stayed |= pulled.vain;
+        }
+        fell && !stayed
     }
 
     /// The check of a zero as a step.

@@ -271,6 +271,115 @@ fn what_goes_in_and_does_not_come_out_is_remarked_on() {
     );
 }
 
+/// Each of ten zeros leaves room for a little, all of them together for what the cable carries; but ten
+/// drains at once are less likely than one probe off its tab.
+#[test]
+fn ten_zeros_behind_a_cable_are_checked() {
+    let fuse = |n: u32| {
+        format!(
+            r#"Fuse(id: "B{n}", rating: A(20), style: Mini, at: "box", feeds: [Load(id: "load {n}", kind: Other, plug: "C{n}", at: "floor")]),"#
+        )
+    };
+    let fuses: String = (1..=10).map(fuse).collect();
+    let text = format!(
+        r#"Vehicle(format: 1, name: "A box of ten fuses (invented)", limit: mA(50), settle: minutes(20),
+            places: {{"box": Place(reach: minutes(1)), "floor": Place(reach: minutes(5))}},
+            battery: Battery(id: "battery", at: "box", feeds: [
+                Cable(id: "box cable", at: "box", wire: Wire(size: mm2(16), length: m(6)), feeds: [{fuses}]),
+                Fuse(id: "F5", rating: A(5), style: Mini, at: "box", feeds: [Load(id: "alarm", kind: Other, plug: "C11", at: "floor")]),
+            ]))"#
+    );
+    let setting = Setting::new(load(&text).0.unwrap(), Instruments::assumed_meter());
+    let mut case = Case::new(&setting);
+    for line in ["prepared", "asleep", "draw 0.46A", "drop box cable 3.2mV"] {
+        case.record(line).unwrap();
+    }
+    for number in 1..=10 {
+        case.record(&format!("drop B{number} 0.0mV")).unwrap();
+        if number % 4 == 0 {
+            case.record("draw 0.46A").unwrap();
+        }
+    }
+    case.record("draw 0.46A").unwrap();
+    let cable = part(&setting, "box cable");
+    assert_eq!(case.next().reason, Reason::GoesNowhere(cable));
+}
+
+/// The box with two modules in it.
+fn box_with_modules() -> String {
+    let line = r#"networks: {"line": Network()}, modules: {
+        "panel": Module(network: "line", awake: mA(180)), "alarm module": Module(network: "line", awake: mA(450))},
+    places:"#;
+    BOX.replacen("places:", line, 1)
+        .replace(
+            r#"id: "heater", kind: Heater"#,
+            r#"id: "heater", of: "panel""#,
+        )
+        .replace(
+            r#"id: "alarm", kind: Other"#,
+            r#"id: "alarm", of: "alarm module""#,
+        )
+}
+
+/// The draw fell with three fuses out and stays with two of them out: that cannot be with nothing at the
+/// third, which counts no longer until it is read once more; what else was read still counts. With a module
+/// among them the falls alone do not say how much flowed there.
+#[test]
+fn a_draw_that_cannot_be_with_a_zero_is_held_against_the_zero() {
+    let modules = box_with_modules();
+    let setting = Setting::new(load(&modules).0.unwrap(), Instruments::assumed_meter());
+    let mut case = Case::new(&setting);
+    for line in [
+        "prepared",
+        "asleep",
+        "draw 0.46A",
+        "skip drop box cable short leads",
+        "drop F1 0.3mV",
+        "drop F2 0.0mV",
+        "drop F3 0.0mV",
+        "drop F4 0.0mV",
+        "draw 0.46A",
+        "pull F2, F3, F4",
+        "asleep",
+        "draw 0.06A",
+        "refit F3",
+        "asleep",
+    ] {
+        case.record(line).unwrap();
+    }
+    let asked = case.record("draw 0.46A").unwrap().questions;
+    let guilty = part(&setting, "F3");
+    assert_eq!(asked, [Question::ZerosDoubted(vec![(guilty, 7)])]);
+    assert!(case.counts(5), "the reading at F1");
+    assert!(!case.counts(7), "the zero at F3");
+    assert_eq!(case.next().suspects[0].id, "pump");
+}
+
+/// A drop that was typed for the wrong fuse, and a draw that cannot be with it: which entries do not go
+/// together is said, and with the wrong one taken back the rest counts again.
+#[test]
+fn what_does_not_go_together_with_a_draw_is_named() {
+    let setting = box_of_four();
+    let mut case = Case::new(&setting);
+    for line in [
+        "prepared",
+        "asleep",
+        "draw 0.72A",
+        "drop F3 1.8mV",
+        "drop F5 0.0mV",
+        "drop F4 1.8mV",
+        "pull F2",
+        "asleep",
+    ] {
+        case.record(line).unwrap();
+    }
+    let asked = case.record("draw 0.20A").unwrap().questions;
+    assert!(
+        asked.contains(&Question::NoLongerFits(vec![4, 6])),
+        "{asked:?}"
+    );
+}
+
 /// The same with a clamp at the wires behind the cable: jaws that were not shut round one of them read
 /// nothing, and are shut anew before anything is taken out.
 #[test]

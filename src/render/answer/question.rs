@@ -13,6 +13,16 @@ use crate::render::need::blind_words;
 use crate::render::words::{listed, number, ordinal};
 use crate::suspects::Subject;
 
+/// "entry 54", "entries 54 and 56".
+fn entries_named(entries: &[u32]) -> String {
+    let numbers: Vec<String> = entries.iter().map(ToString::to_string).collect();
+    match numbers.len() {
+        0 => "what was read before".into(),
+        1 => format!("entry {}", listed(&numbers)),
+        _ => format!("entries {}", listed(&numbers)),
+    }
+}
+
 /// That a wire is too thick for the clamp at hand.
 pub(in crate::render) fn jaws_too_small(part: PartId, setting: &Setting) -> String {
     let jaw = setting.instruments.clamp.and_then(|clamp| clamp.jaw);
@@ -100,6 +110,14 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             "{} showed nothing in entry {entry} and carries a current now: a probe off its tab reads 0.0 too, so that entry counts no longer. In doubt read it once more.",
             feeds.id(*part)
         ),
+        Question::ZerosDoubted(zeros) => {
+            let named = |(part, entry): &(PartId, u32)| format!("{} (entry {entry})", feeds.id(*part));
+            let named: Vec<String> = zeros.iter().map(named).collect();
+            format!(
+                "That draw cannot be with nothing at {}: a probe off its tab reads 0.0 too. Until read once more, that counts no longer.",
+                listed(&named)
+            )
+        }
         Question::CannotBe(part, reading, current, rating) => {
             cannot_be(feeds.id(*part), reading, *current, *rating)
         }
@@ -131,6 +149,10 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             "The draw was {}, now it is {}, and nothing was done: earlier readings no longer count. Did it wake?",
             span(*before),
             span(*now)
+        ),
+        Question::NoLongerFits(entries) => format!(
+            "This draw does not go together with {}: what was read at fuses and wires before it counts no longer. Where one of those was wrong (another fuse, another unit), `withdraw` it with the reason, and the rest counts again; else the vehicle woke, or the drain has changed.",
+            entries_named(entries)
         ),
         Question::Rose(before, now) => format!(
             "{} is more than before ({}), with nothing added: it woke, or partners keep calling for what is out. Wait the full settle and read again; the same once more is believed.",
