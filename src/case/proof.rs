@@ -163,13 +163,14 @@ impl<'s> Now<'s> {
         proof_minutes(setting, way).0 + cost::reach(feeds, way.place, &self.open) + woken
     }
 
-    /// Whether what loses its feed with this are these parts and the wiring on the way to them.
+    /// Whether what loses its feed with this are these parts alone: a splice or connector on the way may leak
+    /// itself, and is told from them by parting them.
     fn feeds_nothing_else(&self, way: &TakeOut, parts: &[PartId]) -> bool {
         let feeds = &self.setting.feeds;
         let below = way.parts.iter().flat_map(|part| feeds.subtree(*part));
-        below
-            .map(PartId)
-            .all(|part| !feeds.is_leaf(part) || parts.iter().any(|own| feeds.is_below(part, *own)))
+        below.map(PartId).all(|part| {
+            way.parts.contains(&part) || parts.iter().any(|own| feeds.is_below(part, *own))
+        })
     }
 
     /// Whose proof begins with a fall, if anyone's.
