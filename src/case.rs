@@ -25,6 +25,7 @@ mod comes;
 mod complete;
 mod cost;
 mod decide;
+mod draws;
 mod facts;
 mod falls;
 mod fold;

@@ -12,6 +12,7 @@ use crate::quantity::Milliamps;
 /// draw, is a slip of the unit and no reading of a part of it (judgement).
 const COARSER: f64 = 10.0;
 const TIMES_THE_DRAW: f64 = 10.0;
+
 impl Now<'_> {
     /// Whether a jack cannot have shown this: asks about it then.
     pub(super) fn is_over_jack(&mut self, reading: Reading, way: Way) -> bool {

@@ -1,26 +1,66 @@
 //! Zeros that are checked before anything rests on them: a probe off its tab reads 0.0 as well, and so
 //! does a clamp whose jaws are not shut.
 
-use super::facts::Pulled;
+use super::facts::{Draw, Pulled, Question, Zero};
 use super::fold::Now;
 use super::next::{Next, Reason, State};
+use super::readings::DEAD_BELOW;
 use super::regions::is_wiring;
 use super::table::{Doing, Plan};
 use crate::feeds::PartId;
 use crate::judgement::Judgement;
-use crate::ledger::Out;
-use crate::measurement::{self, Method};
+use crate::ledger::{Observation, Observed, Out};
+use crate::measurement::{self, Method, Reading};
 use crate::planner::Step;
 use std::collections::BTreeSet;
 
 /// That many drains at once below a part are likelier than a wrong zero (judgement).
-const TOGETHER: usize = 2;
+const BELOW_ONE: usize = 2;
 
 impl Now<'_> {
-    /// How a reading of nothing is checked, first one that was out when the draw fell, then the one that hides
-    /// the most by it: of a drop whether the
-    /// part is live, then the drop once more; a clamp once more. `within` says below what; no verdict rests
-    /// on the others then.
+    /// A drop that says no more than nothing is evidence once the part was shown to be live and the drop
+    /// was read again: a probe off its tab shows the same. So is a clamp once it was read again with the
+    /// jaws shut anew; where it takes a loop, that would break the supply for a check.
+    pub(super) fn weigh_zero(
+        &mut self,
+        (method, part): (Method, PartId),
+        observed: Option<Observed>,
+        reading: Reading,
+    ) {
+        let nothing = match observed {
+            Some(Observed::Current(_, current)) => current.low() <= 0.0,
+            _ => false,
+        };
+        match method {
+            Method::Drop | Method::Clamp
+                if nothing
+                    && !self.zeros.contains_key(&part)
+                    && !self.sure_zeros.contains(&part) =>
+            {
+                let live = false;
+                self.zeros.insert(part, Zero { method, live });
+            }
+            Method::Drop | Method::Clamp => {
+                self.zeros.remove(&part);
+                if nothing {
+                    self.sure_zeros.insert(part);
+                } else {
+                    self.sure_zeros.remove(&part);
+                }
+            }
+            Method::Volts if reading.high.abs() < DEAD_BELOW => {
+                self.zeros.remove(&part);
+            }
+            Method::Volts => {
+                self.zeros.entry(part).and_modify(|zero| zero.live = true);
+            }
+            _ => {}
+        }
+    }
+
+    /// How a reading of nothing is checked, first one that was out when the draw fell, then the one that
+    /// hides the most by it: of a drop whether the part is live, then the drop once more; a clamp once more.
+    /// `within` says below what; no verdict rests on the others then.
     pub(super) fn zero_to_check(&self, out: &Out, within: &[PartId]) -> Option<(Method, PartId)> {
         let feeds = &self.setting.feeds;
         // A zero further up speaks against a fall without what is below it.
@@ -104,7 +144,7 @@ impl Now<'_> {
                 beyond.push(most - usual);
             }
             beyond.sort_unstable_by(|a, b| b.total_cmp(a));
-            sum += beyond.iter().take(TOGETHER).sum::<f64>();
+            sum += beyond.iter().take(BELOW_ONE).sum::<f64>();
             let nowhere = view.current(top).low() - sum >= judged.matters();
             let check = || self.check_of(out, |part| feeds.up(part) == Some(top));
             nowhere.then(check)?.map(|check| (top, check))
@@ -127,6 +167,44 @@ impl Now<'_> {
             stayed |= pulled.vain;
         }
         fell && !stayed
+    }
+
+    /// Where a draw cannot be with readings of nothing that nobody has checked, these count no longer: a
+    /// probe off its tab is likelier than another fault. They are asked for again. `false`, and nothing is
+    /// changed, where the draw does not fit without them either.
+    pub(super) fn zeros_give_way(&mut self, draw: &Draw) -> bool {
+        let mut without = self.clone();
+        let mut doubted = Vec::new();
+        loop {
+            let clash = without.clash_with(draw);
+            if clash.is_empty() {
+                break;
+            }
+            let unchecked = |(method, old): &(Method, Observation)| match old.what {
+                Observed::Current(part, current) => {
+                    let zero = without.zeros.get(&part);
+                    let nothing = current.low() <= 0.0 && clash.contains(&old.entry);
+                    (nothing && zero.is_some_and(|zero| zero.method == *method))
+                        .then_some((part, old.entry, *method))
+                }
+                Observed::Dead(_) => None,
+            };
+            let zeros: Vec<_> = without.readings.iter().filter_map(unchecked).collect();
+            if zeros.is_empty() {
+                return false;
+            }
+            for (part, entry, method) in zeros {
+                without.zeros.remove(&part);
+                let test = (method, without.setting.feeds.id(part).to_owned());
+                without.taken.remove(&test);
+                without.readings.retain(|(_, old)| old.entry != entry);
+                doubted.push((part, entry));
+            }
+            without.bound_anew();
+        }
+        without.questions.push(Question::ZerosDoubted(doubted));
+        *self = without;
+        true
     }
 
     /// The check of a zero as a step.

@@ -92,7 +92,6 @@ impl Ties {
 }
 
 /// Whose bounds moved.
-#[derive(PartialEq)]
 enum News {
     /// Those of these parts, in tree order.
     Of(Vec<PartId>),
@@ -117,7 +116,7 @@ impl Ledger<'_> {
     /// | anything else | the same current where nothing elsewhere sways it | nothing |
     pub(super) fn join(&mut self, one: usize, two: usize) -> (bool, bool) {
         let news = self.news(one, two);
-        if news == News::Of(Vec::new()) {
+        if matches!(&news, News::Of(parts) if parts.is_empty()) {
             return (false, false);
         }
         let only_one = beyond(self, &self.states[one].out, &self.states[two].out);

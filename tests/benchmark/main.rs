@@ -288,6 +288,8 @@ fn steps() {
             for fuse in fuses.iter().step_by(1 + fuses.len() / 10) {
                 case.record(&format!("drop {fuse} 0.0mV")).unwrap();
             }
+            // Else the step only asks for the draw again.
+            case.record("draw 900mA sure").unwrap();
             let later = mean(&case);
             println!(
                 "{loads:>5}  {modules:>7} {parts:>7} {read:>8.1} {first:>15.1} {:>13.2} {later:>23.1}",

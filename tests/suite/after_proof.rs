@@ -1,12 +1,13 @@
 //! What comes of a proof: everything proven is to be mended, whether something is left, what a proof does
 //! not tell apart, and how it is written up.
 
+use crate::blind::screen;
 use crate::driver::{Driver, part};
 use halfsplit::case::{Case, Left, Question, Reason, Setting, State};
 use halfsplit::feeds::load;
 use halfsplit::instruments::Instruments;
 use halfsplit::quantity::Milliamps;
-use halfsplit::render::{Scene, question, report_text, trace_screen, why_draw};
+use halfsplit::render::{question, report_text, why_draw};
 use halfsplit::report::report;
 use halfsplit::simulation::Drain;
 
@@ -53,19 +54,6 @@ fn proven<'s>(setting: &'s Setting, drains: &[(&str, f64)]) -> Case<'s> {
     case
 }
 
-fn screen(case: &Case<'_>) -> String {
-    let scene = Scene {
-        said: &[],
-        until: None,
-        longer: None,
-        asks_first: false,
-        rows: None,
-        width: 400,
-        unicode: true,
-    };
-    trace_screen(case, &case.next(), scene).whole
-}
-
 /// Puts all back and lets it settle after a repair.
 fn settled_after(case: &mut Case<'_>, repaired: &[&str]) {
     for line in repaired {
@@ -80,7 +68,7 @@ fn settled_after(case: &mut Case<'_>, repaired: &[&str]) {
 fn two_drains_are_both_to_be_mended() {
     let setting = setting(BOX);
     let before = proven(&setting, &[("radio", 400.0), ("pump", 200.0)]);
-    let end = screen(&before);
+    let end = screen(&before, 400);
     for said in [
         "Mend both",
         "radio (C1)",
@@ -122,7 +110,7 @@ fn two_drains_are_both_to_be_mended() {
         assert_eq!(found, asked, "{repaired:?}");
         // The screen asks until the draw is read.
         assert_eq!(
-            screen(&case).contains("Was it mended too?"),
+            screen(&case, 400).contains("Was it mended too?"),
             !asked.is_empty(),
             "{repaired:?}"
         );
@@ -214,7 +202,7 @@ fn a_load_is_proven_by_its_own_fuse_where_that_is_quicker() {
         let case = proven(&setting, &[(drain, 300.0)]);
         let next = case.next();
         assert_eq!(next.found[0].taken[0].name, taken, "{drain}");
-        let end = screen(&case);
+        let end = screen(&case, 400);
         assert_eq!(
             end.contains("its wire from there on"),
             !said.is_empty(),
@@ -261,7 +249,7 @@ fn whether_anything_is_left_is_said() {
         assert!(written.contains(said), "{draw}: {written}");
     }
     // At the end of the search, too.
-    let end = screen(&before);
+    let end = screen(&before, 400);
     assert!(end.contains("left      Nothing: "), "{end}");
     assert!(why_draw(&Case::new(&setting), 80).contains("No settled draw was read yet."));
 }
@@ -340,7 +328,7 @@ fn what_hangs_on_one_plug_is_said_to_be_looked_at_by_itself() {
     }
     assert_eq!(case.next().state, State::Located);
     let written = report_text(&report(&case), &case);
-    for text in [screen(&case), written.clone()] {
+    for text in [screen(&case, 400), written.clone()] {
         for said in [
             "With C2 out the draw fell by",
             "left lamp and right lamp both hang on C2, so unplugging does not tell which: look at each",
@@ -384,7 +372,7 @@ fn what_fell_with_less_out_is_not_open_any_more() {
         Some(vec![part(&setting, "second coolant pump")])
     );
     assert!(case.not_told_apart(found).is_empty());
-    let told = screen(&case);
+    let told = screen(&case, 400);
     assert!(told.contains("with it the draw returned"), "{told}");
     assert!(!told.contains("its wire from there on"), "{told}");
     assert!(!told.contains("could be it as well"), "{told}");

@@ -196,14 +196,15 @@ fn searched<'s>(setting: &'s Setting, draw: &str) -> (Case<'s>, Next) {
     (case, next)
 }
 
-fn screen(case: &Case<'_>) -> String {
+/// The screen of the next step, at this width.
+pub(crate) fn screen(case: &Case<'_>, width: usize) -> String {
     let scene = Scene {
         said: &[],
         until: None,
         longer: None,
         asks_first: false,
         rows: None,
-        width: 80,
+        width,
         unicode: true,
     };
     trace_screen(case, &case.next(), scene).whole
@@ -328,7 +329,7 @@ fn no_proof_is_proposed_that_no_reading_could_give() {
     };
     assert!(left.low() < 30.0 && left.high() > 90.0, "{left:?}");
     assert!(next.test.is_none() && next.located.is_empty());
-    insta::assert_snapshot!(screen(&case));
+    insta::assert_snapshot!(screen(&case, 80));
     let report = halfsplit::report::report(&case);
     let data = halfsplit::render::report_json(&report, &case);
     assert_eq!(data["ending"], "too_coarse", "{data}");
@@ -380,7 +381,7 @@ fn a_loop_goes_into_a_holder_where_nothing_else_tells() {
         expect.carrying.0 > expect.not.1 && expect.carrying.0 > 1000.0,
         "{expect:?}"
     );
-    insta::assert_snapshot!(screen(&case));
+    insta::assert_snapshot!(screen(&case, 80));
     let data = next_json(&case.next(), &setting);
     assert!(
         data["test"]["first"][0]
@@ -434,7 +435,7 @@ fn the_meter_goes_into_a_holder_on_the_jack_that_tells_and_bears_it() {
         assert_eq!(test.way, Some(Way::Series(jack)), "{draw}: {test:?}");
         assert_eq!(test.entry, format!("series {}", test.points[0]));
         assert!(test.disturbs > 0.0);
-        insta::assert_snapshot!(format!("{jack:?}"), screen(&case));
+        insta::assert_snapshot!(format!("{jack:?}"), screen(&case, 80));
     }
 }
 

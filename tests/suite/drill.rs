@@ -15,7 +15,8 @@ use halfsplit::quantity::{Milliamps, Milliohms, Millivolts};
 use halfsplit::simulation::{Drain, Hidden};
 use std::fmt::Write as _;
 
-fn exercise(number: u64, drains: Vec<Drain>) -> Exercise {
+/// An exercise in which these are hidden.
+pub(crate) fn exercise(number: u64, drains: Vec<Drain>) -> Exercise {
     let hidden = drains.into_iter().map(|drain| Hidden {
         drain,
         lost_by_break: false,

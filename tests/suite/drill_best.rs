@@ -4,12 +4,13 @@
 // The ratio is printed for whoever asks with --nocapture.
 #![allow(clippy::print_stdout)]
 
+use crate::drill;
 use crate::drill_exercises::{debrief, exercise, ladder};
 use crate::driver::{part, sample};
 use halfsplit::case::Setting;
 use halfsplit::drill::{Chance, Drill, Exercise, FULL_WITHIN, Verdict, answers_to, best};
 use halfsplit::quantity::Milliamps;
-use halfsplit::simulation::{Drain, Hidden};
+use halfsplit::simulation::Drain;
 use std::collections::HashMap;
 
 /// The loads of the board that come out alone, what feeds each, and where each stands: on the board itself
@@ -33,14 +34,7 @@ fn hides(setting: &Setting, load: &str, number: u64) -> Exercise {
         "rear window heater" => Drain::Contact(part(setting, "K1"), Milliamps::of(400.0)),
         _ => Drain::Takes(part(setting, load), Milliamps::of(400.0)),
     };
-    Exercise {
-        number,
-        hidden: vec![Hidden {
-            drain,
-            lost_by_break: false,
-        }],
-        ..Exercise::default()
-    }
+    drill::exercise(number, vec![drain])
 }
 
 /// What comes out with a load, from its connector up to the first fuse, and one thing that does not.

@@ -1,24 +1,14 @@
 //! An input that holds modules awake comes out by its own connector and is proven by that; and whoever
 //! does what the hints say is never marked wrong.
 
+use crate::drill::exercise;
 use crate::driver::sample;
 use halfsplit::case::{Setting, State};
 use halfsplit::drill::{
     Chance, Debrief, Drill, Exercise, Gap, Hint, Misconception, Said, pick, played,
 };
 use halfsplit::measurement::Method;
-use halfsplit::simulation::{Drain, Hidden};
-
-fn with(number: u64, drain: Drain) -> Exercise {
-    Exercise {
-        number,
-        hidden: vec![Hidden {
-            drain,
-            lost_by_break: false,
-        }],
-        ..Exercise::default()
-    }
-}
+use halfsplit::simulation::Drain;
 
 /// Does what each hint says, then names what was proven; what came of it.
 fn obedient(setting: &Setting, exercise: &Exercise) -> Debrief {
@@ -72,7 +62,7 @@ fn an_input_is_looked_at_comes_out_and_is_proven() {
         ("pickup", "bonnet pin switch"),
     ] {
         let setting = sample(vehicle);
-        let exercise = with(3, Drain::Input(input.to_owned()));
+        let exercise = exercise(3, vec![Drain::Input(input.to_owned())]);
         let chance = Chance(3);
         let choice = |question: &str| chance.at(question);
         let mut drill = Drill::new(&setting, &exercise, &choice);
@@ -124,7 +114,7 @@ fn an_input_is_looked_at_comes_out_and_is_proven() {
 #[test]
 fn another_input_out_proves_nothing() {
     let setting = sample("hatchback");
-    let exercise = with(5, Drain::Input("tailgate latch switch".to_owned()));
+    let exercise = exercise(5, vec![Drain::Input("tailgate latch switch".to_owned())]);
     let chance = Chance(5);
     let choice = |question: &str| chance.at(question);
     let mut drill = Drill::new(&setting, &exercise, &choice);
@@ -165,7 +155,7 @@ fn who_does_what_the_hints_say_is_never_wrong() {
         for number in numbers {
             let hidden = pick(&setting, Chance(number)).drain;
             inputs += usize::from(matches!(hidden, Drain::Input(_)));
-            let exercise = with(number, hidden);
+            let exercise = exercise(number, vec![hidden]);
             let chance = Chance(number);
             let choice = |question: &str| chance.at(question);
             if played(&setting, &exercise, &choice).proven.is_empty() {
@@ -187,7 +177,7 @@ fn who_does_what_the_hints_say_is_never_wrong() {
         ("pickup", "door pin switch"),
     ] {
         let setting = sample(vehicle);
-        let exercise = with(2, Drain::Input(input.to_owned()));
+        let exercise = exercise(2, vec![Drain::Input(input.to_owned())]);
         let debrief = obedient(&setting, &exercise);
         assert!(
             debrief.right && debrief.proven,

@@ -378,6 +378,9 @@ fn what_does_not_go_together_with_a_draw_is_named() {
         asked.contains(&Question::NoLongerFits(vec![4, 6])),
         "{asked:?}"
     );
+    assert!(!case.counts(4), "put aside");
+    case.record("withdraw 6 read at the wrong fuse").unwrap();
+    assert!(case.counts(4) && !case.counts(6));
 }
 
 /// The same with a clamp at the wires behind the cable: jaws that were not shut round one of them read

@@ -1,0 +1,261 @@
+//! What a total at the battery does to a case: whether it is believed, whether it begins a new spell, and
+//! what it says of a proof or a repair.
+
+use super::facts::{Draw, Found, Question};
+use super::fold::Now;
+use super::readings::around_zero;
+use crate::feeds::PartId;
+use crate::interval::Interval;
+use crate::journal::Options;
+use crate::ledger::{Observation, Observed};
+use crate::measurement::{self, Method, Reading, Unit, Way};
+use crate::quantity::{Milliamps, Millivolts};
+
+/// A first draw of no more than this, in mA, is questioned on a vehicle with modules (design, section 6).
+const HARDLY_ANYTHING: f64 = 10.0;
+/// Above these, in mA, it is an awake vehicle (design, section 6).
+const AWAKE_AT_12_VOLTS: f64 = 3_000.0;
+const AWAKE_AT_24_VOLTS: f64 = 1_500.0;
+
+impl Now<'_> {
+    /// A total at the battery.
+    pub(super) fn draw(&mut self, entry: u32, reading: Reading, options: &Options, way: Way) {
+        let setting = self.setting;
+        self.spent += setting.minutes(Method::Draw);
+        let Some(current) = measurement::current_by(way, reading, &setting.instruments) else {
+            self.questions.push(Question::NoCurrent(PartId(0)));
+            return;
+        };
+        if !self.asleep {
+            self.questions.push(Question::NotAsleep);
+            return;
+        }
+        if self.believed && !options.sure && self.is_over_jack(reading, way) {
+            return;
+        }
+        let around = around_zero(current);
+        if reading.low < 0.0 {
+            self.below_zero(Method::Draw, PartId(0), around.is_some());
+        }
+        let Some(current) = around else {
+            return;
+        };
+        let draw = Draw {
+            entry,
+            out: self.out_set(),
+            current,
+            way,
+        };
+        if !self.believed && !options.sure && !self.credible(&draw, reading) {
+            return;
+        }
+        if self.believed && !options.sure && self.as_good_as_nothing(&draw, reading) {
+            return;
+        }
+        if self.believed && !options.sure && self.has_woken(&draw) {
+            return;
+        }
+        self.believed = true;
+        self.doubted = None;
+        self.risen = None;
+        self.ledger.visit(&draw.out);
+        let known = self.ledger.current(&draw.out, PartId(0));
+        let same = self.draw_with(&draw.out).map(|d| d.current);
+        let returning = self.trial.is_some() && draw.out == self.base();
+        let lower = same.filter(|before| self.fresh && before.above(current));
+        if let Some(before) = lower.filter(|_| draw.out != self.base()) {
+            // With something out it had not settled: this takes the place of what was read before.
+            self.questions.push(Question::Changed(before, current));
+            (self.hasty, self.still) = (true, false);
+            self.draws.retain(|other| other.out != draw.out);
+        } else if let Some(before) = same.filter(|before| !before.touches(current)) {
+            let stayed = self.stayed_down(&draw, before);
+            self.stayed += usize::from(stayed);
+            if returning {
+                // The proof itself says that it was only reset.
+            } else if stayed {
+                let fell = before.low() - current.high();
+                self.questions
+                    .push(Question::FellAndStayed(fell, self.stayed));
+            } else {
+                self.questions.push(Question::Changed(before, current));
+                if before.above(current) && !self.broken {
+                    self.was_hasty();
+                }
+            }
+            self.new_spell();
+        } else if !known.touches(current)
+            && self.ledger.holds_together()
+            && !(same.is_none() && self.zeros_give_way(&draw))
+        {
+            let entries = self.clash_with(&draw);
+            self.questions.push(Question::NoLongerFits(entries));
+            self.new_spell();
+        } else if same.is_some() && self.fresh {
+            self.still = true;
+            self.steady |= self.since_total > 0;
+        }
+        self.draws.push(draw.clone());
+        self.fresh = true;
+        self.since_total = 0;
+        self.broken = false;
+        self.post(
+            Method::Draw,
+            Observation {
+                entry,
+                out: draw.out.clone(),
+                what: Observed::Current(PartId(0), current),
+            },
+        );
+        if draw.out.is_empty() && current.low() > setting.healthy.limit() {
+            self.over = Some(draw.clone());
+        }
+        self.note_conditions(&draw);
+        if self.draws.len() == 1 && self.repair().is_none() {
+            self.against_the_days(current, &draw.out);
+        }
+        if self.repair().is_some() {
+            self.judge_repair(&draw);
+        } else {
+            let before = self.total(&self.base());
+            self.judge_trial(&draw);
+            self.did_not_fall(&draw, before);
+        }
+    }
+
+    /// Whether a first draw can be right; asks once where it cannot.
+    fn credible(&mut self, draw: &Draw, reading: Reading) -> bool {
+        let feeds = &self.setting.feeds;
+        let current = draw.current;
+        let modules = feeds.modules().next().is_some();
+        let high = if feeds.volts() > Millivolts::of(18_000.0) {
+            AWAKE_AT_24_VOLTS
+        } else {
+            AWAKE_AT_12_VOLTS
+        };
+        // A clamp read on the meter shows millivolts: then the current it means is all there is.
+        let in_amps = reading.unit == Unit::Milliamps;
+        let shown = if in_amps { reading.high } else { 0.0 };
+        let question = if let Some(most) = self.jack_takes(draw.way).filter(|m| shown > m.value()) {
+            Question::MoreThanJack(most)
+        } else if shown > high || current.low() > high {
+            Question::Awake(current)
+        } else if modules && in_amps && shown <= HARDLY_ANYTHING {
+            Question::HardlyAnything(current)
+        } else {
+            return true;
+        };
+        if self
+            .doubted
+            .as_ref()
+            .is_some_and(|before| before.current.touches(current))
+        {
+            return true;
+        }
+        self.questions.push(question);
+        self.doubted = Some(draw.clone());
+        false
+    }
+
+    /// Whether a later draw that is hardly possible is to be read again before it counts: as good as
+    /// nothing proves whatever is out, so it is read twice, once in a case.
+    fn as_good_as_nothing(&mut self, draw: &Draw, reading: Reading) -> bool {
+        let current = draw.current;
+        if current.high() >= self.questioned || !self.hardly_possible(draw) {
+            return false;
+        }
+        self.questions.push(Question::HardlyAnything(current));
+        let doubted = self.doubted.as_ref();
+        let again = doubted.is_some_and(|d| d.out == draw.out && d.current.touches(current));
+        let nothing = reading.unit == Unit::Milliamps && reading.high <= HARDLY_ANYTHING;
+        if nothing && !again {
+            self.doubted = Some(draw.clone());
+            return true;
+        }
+        self.questioned = current.low();
+        false
+    }
+
+    /// Whether a later draw is less than half of what the parts that are in usually take: as if the
+    /// bridge had been left on (judgement: a healthy vehicle may take less than its file says).
+    fn hardly_possible(&self, draw: &Draw) -> bool {
+        let feeds = &self.setting.feeds;
+        let modules = feeds.modules().next().is_some();
+        let left = feeds.parts().filter(|part| !draw.out.cuts(feeds, *part));
+        let usual: f64 = left.map(|part| feeds.usual(part).0.value()).sum();
+        modules && draw.current.high() < 0.5 * usual
+    }
+
+    /// Whether more flows than a vehicle that slept then and sleeps now can take: with more out than
+    /// before, or once something went out and back. It is read again before it counts; the same again
+    /// is believed.
+    fn has_woken(&mut self, draw: &Draw) -> bool {
+        let feeds = &self.setting.feeds;
+        let less = |other: &Draw| {
+            let mut parts = other.out.parts();
+            parts.all(|part| draw.out.cuts(feeds, part)) && (other.out != draw.out || !self.fresh)
+        };
+        let mut before = self.draws.iter().rev().filter(|other| less(other));
+        let Some(before) = before.find(|other| draw.current.above(other.current)) else {
+            return false;
+        };
+        let twice = |risen: &Draw| risen.out == draw.out && risen.current.touches(draw.current);
+        if self.risen.as_ref().is_some_and(twice) {
+            return false;
+        }
+        let question = Question::Rose(before.current, draw.current);
+        self.questions.push(question);
+        self.risen = Some(draw.clone());
+        self.asleep = false;
+        self.stirred = 1.0;
+        self.was_hasty();
+        true
+    }
+
+    /// Whether a draw with less out than the last one is as low as that: what fell did not come back with
+    /// what was put back.
+    fn stayed_down(&self, draw: &Draw, before: Interval<Milliamps>) -> bool {
+        let last = self.draws.last();
+        last.is_some_and(|last| {
+            last.out != draw.out && last.current.touches(draw.current) && before.above(draw.current)
+        })
+    }
+
+    /// `asleep` was said too early: a fall says nothing until the draw stands still, and a proof that was
+    /// taken before of what falls asleep by itself is none.
+    fn was_hasty(&mut self) {
+        self.still = false;
+        if std::mem::replace(&mut self.hasty, true) {
+            return;
+        }
+        let known = |found: &Found| {
+            let mut draws = self.draws.iter();
+            draws.any(|draw| draw.entry == found.draws[0])
+        };
+        let mut unproven = Vec::new();
+        let mut found = std::mem::take(&mut self.found);
+        for one in found.iter_mut().filter(|one| one.returned) {
+            if known(one) && self.setting.may_time_out(&one.subject) {
+                one.returned = false;
+                unproven.push(one.subject.clone());
+            }
+        }
+        self.found = found;
+        if !unproven.is_empty() {
+            self.questions.push(Question::NotSettledThen(unproven));
+        }
+    }
+
+    /// A smallest set of entries before this draw that cannot all be true with it.
+    pub(super) fn clash_with(&self, draw: &Draw) -> Vec<u32> {
+        let mut ledger = self.ledger.clone();
+        ledger.post(Observation {
+            entry: draw.entry,
+            out: draw.out.clone(),
+            what: Observed::Current(PartId(0), draw.current),
+        });
+        let mut entries = ledger.clash();
+        entries.retain(|entry| *entry != draw.entry);
+        entries
+    }
+}
