@@ -174,7 +174,7 @@ pub(super) fn listed(folder: &Path, ending: &str) -> Result<Vec<PathBuf>, Failur
 fn begin(file: &Path) -> Result<u8, Failure> {
     let name = file.display().to_string();
     if !files::is_stream(file) && file.exists() {
-        say(&commands::exercise_is_there(&name));
+        say(&commands::taken_name(&name));
         return Ok(1);
     }
     files::write(file, drill::STARTER)?;

@@ -16,11 +16,11 @@ pub use drills::{
     AGAINST_A_GLANCE, LEARNERS_PLAY, WITH_PASSPHRASE, Work, again_is_there,
     answers_of_the_open_file, attempt_at_another, attempt_at_no_board, attempt_of_learner,
     attempt_of_number, attempt_stays, attempt_without_predictions, board_needs_exercise,
-    changed_for, changed_since, drill_prompt, exercise_begun, exercise_is_there, goes_on_beside,
-    hand_in, hidden_is_sealed, inside_its_seal, learner_twice, left_out, left_out_again,
-    left_out_other, no_answer_yet, no_attempt, no_attempts, no_data_folder, no_exercises,
-    no_passphrase, no_progress, no_random_numbers, no_step, not_handed_in, other_generator,
-    progress_kept, progress_not_kept, seal_wants_passphrase, so_far, stands_alone, typed_the_same,
+    changed_for, changed_since, drill_prompt, exercise_begun, goes_on_beside, hand_in,
+    hidden_is_sealed, inside_its_seal, learner_twice, left_out, left_out_again, left_out_other,
+    no_answer_yet, no_attempt, no_attempts, no_data_folder, no_exercises, no_passphrase,
+    no_progress, no_random_numbers, no_step, not_handed_in, other_generator, progress_kept,
+    progress_not_kept, seal_wants_passphrase, so_far, stands_alone, typed_the_same,
 };
 pub use vehicles::{
     Undone, accepted_empty, added, car_truck_or_board, mend_first, new_asks, new_draw_asked,

@@ -79,7 +79,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             place(at, setting)
         ),
         Reason::LiveThere => "A drop of 0.0 counts only where the part is live: a probe off the tab reads 0.0 as well.".into(),
-        Reason::NobodyAlone => "Nothing that is left could be the drain by itself: a zero may be wrong: a probe off its tab, or a clamp that is not shut, reads nothing too. The zeros are checked before anything comes out.".into(),
+        Reason::NobodyAlone => "Nothing that is left could be the drain by itself, so a zero may be wrong: a probe off its tab, or a clamp that is not shut, reads nothing too. The zeros are checked before anything comes out.".into(),
         Reason::GoesNowhere(top) => format!(
             "More goes into {0} than two drains behind it could take by what was read there: a probe was off its tab, or a clamp not shut, at one of them, or {0} itself leaks, or feeds something on no sheet. The zeros there are checked first.",
             feeds.id(top)

@@ -185,11 +185,6 @@ pub fn no_exercises(folder: &str) -> String {
     format!("{folder} holds no exercise files")
 }
 
-/// An exercise that would have been written over.
-pub fn exercise_is_there(name: &str) -> String {
-    format!("{name} is there already; nothing was written: give another name")
-}
-
 /// A new exercise, and what comes next.
 pub fn exercise_begun(name: &str) -> String {
     format!("{name} written: name your vehicle in it, then halfsplit exercise {name}")
