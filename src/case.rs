@@ -143,7 +143,7 @@ pub struct Case<'s> {
 }
 
 /// What recording a line gave.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Recorded {
     /// The entries as they are kept.
     pub entries: Vec<Entry>,
@@ -193,9 +193,6 @@ impl<'s> Case<'s> {
 
     /// A refusal whose line works in this case too: what the grammar proposes may not apply here.
     fn mended(&self, mut refusal: Refusal) -> Refusal {
-        if refusal.wrong == (Wrong::NoPoint { word: "refit" }) && self.taken_out().is_empty() {
-            refusal.wrong = Wrong::Unfit(Unfit::NothingOut);
-        }
         // Each refusal leads nearer to a line that works; a few are enough.
         for _ in 0..3 {
             match self.clone().take(&refusal.works, self.pending()) {
@@ -206,32 +203,61 @@ impl<'s> Case<'s> {
         refusal
     }
 
-    fn take(&mut self, line: &str, pending: Option<TestPlan>) -> Result<Recorded, Refusal> {
-        let context = Context {
-            pending: pending.as_ref().map(|test| test.entry.clone()),
-            clamp_in_millivolts: self
-                .setting
-                .instruments
-                .clamp
-                .is_some_and(|c| c.scale.is_some()),
-        };
-        let acts = journal::parse_with(line, &self.setting.names, &context)?;
+    /// Each entry of a line is held against what the entries before it have made of the case.
+    fn take(&mut self, line: &str, mut pending: Option<TestPlan>) -> Result<Recorded, Refusal> {
         let mut after = self.clone();
-        let mut recorded = Recorded {
-            entries: Vec::new(),
-            questions: Vec::new(),
-        };
-        let mut asked = pending.and_then(|test| Some((test.method, test.way?)));
-        for act in acts {
-            let act = after.now.complete(act, asked.take(), line)?;
-            after.now.questions.clear();
-            let entry = after.keep(act, line)?;
-            after.now.questions.extend(after.now.blind_reading());
-            recorded.questions.append(&mut after.now.questions.clone());
-            recorded.entries.push(entry);
+        let mut recorded = Recorded::default();
+        let entries = journal::entries(line);
+        if entries.is_empty() {
+            after.take_entry(line, pending.take(), &mut recorded)?;
+        }
+        for (at, entry) in entries.iter().enumerate() {
+            let taken = after.take_entry(entry, pending.take(), &mut recorded);
+            taken.map_err(|refusal| Refusal {
+                // With what goes before it, so that the line works as it stands.
+                works: [&entries[..at], &[&refusal.works]].concat().join("; "),
+                ..refusal
+            })?;
         }
         *self = after;
         Ok(recorded)
+    }
+
+    fn take_entry(
+        &mut self,
+        line: &str,
+        pending: Option<TestPlan>,
+        recorded: &mut Recorded,
+    ) -> Result<(), Refusal> {
+        let clamp = self.setting.instruments.clamp;
+        let context = Context {
+            pending: pending.as_ref().map(|test| test.entry.clone()),
+            clamp_in_millivolts: clamp.is_some_and(|clamp| clamp.scale.is_some()),
+            out: self
+                .now
+                .out
+                .iter()
+                .map(|taken| taken.name.clone())
+                .collect(),
+            kept: false,
+        };
+        let parsed = journal::parse_with(line, &self.setting.names, &context);
+        let acts = parsed.map_err(|mut refusal| {
+            if refusal.wrong == (Wrong::NoPoint { word: "refit" }) && self.now.out.is_empty() {
+                refusal.wrong = Wrong::Unfit(Unfit::NothingOut);
+            }
+            refusal
+        })?;
+        let mut asked = pending.and_then(|test| Some((test.method, test.way?)));
+        for act in acts {
+            let act = self.now.complete(act, asked.take(), line)?;
+            self.now.questions.clear();
+            let entry = self.keep(act, line)?;
+            self.now.questions.extend(self.now.blind_reading());
+            recorded.questions.append(&mut self.now.questions.clone());
+            recorded.entries.push(entry);
+        }
+        Ok(())
     }
 
     /// Adds an act and what follows from it.
@@ -341,10 +367,7 @@ impl<'s> Case<'s> {
         texts: impl IntoIterator<Item = String>,
     ) -> Result<Self, (u32, Refusal)> {
         let mut case = Self::new(setting);
-        let context = Context {
-            pending: None,
-            clamp_in_millivolts: true,
-        };
+        let context = Context::of_kept();
         for (index, text) in texts.into_iter().enumerate() {
             let number = index as u32 + 1;
             let mut acts = journal::parse_with(&text, &setting.names, &context)

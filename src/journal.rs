@@ -1,7 +1,7 @@
 //! Entries ↔ text: what was done and read at the vehicle, one a line.
 //!
-//! **Model.** A line holds one or more entries separated by `;`. An entry is METHOD POINT READING
-//! OPTIONS. [`parse`] turns text into [`Act`]s and [`write()`] gives the text that [`parse`] reads back
+//! **Model.** A line holds one or more entries separated by `;` (`note` takes the rest of its line, `told` all
+//! but further entries). An entry is METHOD POINT READING OPTIONS. [`parse`] turns text into [`Act`]s and [`write()`] gives the text that [`parse`] reads back
 //! as the same act. Neither knows what the acts mean for the vehicle: that is the case's business.
 //!
 //! **Which name is meant.** The point is the longest known name behind which a reading with its
@@ -31,7 +31,7 @@ mod renamed;
 mod writing;
 
 pub use names::Names;
-pub use parsing::{parse, parse_with, test_named};
+pub use parsing::{entries, parse, parse_with, test_named};
 pub use reading::{read_quantity, write_reading};
 pub use refusal::{Misfit, Passing, Refusal, Unfit, Wrong};
 pub use renamed::{Renaming, with_names_of_today};
@@ -184,6 +184,21 @@ pub struct Context {
     /// The clamp is read on the meter, so a clamp reading, or a draw not by series, may be in
     /// millivolts.
     pub clamp_in_millivolts: bool,
+    /// What is out: a plain `refit` means it where it is one thing.
+    pub out: Vec<String>,
+    /// The text was kept as one entry: a `;` in what is told parts nothing.
+    pub kept: bool,
+}
+
+impl Context {
+    /// What an entry that was kept is read with.
+    pub fn of_kept() -> Self {
+        Self {
+            clamp_in_millivolts: true,
+            kept: true,
+            ..Self::default()
+        }
+    }
 }
 
 /// The word an entry of this method starts with.

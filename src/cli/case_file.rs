@@ -141,6 +141,8 @@ pub(super) struct CaseFile {
     file: Option<File>,
     files: Files,
     kept: Vec<String>,
+    /// When each was entered, where that stands there.
+    times: Vec<Option<String>>,
     renamings: Vec<Renaming>,
     end: u64,
     ended: bool,
@@ -213,6 +215,7 @@ impl CaseFile {
             file: record.then_some(file),
             files: whole.files,
             kept: whole.kept,
+            times: whole.times,
             renamings: whole.renamings,
             end,
             ended: whole.ended,
@@ -290,7 +293,18 @@ impl CaseFile {
         self.add(&text)?;
         self.files = files;
         self.kept.extend(entries.iter().map(|e| e.text.clone()));
+        self.times.extend(entries.iter().map(|_| Some(at.clone())));
         Ok(())
+    }
+
+    /// Minutes since an entry was entered; `None` where that does not stand there, or cannot be.
+    pub(super) fn minutes_since(&self, number: u32) -> Option<f64> {
+        let at = self.times.get(number.checked_sub(1)? as usize)?.as_ref()?;
+        let then: jiff::civil::DateTime = at.parse().ok()?;
+        let now: jiff::civil::DateTime = now().parse().ok()?;
+        let minutes = now.duration_since(then).as_secs_f64() / 60.0;
+        // A clock that was put back tells nothing.
+        (minutes >= 0.0).then_some(minutes)
     }
 
     /// Puts on the disk what got another name, with the vehicle file that has it, before that is

@@ -20,6 +20,7 @@ mod check;
 mod class;
 mod compare;
 mod drill;
+mod early;
 mod exercise;
 mod files;
 mod fmt;

@@ -1,10 +1,11 @@
 //! `halfsplit next`, `record`, `undo`: a case one step a call, for scripts.
 
-use crate::case::{Case, Entry, State};
+use crate::case::{Case, Entry, State, TakenOut};
 use crate::cli::case_file::{Access, quoted};
+use crate::cli::early::first_early;
 use crate::cli::opening::{Given, Opened, open, open_or_create};
 use crate::cli::{Failure, answer, say};
-use crate::journal::{Refusal, Wrong};
+use crate::journal::{Act, Refusal, Wrong};
 use crate::problem::Look;
 use crate::render::{self, commands};
 use clap::Args;
@@ -136,7 +137,8 @@ fn take(
     for line in lines {
         let line =
             line.map_err(|error| Failure::Read(commands::STANDARD_INPUT.to_owned(), error))?;
-        let before = case.counting();
+        let before = Before::of(&case);
+        let early = first_early(&case, &file);
         let recorded = match case.record(&line) {
             Ok(recorded) => recorded,
             Err(refusal) => {
@@ -150,10 +152,21 @@ fn take(
             }
         };
         file.keep(&recorded.entries, &basis)?;
-        let text = render::recorded(&recorded.entries, &no_longer(&case, &before));
+        let gone = before.gone(&case);
+        let text = render::recorded(&recorded.entries, &gone.entries);
         // It is in the case, whatever becomes of the answer.
         if let Err(failure) = answer(&mut out, &text) {
             say(&failure.to_string());
+        }
+        if let Some(by_hand) = render::by_hand(&gone) {
+            say(&by_hand);
+        }
+        let slept = recorded
+            .entries
+            .first()
+            .is_some_and(|e| e.act == Act::Asleep);
+        if let Some((waited, settle)) = early.filter(|_| slept) {
+            say(&render::early_words(waited, settle));
         }
         for question in &recorded.questions {
             say(&render::question(question, &setting));
@@ -162,13 +175,42 @@ fn take(
     Ok(0)
 }
 
-/// The entries that counted before and do not any more.
-pub(super) fn no_longer<'c>(case: &'c Case<'_>, before: &[u32]) -> Vec<&'c Entry> {
-    let counting = case.counting();
-    let gone = |entry: &&Entry| {
-        before.contains(&entry.number) && counting.binary_search(&entry.number).is_err()
-    };
-    case.entries().iter().filter(gone).collect()
+/// What counted, and what was out, before a line.
+pub(super) struct Before {
+    counting: Vec<u32>,
+    out: Vec<TakenOut>,
+}
+
+impl Before {
+    pub(super) fn of(case: &Case<'_>) -> Self {
+        Self {
+            counting: case.counting(),
+            out: case.taken_out().to_vec(),
+        }
+    }
+
+    /// What counts no more after it, and what is in or out again only by what is entered.
+    pub(super) fn gone<'c>(&self, case: &'c Case<'_>) -> render::Gone<'c> {
+        let counting = case.counting();
+        let gone = |entry: &&Entry| {
+            let counted = self.counting.binary_search(&entry.number).is_ok();
+            counted && counting.binary_search(&entry.number).is_err()
+        };
+        let entries: Vec<&Entry> = case.entries().iter().filter(gone).collect();
+        let beyond = |some: &[TakenOut], others: &[TakenOut]| {
+            let missing = |taken: &&TakenOut| !others.iter().any(|o| o.name == taken.name);
+            let handled = entries
+                .iter()
+                .any(|entry| matches!(entry.act, Act::Pull(_) | Act::Unplug(_) | Act::Refit(_)));
+            let some = some.iter().filter(|_| handled).filter(missing);
+            some.cloned().collect()
+        };
+        render::Gone {
+            in_again: beyond(&self.out, case.taken_out()),
+            out_again: beyond(case.taken_out(), &self.out),
+            entries,
+        }
+    }
 }
 
 /// What is wrong with an entry, and a line that works where it was typed.

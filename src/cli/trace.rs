@@ -4,10 +4,11 @@
 //! run loses no reading. A line that is refused changes nothing and ends nothing. Everything that is
 //! said goes to standard output, in the order in which it was asked.
 
-use crate::case::{Case, Entry, Longer, Looked, Next, Question, Recorded, State};
+use crate::case::{Case, Entry, Longer, Looked, Next, Question, Recorded, State, TestPlan};
 use crate::cli::case_file::{Access, Basis, CaseFile, is_case, quoted};
+use crate::cli::early::{early, first_early};
 use crate::cli::opening::{Given, Opened, open_or_create};
-use crate::cli::steps::no_longer;
+use crate::cli::steps::Before;
 use crate::cli::teach::Lesson;
 use crate::cli::why::asks_of_draw;
 use crate::cli::{Failure, files, plain};
@@ -20,7 +21,6 @@ use clap::Args;
 use std::io::{BufRead as _, IsTerminal as _, Write};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
-use std::time::Instant;
 
 /// What `trace` is told.
 #[derive(Args, Debug)]
@@ -76,13 +76,11 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
         teach: told.teach,
         lesson: None,
         terminal: input.terminal,
-        wait: None,
     };
     let opening = render::trace_opening(&dialogue.basis.name, &name, kept, &notes, screen.width);
     dialogue.say(&mut out, &opening)?;
     let asks = dialogue.asks();
     let first = dialogue.step(&[], asks.lines().count());
-    dialogue.watch_the_clock();
     dialogue.say(&mut out, &format!("{}{asks}", first.anew))?;
     dialogue.shown = first.brief;
     let farewell = at_interrupt(input.terminal, dialogue.end(told));
@@ -161,8 +159,6 @@ struct Dialogue<'s> {
     lesson: Option<Lesson>,
     /// Somebody sits at a terminal.
     terminal: bool,
-    /// Since when somebody at a terminal is asked to wait, and for how many minutes.
-    wait: Option<(Instant, f64)>,
 }
 
 impl Dialogue<'_> {
@@ -245,7 +241,8 @@ impl Dialogue<'_> {
     /// Puts an entry on the disk and says what follows from it.
     fn record(&mut self, line: &str) -> Result<String, Failure> {
         let width = self.screen.width;
-        let before = self.case.counting();
+        let before = Before::of(&self.case);
+        let early = self.early();
         let was = self.teach.then(|| self.case.clone());
         let recorded = match self.case.record(line) {
             Ok(recorded) => recorded,
@@ -261,7 +258,7 @@ impl Dialogue<'_> {
         };
         self.file.keep(&recorded.entries, &self.basis)?;
         self.next = self.case.next();
-        let gone = no_longer(&self.case, &before);
+        let gone = before.gone(&self.case);
         let about = |lesson: &Lesson| recorded.entries.iter().any(|e| lesson.is_about(&e.text));
         let lesson = self.lesson.take().filter(about);
         let learnt = match (lesson, was) {
@@ -269,14 +266,14 @@ impl Dialogue<'_> {
             _ => String::new(),
         };
         let taught = !learnt.is_empty();
-        let slept = recorded.entries.iter().any(|e| e.act == Act::Asleep);
-        let soon = match self.wait.filter(|_| slept) {
-            Some((since, minutes)) => {
-                let waited = since.elapsed().as_secs_f64() / 60.0;
-                render::trace_soon(waited, minutes, width)
-            }
-            None => String::new(),
-        };
+        let slept = recorded
+            .entries
+            .first()
+            .is_some_and(|e| e.act == Act::Asleep);
+        let early = early.filter(|_| slept);
+        let soon = early.map_or_else(String::new, |(waited, settle)| {
+            render::trace_early(waited, settle, width)
+        });
         let case = (&self.case, &self.next);
         let kept = |asked: &[Question]| {
             let kept = render::trace_kept(&recorded, &gone, asked, case, width);
@@ -286,7 +283,6 @@ impl Dialogue<'_> {
         let asks = self.asks();
         let rows = |kept: &str| kept.lines().count() + asks.lines().count();
         let quiet = self.step(&recorded.questions, rows(&asking));
-        self.watch_the_clock();
         let all = rows(&asking) + quiet.brief.lines().count();
         if taught && super::rows().is_some_and(|most| all >= most) {
             // What was learnt stays in sight; the step comes when it is asked for.
@@ -336,20 +332,19 @@ impl Dialogue<'_> {
         }
     }
 
-    /// Notes when a wait begins, where somebody sits at a terminal; lines that come through a pipe have
-    /// waited already.
-    fn watch_the_clock(&mut self) {
+    /// How long it was waited, and the settle, where `asleep` would come early now: at a terminal each time,
+    /// through a pipe, where the minutes pass otherwise, once.
+    fn early(&self) -> Option<(f64, f64)> {
         let test = self.next.test.as_ref();
         let settle = self.case.setting().feeds.settle().value();
         // What most likely sleeps still needs no wait.
-        let wait = test.filter(|t| {
-            t.method == Method::Wait && self.terminal && t.minutes > LIKELY_AWAKE * settle
-        });
-        self.wait = match (wait, self.wait) {
-            (Some(_), Some(begun)) => Some(begun),
-            (Some(_), None) => Some((Instant::now(), settle)),
-            (None, _) => None,
-        };
+        let waits = |t: &&TestPlan| t.method == Method::Wait && t.minutes > LIKELY_AWAKE * settle;
+        test.filter(waits)?;
+        if self.terminal {
+            early(&self.case, &self.file)
+        } else {
+            first_early(&self.case, &self.file)
+        }
     }
 
     /// In teach mode what is asked before the step at hand.

@@ -177,8 +177,11 @@ impl Parser<'_> {
         }
     }
 
-    /// `refit F3`, `refit all`.
+    /// `refit F3`, `refit all`; alone it means what is asked for, or the one thing that is out.
     pub(super) fn refit(&self, rest: &str) -> Result<Act, Fault> {
+        if let Some(back) = self.goes_back().filter(|_| rest.is_empty()) {
+            return Ok(Act::Refit(self.points("refit", &back)?));
+        }
         let everything = ["all", "everything"]
             .iter()
             .any(|word| rest.eq_ignore_ascii_case(word));

@@ -1,23 +1,25 @@
 //! A line taken apart: entries, words, names in quotes, free text.
 
-/// The first entry of a text and what is behind its `;`. `note` and `told` reach to the end of the
-/// line; a `;` inside a quoted name does not part entries.
-pub(super) fn first_entry(text: &str) -> (&str, Option<&str>) {
-    // Not by `word_at`: a line of many entries without blanks is one long word to it.
-    let whole_line = ["note", "told"].iter().any(|word| {
-        let start = text.trim_start().split_at_checked(word.len());
-        start.is_some_and(|(start, rest)| {
-            let ends = rest.is_empty() || rest.starts_with(|c: char| c.is_whitespace() || c == ':');
-            ends && start.eq_ignore_ascii_case(word)
-        })
-    });
+use crate::journal::parsing::WORDS;
+
+/// The first entry of a text and what is behind its `;`. `note` reaches to the end of the line, `told` to
+/// a `;` behind which the next entry or nothing stands, or to the end as well where the text was `kept` as
+/// one entry; a `;` inside a quoted name does not part entries.
+pub(super) fn first_entry(text: &str, kept: bool) -> (&str, Option<&str>) {
+    let told = starts_with_word(text, "told");
+    let whole_line = starts_with_word(text, "note") || (told && kept);
+    let parts = |behind: &str| {
+        let next = behind.split([';', '\n', '\r']).next().unwrap_or("");
+        let entry = || WORDS.iter().any(|word| starts_with_word(next, word));
+        !told || next.trim().is_empty() || entry()
+    };
     let mut at = 0;
     let mut before = ' ';
     while let Some(c) = text[at..].chars().next() {
-        if matches!(c, '\n' | '\r') || (c == ';' && !whole_line) {
+        if matches!(c, '\n' | '\r') || (c == ';' && !whole_line && parts(&text[at + 1..])) {
             return (&text[..at], Some(&text[at + 1..]));
         }
-        if !whole_line
+        if !(whole_line || told)
             && starts_quotes(before, c)
             && let Some((_, length)) = unquote(&text[at..])
         {
@@ -28,6 +30,16 @@ pub(super) fn first_entry(text: &str) -> (&str, Option<&str>) {
         before = c;
     }
     (text, None)
+}
+
+/// Whether a text begins with this word, in any capitals. Not by [`word_at`]: a line of many entries without
+/// blanks is one long word to it.
+fn starts_with_word(text: &str, word: &str) -> bool {
+    let start = text.trim_start().split_at_checked(word.len());
+    start.is_some_and(|(start, rest)| {
+        let ends = rest.is_empty() || rest.starts_with(|c: char| c.is_whitespace() || c == ':');
+        ends && start.eq_ignore_ascii_case(word)
+    })
 }
 
 /// The first word, which a `:` may end, and the rest without the white space around it.

@@ -12,7 +12,7 @@ use crate::measurement::{Method, Unit};
 use crate::problem::nearest;
 
 /// Every word an entry can start with.
-const WORDS: [&str; 22] = [
+pub(super) const WORDS: [&str; 22] = [
     "draw", "drop", "clamp", "series", "volts", "look", "pull", "unplug", "refit", "open", "zero",
     "asleep", "awake", "prepared", "told", "skip", "withdraw", "undo", "repaired", "note", "comes",
     "logged",
@@ -55,25 +55,37 @@ pub fn parse_with(text: &str, names: &Names, context: &Context) -> Result<Vec<Ac
     let mut parser = Parser {
         names,
         clamp_in_millivolts: context.clamp_in_millivolts,
+        out: &context.out,
         pending,
     };
     let text = without_controls(text);
     let mut acts = Vec::new();
-    let mut rest = Some(text.as_str());
-    while let Some(line) = rest {
-        let (entry, behind) = first_entry(line);
-        // A line may end with a stray `;`.
-        if !entry.trim().is_empty() {
-            acts.extend(parser.entry(entry.trim())?);
-            // The first entry answers the pending test, or passes it over.
-            parser.pending = None;
-        }
-        rest = behind;
+    for entry in parted(&text, context.kept) {
+        acts.extend(parser.entry(entry)?);
+        // The first entry answers the pending test, or passes it over.
+        parser.pending = None;
     }
     if acts.is_empty() {
         return Err(parser.refusal("", Fault::from(Wrong::Empty)));
     }
     Ok(acts)
+}
+
+/// The entries in a line, each as it was typed.
+pub fn entries(line: &str) -> Vec<&str> {
+    parted(line, false)
+}
+
+fn parted(line: &str, kept: bool) -> Vec<&str> {
+    let mut entries = Vec::new();
+    let mut rest = Some(line);
+    while let Some(line) = rest {
+        let (entry, behind) = first_entry(line, kept);
+        // A line may end with a stray `;`.
+        entries.extend(Some(entry.trim()).filter(|entry| !entry.is_empty()));
+        rest = behind;
+    }
+    entries
 }
 
 /// A test that is named without its reading, such as `drop F3` or `clamp F3 turns 5`: some reading is put
@@ -189,6 +201,8 @@ impl Fault {
 pub(super) struct Parser<'a> {
     pub(super) names: &'a Names,
     pub(super) clamp_in_millivolts: bool,
+    /// What is out.
+    out: &'a [String],
     pending: Option<Pending>,
 }
 
@@ -203,6 +217,17 @@ impl Parser<'_> {
             None => self.acts(line),
         };
         acts.map_err(|fault| self.refusal(line, fault))
+    }
+
+    /// What a plain `refit` puts back: what the step asks for, else the one thing that is out.
+    pub(super) fn goes_back(&self) -> Option<String> {
+        let asked = self.pending.as_ref().map(|pending| &pending.unmistakable);
+        let asked = asked.filter(|entry| word_at(entry).0 == "refit");
+        match (asked, self.out) {
+            (Some(entry), _) => Some(word_at(entry).1.to_owned()),
+            (None, [one]) => Some(self.plain(one)),
+            _ => None,
+        }
     }
 
     fn acts(&self, line: &str) -> Result<Vec<Act>, Fault> {
@@ -360,7 +385,7 @@ impl Parser<'_> {
     /// The refusal, with a line that is sure to work.
     fn refusal(&self, line: &str, fault: Fault) -> Refusal {
         let taken = |works: &String| {
-            let (entry, behind) = first_entry(works);
+            let (entry, behind) = first_entry(works, false);
             let completed = self.completed(entry);
             let second = behind.unwrap_or("asleep").trim();
             self.acts(completed.as_deref().unwrap_or(entry)).is_ok() && self.acts(second).is_ok()

@@ -49,10 +49,7 @@ pub fn with_names_of_today(texts: &[String], renamings: &[Renaming], names: &Nam
 
 /// An entry read with the names of its time and written with those of today.
 fn anew(text: &mut String, then: &Names, since: &[&Renaming], names: &Names) {
-    let context = Context {
-        pending: None,
-        clamp_in_millivolts: true,
-    };
+    let context = Context::of_kept();
     if let Ok(acts) = parse_with(text, then, &context)
         && let [act] = acts.as_slice()
     {

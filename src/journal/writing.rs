@@ -8,7 +8,8 @@ use crate::journal::{Act, Context, Lasting, Names, Point, parse_with, word, writ
 /// The entry in its canonical words; [`parse`](crate::journal::parse) reads it back as the same act.
 ///
 /// Holds for every act that [`parse`](crate::journal::parse) can give. Free text of entries other
-/// than `note` and `told` holds no `;`.
+/// than `note` and `told` holds no `;`; what is told holds none behind which an entry begins, unless it was
+/// kept so.
 pub fn write(act: &Act, feeds: &Feeds) -> String {
     write_with(act, &Names::of(feeds))
 }
@@ -16,10 +17,7 @@ pub fn write(act: &Act, feeds: &Feeds) -> String {
 /// [`write()`] with names that were indexed before.
 pub fn write_with(act: &Act, names: &Names) -> String {
     let plain = text(act, names, &str::to_owned);
-    let context = Context {
-        pending: None,
-        clamp_in_millivolts: true,
-    };
+    let context = Context::of_kept();
     // Names may look like readings, options or lists; quotes settle it.
     if parse_with(&plain, names, &context).is_ok_and(|acts| acts == [act.clone()]) {
         plain

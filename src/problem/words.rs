@@ -106,13 +106,18 @@ pub fn nearest<'a>(written: &str, known: impl Iterator<Item = &'a str>) -> Optio
         return None;
     }
     let lower = written.to_lowercase();
+    let alike = look_alike(&lower);
     known
         .filter(|name| name.len() <= 200)
         .map(|name| {
-            (
-                strsim::normalized_damerau_levenshtein(&lower, &name.to_lowercase()),
-                name,
-            )
+            let known = name.to_lowercase();
+            // `B1O` is B10 and not B1, however few letters are missing to that.
+            let score = if look_alike(&known) == alike {
+                2.0
+            } else {
+                strsim::normalized_damerau_levenshtein(&lower, &known)
+            };
+            (score, name)
         })
         .filter(|(score, _)| *score >= 0.5)
         .max_by(|a, b| {
@@ -123,6 +128,20 @@ pub fn nearest<'a>(written: &str, known: impl Iterator<Item = &'a str>) -> Optio
             a.0.total_cmp(&b.0).then(slips).then_with(|| b.1.cmp(a.1))
         })
         .map(|(_, name)| name)
+}
+
+/// A word in lower case with one sign for those that look alike on a lid or a sheet: O and 0, I, l and 1, S
+/// and 5, B and 8, Z and 2.
+fn look_alike(lower: &str) -> String {
+    let sign = |c: char| match c {
+        'o' => '0',
+        'i' | 'l' => '1',
+        's' => '5',
+        'b' => '8',
+        'z' => '2',
+        other => other,
+    };
+    lower.chars().map(sign).collect()
 }
 
 /// Whether two words have the same letters in another order.

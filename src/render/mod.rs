@@ -54,14 +54,14 @@ pub use plan::{
     Extent, ON_A_SCREEN, PlanScene, no_plan, no_plan_json, plan, plan_drawing, plan_drawing_html,
     plan_json,
 };
-pub use recorded::recorded;
+pub use recorded::{Gone, by_hand, recorded};
 pub use reference::{reference, reference_json};
 pub use report::{report_json, report_text};
 pub use teach::{lesson_goes_on, lesson_holds, lesson_learnt, lesson_question};
 pub use trace::{
-    Scene, Screen, trace_as_before, trace_because, trace_chosen, trace_end, trace_help, trace_kept,
-    trace_list, trace_opening, trace_prompt, trace_refused, trace_report, trace_screen, trace_soon,
-    trace_unknown,
+    Scene, Screen, early_words, trace_as_before, trace_because, trace_chosen, trace_early,
+    trace_end, trace_help, trace_kept, trace_list, trace_opening, trace_prompt, trace_refused,
+    trace_report, trace_screen, trace_unknown,
 };
 pub use tree::{
     AS_BEFORE_REPAIR, Branch, Standing, StandingRow, Standings, standings, tree, tree_rows,

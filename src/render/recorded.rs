@@ -1,7 +1,8 @@
 //! What was put into a case, in words.
 
-use crate::case::Entry;
+use crate::case::{Entry, TakenOut};
 use crate::problem::clean;
+use crate::render::words::listed;
 use std::fmt::Write as _;
 
 /// The entries as they are kept, a line each with its number, then those that no longer count.
@@ -16,4 +17,47 @@ pub fn recorded(entries: &[Entry], no_longer: &[&Entry]) -> String {
         let _ = writeln!(out, "      entry {number} no longer counts: {text}");
     }
     out
+}
+
+/// What taking entries back has changed.
+#[derive(Debug)]
+pub struct Gone<'c> {
+    /// The entries that count no more.
+    pub entries: Vec<&'c Entry>,
+    /// What was out, and is in by what is entered.
+    pub in_again: Vec<TakenOut>,
+    /// What was in, and is out by what is entered.
+    pub out_again: Vec<TakenOut>,
+}
+
+/// That taking back an entry moves nothing at the vehicle.
+pub fn by_hand(gone: &Gone<'_>) -> Option<String> {
+    let names = |taken: &[TakenOut]| {
+        let names: Vec<String> = taken.iter().map(|t| clean(&t.name)).collect();
+        (listed(&names), names.join(", "))
+    };
+    let counts = |one: bool| if one { "counts" } else { "count" };
+    let it = |one: bool| if one { "it" } else { "them" };
+    let (one, other) = (gone.in_again.len() == 1, gone.out_again.len() == 1);
+    let mut said = Vec::new();
+    if let Some(first) = gone.in_again.first() {
+        let (names, typed) = names(&gone.in_again);
+        let word = if first.unplugged { "unplug" } else { "pull" };
+        said.push(format!(
+            "{names} {} as in again. At the vehicle put {} back by hand; or, if {} to stay out, type {word} {typed}.",
+            counts(one),
+            it(one),
+            if one { "it is" } else { "they are" },
+        ));
+    }
+    if !gone.out_again.is_empty() {
+        let (names, typed) = names(&gone.out_again);
+        said.push(format!(
+            "{names} {} as out again. At the vehicle take {} out; or, if {} in, type refit {typed}.",
+            counts(other),
+            it(other),
+            if other { "it is" } else { "they are" },
+        ));
+    }
+    (!said.is_empty()).then(|| said.join(" "))
 }

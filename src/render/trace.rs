@@ -10,7 +10,7 @@ use crate::problem::clean;
 use crate::render::amps::figures;
 use crate::render::answer::{because, question, span};
 use crate::render::cautions::{AFTER_DRAW, AFTER_SERIES, AGAIN_AT_ONCE};
-use crate::render::recorded;
+use crate::render::recorded::{Gone, by_hand, recorded};
 use crate::render::words::{capital, count, under_heads};
 
 mod likely;
@@ -57,7 +57,7 @@ pub fn trace_opening(
 /// where the screen below asks.
 pub fn trace_kept(
     done: &Recorded,
-    no_longer: &[&Entry],
+    gone: &Gone<'_>,
     asked: &[Question],
     (case, next): (&Case<'_>, &Next),
     width: usize,
@@ -75,12 +75,13 @@ pub fn trace_kept(
         }
     });
     lines.extend(after.map(|after| ("NOW", capital(after))));
+    lines.extend(by_hand(gone).map(|by_hand| ("NOW", by_hand)));
     lines.extend(
         asked
             .iter()
             .map(|asked| ("asked", question(asked, setting))),
     );
-    let kept = recorded(&done.entries, no_longer);
+    let kept = recorded(&done.entries, &gone.entries);
     format!("{kept}{}", under_heads(&lines, width))
 }
 
@@ -146,24 +147,22 @@ pub fn trace_as_before(width: usize) -> String {
     under_heads(&[("step", said)], width)
 }
 
-/// What is said when `asleep` comes before the settle asked for is over; nothing when it is, or all but.
-pub fn trace_soon(waited: f64, minutes: f64, width: usize) -> String {
-    if waited >= SETTLED_BY * minutes {
-        return String::new();
-    }
+/// What is said when `asleep` comes before the settle asked for is over, all in minutes.
+pub fn early_words(waited: f64, settle: f64) -> String {
     let after = if waited < 1.0 {
         "less than a minute".to_owned()
     } else {
         format!("{waited:.0} min")
     };
-    let said = format!(
-        "asleep after {after}; it may take {minutes:.0} min. Did you see the draw stand still? Else type awake, wait, then asleep (the minutes are counted once): what is read while it falls says nothing."
-    );
-    under_heads(&[("early", said)], width)
+    format!(
+        "asleep after {after}; it may take {settle:.0} min. Did you see the draw stand still? Else type awake, wait, then asleep (the minutes are counted once): what is read while it falls says nothing."
+    )
 }
 
-/// The share of a settle after which nobody is asked whether it was one (judgement).
-const SETTLED_BY: f64 = 0.8;
+/// The same under its head.
+pub fn trace_early(waited: f64, settle: f64, width: usize) -> String {
+    under_heads(&[("early", early_words(waited, settle))], width)
+}
 
 /// What stands before the cursor.
 pub fn trace_prompt(next: &Next) -> String {
@@ -233,7 +232,7 @@ pub fn trace_help(width: usize) -> String {
         ),
         (
             "also",
-            "asleep · awake · told volts 12.6V · told days 6 · told added dash camera · told odds radio 3 · comes 180mA every 20min for 30s · logged 8h · repaired C114 chafed wire · note rain in the boot; several in one line with ; between",
+            "asleep · awake · told volts 12.6V · told days 6 · told added dash camera · told odds radio 3 · comes 180mA every 20min for 30s · logged 8h · repaired C114 chafed wire · note rain in the boot; several in one line with ; between (a note takes the rest of its line)",
         ),
         (
             "sure",

@@ -46,7 +46,7 @@ fn vehicle() -> Feeds {
 fn context(pending: &str) -> Context {
     Context {
         pending: (!pending.is_empty()).then(|| pending.to_owned()),
-        clamp_in_millivolts: false,
+        ..Context::default()
     }
 }
 
@@ -272,6 +272,20 @@ const TAKEN: &[(&str, &[&str])] = &[
     ("repaired F3: was 30A", &["repaired F3 was 30A"]),
     ("repaired \"loose\" plug", &["repaired \"loose\" plug"]),
     ("note a; b", &["note a; b"]),
+    // What is told ends where another entry begins; a note takes the rest of its line.
+    (
+        "told days 4; told lamp flickers",
+        &["told days 4", "told lamp flickers"],
+    ),
+    (
+        "told days 4 ;TOLD volts 12.5V; asleep; drop F3 0.2mV",
+        &["told days 4", "told volts 12.5V", "asleep", "drop F3 0.2mV"],
+    ),
+    (
+        "told a lamp; drawn curtains; ;told rain",
+        &["told a lamp; drawn curtains", "told rain"],
+    ),
+    ("note a; told days 4", &["note a; told days 4"]),
     ("NOTE: tab\there", &["note tab here"]),
     ("zero", &["zero"]),
     ("zero -0,1 mV", &["zero -0.1mV"]),
@@ -470,8 +484,8 @@ fn decimals_typed_are_the_step() {
 fn a_clamp_read_on_the_meter_gives_millivolts() {
     let feeds = vehicle();
     let on_meter = Context {
-        pending: None,
         clamp_in_millivolts: true,
+        ..Context::default()
     };
     for (typed, canonical) in [
         ("clamp F3 42mV turns 5", "clamp F3 42mV turns 5"),

@@ -160,3 +160,132 @@ fn a_slip_is_answered_once_and_by_the_nearest_name() {
         );
     }
 }
+
+/// Each entry of a line is held against what those before it have made of the case; a plain `refit` means
+/// what is out there.
+#[test]
+fn entries_of_one_line_are_held_in_their_order() {
+    let taken = [
+        ("pull F3; asleep; draw 0.03A; refit", "refit F3"),
+        ("pull F3\nrefit", "refit F3"),
+        ("pull F3; asleep; draw 0.64A; refit; asleep", "asleep"),
+        ("told days 4; told lamp flickers", "told lamp flickers"),
+    ];
+    let before = "prepared\nasleep\ndraw 640mA\n";
+    for (typed, last) in taken {
+        let bench = Bench::new();
+        let run = bench.van(&format!("{before}{typed}\n"));
+        assert!(!run.out.contains("not taken"), "{typed}: {}", run.out);
+        let entries = bench.entries("van.case");
+        assert_eq!(entries.last().unwrap(), last, "{typed}");
+    }
+    let refused = [
+        ("refit", "nothing is out", "asleep"),
+        (
+            "pull F3, F9; refit",
+            "say what went back in",
+            "pull F3, F9; refit all",
+        ),
+        ("pull F3; refit F9", "is not out", "pull F3; refit F3"),
+        (
+            "pull F3; drow 0.03A",
+            "no entry starts with `drow`",
+            "pull F3; draw 0.03A",
+        ),
+    ];
+    for (typed, said, works) in refused {
+        let bench = Bench::new();
+        let run = bench.van(&format!("{before}{typed}\n"));
+        let answer = flat(&run.out);
+        assert!(answer.contains(said), "{typed}: {answer}");
+        assert!(
+            answer.contains(&format!("this works: {works}")),
+            "{typed}: {answer}"
+        );
+        assert_eq!(bench.entries("van.case").len(), 3, "{typed}");
+        let run = bench.piped(&["van.case"], &format!("{works}\n"), 80);
+        assert!(!run.out.contains("not taken"), "{works}: {}", run.out);
+    }
+}
+
+/// Taking an entry back moves nothing at the vehicle, and that is said.
+#[test]
+fn what_was_taken_out_is_still_out_when_its_entry_is_taken_back() {
+    let before = "prepared\nasleep\ndraw 640mA\n";
+    let table = [
+        (
+            "pull F3\nundo",
+            Some(
+                "F3 counts as in again. At the vehicle put it back by hand; or, if it is to stay out, type pull F3.",
+            ),
+        ),
+        (
+            "unplug C114, C201\nwithdraw 4 not done yet",
+            Some(
+                "C114, C201 count as in again. At the vehicle put them back by hand; or, if they are to stay out, type unplug C114, C201.",
+            ),
+        ),
+        (
+            "pull F3\nrefit F3\nundo",
+            Some(
+                "F3 counts as out again. At the vehicle take it out; or, if it is in, type refit F3.",
+            ),
+        ),
+        // It went back in before.
+        ("pull F3\nrefit F3\nwithdraw 4 not done", None),
+        ("2.3mV\nundo", None),
+    ];
+    for (typed, said) in table {
+        let run = Bench::new().van(&format!("{before}{typed}\n"));
+        let answer = flat(&run.out).replace("C114 and C201", "C114, C201");
+        match said {
+            Some(said) => assert!(answer.contains(said), "{typed}: {answer}"),
+            None => assert!(!answer.contains("At the vehicle"), "{typed}: {answer}"),
+        }
+    }
+}
+
+/// What looks alike on a lid is the first thing that is thought of.
+#[test]
+fn signs_that_look_alike_are_tried_first() {
+    let table = [
+        ("B1O", ["B1", "B10"], "B10"),
+        ("b1o", ["B1", "B10"], "B10"),
+        ("FI2", ["F2", "F12"], "F12"),
+        ("Fl2", ["F2", "F12"], "F12"),
+        ("5I1", ["S1", "S11"], "S11"),
+        ("C80", ["C0", "CB0"], "CB0"),
+        ("F33", ["F3", "K33"], "F3"),
+    ];
+    for (typed, known, meant) in table {
+        let near = halfsplit::problem::nearest(typed, known.into_iter());
+        assert_eq!(near, Some(meant), "{typed}");
+    }
+    let run = Bench::new().van("prepared\nasleep\ndraw 640mA\nunplug C1I4\n");
+    assert!(
+        flat(&run.out).contains("this works: unplug C114"),
+        "{}",
+        run.out
+    );
+}
+
+/// `asleep` that comes sooner than the vehicle can have settled is remarked on once, also to lines of a script.
+#[test]
+fn asleep_too_soon_is_remarked_on_once() {
+    let early = "asleep after less than a minute; it may take 45 min.";
+    let bench = Bench::new();
+    let run = bench.van("prepared\nasleep\ndraw 640mA\npull F3\nasleep\n");
+    assert_eq!(flat(&run.out).matches(early).count(), 1, "{}", run.out);
+    // How long it was between entries of one line is not known.
+    let run = bench.van("prepared; asleep\n");
+    assert!(!flat(&run.out).contains("asleep after"), "{}", run.out);
+    // Half an hour by the times in the case file.
+    bench.van("prepared\n");
+    let text = std::fs::read_to_string(bench.path("van.case")).unwrap();
+    let (head, entry) = text.split_once('\n').unwrap();
+    let day_before = entry.replace("at: \"20", "at: \"19");
+    let unsealed = day_before.split(", sum: ").next().unwrap();
+    std::fs::write(bench.path("van.case"), format!("{head}\n{unsealed})\n")).unwrap();
+    let run = bench.piped(&["van.case"], "asleep\n", 80);
+    assert!(!flat(&run.out).contains("asleep after"), "{}", run.out);
+}

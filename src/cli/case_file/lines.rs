@@ -33,6 +33,8 @@ pub(super) struct Whole {
     pub(super) files: Files,
     /// The text of each entry.
     pub(super) kept: Vec<String>,
+    /// When each was entered, where that stands there.
+    pub(super) times: Vec<Option<String>>,
     /// What got another name between them.
     pub(super) renamings: Vec<Renaming>,
     /// Bytes up to which every line is whole.
@@ -80,9 +82,8 @@ struct RenamedLine {
 #[serde(rename = "Entry", deny_unknown_fields)]
 struct EntryLine {
     number: u32,
-    /// Local time of entering, to the minute; no sums are made with it.
-    #[serde(rename = "at")]
-    _at: Option<String>,
+    /// Local time of entering, to the minute.
+    at: Option<String>,
     text: String,
 }
 
@@ -187,6 +188,7 @@ fn take(line: &[u8], whole: &mut Option<Whole>) -> Result<(), String> {
                 instruments: head.instruments,
             },
             kept: Vec::new(),
+            times: Vec::new(),
             renamings: Vec::new(),
             end: 0,
             ended: true,
@@ -223,6 +225,7 @@ fn take(line: &[u8], whole: &mut Option<Whole>) -> Result<(), String> {
         return Err(commands::wrong_entry(entry.number, expected));
     }
     whole.kept.push(entry.text);
+    whole.times.push(entry.at);
     Ok(())
 }
 

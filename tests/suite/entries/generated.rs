@@ -117,8 +117,8 @@ fn with_names(line: &str, names: &[String], pick: &[(usize, bool)]) -> String {
 /// canonical form, and a refusal says something short and shows a line that is taken.
 fn holds_together(text: &str, names: &Names, context: &Context) -> Result<(), TestCaseError> {
     let none = Context {
-        pending: None,
         clamp_in_millivolts: context.clamp_in_millivolts,
+        ..Context::default()
     };
     match parse_with(text, names, context) {
         Ok(acts) => {
@@ -151,6 +151,7 @@ proptest! {
         let context = Context {
             pending: (!pending.is_empty()).then_some(pending),
             clamp_in_millivolts,
+            ..Context::default()
         };
         let line = with_names(&line, &list, &pick);
         holds_together(&line, &names, &context)?;
