@@ -97,7 +97,7 @@ pub fn candidates(table: &Table) -> Vec<Candidate> {
     let prepared = Prepared::new(table);
     let mut budget = work(table);
     let mut steps = rule::steps(&prepared, &prepared.start(), &mut budget);
-    steps.sort_by(rule::better);
+    steps.sort_unstable_by(rule::better);
     steps
 }
 
@@ -145,7 +145,7 @@ fn look_ahead(prepared: &Prepared<'_>) -> Option<Choice> {
     let start = prepared.start();
     let mut budget = work(table);
     let mut candidates = rule::steps(prepared, &start, &mut budget);
-    candidates.sort_by(rule::better);
+    candidates.sort_unstable_by(rule::better);
     let mut known = follow::Known::default();
     if start.left.tests() == 0 {
         // Nothing parts them: the best order is known.

@@ -15,9 +15,11 @@ use crate::judgement::Judgement;
 use crate::vehicle::{LoadKind, PartKind, Rest};
 use std::collections::BTreeMap;
 
+mod holders;
 mod said;
 mod spelling;
 mod steering;
+pub use holders::{Carried, Kept, raised_among};
 pub use spelling::misspelt;
 pub use steering::{Because, Moved, Pointed, Steering, Told};
 
@@ -75,6 +77,8 @@ pub struct Suspect {
     /// The parts whose own draw it raises. For something that holds others awake: their feeds, with
     /// the excess where the file lets it be known, in mA.
     pub raises: Vec<(PartId, Option<f64>)>,
+    /// What it keeps awake besides itself, as far as the file says what that takes.
+    pub keeps: Vec<Kept>,
     /// Relative odds before any reading.
     pub prior: f64,
     /// What kind of cause it is, for its starting weight.
@@ -205,17 +209,6 @@ const fn class_of(kind: LoadKind, module: bool) -> Class {
     }
 }
 
-/// What a module's feed takes more when awake than asleep: the feed's own `awake`, else its equal
-/// share of the module's where it is the only feed, else not known.
-fn raised(feeds: &Feeds, module: ModuleId, feed: PartId) -> Option<f64> {
-    let awake = feeds.part(feed).awake.or_else(|| {
-        (feeds.module_feeds(module).len() == 1)
-            .then(|| feeds.module(module).awake)
-            .flatten()
-    })?;
-    Some((awake.value() - feeds.usual(feed).0.value()).max(0.0))
-}
-
 /// Every possible cause in a vehicle, with its odds before any reading.
 pub fn suspects(feeds: &Feeds) -> Vec<Suspect> {
     let mut found: Vec<(Class, f64, Suspect)> = Vec::new();
@@ -226,7 +219,7 @@ pub fn suspects(feeds: &Feeds) -> Vec<Suspect> {
         if let Some(network) = feeds.network_of(module) {
             let kept: Vec<ModuleId> = feeds.partners(network).collect();
             if kept.len() > 1 {
-                found.push(holder(feeds, Subject::Module(module), &kept));
+                found.push(holders::holder(feeds, Subject::Module(module), &kept));
             }
         }
     }
@@ -239,16 +232,23 @@ pub fn suspects(feeds: &Feeds) -> Vec<Suspect> {
         }
         kept.sort_unstable();
         kept.dedup();
-        found.push(holder(feeds, Subject::Input(input.to_owned()), &kept));
+        found.push(holders::holder(
+            feeds,
+            Subject::Input(input.to_owned()),
+            &kept,
+        ));
     }
     let year = feeds.vehicle().year.unwrap_or(2013);
     let era = usize::from(year >= 2000) + usize::from(year >= 2013);
-    let count = |class: Class| found.iter().filter(|(c, ..)| *c == class).count().max(1) as f64;
+    let mut count: BTreeMap<Class, f64> = BTreeMap::new();
+    for (class, ..) in &found {
+        *count.entry(*class).or_default() += 1.0;
+    }
     let weight: Vec<f64> = found
         .iter()
         .map(|(class, factor, suspect)| {
             let own = suspect.seat().and_then(|part| feeds.part(part).odds);
-            let class = own.unwrap_or_else(|| class.weights()[era] / count(*class).sqrt());
+            let class = own.unwrap_or_else(|| class.weights()[era] / count[class].sqrt());
             (class * factor).max(1e-6)
         })
         .collect();
@@ -302,60 +302,11 @@ fn at_part(feeds: &Feeds, part: PartId) -> (Class, f64, Suspect) {
         cause,
         subject,
         raises,
+        keeps: Vec::new(),
         prior: 0.0,
         class,
     };
     (class, factor, suspect)
-}
-
-/// What a holder keeps awake, as far as the file says what that takes: each feed of which it does with
-/// its excess in mA; where a module gives only the whole, its feeds together. The holder itself may
-/// take little.
-fn kept_awake(holder: &Suspect, feeds: &Feeds) -> Vec<(Vec<PartId>, f64)> {
-    let mut kept: Vec<(Vec<PartId>, f64)> = Vec::new();
-    let mut whole = None;
-    for (feed, raised) in &holder.raises {
-        let module = feeds.module_of(*feed);
-        if module.is_some_and(|module| holder.subject == Subject::Module(module)) {
-            continue;
-        }
-        // A feed behind a contact that rests open has no current to be kept awake by.
-        let open = |p: &PartId| feeds.part(*p).rest == Some(Rest::Open);
-        if feeds.path(*feed).iter().any(open) {
-            continue;
-        }
-        if raised.is_some() {
-            kept.extend(raised.map(|raised| (vec![*feed], raised)));
-        } else if let Some(module) = module.filter(|module| whole.replace(*module) != Some(*module))
-        {
-            let all = feeds.module_feeds(module);
-            let known = all.iter().all(|feed| feeds.part(*feed).awake.is_none());
-            let usual: f64 = all.iter().map(|feed| feeds.usual(*feed).0.value()).sum();
-            let awake = feeds.module(module).awake.filter(|_| known);
-            kept.extend(awake.map(|awake| (all.to_vec(), awake.value() - usual)));
-        }
-    }
-    kept.retain(|(_, raised)| *raised > WORTH_TELLING);
-    kept
-}
-
-/// Something that keeps modules awake.
-fn holder(feeds: &Feeds, subject: Subject, kept: &[ModuleId]) -> (Class, f64, Suspect) {
-    let raises = kept
-        .iter()
-        .flat_map(|module| {
-            let feeds_of = feeds.module_feeds(*module).iter();
-            feeds_of.map(|feed| (*feed, raised(feeds, *module, *feed)))
-        })
-        .collect();
-    let suspect = Suspect {
-        cause: Cause::HoldsAwake,
-        subject,
-        raises,
-        prior: 0.0,
-        class: Class::HeldAwake,
-    };
-    (Class::HeldAwake, 1.0, suspect)
 }
 
 /// The parts that must have their feed for this suspect to do anything.
@@ -378,101 +329,11 @@ pub fn shares(log_odds: &[f64]) -> Vec<f64> {
     weights.iter().map(|w| w / sum).collect()
 }
 
-/// What a module takes more awake than asleep, in mA, below which it says nothing of a holder
-/// (judgement).
-const WORTH_TELLING: f64 = 10.0;
-
-/// Factor on a holder for each module that takes not what it would if it were kept awake.
-const UNLIKE_AWAKE: f64 = 0.05;
-
-/// What these feeds may take together, in mA.
-fn may_take(kept: &[PartId], judged: &Judgement<'_>) -> f64 {
-    kept.iter().map(|feed| judged.own_hides(*feed)).sum()
-}
-
-/// Where a drain is proven, and the least excess of each module's feed, in mA.
-#[derive(Clone, Debug)]
-pub struct Carried {
-    /// The branch with a proven excess that is searched; `None` where there is none.
-    pub branch: Option<PartId>,
-    /// By feed.
-    pub excess: BTreeMap<PartId, f64>,
-}
-
-/// What the modules that a holder raises take awake by the file, of those with a feed among `these`, in
-/// mA, its own module included; `None` where the file does not say it of each.
-pub fn raised_among(
-    holder: &Suspect,
-    feeds: &Feeds,
-    these: impl Fn(PartId) -> bool,
-) -> Option<f64> {
-    // The feeds of one module stand together.
-    let mut last = None;
-    let mut sum = 0.0;
-    for (feed, raised) in holder.raises.iter().filter(|(feed, _)| these(*feed)) {
-        match (raised, feeds.module_of(*feed)) {
-            (Some(raised), _) => sum += raised,
-            (None, Some(module)) if last.replace(module) == Some(module) => {}
-            (None, Some(module)) => sum += feeds.module(module).awake?.value(),
-            (None, None) => return None,
-        }
-    }
-    Some(sum)
-}
-
-/// How well what a holder keeps awake fits the bounds. A module that may take less than half of what it
-/// takes awake, or must take more than twice as much, speaks against it; one that takes at least half of
-/// it speaks for it; where all of them together take less than half of what is needed, or of what flows in
-/// the branch, another drain is needed beside it (judgement). What is left has to flow beside the branch:
-/// for each module that must be asleep for that, the largest taken first, it fits less.
-fn holder_fit(holder: &Suspect, judged: &Judgement<'_>, carried: &Carried) -> f64 {
-    let view = judged.view();
-    let mut fit = 1.0;
-    let feeds = judged.feeds();
-    let branch = carried.branch.map(|top| (top, judged.excess(top).low()));
-    for (top, excess) in branch.into_iter().chain([(PartId(0), judged.needed())]) {
-        let most = raised_among(holder, feeds, |feed| feeds.is_below(feed, top));
-        if most.is_some_and(|most| 2.0 * most < excess) {
-            fit *= UNLIKE_AWAKE;
-        }
-    }
-    let mut beside = Vec::new();
-    for (kept, raised) in kept_awake(holder, feeds) {
-        let below = |top| kept.iter().any(|feed| feeds.is_below(*feed, top));
-        let least = |feed: &PartId| view.current(*feed).low();
-        if may_take(&kept, judged) < 0.5 * raised {
-            fit *= UNLIKE_AWAKE;
-        } else {
-            if kept.iter().map(least).sum::<f64>() > 0.5 * raised {
-                fit *= 4.0;
-            }
-            if !carried.branch.is_some_and(below) {
-                beside.push(raised);
-            }
-        }
-        let excess = kept.iter().filter_map(|feed| carried.excess.get(feed));
-        if excess.sum::<f64>() > 2.0 * raised {
-            fit *= UNLIKE_AWAKE;
-        }
-    }
-    let inside = carried.branch.map_or(0.0, |top| view.current(top).low());
-    let room = view.current(PartId(0)).high() - inside;
-    beside.sort_unstable_by(f64::total_cmp);
-    let mut sum: f64 = beside.iter().sum();
-    while 0.5 * sum > room
-        && let Some(largest) = beside.pop()
-    {
-        sum -= largest;
-        fit *= UNLIKE_AWAKE;
-    }
-    fit
-}
-
 /// How well what a suspect raises fits the bounds: 1 where it may be.
 pub fn fit(suspect: &Suspect, judged: &Judgement<'_>, carried: &Carried) -> f64 {
     let mut fit = 1.0;
     if suspect.cause == Cause::HoldsAwake {
-        fit = holder_fit(suspect, judged, carried);
+        fit = holders::holder_fit(suspect, judged, carried);
     }
     if suspect.cause == Cause::ContactClosed {
         let matters = judged.matters();

@@ -3,6 +3,7 @@
 
 use super::Setting;
 use super::fold::Now;
+use super::taking_out::TakeOut;
 use crate::feeds::PartId;
 use crate::instruments::{Instruments, Range};
 use crate::interval::Interval;
@@ -132,5 +133,10 @@ impl Now<'_> {
 
     pub(super) fn is_skipped(&self, method: Method, name: &str) -> bool {
         !self.skipped.is_empty() && self.skipped.contains(&(method, name.to_owned()))
+    }
+
+    /// Whether taking something out is.
+    pub(super) fn is_way_skipped(&self, way: &TakeOut) -> bool {
+        !self.skipped.is_empty() && self.is_skipped(way.method(), &self.name(&way.point))
     }
 }

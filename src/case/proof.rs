@@ -131,8 +131,7 @@ impl<'s> Now<'s> {
             // What was out and named nobody is taken out again only if it would name somebody by now.
             let before = self.was_out(&way.parts);
             let known = before.is_some_and(|b| self.named_by(b, judged, odds).is_none());
-            let name = self.name(&way.point);
-            !known && !in_vain(self, &way.parts) && !self.is_skipped(way.method(), &name)
+            !known && !in_vain(self, &way.parts) && !self.is_way_skipped(way)
         };
         let narrowest = ways.find(fits)?;
         let minutes = |way: &TakeOut| self.minutes_of_proof(way);

@@ -173,10 +173,11 @@ pub(super) fn plan<'s>(now: &Now<'s>, judged: &Judgement<'_>) -> Plan<'s> {
         places: places.order.clone(),
         odds,
     };
-    readings::add_readings(now, judged, &places, &mut plan);
+    let holders = classes::AllHolders::of(now, &plan);
+    readings::add_readings(now, judged, (&places, &holders), &mut plan);
     readings::add_looks(now, &places, &mut plan);
-    pulls::add_pulls(now, judged, &places, &mut plan);
-    readings::add_lettings_in(now, judged, &places, &mut plan);
+    pulls::add_pulls(now, judged, (&places, &holders), &mut plan);
+    readings::add_lettings_in(now, judged, (&places, &holders), &mut plan);
     if now.fell() {
         plan.keep_what_may_tell(now);
     }

@@ -146,6 +146,16 @@ fn module_out(feeds: &Feeds, offered: &[Vec<Method>], module: ModuleId) -> Optio
     })
 }
 
+/// Those that have to do with a range of parts, of a list in tree order. O(log n).
+pub(super) fn among<'a>(
+    listed: &'a [(PartId, usize)],
+    parts: &Range<u32>,
+) -> &'a [(PartId, usize)] {
+    let from = listed.partition_point(|(part, _)| part.0 < parts.start);
+    let to = listed.partition_point(|(part, _)| part.0 < parts.end);
+    &listed[from..to]
+}
+
 impl Setting {
     /// Whether a part offers a test.
     pub(crate) fn offers(&self, part: PartId, method: Method) -> bool {
@@ -252,10 +262,8 @@ impl Setting {
             above.filter_map(contact)
         });
         let living = parts.iter().flat_map(move |part| {
-            let range = feeds.subtree(*part);
-            let from = self.living.partition_point(|(on, _)| on.0 < range.start);
-            let to = self.living.partition_point(|(on, _)| on.0 < range.end);
-            self.living[from..to].iter().map(|(_, index)| *index)
+            let here = among(&self.living, &feeds.subtree(*part));
+            here.iter().map(|(_, index)| *index)
         });
         let living = living.filter(|index| left.suspects.binary_search(index).is_ok());
         below.chain(contacts).chain(living)

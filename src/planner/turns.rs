@@ -12,14 +12,26 @@ use std::collections::BinaryHeap;
 
 /// A job with everything joined to it, waiting for its place.
 struct Joined {
+    what: What,
     weight: f64,
     minutes: f64,
-    /// The places and suspects in it, in the order they are done.
-    jobs: Vec<usize>,
     /// The job that must come before, if any is still to be done.
     before: Option<usize>,
+    /// The job done next after this one, where both are joined.
+    next: Option<usize>,
+    /// The last of those joined to it; itself to begin with.
+    last: usize,
     /// Counts how often it grew, so that old entries of the heap can be told.
     version: u32,
+}
+
+/// What is done in a job.
+#[derive(Clone, Copy)]
+enum What {
+    /// Opening a place.
+    Place(usize),
+    /// The proof of a suspect.
+    Proof(u32),
 }
 
 #[derive(PartialEq)]
@@ -58,52 +70,46 @@ pub(crate) fn in_turn(
     let provable = suspects.iter().copied();
     let provable: Vec<u32> = provable.filter(|s| prepared.provable(*s)).collect();
     let total: f64 = suspects.iter().map(|s| prepared.chance[*s as usize]).sum();
-    // Jobs: the closed places, then the suspects.
+    // Jobs: the closed places, each before what is in it.
     let mut number: Map<usize, usize> = Map::default();
-    let mut joined: Vec<Joined> = Vec::new();
-    let mut places: Vec<usize> = Vec::new();
-    let mut add = |weight, minutes, before| {
-        let jobs = vec![joined.len()];
+    let mut joined: Vec<Joined> = Vec::with_capacity(provable.len());
+    let mut add = |what, weight, minutes, before| {
+        let last = joined.len();
         joined.push(Joined {
+            what,
             weight,
             minutes,
-            jobs,
             before,
+            next: None,
+            last,
             version: 0,
         });
-        joined.len() - 1
+        last
     };
-    let mut of_suspects = Vec::with_capacity(provable.len());
-    for suspect in &provable {
+    for suspect in provable {
         let mut before = None;
-        for place in prepared.proof_way(*suspect) {
+        for place in prepared.proof_way(suspect) {
             if !is_open(*place) {
-                let job = *number.entry(*place).or_insert_with(|| {
-                    places.push(*place);
-                    add(0.0, prepared.step[*place], before)
-                });
-                before = Some(job);
+                let step = prepared.step[*place];
+                let job = number.entry(*place);
+                before = Some(*job.or_insert_with(|| add(What::Place(*place), 0.0, step, before)));
             }
         }
-        let weight = prepared.chance[*suspect as usize];
-        let job = add(weight, prepared.failed_proof(*suspect), before);
-        of_suspects.push((job, *suspect));
+        let weight = prepared.chance[suspect as usize];
+        let failed = prepared.failed_proof(suspect);
+        add(What::Proof(suspect), weight, failed, before);
     }
-    let suspect_of: Map<usize, u32> = of_suspects.into_iter().collect();
-    let place_of: Map<usize, usize> = number.iter().map(|(place, job)| (*job, *place)).collect();
-    let order = best_order(&mut joined);
     let (mut sequence, mut spent, mut minutes, mut ended) = (Vec::new(), 0.0, 0.0, 0.0);
-    for job in order {
-        match (suspect_of.get(&job), place_of.get(&job)) {
-            (Some(suspect), _) => {
-                let chance = prepared.chance[*suspect as usize];
-                minutes += chance * (spent + prepared.proof(*suspect));
-                spent += prepared.failed_proof(*suspect);
+    for what in best_order(&mut joined) {
+        match what {
+            What::Proof(suspect) => {
+                let chance = prepared.chance[suspect as usize];
+                minutes += chance * (spent + prepared.proof(suspect));
+                spent += prepared.failed_proof(suspect);
                 ended += chance;
-                sequence.push(*suspect);
+                sequence.push(suspect);
             }
-            (None, Some(place)) => spent += prepared.step[*place],
-            (None, None) => {}
+            What::Place(place) => spent += prepared.step[place],
         }
     }
     minutes += spent * (total - ended).max(0.0);
@@ -111,20 +117,17 @@ pub(crate) fn in_turn(
 }
 
 /// The order of single jobs that minimises Σ weight × time done, each after the one `before` it.
-fn best_order(joined: &mut [Joined]) -> Vec<usize> {
+fn best_order(joined: &mut [Joined]) -> Vec<What> {
     // Where a job has been joined to: follow until a job that is its own.
     let mut into: Vec<usize> = (0..joined.len()).collect();
     let mut done = vec![false; joined.len()];
-    let mut heap: BinaryHeap<Ready> = BinaryHeap::new();
     let ready = |job: usize, joined: &[Joined]| Ready {
         weight: joined[job].weight,
         minutes: joined[job].minutes,
         job,
         version: joined[job].version,
     };
-    for job in 0..joined.len() {
-        heap.push(ready(job, joined));
-    }
+    let mut heap: BinaryHeap<Ready> = (0..joined.len()).map(|job| ready(job, joined)).collect();
     let mut order = Vec::with_capacity(joined.len());
     while let Some(next) = heap.pop() {
         let job = next.job;
@@ -140,11 +143,17 @@ fn best_order(joined: &mut [Joined]) -> Vec<usize> {
         }
         match before_it {
             Some(place) if !done[place] => {
-                let jobs = std::mem::take(&mut joined[job].jobs);
-                let (weight, minutes) = (joined[job].weight, joined[job].minutes);
+                let Joined {
+                    weight,
+                    minutes,
+                    last,
+                    ..
+                } = joined[job];
                 into[job] = place;
+                let end = joined[place].last;
+                joined[end].next = Some(job);
                 let whole = &mut joined[place];
-                whole.jobs.extend(jobs);
+                whole.last = last;
                 whole.weight += weight;
                 whole.minutes += minutes;
                 whole.version += 1;
@@ -152,7 +161,8 @@ fn best_order(joined: &mut [Joined]) -> Vec<usize> {
             }
             _ => {
                 done[job] = true;
-                order.extend(std::mem::take(&mut joined[job].jobs));
+                let jobs = std::iter::successors(Some(job), |job| joined[*job].next);
+                order.extend(jobs.map(|job| joined[job].what));
             }
         }
     }

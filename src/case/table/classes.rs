@@ -12,6 +12,7 @@
 
 use super::{Plan, rows_below};
 use crate::case::fold::Now;
+use crate::case::taking_out::among;
 use crate::feeds::{Feeds, ModuleId, PartId};
 use crate::interval::Interval;
 use crate::planner::table::Class;
@@ -38,9 +39,17 @@ enum Shows {
     Nothing,
 }
 
-impl Holders {
+/// All of them in a plan.
+#[derive(Clone, Debug)]
+pub(super) struct AllHolders {
+    alike: Vec<Holders>,
+    /// What they raise, in tree order, with their number in that list.
+    raised: Vec<(PartId, usize)>,
+}
+
+impl AllHolders {
     /// Those of a plan: they come last in it.
-    pub(super) fn of(now: &Now<'_>, plan: &Plan<'_>) -> Vec<Self> {
+    pub(super) fn of(now: &Now<'_>, plan: &Plan<'_>) -> Self {
         let feeds = &now.setting.feeds;
         let suspects = &now.setting.suspects;
         // One of them, and the rows of all.
@@ -62,11 +71,33 @@ impl Holders {
                 *sum += by;
                 Some(*sum)
             }));
-            Self { rows, raised, sums }
+            Holders { rows, raised, sums }
         });
-        holders.collect()
+        let alike: Vec<Holders> = holders.collect();
+        let raised = alike.iter().enumerate();
+        let raised = raised.flat_map(|(at, one)| one.raised.iter().map(move |part| (*part, at)));
+        let mut raised: Vec<(PartId, usize)> = raised.collect();
+        raised.sort_unstable();
+        Self { alike, raised }
     }
 
+    /// The rows of those that have half of what they raise below these parts, or more. O(log n) for each part
+    /// and what is raised below it.
+    pub(super) fn half_below(&self, feeds: &Feeds, parts: &[PartId]) -> Vec<u32> {
+        let below = parts
+            .iter()
+            .flat_map(|part| among(&self.raised, &feeds.subtree(*part)));
+        let mut below: Vec<(usize, PartId)> = below.map(|(part, at)| (*at, *part)).collect();
+        below.sort_unstable();
+        below.dedup();
+        let each = below.chunk_by(|a, b| a.0 == b.0);
+        let half = each.filter(|raised| 2 * raised.len() >= self.alike[raised[0].0].raised.len());
+        half.flat_map(|raised| self.alike[raised[0].0].rows.iter().copied())
+            .collect()
+    }
+}
+
+impl Holders {
     /// What of it flows in the current of a subtree, where so much is searched. O(log feeds).
     fn shows(&self, subtree: &Range<u32>, needed: f64) -> Shows {
         let from = self.raised.partition_point(|part| part.0 < subtree.start);
@@ -127,7 +158,7 @@ pub(super) struct Classes {
 pub(super) fn classes(
     now: &Now<'_>,
     plan: &Plan<'_>,
-    holders: &[Holders],
+    holders: &AllHolders,
     part: PartId,
     told_apart: impl Fn(Interval<Milliamps>) -> bool,
 ) -> Classes {
@@ -136,7 +167,7 @@ pub(super) fn classes(
     let mut carrying = vec![rows_below(now, plan, part)];
     let (mut partly, mut perhaps) = (Vec::new(), Vec::new());
     let mut some: Option<Interval<Milliamps>> = None;
-    for held in holders {
+    for held in &holders.alike {
         let rows = held.rows.iter().map(|row| *row..*row + 1);
         match held.shows(&subtree, needed) {
             Shows::All => carrying.extend(rows),

@@ -5,10 +5,11 @@
 //! The draw that falls then says as much as a reading above them all would, less what healthy parts among
 //! them may take.
 
+use super::classes::AllHolders;
 use super::{Doing, Places, Plan, WAKES, rows_below_any};
 use crate::case::facts::{Pulled, TakenOut};
 use crate::case::fold::Now;
-use crate::case::taking_out::TakeOut;
+use crate::case::taking_out::{TakeOut, among};
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::journal::Point;
@@ -32,7 +33,7 @@ struct Candidate<'s> {
 pub(super) fn add_pulls<'s>(
     now: &Now<'s>,
     judged: &Judgement<'_>,
-    places: &Places,
+    (places, holders): (&Places, &AllHolders),
     plan: &mut Plan<'s>,
 ) {
     let needed = plan.focus().needed;
@@ -45,11 +46,11 @@ pub(super) fn add_pulls<'s>(
     for group in together(now, plan, &alone, (&odds, &tried)) {
         let beside = now.healthy_among(&parts_of(&group));
         if now.fall_shows(judged, needed - beside) {
-            add(now, places, plan, group);
+            add(now, (places, holders), plan, group);
         }
     }
     for way in alone {
-        add(now, places, plan, vec![way]);
+        add(now, (places, holders), plan, vec![way]);
     }
 }
 
@@ -72,15 +73,15 @@ fn alone<'s>(now: &Now<'s>, plan: &Plan<'_>, tried: &Tried<'_>) -> Vec<&'s TakeO
         if base.cuts(feeds, part) || out.cuts(feeds, part) && !now.is_out(way) {
             continue;
         }
-        let method = way.method();
-        let name = now.name(&way.point);
         // What shares a plug comes out once.
-        if matches!(way.point, Point::Plug(..)) && !names.insert(name.clone()) {
+        if let Point::Plug(plug, _) = &way.point
+            && !names.insert(plug.as_str())
+        {
             continue;
         }
         if tried.tell(now, plan, &way.parts)
-            || now.is_skipped(method, &name)
-            || now.is_skipped(method, feeds.id(part))
+            || now.is_way_skipped(way)
+            || now.is_skipped(way.method(), feeds.id(part))
         {
             continue;
         }
@@ -210,13 +211,18 @@ impl<'a> Tried<'a> {
 }
 
 /// A test of the table: these out, the draw read.
-fn add<'s>(now: &Now<'s>, places: &Places, plan: &mut Plan<'s>, ways: Vec<&'s TakeOut>) {
+fn add<'s>(
+    now: &Now<'s>,
+    (places, holders): (&Places, &AllHolders),
+    plan: &mut Plan<'s>,
+    ways: Vec<&'s TakeOut>,
+) {
     let setting = now.setting;
     let parts = parts_of(&ways);
     let mut silenced = rows_below_any(now, plan, &parts);
     // One thing alone leaves a holder the feeds it has elsewhere.
     if ways.len() > 1 {
-        silenced.extend(holders_gone(now, plan, &parts));
+        silenced.extend(holders_gone(now, plan, holders, &parts));
     }
     let counted: u32 = silenced.iter().map(|rows| rows.end - rows.start).sum();
     if counted == 0 || counted == plan.suspects.len() as u32 {
@@ -244,31 +250,23 @@ fn add<'s>(now: &Now<'s>, places: &Places, plan: &mut Plan<'s>, ways: Vec<&'s Ta
 
 /// The rows of those that sit at no part and show by a fall when these are out: they have lost their feed,
 /// or half of what they raise or more has.
-fn holders_gone(now: &Now<'_>, plan: &Plan<'_>, parts: &[PartId]) -> Vec<Range<u32>> {
+fn holders_gone(
+    now: &Now<'_>,
+    plan: &Plan<'_>,
+    holders: &AllHolders,
+    parts: &[PartId],
+) -> Vec<Range<u32>> {
     let setting = now.setting;
-    let feeds = &setting.feeds;
-    let below = parts.iter().flat_map(|part| feeds.subtree(*part));
-    let modules = below.filter(|part| feeds.module_of(PartId(*part)).is_some());
-    // No more than these can be gone of what a holder raises.
-    let most = modules.count();
-    if most == 0 && plan.suspects.seatless() == plan.suspects.len() {
-        return Vec::new();
-    }
-    let near: BTreeSet<usize> = setting.near(parts, &plan.suspects).collect();
-    let rows = plan.suspects.suspects.iter().enumerate();
-    rows.skip(plan.suspects.seatless())
-        .filter(|(_, index)| {
-            let holder = &setting.suspects[**index];
-            let half = holder.raises.len().div_ceil(2);
-            let gone = || {
-                let raises = holder.raises.iter();
-                let gone = raises.filter(|(part, _)| setting.takes_out(parts, *part));
-                gone.count() >= half
-            };
-            half <= most && gone() || near.contains(index) && setting.silenced(holder, parts)
-        })
-        .map(|(row, _)| row as u32..row as u32 + 1)
-        .collect()
+    let left = &plan.suspects;
+    let below = parts.iter().map(|part| setting.feeds.subtree(*part));
+    let live = below.flat_map(|below| among(&setting.living, &below));
+    let gone = live.filter(|(_, holder)| setting.silenced(&setting.suspects[*holder], parts));
+    let gone = gone.filter_map(|(_, holder)| left.suspects.binary_search(holder).ok());
+    let mut rows = holders.half_below(&setting.feeds, parts);
+    rows.extend(gone.map(|row| row as u32));
+    rows.sort_unstable();
+    rows.dedup();
+    rows.into_iter().map(|row| row..row + 1).collect()
 }
 
 fn parts_of(ways: &[&TakeOut]) -> Vec<PartId> {

@@ -1,6 +1,6 @@
 //! The readings of a table: what can be read or seen, where, and what it shows for whom.
 
-use super::classes::{Classes, Holders, classes};
+use super::classes::{AllHolders, Classes, classes};
 use super::{CLAMP, Doing, METER, Places, Plan, Reading, WAKES, rows_below};
 use crate::case::fold::Now;
 use crate::case::regions::Region;
@@ -86,14 +86,13 @@ pub(in crate::case) fn told_apart(
 pub(super) fn add_readings<'s>(
     now: &Now<'s>,
     judged: &Judgement<'_>,
-    places: &Places,
+    (places, holders): (&Places, &AllHolders),
     plan: &mut Plan<'s>,
 ) {
     let setting = now.setting;
     let feeds = &setting.feeds;
     let out = now.out_set();
     let all = plan.suspects.len() as u32;
-    let holders = Holders::of(now, plan);
     for part in feeds.subtree(plan.focus().top).map(PartId).skip(1) {
         let below = rows_below(now, plan, part);
         if below.is_empty() || out.cuts(feeds, part) || !plan.focus().holds(feeds, part) {
@@ -110,7 +109,7 @@ pub(super) fn add_readings<'s>(
                 continue;
             };
             let tells = |some| shown.tells(some);
-            let Classes { classes, some } = classes(now, plan, &holders, part, tells);
+            let Classes { classes, some } = classes(now, plan, holders, part, tells);
             let counted: u32 = classes
                 .iter()
                 .flat_map(|c| &c.suspects)
@@ -179,13 +178,12 @@ pub(super) fn add_looks<'s>(now: &Now<'s>, places: &Places, plan: &mut Plan<'s>)
 pub(super) fn add_lettings_in<'s>(
     now: &Now<'s>,
     judged: &Judgement<'_>,
-    places: &Places,
+    (places, holders): (&Places, &AllHolders),
     plan: &mut Plan<'s>,
 ) {
     let feeds = &now.setting.feeds;
     let out = now.out_set();
     let all = plan.suspects.len() as u32;
-    let holders = Holders::of(now, plan);
     let mut at_hand = vec![false; feeds.len()];
     for doing in &plan.tests {
         match doing {
@@ -235,7 +233,7 @@ pub(super) fn add_lettings_in<'s>(
             continue;
         };
         let tells = |some| shown.tells(some);
-        let Classes { classes, some } = classes(now, plan, &holders, part, tells);
+        let Classes { classes, some } = classes(now, plan, holders, part, tells);
         let reading = Reading {
             some,
             ..shown.reading
