@@ -28,6 +28,7 @@ mod decide;
 mod draws;
 mod facts;
 mod falls;
+mod firm;
 mod fold;
 mod intake;
 mod longer;
@@ -40,6 +41,7 @@ mod proof;
 mod readings;
 mod regions;
 mod remainder;
+mod slip;
 mod step;
 mod table;
 mod taking_out;
@@ -58,6 +60,7 @@ pub use next::{Clash, Located, Next, Reason, State, Weighed};
 pub use outlook::{Meaning, Outlook};
 pub use planned::{MOST_STEPS, Planned};
 pub use remainder::{Left, OnePlug, Remainder};
+pub use slip::Slip;
 pub use verify::Repair;
 
 /// Everything about a vehicle and its instruments that a case needs at hand.
@@ -254,6 +257,9 @@ impl<'s> Case<'s> {
             self.now.questions.clear();
             let entry = self.keep(act, line)?;
             self.now.questions.extend(self.now.blind_reading());
+            if matches!(entry.act, Act::Read { .. }) {
+                self.now.questions.extend(self.now.slipped());
+            }
             recorded.questions.append(&mut self.now.questions.clone());
             recorded.entries.push(entry);
         }

@@ -21,7 +21,7 @@ mod spelling;
 mod steering;
 pub use holders::{Carried, Kept, raised_among};
 pub use spelling::misspelt;
-pub use steering::{Because, Moved, Pointed, Steering, Told};
+pub use steering::{Because, Moved, Pointed, REPAIRED, Steering, Told};
 
 /// What has gone wrong.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -60,7 +60,7 @@ impl Now<'_> {
         self.judge(&base, view)
     }
 
-    fn judge(&self, base: &Out, view: View) -> Judgement<'_> {
+    pub(super) fn judge(&self, base: &Out, view: View) -> Judgement<'_> {
         let draw = self.total(base).unwrap_or_else(Interval::not_negative);
         let draw = self.sought().map_or(draw, |sought| sought.current);
         Judgement::new(&self.setting.feeds, &self.setting.healthy, view, draw)
@@ -112,6 +112,9 @@ impl Now<'_> {
             next.questions
                 .retain(|asked| *asked != Question::TotalAgain);
         }
+        let slipped = self.slipped();
+        let slipped = slipped.filter(|asked| !next.questions.contains(asked));
+        next.questions.extend(slipped);
         let blind = self.blind_reading();
         let blind = blind.filter(|asked| !next.questions.contains(asked));
         next.questions.extend(blind);
@@ -268,6 +271,16 @@ impl Now<'_> {
         moves.then(|| self.asleep_first(|| self.draw_later()))
     }
 
+    /// The draw once more where it is, but for a power of ten, what it was: a decimal point proves nothing.
+    fn not_a_slip(&self) -> Option<Next> {
+        (self.may_have_slipped() && self.may_draw()).then(|| {
+            self.asleep_first(|| Next {
+                reason: Reason::OnceMore,
+                ..self.total_first(State::Confirm)
+            })
+        })
+    }
+
     /// The draw a while after it fell by itself.
     fn draw_later(&self) -> Next {
         let mut next = self.bare(State::Measure, Reason::StillFalling);
@@ -336,7 +349,7 @@ impl Now<'_> {
     fn go_on(&self, trial: &Trial, out: &Out, base: &Out) -> Next {
         let located = || vec![self.located(&trial.subject, &self.judged_in())];
         if out != base {
-            let first = self.finer(out, base);
+            let first = self.finer(out, base).or_else(|| self.not_a_slip());
             if let Some(next) = first.or_else(|| self.stands_still(out, base)) {
                 return Next {
                     state: if next.state == State::Wait {
@@ -435,13 +448,16 @@ impl Now<'_> {
         let mut next = match (step, step.and_then(|step| plan.proof(step))) {
             (Some(Step::Test(test)), _) => self.take_test(&plan, &judged, test, out, base),
             (_, Some((suspect, way))) => {
+                let check = self.cleared_by_one(suspect, &way.parts, &plan.odds);
                 let suspect = &self.setting.suspects[suspect];
-                let shown = is_shown(suspect, &judged);
-                self.prove(
-                    self.located(&suspect.subject, &judged),
-                    (way, shown),
-                    (out, base),
-                )
+                let located = self.located(&suspect.subject, &judged);
+                match check.filter(|_| out == base) {
+                    Some(check) => self.asleep_first(|| Next {
+                        located: vec![located.clone()],
+                        ..self.read_again(check)
+                    }),
+                    None => self.prove(located, (way, is_shown(suspect, &judged)), (out, base)),
+                }
             }
             _ => self.end(&suspects, &judged, out),
         };

@@ -59,6 +59,7 @@ impl Now<'_> {
         self.doubted = None;
         self.risen = None;
         self.ledger.visit(&draw.out);
+        self.takes_a_slip_back(&draw);
         let known = self.ledger.current(&draw.out, PartId(0));
         let same = self.draw_with(&draw.out).map(|d| d.current);
         let returning = self.trial.is_some() && draw.out == self.base();
@@ -123,16 +124,21 @@ impl Now<'_> {
         }
     }
 
+    /// The draw in mA above which a vehicle is awake.
+    pub(super) fn awake_from(&self) -> f64 {
+        if self.setting.feeds.volts() > Millivolts::of(18_000.0) {
+            AWAKE_AT_24_VOLTS
+        } else {
+            AWAKE_AT_12_VOLTS
+        }
+    }
+
     /// Whether a first draw can be right; asks once where it cannot.
     fn credible(&mut self, draw: &Draw, reading: Reading) -> bool {
         let feeds = &self.setting.feeds;
         let current = draw.current;
         let modules = feeds.modules().next().is_some();
-        let high = if feeds.volts() > Millivolts::of(18_000.0) {
-            AWAKE_AT_24_VOLTS
-        } else {
-            AWAKE_AT_12_VOLTS
-        };
+        let high = self.awake_from();
         // A clamp read on the meter shows millivolts: then the current it means is all there is.
         let in_amps = reading.unit == Unit::Milliamps;
         let shown = if in_amps { reading.high } else { 0.0 };

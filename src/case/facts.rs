@@ -1,6 +1,7 @@
 //! What a case holds to be so: draws, readings as they were shown, what is out, proofs, and what was asked.
 
 use super::blind::Blind;
+use super::slip::Slip;
 use crate::battery::Rested;
 use crate::feeds::PartId;
 use crate::interval::Interval;
@@ -118,6 +119,13 @@ pub enum Question {
     /// A drop that would be a current which cannot flow there: the reading, that current in mA, and the
     /// rating in mA where it is more than that.
     CannotBe(PartId, Reading, f64, Option<f64>),
+    /// Readings that cannot all be true, of which these would be but for a power of ten.
+    Slipped(Vec<Slip>),
+    /// The draw read again with nothing done is another one by a power of ten: then, and now.
+    ReadWrong(Interval<Milliamps>, Interval<Milliamps>),
+    /// A repair from before anything was found over the limit, and whether anything of this vehicle is named
+    /// by it.
+    MendedBefore(bool),
     /// What was told names nobody, but for a letter: the word as it was typed, and the one it is like.
     Misspelt(String, String),
     /// A drop showed nothing before, in that entry, and shows a current now: the zero counts no longer.

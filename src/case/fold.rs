@@ -77,6 +77,8 @@ pub(super) struct Now<'s> {
     pub(super) zeros: BTreeMap<PartId, Zero>,
     /// Parts at which nothing was read once more: a drop with the part live, a clamp shut anew.
     pub(super) sure_zeros: BTreeSet<PartId>,
+    /// Parts at which a second reading in the same state agreed with the first.
+    pub(super) firm: BTreeSet<PartId>,
     /// Every reading as it was when it was taken.
     pub(super) shown: Vec<Shown>,
     /// The total was read since something last came out or went back in.
@@ -137,6 +139,7 @@ impl<'s> Now<'s> {
             readings: Vec::new(),
             zeros: BTreeMap::new(),
             sure_zeros: BTreeSet::new(),
+            firm: BTreeSet::new(),
             shown: Vec::new(),
             fresh: false,
             broken: false,

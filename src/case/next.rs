@@ -59,6 +59,8 @@ pub enum Reason {
     StillFalling,
     /// Before a proof: whether the draw is still what it was.
     TotalFirst,
+    /// The draw fell to what it was but for a power of ten: whether that is so.
+    OnceMore,
     /// Something was let in, which broke the supply: whether the drain is still there.
     StillThere,
     /// Other things go back in before the proof.
@@ -77,6 +79,8 @@ pub enum Reason {
     GoesNowhere(PartId),
     /// A zero that a verdict rests on is read again.
     ZeroAgain,
+    /// One reading alone clears somebody for whom wiring would be named.
+    ReadAgain,
     /// The same of a clamp, with the jaws shut anew.
     ShutAgain,
     /// Proven, and within the limit.

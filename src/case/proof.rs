@@ -67,6 +67,18 @@ impl<'s> Now<'s> {
         if named.is_some() && !shown && doubtful() {
             return;
         }
+        // Nor is wiring named for what one reading clears.
+        let one = |named: &(Cause, Subject)| {
+            let is = |s: &Suspect| s.cause == named.0 && s.subject == named.1;
+            let index = self.setting.suspects.iter().position(is);
+            index.is_some_and(|index| {
+                let check = self.cleared_by_one(index, &pulled.parts, &odds());
+                check.is_some()
+            })
+        };
+        if named.as_ref().is_some_and(one) {
+            return;
+        }
         let Some((cause, subject)) = named else {
             pulled.vain |= pulled.beyond < matters;
             self.pulls.pop();

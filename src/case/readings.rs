@@ -5,7 +5,7 @@ use super::fold::Now;
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::journal::{By, Options};
-use crate::ledger::{Ledger, Observation, Observed};
+use crate::ledger::{Ledger, Observation, Observed, Out};
 use crate::measurement::{self, Jack, Method, Reading, Way};
 use crate::quantity::Milliamps;
 
@@ -235,6 +235,7 @@ impl Now<'_> {
         if self.readings.len() < before {
             self.bound_anew();
         }
+        self.weigh_again(method, &observation);
         self.ledger.post(observation.clone());
         self.readings.push((method, observation));
     }
@@ -247,6 +248,13 @@ impl Now<'_> {
         }
     }
 
+    /// The bounds without the totals that were read with these out.
+    pub(super) fn bound_without(&mut self, out: &Out) {
+        self.readings
+            .retain(|(method, reading)| *method != Method::Draw || reading.out != *out);
+        self.bound_anew();
+    }
+
     /// The draw is another one: earlier readings bound nothing any more.
     pub(super) fn new_spell(&mut self) {
         self.ledger = Ledger::new(&self.setting.feeds, &self.setting.ties);
@@ -255,6 +263,7 @@ impl Now<'_> {
         self.taken.clear();
         self.zeros.clear();
         self.sure_zeros.clear();
+        self.firm.clear();
         self.pulls.clear();
         self.steady = false;
     }

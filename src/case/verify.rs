@@ -10,7 +10,7 @@ use crate::interval::Interval;
 use crate::journal::Point;
 use crate::measurement::{Jack, Method, Way};
 use crate::quantity::Milliamps;
-use crate::suspects::Subject;
+use crate::suspects::{REPAIRED, Steering, Subject, Told};
 
 /// A repair, and what the draw was after it.
 #[derive(Clone, Debug, PartialEq)]
@@ -89,6 +89,7 @@ impl Now<'_> {
     pub(super) fn repaired(&mut self, entry: u32, point: Option<&Point>, text: &str) {
         let again = self.repair().is_some();
         if self.over.is_none() && !again {
+            self.mended_before(entry, point, text);
             return;
         }
         let base = self.base();
@@ -142,6 +143,20 @@ impl Now<'_> {
         self.doubted = None;
         self.asleep = false;
         self.stirred = 1.0;
+    }
+
+    /// A repair from before anything was found over the limit belongs to the intake: what it names is less
+    /// likely, since the vehicle was brought in after it.
+    fn mended_before(&mut self, entry: u32, point: Option<&Point>, text: &str) {
+        let at = point.map(|point| self.name(point)).unwrap_or_default();
+        self.told.push(Told {
+            entry,
+            key: Some(REPAIRED.to_owned()),
+            text: format!("{at} {text}").trim().to_owned(),
+        });
+        let steering = Steering::of(&self.setting.feeds, &self.told, Vec::new(), None);
+        let named = steering.heeds(&self.setting.feeds, &self.setting.suspects, entry);
+        self.questions.push(Question::MendedBefore(named));
     }
 
     /// What a settled draw says of the repair.

@@ -1,12 +1,13 @@
 //! Zeros that are checked before anything rests on them: a probe off its tab reads 0.0 as well, and so
 //! does a clamp whose jaws are not shut.
 
+use super::asked::TestPlan;
 use super::facts::{Draw, Pulled, Question, Zero};
 use super::fold::Now;
 use super::next::{Next, Reason, State};
 use super::readings::DEAD_BELOW;
 use super::regions::is_wiring;
-use super::table::{Doing, Plan};
+use super::table::{Doing, Plan, Reading as At};
 use crate::feeds::PartId;
 use crate::judgement::Judgement;
 use crate::ledger::{Observation, Observed, Out};
@@ -215,7 +216,10 @@ impl Now<'_> {
             _ => Reason::ZeroAgain,
         };
         let mut next = self.bare(State::Measure, reason);
-        next.test = Some(self.at_part(method, part));
+        next.test = Some(TestPlan {
+            way: At::of(method, part).way,
+            ..self.at_part(method, part)
+        });
         next
     }
 }

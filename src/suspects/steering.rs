@@ -64,6 +64,9 @@ pub struct Moved {
     pub because: Because,
 }
 
+/// The key of what was mended before the search.
+pub const REPAIRED: &str = "repaired";
+
 // All factors are judgement.
 
 /// Spoken of by name, by kind, by place.
@@ -123,6 +126,12 @@ impl Meant {
             .first()
             .is_some_and(|word| turned.contains(&word.as_str()));
         meant.names_in(feeds, &said);
+        if key == Some(REPAIRED) {
+            // Only what is named was mended, and what is at the same place was not.
+            meant.at.clear();
+            meant.named = 1.0 / NAMED;
+            return meant;
+        }
         if key == Some("dead") && (no || said.is_empty()) || key == Some("days") {
             return Self::default();
         }

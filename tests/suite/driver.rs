@@ -66,11 +66,18 @@ fn at_a_part(method: Method) -> bool {
     matches!(method, Method::Drop | Method::Clamp | Method::Series)
 }
 
+/// Whether a reading is checked.
+fn is_again(next: &Next) -> bool {
+    matches!(
+        next.reason,
+        Reason::ZeroAgain | Reason::ShutAgain | Reason::ReadAgain
+    )
+}
+
 /// A reading that is asked for shows on its instrument whether the drain is there.
 fn can_tell(next: &Next, log: &[String]) {
     let Some(test) = &next.test else { return };
-    let again = matches!(next.reason, Reason::ZeroAgain | Reason::ShutAgain);
-    if next.state != State::Measure || !at_a_part(test.method) || again {
+    if next.state != State::Measure || !at_a_part(test.method) || is_again(next) {
         return;
     }
     let expect = test.expect.unwrap_or_else(|| panic!("{test:?}"));
@@ -108,7 +115,7 @@ fn a_fall_can_tell(case: &Case<'_>, next: &Next, log: &[String]) {
 
 /// Nothing is asked for twice, but a zero that a verdict rests on.
 fn never_twice(asked: &mut BTreeSet<(String, bool)>, next: &Next, entry: &str, log: &[String]) {
-    let again = matches!(next.reason, Reason::ZeroAgain | Reason::ShutAgain);
+    let again = is_again(next);
     let what = entry.rsplit_once(' ').expect("a reading").0.to_owned();
     assert!(
         asked.insert((what, again)),

@@ -172,3 +172,6 @@ mod referee;
 
 // Current logs whose truth is known: settle, plateau, bursts and steps are found in any way of writing.
 mod log;
+
+// The casebook: patterns electricians meet, a vehicle and a story a file, with what must be said of each.
+mod casebook;

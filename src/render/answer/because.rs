@@ -70,6 +70,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::StillFalling => "Asleep was said too early once in this case: the draw fell by itself. From there on a draw counts when it reads the same twice, some minutes apart.".into(),
         Reason::TotalFirst if next.state != State::Confirm => "Some readings were taken since the draw: had it changed meanwhile, their zeros would say nothing.".into(),
         Reason::TotalFirst => "The proof compares with this draw, so it is read once more: while it falls by itself, a fall proves nothing.".into(),
+        Reason::OnceMore => "But for the decimal point that is the draw with it in: a slip of the unit or the range would look like a fall, so it is read once more.".into(),
         Reason::StillThere => "That broke the supply twice: the reading counts only if the draw is still what it was.".into(),
         Reason::BackFirst => "Everything else goes back in first, so that one thing alone is out.".into(),
         Reason::Returns => "It fell. Only if the draw returns with it is it proven and not merely reset.".into(),
@@ -85,6 +86,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             feeds.id(top)
         ),
         Reason::ZeroAgain => "A verdict rests on that zero, and one reading may be wrong: read it once more, with the probes where they showed volts.".into(),
+        Reason::ReadAgain => "Wiring is named only when all that hangs on it is cleared, and this one reading alone clears some of it: a decimal point, or another fuse, would convict the wire. Read it once more.".into(),
         Reason::ShutAgain => "A verdict rests on that reading of nothing, and jaws that are not quite shut, or shut round feed and return together, read nothing too: open them, shut them round that wire alone, and read once more.".into(),
         Reason::Proven => "With what was proven out, the draw is within the limit.".into(),
         Reason::Within => "The settled draw is within the limit: there is no drain now. Does it come and go?".into(),

@@ -1,10 +1,11 @@
 //! What is asked about an entry, in words.
 
 use super::{current, span};
-use crate::case::{Question, Setting};
+use crate::case::{Question, Setting, Slip};
 use crate::feeds::PartId;
 use crate::interval::Interval;
-use crate::measurement::{Reading, Unit};
+use crate::journal;
+use crate::measurement::{Method, Reading, Unit};
 use crate::quantity::{Milliamps, Millivolts};
 use crate::render::amps::figures;
 use crate::render::intake::{battery_charging, battery_low};
@@ -65,6 +66,55 @@ fn cannot_be(id: &str, reading: &Reading, milliamps: f64, rating: Option<f64>) -
     )
 }
 
+/// Which readings would go together with the rest but for a power of ten, and which to take again.
+fn slipped(slips: &[Slip], setting: &Setting) -> String {
+    let point = |slip: &Slip| match slip.method {
+        Method::Draw => journal::word(slip.method).to_owned(),
+        method => format!("{} {}", journal::word(method), setting.feeds.id(slip.part)),
+    };
+    let one = |slip: &Slip| {
+        let times = if slip.times > 1.0 {
+            format!("{} times as much", number(slip.times))
+        } else {
+            format!("one {}", part_of(slip.times))
+        };
+        format!(
+            "entry {} ({}) {times}, {}",
+            slip.entry,
+            point(slip),
+            span(slip.meant)
+        )
+    };
+    let each: Vec<String> = slips.iter().map(one).collect();
+    let again: Vec<String> = slips.iter().map(point).collect();
+    format!(
+        "It would all go together with {}: the wrong unit or range, or the decimal point? Take it again: {}. Where it is the same again, it is another reading that is wrong.",
+        each.join("; or with "),
+        again.join(", or ")
+    )
+}
+
+/// "tenth", "hundredth", "thousandth".
+fn part_of(times: f64) -> &'static str {
+    match times {
+        t if t > 0.05 => "tenth",
+        t if t > 0.005 => "hundredth",
+        _ => "thousandth",
+    }
+}
+
+/// A repair from before the search.
+fn mended_before(named: bool) -> String {
+    let means = if named {
+        "what was mended is less likely to be the drain"
+    } else {
+        "it names nothing of this vehicle, so it moves no odds"
+    };
+    format!(
+        "Nothing over the limit was read yet, so that is a repair from before this search: {means}, and it may have left a plug off or a wire pinched. Now prepare, let it settle, and read the draw."
+    )
+}
+
 /// "repaired C114 and what was done; repaired C7 and what was done".
 pub(in crate::render) fn repaired_lines(subjects: &[Subject], setting: &Setting) -> String {
     let feeds = &setting.feeds;
@@ -121,6 +171,13 @@ pub fn question(question: &Question, setting: &Setting) -> String {
         Question::CannotBe(part, reading, current, rating) => {
             cannot_be(feeds.id(*part), reading, *current, *rating)
         }
+        Question::Slipped(slips) => slipped(slips, setting),
+        Question::ReadWrong(before, now) => format!(
+            "{} then, {} now, and nothing was done: by a power of ten, so the earlier one was a slip of the unit, the range or the decimal point. It counts no longer.",
+            span(*before),
+            span(*now)
+        ),
+        Question::MendedBefore(named) => mended_before(*named),
         Question::Misspelt(typed, near) => format!(
             "Nothing in this vehicle's file is called `{typed}`: is it {near}? Then undo, and tell it again. Else it stands as it was told."
         ),

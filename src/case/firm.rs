@@ -1,0 +1,113 @@
+//! Readings that one mistake could undo: before wiring is named, whatever hangs on it is cleared by more than
+//! one reading.
+//!
+//! A leak in a splice or something on no sheet is named when all that is entered below it is cleared. One
+//! reading of those that is wrong, by a decimal point or at another fuse, would convict the wire for it. So
+//! what is read only once there is read once more before, and after the fall nobody is named while that is
+//! not done.
+
+use super::asked::TestPlan;
+use super::falls::Falls;
+use super::fold::Now;
+use super::next::{Next, Reason, State};
+use super::regions::is_wiring;
+use super::table::Reading;
+use super::weights::Odds;
+use crate::feeds::PartId;
+use crate::ledger::{Ledger, Observation, Observed};
+use crate::measurement::Method;
+
+impl Now<'_> {
+    /// A reading at a part where another one stands, with or without other things out, is no single one.
+    pub(super) fn weigh_again(&mut self, method: Method, observation: &Observation) {
+        let part = at(observation);
+        let same =
+            |(_, old): &(Method, Observation)| at(old) == part && old.entry != observation.entry;
+        if method == Method::Draw {
+            return;
+        }
+        if self.readings.iter().any(same) {
+            self.firm.insert(part);
+        } else {
+            self.firm.remove(&part);
+        }
+    }
+
+    /// How a reading is checked that alone clears somebody who falls silent, or may, with these out, where
+    /// wiring is to be named for them.
+    pub(super) fn cleared_by_one(
+        &self,
+        index: usize,
+        parts: &[PartId],
+        odds: &Odds,
+    ) -> Option<(Method, PartId)> {
+        let (setting, feeds) = (self.setting, &self.setting.feeds);
+        if !is_wiring(feeds, &setting.suspects[index]) {
+            return None;
+        }
+        let once = self.read_once();
+        if once.is_empty() {
+            return None;
+        }
+        let base = self.base();
+        let mut ledger = Ledger::new(feeds, &setting.ties);
+        for (method, reading) in &self.readings {
+            if *method == Method::Draw || self.firm.contains(&at(reading)) {
+                ledger.post(reading.clone());
+            }
+        }
+        let sure = self.judge(&base, ledger.view(&base));
+        let falls = Falls::of(self);
+        let needed = odds.region.needed;
+        let unsure = setting
+            .suspects
+            .iter()
+            .enumerate()
+            .filter(|(other, suspect)| {
+                let weighs = odds.weights[*other].takes >= needed;
+                *other != index
+                    && !weighs
+                    && !is_wiring(feeds, suspect)
+                    && (setting.silenced(suspect, parts) || setting.leans_on(suspect, parts))
+                    && falls.could_take(&sure, suspect, suspect.hides(&sure)) >= needed
+            });
+        let mut checks = unsure.filter_map(|(_, suspect)| {
+            let own = suspect.raises.iter().map(|(part, _)| *part);
+            let own: Vec<PartId> = own.collect();
+            let clears = |part: PartId| own.iter().any(|p| feeds.is_below(*p, part));
+            once.iter().find(|(_, part)| clears(*part)).copied()
+        });
+        checks.next()
+    }
+
+    /// How and where something was read that no second reading bears out, and that can be read again.
+    fn read_once(&self) -> Vec<(Method, PartId)> {
+        let base = self.base();
+        let once = self.readings.iter().filter(|(method, reading)| {
+            let part = at(reading);
+            *method != Method::Draw
+                && reading.out == base
+                && !self.firm.contains(&part)
+                && !self.is_skipped(*method, self.setting.feeds.id(part))
+        });
+        once.map(|(method, reading)| (*method, at(reading)))
+            .collect()
+    }
+
+    /// The check of such a reading as a step.
+    pub(super) fn read_again(&self, (method, part): (Method, PartId)) -> Next {
+        let mut next = self.bare(State::Measure, Reason::ReadAgain);
+        next.test = Some(TestPlan {
+            way: Reading::of(method, part).way,
+            ..self.at_part(method, part)
+        });
+        next
+    }
+}
+
+/// Where something was read.
+const fn at(reading: &Observation) -> PartId {
+    match reading.what {
+        Observed::Current(part, _) | Observed::Dead(part) => part,
+    }
+}

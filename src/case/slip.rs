@@ -1,0 +1,137 @@
+//! A reading that is wrong by a power of ten: the unit, the range of the meter, or the decimal point.
+//!
+//! **Model.** What was meant is what was typed times or divided by ten, a hundred or a thousand. A single
+//! reading never shows it; it shows where readings cannot all be true and one of them, taken so many times
+//! larger or smaller, would let all of them be. A draw with something out that is, but for such a factor,
+//! the draw with it in is read once more before it proves anything.
+
+use super::facts::{Draw, Question};
+use super::fold::Now;
+use crate::feeds::PartId;
+use crate::interval::Interval;
+use crate::ledger::{Ledger, Observation, Observed};
+use crate::measurement::Method;
+use crate::quantity::Milliamps;
+
+/// What a slip multiplies a reading by, the commonest first (judgement).
+const FACTORS: [f64; 6] = [10.0, 0.1, 1000.0, 0.001, 100.0, 0.01];
+
+/// No more slips are named at once.
+const NAMED_AT_MOST: usize = 2;
+
+/// A reading that would go together with the others but for a power of ten.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Slip {
+    /// Its entry.
+    pub entry: u32,
+    /// How it was read.
+    pub method: Method,
+    /// Where.
+    pub part: PartId,
+    /// What it is to be taken times.
+    pub times: f64,
+    /// The current it would say then.
+    pub meant: Interval<Milliamps>,
+}
+
+impl Now<'_> {
+    /// Where readings cannot all be true: which of them would be, but for a power of ten; the latest first.
+    /// Costs a few ledgers anew for each reading that clashes.
+    pub(super) fn slips(&self) -> Vec<Slip> {
+        let clash = self.ledger.clash();
+        let mut slips = Vec::new();
+        for (at, (method, reading)) in self.readings.iter().enumerate().rev() {
+            let Observed::Current(part, current) = reading.what else {
+                continue;
+            };
+            if !clash.contains(&reading.entry) {
+                continue;
+            }
+            let fits = |times: &&f64| {
+                let meant = current.times(**times);
+                self.could_flow(part, meant) && self.goes_together(at, part, meant)
+            };
+            slips.extend(FACTORS.iter().find(fits).map(|times| Slip {
+                entry: reading.entry,
+                method: *method,
+                part,
+                times: *times,
+                meant: current.times(*times),
+            }));
+        }
+        slips.truncate(NAMED_AT_MOST);
+        slips
+    }
+
+    /// The same as a question, where there is any.
+    pub(super) fn slipped(&self) -> Option<Question> {
+        if self.ledger.holds_together() {
+            return None;
+        }
+        let slips = self.slips();
+        (!slips.is_empty()).then_some(Question::Slipped(slips))
+    }
+
+    /// Whether a current may flow in a part: no more than its fuse carries, or than a vehicle that sleeps.
+    fn could_flow(&self, part: PartId, current: Interval<Milliamps>) -> bool {
+        let rating = self.setting.feeds.part(part).rating.as_ref();
+        let most = rating.map_or(f64::INFINITY, |rating| rating.value.value());
+        current.low() <= most.min(self.awake_from())
+    }
+
+    /// Whether all readings can be true with this one, by its place among them, saying another current.
+    fn goes_together(&self, at: usize, part: PartId, current: Interval<Milliamps>) -> bool {
+        let mut ledger = Ledger::new(&self.setting.feeds, &self.setting.ties);
+        for (index, (_, reading)) in self.readings.iter().enumerate() {
+            let mut reading: Observation = reading.clone();
+            if index == at {
+                reading.what = Observed::Current(part, current);
+            }
+            ledger.post(reading);
+            if !ledger.holds_together() {
+                return false;
+            }
+        }
+        true
+    }
+
+    /// Whether the draw with something out, but for a power of ten, is that with it in, and was not read
+    /// twice: then it is read once more before it proves anything.
+    pub(super) fn may_have_slipped(&self) -> bool {
+        let out = self.out_set();
+        let (Some(with), Some(without)) = (self.total(&self.base()), self.total(&out)) else {
+            return false;
+        };
+        !self.still && self.fresh && is_slip(with, without)
+    }
+
+    /// Whether a draw, read again with the same out and nothing done meanwhile, is another one by a power of
+    /// ten: the earlier one was a slip, and what followed from it is taken back.
+    pub(super) fn takes_a_slip_back(&mut self, draw: &Draw) {
+        let before = self.draw_with(&draw.out).map(|before| before.current);
+        let slip = |before: &Interval<Milliamps>| {
+            !before.touches(draw.current) && is_slip(*before, draw.current)
+        };
+        let base = self.base();
+        let counts = self.fresh && draw.out != base;
+        let Some(before) = before.filter(slip).filter(|_| counts) else {
+            return;
+        };
+        let beside = self.out_beside(&base);
+        let parts: Vec<PartId> = beside.iter().flat_map(|t| t.parts.clone()).collect();
+        self.pulls
+            .retain(|pulled| pulled.base != base || pulled.parts != parts);
+        self.trial = None;
+        self.draws.retain(|other| other.out != draw.out);
+        self.questions
+            .push(Question::ReadWrong(before, draw.current));
+        self.bound_without(&draw.out);
+    }
+}
+
+/// Whether two currents are the same but for a power of ten.
+fn is_slip(one: Interval<Milliamps>, two: Interval<Milliamps>) -> bool {
+    // One that may be nothing is like all others.
+    let says = one.low() > 0.0 && two.low() > 0.0;
+    says && FACTORS.iter().any(|times| two.times(*times).touches(one))
+}
