@@ -31,6 +31,7 @@ mod falls;
 mod firm;
 mod fold;
 mod intake;
+mod leaning;
 mod longer;
 mod next;
 mod options;

@@ -501,7 +501,7 @@ impl Now<'_> {
     /// All suspects not ruled out, likeliest first.
     pub(super) fn weighed(&self, odds: &Odds) -> Vec<Weighed> {
         let steering = self.steering();
-        let weights = &odds.weights;
+        let (weights, leaning) = (&odds.weights, &odds.leaning);
         let left = odds.left();
         let logs: Vec<f64> = left.iter().map(|i| weights[*i].weight.ln()).collect();
         let odds = shares(&logs);
@@ -509,15 +509,18 @@ impl Now<'_> {
             .iter()
             .zip(odds)
             .map(|(index, odds)| {
+                let feeds = &self.setting.feeds;
                 let suspect = &self.setting.suspects[*index];
+                let mut moved = steering.moves(feeds, suspect);
+                moved.extend(leaning.of_suspect(feeds, suspect));
                 Weighed {
                     cause: suspect.cause,
                     subject: suspect.subject.clone(),
-                    id: suspect.subject.id(&self.setting.feeds),
+                    id: suspect.subject.id(feeds),
                     odds,
                     hides: weights[*index].hides,
                     start: suspect.prior,
-                    moved: steering.moves(&self.setting.feeds, suspect),
+                    moved,
                 }
             })
             .collect();

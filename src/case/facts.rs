@@ -37,6 +37,8 @@ pub struct Shown {
     pub out: Out,
     /// The current it says, where it says one that is not below zero.
     pub current: Option<Interval<Milliamps>>,
+    /// The current that it says best, and the standard uncertainty of that, in mA; where it says one.
+    pub best: Option<(f64, f64)>,
     /// The vehicle was asleep.
     pub asleep: bool,
     /// It was taken to be true then; a later one may have taken its place, or ended its spell.

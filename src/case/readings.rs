@@ -147,9 +147,23 @@ impl Now<'_> {
             current: self
                 .current_of(method, part, reading, way)
                 .and_then(around_zero),
+            best: self.best(method, part, reading, way),
             asleep: self.asleep,
             taken: false,
         }
+    }
+
+    /// The current that a reading says best, and the standard uncertainty of that, in mA.
+    fn best(&self, method: Method, part: PartId, reading: Reading, way: Way) -> Option<(f64, f64)> {
+        let instruments = &self.setting.instruments;
+        if method == Method::Drop {
+            let across = measurement::resistance_at(&self.setting.feeds, part, self.temperature)?;
+            let usual = measurement::uncertainty(&across, reading, instruments)?;
+            return Some((usual.best.value(), usual.standard.value()));
+        }
+        let current = self.current_of(method, part, reading, way)?;
+        let middle = f64::midpoint(current.low(), current.high());
+        Some((middle, current.width() / 2.0 / 3.0_f64.sqrt()))
     }
 
     /// The current that a reading says, where it says one.

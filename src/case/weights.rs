@@ -3,6 +3,7 @@
 use super::facts::{Found, Pulled};
 use super::falls::Falls;
 use super::fold::Now;
+use super::leaning::Leaning;
 use super::regions::{Region, focus, is_wiring, touches};
 use super::taking_out::Sought;
 use super::together::{Together, excess_at};
@@ -84,6 +85,8 @@ pub(super) struct Odds {
     /// Leaves with a proven excess.
     carrying: Vec<PartId>,
     pub(super) together: Together,
+    /// Which way readings lean that could not tell.
+    pub(super) leaning: Leaning,
 }
 
 impl Odds {
@@ -92,8 +95,10 @@ impl Odds {
         let falls = Falls::of(now);
         let region = focus(now, judged);
         let together = Together::of(now, judged);
+        let leaning = Leaning::of(now, &region);
         Self {
-            weights: weigh(now, judged, &region, (&together, &falls)),
+            weights: weigh(now, judged, &region, (&together, &falls, &leaning)),
+            leaning,
             region,
             whole: judged.needed(),
             carrying: now
@@ -279,7 +284,7 @@ fn weigh(
     now: &Now<'_>,
     judged: &Judgement<'_>,
     focus: &Region,
-    (together, falls): (&Together, &Falls<'_>),
+    (together, falls, leaning): (&Together, &Falls<'_>, &Leaning),
 ) -> Vec<Chances> {
     let setting = now.setting;
     let base = now.base();
@@ -312,6 +317,8 @@ fn weigh(
             };
             let told = steering.factor(&setting.feeds, suspect);
             let mut weight = suspect.prior * told * suspects::fit(suspect, judged, &carried);
+            let leans = leaning.of_suspect(&setting.feeds, suspect);
+            weight *= leans.map_or(1.0, |moved| moved.by);
             let holds = suspect.cause == Cause::HoldsAwake;
             let keeps = |top: &&PartId| {
                 let below = |(part, _): &(PartId, _)| setting.feeds.is_below(*part, **top);

@@ -125,7 +125,8 @@ pub fn next_json(next: &Next, setting: &Setting) -> Value {
             .suspects
             .iter()
             .map(|s| {
-                let because: Vec<_> = s.moved.iter().map(moved_words).collect();
+                let moved = s.moved.iter();
+                let because: Vec<_> = moved.map(|m| moved_words(&setting.feeds, m)).collect();
                 let mut row = json!({"part": s.id, "cause": s.cause.words(),
                        "odds": number_fine(s.odds), "hides_ma": at_most(s.hides)});
                 if !because.is_empty() {

@@ -1,6 +1,7 @@
 //! Why odds are what they are: starting weight, what was told, the level of the draw.
 
 use crate::case::{Case, Weighed};
+use crate::feeds::Feeds;
 use crate::problem::clean;
 use crate::render::answer::{current, number_fine};
 use crate::render::words::number;
@@ -10,7 +11,7 @@ use serde_json::{Value, json};
 use std::fmt::Write as _;
 
 /// A move with its factor.
-pub(super) fn moved_words(moved: &Moved) -> String {
+pub(super) fn moved_words(feeds: &Feeds, moved: &Moved) -> String {
     let why = match moved.because {
         Because::Named(entry) => format!("entry {entry} names it"),
         Because::Kind(entry, class) => {
@@ -21,6 +22,11 @@ pub(super) fn moved_words(moved: &Moved) -> String {
         Because::Set(entry) => format!("entry {entry} sets it"),
         Because::Comes(entry) => format!("what comes and goes by entry {entry} fits it"),
         Because::Level(ma) => format!("what its kind usually takes, against {}", current(ma)),
+        Because::Leans(part) => {
+            let way = if moved.by > 1.0 { "with" } else { "without" };
+            let at = feeds.id(part);
+            format!("what was read at {at} is nearer to the current {way} it")
+        }
     };
     format!("{why}: × {}", number(moved.by))
 }
@@ -36,7 +42,7 @@ pub(super) fn moved_briefly(moved: &[Moved]) -> String {
             | Because::Place(e)
             | Because::Set(e)
             | Because::Comes(e) => e,
-            Because::Level(_) => continue,
+            Because::Level(_) | Because::Leans(_) => continue,
         };
         let list = if one.by > 1.0 {
             &mut likelier
@@ -71,6 +77,7 @@ fn of_about(about: &About, case: &Case<'_>) -> Vec<Weighed> {
 /// Lines on the odds; nothing where it is in question as nobody's cause.
 pub(super) fn odds_text(about: &About, case: &Case<'_>, width: usize) -> String {
     let mut out = String::new();
+    let feeds = &case.setting().feeds;
     for weighed in of_about(about, case) {
         let mut text = format!(
             "{}: {} % of the odds; starting weight {}",
@@ -79,7 +86,7 @@ pub(super) fn odds_text(about: &About, case: &Case<'_>, width: usize) -> String 
             number(weighed.start)
         );
         for moved in &weighed.moved {
-            let _ = write!(text, "; {}", moved_words(moved));
+            let _ = write!(text, "; {}", moved_words(feeds, moved));
         }
         text.push_str("; readings do the rest");
         let look = textwrap::Options::new(width).subsequent_indent("    ");
@@ -95,8 +102,10 @@ pub(super) fn odds_text(about: &About, case: &Case<'_>, width: usize) -> String 
 
 /// The same as data.
 pub(super) fn odds_json(about: &About, case: &Case<'_>) -> Vec<Value> {
+    let feeds = &case.setting().feeds;
     let rows = of_about(about, case).into_iter().map(|weighed| {
-        let because: Vec<_> = weighed.moved.iter().map(moved_words).collect();
+        let moved = weighed.moved.iter();
+        let because: Vec<_> = moved.map(|moved| moved_words(feeds, moved)).collect();
         json!({"cause": weighed.cause.words(), "odds": number_fine(weighed.odds),
                "starting_weight": number_fine(weighed.start), "because": because})
     });

@@ -1,4 +1,4 @@
-//! What moves the odds beside readings: what was told, and the level of the draw.
+//! What moves the odds beside the ledger: what was told, and the level of the draw.
 //!
 //! **Model.** Each thing told is read for names of the vehicle, for words of a kind of load, and for
 //! what its key means in the trade. It multiplies the odds of those it speaks for, or of those it
@@ -53,6 +53,8 @@ pub enum Because {
     Comes(u32),
     /// A draw of about this level, in mA, is usual for its kind.
     Level(f64),
+    /// What was read at a part lies nearer to the current with it, or without it.
+    Leans(PartId),
 }
 
 /// One move of the odds of one suspect.
@@ -305,7 +307,7 @@ impl Steering {
             Because::Named(e) | Because::Kind(e, _) | Because::Place(e) | Because::Set(e) => {
                 e == entry
             }
-            Because::Comes(_) | Because::Level(_) => false,
+            Because::Comes(_) | Because::Level(_) | Because::Leans(_) => false,
         };
         suspects
             .iter()

@@ -139,7 +139,11 @@ fn planted_bad_checks_are_named() {
     );
     // What is typed after the settled draw, and what must be said of its last step.
     let table = [
-        ("drop F1; drop F2; drop F5", "drop F5", Verdict::Irrelevant),
+        (
+            "drop F1; drop F2; unplug C7",
+            "unplug C7",
+            Verdict::Irrelevant,
+        ),
         ("drop F1; drop F2; drop F1", "drop F1", Verdict::Redundant),
         ("unplug C9", "unplug C9", Verdict::Premature),
     ];

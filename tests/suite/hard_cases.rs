@@ -4,6 +4,7 @@
 use crate::driver::{part, sample, with};
 use halfsplit::case::{Case, Next, Question, Setting, State};
 use halfsplit::judgement::Standing;
+use halfsplit::suspects::Because;
 
 /// The case after these entries, and all that was asked on the way.
 fn after<'s>(setting: &'s Setting, entries: &[&str]) -> (Case<'s>, Vec<Question>) {
@@ -152,6 +153,43 @@ fn all_fuses_out_and_it_still_draws_is_an_unfused_path() {
     let behind = odds("cargo lamp") + odds("body feed 1") + odds("unlisted at F7");
     assert!(behind < 0.01, "{behind}");
     assert!(odds("fan") > 0.3, "{:?}", next.suspects);
+}
+
+/// A drop that may be the drain or nothing: the nearer it is to one of the two, the likelier that one, nobody is
+/// ruled out, and taken back it is as if it had not been. Held against no source: the current it says best
+/// and its uncertainty are (`physics`).
+#[test]
+fn a_reading_that_cannot_tell_leans_the_way_it_is_nearer_to() {
+    let van = with("large-van", "plain-meter");
+    let (before, _) = after(&van, &started(&["draw 320mA"]));
+    let of = |case: &Case<'_>, id: &str| {
+        let one = case.suspects().into_iter().find(|s| s.id == id).unwrap();
+        let reasons = one.moved.iter().map(|moved| moved.because);
+        (one.odds, reasons.collect::<Vec<_>>())
+    };
+    // Under B3, which takes up to 320 mA at 1.4 mΩ: 0.4 mV.
+    let below = |case: &Case<'_>| of(case, "dosing module feed");
+    let at_first = below(&before).0;
+    let mut last = 0.0;
+    for (reading, way) in [("0.0mV", -1), ("0.1mV", -1), ("0.3mV", 1), ("0.4mV", 1)] {
+        let mut case = before.clone();
+        case.record(&format!("drop B3 {reading} sure")).unwrap();
+        let (odds, because) = below(&case);
+        let rises = odds > at_first;
+        assert_eq!(rises, way > 0, "{reading}: {at_first} {odds}");
+        assert!(odds >= last, "{reading}: {last} {odds}");
+        assert!(
+            because.contains(&Because::Leans(part(&van, "B3"))),
+            "{because:?}"
+        );
+        assert_eq!(of(&case, "load tracker").1, of(&before, "load tracker").1);
+        if way < 0 {
+            assert_eq!(case.suspects().len(), before.suspects().len(), "{reading}");
+        }
+        case.record("undo").unwrap();
+        assert_eq!(below(&case), below(&before), "{reading}");
+        last = odds;
+    }
 }
 
 /// A big fuse that shows 0.0 hides a drain; a small one does not.

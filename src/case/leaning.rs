@@ -1,0 +1,67 @@
+//! Which way a reading leans that could not tell.
+//!
+//! **Model.** A reading bounds the current, and within its bounds the value it says is likelier than the
+//! ends: errors spread about it with its standard uncertainty (JCGM 100:2008, from memory). So where the
+//! current with the drain and the one without it both lie within the bounds, the nearer is the likelier.
+//! How much that moves the odds is held to [`MOST`]: the errors of one meter and of one make of fuse go
+//! together, and what only leans must not become a verdict.
+
+use super::facts::Shown;
+use super::fold::Now;
+use super::regions::Region;
+use crate::feeds::{Feeds, PartId};
+use crate::suspects::{Because, Moved, Suspect};
+use std::collections::BTreeMap;
+
+/// How much a reading moves the odds at most (judgement).
+const MOST: f64 = 3.0;
+/// How likely a current far from what was read is, against one that was read (judgement: a wrong reading
+/// now and then).
+const FAR_OFF: f64 = 0.05;
+/// A reading that moves the odds by no more than this share leans nowhere.
+const SAID: f64 = 0.05;
+
+/// By how much the last reading at a part moves the odds of what sits at it or below.
+#[derive(Clone, Debug)]
+pub(super) struct Leaning(BTreeMap<PartId, Moved>);
+
+impl Leaning {
+    /// O(readings × those that bound a current now).
+    pub(super) fn of(now: &Now<'_>, region: &Region) -> Self {
+        let base = now.base();
+        let counted = now.ledger.observations().iter();
+        let counted: Vec<u32> = counted.map(|observation| observation.entry).collect();
+        let mut by_part = BTreeMap::new();
+        // The total is what is sought.
+        let apart = |shown: &&Shown| shown.part != PartId(0) && shown.out == base;
+        for shown in now.shown.iter().filter(apart) {
+            let Some((best, standard)) = shown.best.filter(|_| counted.contains(&shown.entry))
+            else {
+                continue;
+            };
+            let healthy = now.setting.healthy.draw(shown.part);
+            let usual = f64::midpoint(healthy.low(), healthy.high());
+            let likely = |current: f64| {
+                let off = (current - best) / standard.max(1e-9);
+                FAR_OFF + (-0.5 * off * off).exp()
+            };
+            let by = likely(usual + region.needed) / likely(usual);
+            by_part.insert(shown.part, by.clamp(1.0 / MOST, MOST));
+        }
+        by_part.retain(|_, by| (*by - 1.0).abs() > SAID);
+        let moved = by_part.into_iter().map(|(part, by)| {
+            let because = Because::Leans(part);
+            (part, Moved { by, because })
+        });
+        Self(moved.collect())
+    }
+
+    /// What moves a suspect: the nearest reading above it; nothing one that sits at no part. O(depth).
+    pub(super) fn of_suspect(&self, feeds: &Feeds, suspect: &Suspect) -> Option<Moved> {
+        if self.0.is_empty() {
+            return None;
+        }
+        let mut upward = std::iter::successors(suspect.seat(), |part| feeds.up(*part));
+        upward.find_map(|part| self.0.get(&part).copied())
+    }
+}
