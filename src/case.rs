@@ -18,6 +18,7 @@ use crate::ledger::Ties;
 use crate::measurement::{self, Method};
 use crate::suspects::{Suspect, lives_on, suspects};
 
+mod again;
 mod asked;
 mod blind;
 mod cannot_be;
@@ -47,6 +48,7 @@ mod step;
 mod table;
 mod taking_out;
 mod together;
+mod unit;
 mod verify;
 mod weights;
 mod zeros;
@@ -62,6 +64,7 @@ pub use outlook::{Meaning, Outlook};
 pub use planned::{MOST_STEPS, Planned};
 pub use remainder::{Left, OnePlug, Remainder};
 pub use slip::Slip;
+pub use unit::TakenFor;
 pub use verify::Repair;
 
 /// Everything about a vehicle and its instruments that a case needs at hand.
@@ -153,6 +156,8 @@ pub struct Recorded {
     pub entries: Vec<Entry>,
     /// What is asked about them.
     pub questions: Vec<Question>,
+    /// What a number without its unit was taken for.
+    pub taken_for: Option<TakenFor>,
 }
 
 impl<'s> Case<'s> {
@@ -246,12 +251,20 @@ impl<'s> Case<'s> {
             kept: false,
         };
         let parsed = journal::parse_with(line, &self.setting.names, &context);
-        let acts = parsed.map_err(|mut refusal| {
+        let parsed = parsed.map_err(|mut refusal| {
             if refusal.wrong == (Wrong::NoPoint { word: "refit" }) && self.now.out.is_empty() {
                 refusal.wrong = Wrong::Unfit(Unfit::NothingOut);
             }
             refusal
-        })?;
+        });
+        let acts = match (parsed, &pending) {
+            (Err(refusal), Some(asked)) => {
+                let (acts, taken_for) = self.now.with_its_unit(line, asked, &context, refusal)?;
+                recorded.taken_for = Some(taken_for);
+                acts
+            }
+            (parsed, _) => parsed?,
+        };
         let mut asked = pending.and_then(|test| Some((test.method, test.way?)));
         for act in acts {
             let act = self.now.complete(act, asked.take(), line)?;

@@ -73,8 +73,21 @@ pub struct Possible {
     pub id: String,
     /// What would have gone wrong.
     pub cause: Cause,
+    /// Where it sits, if at one part.
+    pub seat: Option<PartId>,
     /// What it could take, in mA.
     pub hides: f64,
+}
+
+/// Causes that are not ruled out, of one branch.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Group {
+    /// The part that all of them hang behind, or sit at; `None` for those that sit at no one part.
+    pub behind: Option<PartId>,
+    /// The largest first.
+    pub causes: Vec<Possible>,
+    /// What they could take together, in mA.
+    pub together: f64,
 }
 
 /// What was ruled out as the cause of the draw before.
@@ -86,6 +99,8 @@ pub struct Cleared {
     pub parts: Vec<(PartId, f64)>,
     /// What they could hide together, in mA.
     pub together: f64,
+    /// The topmost other parts that could not hide today's drain by themselves, likewise.
+    pub small: Vec<(PartId, f64)>,
     /// The topmost parts to which nothing passes.
     pub dead: Vec<PartId>,
 }
@@ -99,6 +114,8 @@ pub struct Repaired {
     pub draws: Vec<Settled>,
     /// What they say.
     pub verified: Verified,
+    /// What was proven and is not mended yet, as far as the draw after it shows or what was entered says.
+    pub unmended: Vec<Subject>,
     /// How long it was logged after it, in minutes: the longest.
     pub logged: Option<f64>,
     /// How long the fault stays away, in minutes, where that was entered.
@@ -156,7 +173,10 @@ pub struct Report {
     pub before: Option<Settled>,
     /// The latest settled draw with nothing out but what was proven, if it is another one.
     pub after: Option<Settled>,
-    /// What the latest settled draw of the search leaves, or of the repair that holds.
+    /// The latest settled draw with all that was proven out and nothing else.
+    pub rest: Option<Settled>,
+    /// What the latest settled draw of the search leaves, or of the repair that holds; none where it was not
+    /// searched in, or readings contradict each other.
     pub remainder: Option<Remainder>,
     /// The branch or branches found, with the path down and the plugs on it.
     pub located: Vec<Located>,
@@ -168,6 +188,8 @@ pub struct Report {
     pub cleared: Option<Cleared>,
     /// Causes that are not ruled out and not proven either, the largest first.
     pub possible: Vec<Possible>,
+    /// The same by the branch they are in, in tree order.
+    pub groups: Vec<Group>,
     /// What could not be done, by entry.
     pub skipped: Vec<u32>,
     /// What was repaired and what was noted, by entry.
@@ -204,12 +226,11 @@ pub fn report(case: &Case<'_>) -> Report {
     let seats = located.iter().filter_map(|l| l.path.last().copied());
     let held: Vec<PartId> = proven.chain(seats).collect();
     // Readings of a draw that is in order, or that cannot be true, say nothing of a fault.
-    let judged = judged.filter(|_| {
-        !matches!(
-            verdict.ending,
-            Ending::Gone | Ending::WithinLimit | Ending::Contradiction
-        )
-    });
+    let quiet = matches!(
+        verdict.ending,
+        Ending::Gone | Ending::WithinLimit | Ending::Contradiction
+    );
+    let judged = judged.filter(|_| !quiet);
     let counted = || {
         let counts = |e: &&Entry| counting.binary_search(&e.number).is_ok();
         case.entries().iter().filter(counts)
@@ -231,15 +252,35 @@ pub fn report(case: &Case<'_>) -> Report {
     rows.retain(|row| !later(&row.entry));
     rows.extend(self::rows(case).into_iter().filter(|row| later(&row.entry)));
     let repairs: Vec<Repaired> = case.repairs().iter().map(|r| repaired(case, r)).collect();
+    let rest = rest(case, &verdict);
+    // A repair that does not hold ends the spell, and takes nothing from what was ruled out before it.
+    let over = case.repairs().last().filter(|repair| repair.over.is_some());
+    let until = over.and_then(|repair| repair.entries.first().copied());
+    let earlier = until.map(|until| {
+        let later = |n: &u32| *n >= until;
+        let later: Vec<u32> = counting.iter().copied().filter(later).collect();
+        case.without(&later)
+    });
+    let searched = earlier.as_ref().unwrap_or(&search);
+    let cleared = against(searched, before.as_ref())
+        .filter(|_| !quiet)
+        .map(|judged| cleared(searched, &judged, &held));
+    let possible = judged
+        .as_ref()
+        .map_or_else(Vec::new, |j| possible(&search, j, &verdict));
+    let groups = judged.map_or_else(Vec::new, |j| grouped(&search, &j, &possible));
+    let remainder = case.remainder().or_else(|| search.remainder());
     Report {
         told: told.collect(),
         after: after.filter(|a| before.as_ref().is_some_and(|b| b.entry != a.entry)),
         one_plug: search.on_one_plug(&located),
-        remainder: case.remainder().or_else(|| search.remainder()),
+        rest,
+        remainder: remainder.filter(|_| !quiet),
         located,
         rows,
-        cleared: judged.as_ref().map(|j| cleared(&search, j, &held)),
-        possible: judged.map_or_else(Vec::new, |j| possible(&search, &j, &verdict)),
+        cleared,
+        possible,
+        groups,
         skipped: numbers(|act| matches!(act, Act::Skip { .. })),
         notes: numbers(|act| {
             matches!(
@@ -260,6 +301,20 @@ pub fn report(case: &Case<'_>) -> Report {
 fn parts_of(found: &crate::case::Found) -> Vec<PartId> {
     let taken = found.taken.iter().filter(|_| found.returned);
     taken.flat_map(|t| t.parts.iter().copied()).collect()
+}
+
+/// The latest settled draw with all that was proven out and nothing else.
+fn rest(case: &Case<'_>, verdict: &Verdict) -> Option<Settled> {
+    let proven = verdict.found.iter().flat_map(parts_of);
+    let out = Out::of(&case.setting().feeds, proven);
+    let draws = case.readings().iter().rev();
+    let mut draws = draws.filter(|s| s.method == Method::Draw && s.taken && s.asleep);
+    let last = draws.find(|shown| !out.is_empty() && shown.out == out)?;
+    Some(Settled {
+        entry: last.entry,
+        out,
+        current: last.current?,
+    })
 }
 
 /// The settled draw over the limit with nothing out as it was last read before anything came out, the
@@ -352,6 +407,11 @@ fn repaired(case: &Case<'_>, repair: &Repair) -> Repaired {
         stays_away: case.stays_away(),
         entries: repair.entries.clone(),
         draws: settled.collect(),
+        unmended: if repair.unmended.is_empty() {
+            repair.unnamed.clone()
+        } else {
+            repair.unmended.clone()
+        },
         verified: match repair {
             Repair { over: Some(_), .. } => Verified::StillOver,
             repair if repair.is_watched() => Verified::Watched,
@@ -378,7 +438,7 @@ fn worth(shown: &Shown) -> Worth {
 fn cleared(case: &Case<'_>, judged: &Judgement<'_>, held: &[PartId]) -> Cleared {
     let feeds = &case.setting().feeds;
     let mut parts = Vec::new();
-    let mut dead = Vec::new();
+    let (mut small, mut dead) = (Vec::new(), Vec::new());
     let mut until = 0;
     for part in feeds.parts() {
         // In tree order whatever is below a part follows it at once.
@@ -388,18 +448,20 @@ fn cleared(case: &Case<'_>, judged: &Judgement<'_>, held: &[PartId]) -> Cleared 
         }
         match judged.standing(part) {
             Standing::RuledOut => parts.push((part, judged.hides(part))),
+            Standing::TooSmall => small.push((part, judged.hides(part))),
             Standing::Dead => dead.push(part),
             _ => continue,
         }
         until = feeds.subtree(part).end;
     }
     let all: Vec<PartId> = parts.iter().map(|(part, _)| *part).collect();
-    let sum: f64 = parts.iter().map(|(_, hides)| hides).sum();
+    let sum = parts.iter().fold(0.0, |sum, (_, hides)| sum + hides);
     let common = judged.common(&all).map(|common| judged.hides(common));
     Cleared {
         matters: judged.matters(),
         together: common.map_or(sum, |common| sum.min(common)),
         parts,
+        small,
         dead,
     }
 }
@@ -420,12 +482,48 @@ fn possible(case: &Case<'_>, judged: &Judgement<'_>, verdict: &Verdict) -> Vec<P
         .map(|suspect| Possible {
             id: suspect.subject.id(&setting.feeds),
             cause: suspect.cause,
+            seat: suspect.seat(),
             hides: suspect.hides(judged),
         })
         .filter(|possible| possible.hides >= judged.matters())
         .collect();
     list.sort_by(|a, b| b.hides.total_cmp(&a.hides).then_with(|| a.id.cmp(&b.id)));
     list
+}
+
+/// Causes by the branch they are in: those behind each part below the nearest one that all of them share.
+fn grouped(case: &Case<'_>, judged: &Judgement<'_>, possible: &[Possible]) -> Vec<Group> {
+    let feeds = &case.setting().feeds;
+    let seats: Vec<PartId> = possible.iter().filter_map(|one| one.seat).collect();
+    let shared = judged.common(&seats);
+    let branch = |seat: PartId| {
+        let path = feeds.path(seat);
+        let at = path.iter().position(|part| Some(*part) == shared);
+        let below = at.and_then(|at| path.get(at + 1));
+        below.copied().unwrap_or(seat)
+    };
+    let mut groups: Vec<Group> = Vec::new();
+    for one in possible {
+        let behind = one.seat.map(branch);
+        let known = groups.iter().position(|group| group.behind == behind);
+        let at = known.unwrap_or_else(|| {
+            groups.push(Group {
+                behind,
+                causes: Vec::new(),
+                together: 0.0,
+            });
+            groups.len() - 1
+        });
+        groups[at].causes.push(one.clone());
+    }
+    for group in &mut groups {
+        let sum: f64 = group.causes.iter().map(|one| one.hides).sum();
+        let whole = judged.hides(group.behind.unwrap_or(PartId(0)));
+        group.together = sum.min(whole);
+    }
+    // Those at no one part last.
+    groups.sort_by_key(|group| (group.behind.is_none(), group.behind));
+    groups
 }
 
 fn to_do(case: &Case<'_>, verdict: &Verdict, repaired: Option<&Repaired>) -> Vec<ToDo> {
@@ -442,14 +540,14 @@ fn to_do(case: &Case<'_>, verdict: &Verdict, repaired: Option<&Repaired>) -> Vec
         }
         return list;
     }
-    let proven: Vec<Subject> = verdict
-        .found
-        .iter()
-        .filter(|f| f.returned)
+    // What was entered as repaired is not asked for again, but where the draw shows that it is not.
+    let proven = verdict.found.iter().filter(|f| f.returned);
+    let proven: Vec<Subject> = proven
         .map(|f| f.subject.clone())
+        .filter(|subject| repaired.is_none_or(|r| r.unmended.contains(subject)))
         .collect();
     let mut list = match verdict.ending {
-        Ending::Confirmed => vec![ToDo::Repair(proven)],
+        Ending::Confirmed => vec![ToDo::Repair(proven.clone())],
         Ending::Located => vec![ToDo::PartFurther],
         Ending::Gone | Ending::WithinLimit => vec![ToDo::Log],
         Ending::Contradiction => vec![ToDo::ReadAgain(verdict.clash.clone())],
@@ -458,9 +556,8 @@ fn to_do(case: &Case<'_>, verdict: &Verdict, repaired: Option<&Repaired>) -> Vec
         Ending::NoLimit => vec![ToDo::FindLimit],
         Ending::Open => vec![ToDo::GoOn],
     };
-    if verdict.ending != Ending::Confirmed && verdict.found.iter().any(|f| f.returned) {
-        let proven = verdict.found.iter().filter(|f| f.returned);
-        list.push(ToDo::Repair(proven.map(|f| f.subject.clone()).collect()));
+    if verdict.ending != Ending::Confirmed && !proven.is_empty() {
+        list.insert(0, ToDo::Repair(proven));
     }
     if !case.taken_out().is_empty() {
         list.push(ToDo::PutBack);

@@ -213,6 +213,9 @@ impl Case<'_> {
         if next.state == State::Prepare {
             return Some(TestPlan::new(Method::Wait, "prepared".to_owned()));
         }
+        if next.state == State::Contradiction {
+            return self.again(&next.clash);
+        }
         let mut test = next.test?;
         if test.method == Method::Wait {
             "asleep".clone_into(&mut test.entry);

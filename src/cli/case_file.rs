@@ -15,6 +15,7 @@ use crate::cli::{Failure, files};
 use crate::journal::{Refusal, Renaming, with_names_of_today};
 use crate::renaming::Wanted;
 use crate::render::commands;
+use jiff::civil::DateTime;
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{self, BufRead as _, Read as _, Seek as _, SeekFrom, Write as _};
 use std::path::{Component, Path, PathBuf};
@@ -141,8 +142,8 @@ pub(super) struct CaseFile {
     file: Option<File>,
     files: Files,
     kept: Vec<String>,
-    /// When each was entered, where that stands there.
-    times: Vec<Option<String>>,
+    /// When each was entered: to the minute as it stands there, exactly in this run.
+    times: Vec<Option<DateTime>>,
     renamings: Vec<Renaming>,
     end: u64,
     ended: bool,
@@ -215,7 +216,11 @@ impl CaseFile {
             file: record.then_some(file),
             files: whole.files,
             kept: whole.kept,
-            times: whole.times,
+            times: whole
+                .times
+                .iter()
+                .map(|at| at.as_ref()?.parse().ok())
+                .collect(),
             renamings: whole.renamings,
             end,
             ended: whole.ended,
@@ -293,15 +298,15 @@ impl CaseFile {
         self.add(&text)?;
         self.files = files;
         self.kept.extend(entries.iter().map(|e| e.text.clone()));
-        self.times.extend(entries.iter().map(|_| Some(at.clone())));
+        let exactly = jiff::ZonedDateTime::now().datetime();
+        self.times.extend(entries.iter().map(|_| Some(exactly)));
         Ok(())
     }
 
     /// Minutes since an entry was entered; `None` where that does not stand there, or cannot be.
     pub(super) fn minutes_since(&self, number: u32) -> Option<f64> {
-        let at = self.times.get(number.checked_sub(1)? as usize)?.as_ref()?;
-        let then: jiff::civil::DateTime = at.parse().ok()?;
-        let now: jiff::civil::DateTime = now().parse().ok()?;
+        let then = (*self.times.get(number.checked_sub(1)? as usize)?)?;
+        let now = jiff::ZonedDateTime::now().datetime();
         let minutes = now.duration_since(then).as_secs_f64() / 60.0;
         // A clock that was put back tells nothing.
         (minutes >= 0.0).then_some(minutes)

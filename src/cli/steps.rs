@@ -72,6 +72,7 @@ pub(super) fn next(told: &Next, screen: Look, mut out: impl Write) -> Result<u8,
             longer: None,
             asks_first: false,
             rows: None,
+            together: &[],
             width: screen.width,
             unicode: screen.unicode,
         };

@@ -12,6 +12,7 @@ use crate::cli::steps::Before;
 use crate::cli::teach::Lesson;
 use crate::cli::why::asks_of_draw;
 use crate::cli::{Failure, files, plain};
+use crate::feeds::PartId;
 use crate::journal::{Act, Wrong};
 use crate::measurement::Method;
 use crate::problem::Look;
@@ -70,6 +71,7 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
         basis,
         screen,
         shown: String::new(),
+        together: Vec::new(),
         looked: None,
         looks: None,
         longer: None,
@@ -84,7 +86,10 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
     dialogue.say(&mut out, &format!("{}{asks}", first.anew))?;
     dialogue.shown = first.brief;
     let farewell = at_interrupt(input.terminal, dialogue.end(told));
-    while let Some(line) = input.line(&render::trace_prompt(&dialogue.next), &mut out)? {
+    while let Some(line) = input.line(
+        &render::trace_prompt(&dialogue.case, &dialogue.next),
+        &mut out,
+    )? {
         // The window may have another width by now.
         dialogue.screen.width = super::columns();
         let Some(said) = dialogue.answer(&line)? else {
@@ -149,6 +154,8 @@ struct Dialogue<'s> {
     screen: Look,
     /// The screen of the last step, as short as it goes.
     shown: String,
+    /// The branches that were told before it to be up together.
+    together: Vec<PartId>,
     /// The nearest that the end has looked since it was last said to be further off.
     looked: Option<Looked>,
     /// How the end looks at the step at hand, and what to say where that is further off.
@@ -257,6 +264,7 @@ impl Dialogue<'_> {
             }
         };
         self.file.keep(&recorded.entries, &self.basis)?;
+        let together = std::mem::take(&mut self.next.together);
         self.next = self.case.next();
         let gone = before.gone(&self.case);
         let about = |lesson: &Lesson| recorded.entries.iter().any(|e| lesson.is_about(&e.text));
@@ -295,6 +303,10 @@ impl Dialogue<'_> {
             return Ok(format!("{asking}{as_before}{asks}"));
         }
         self.shown = quiet.brief;
+        if together != self.together {
+            self.together = together;
+            self.shown = self.step(&recorded.questions, rows(&asking)).brief;
+        }
         // What is asked stands where it will stand when the case is gone on with.
         let step = self.step(&[], rows(&telling));
         // Who goes back looks again at all of it.
@@ -379,6 +391,7 @@ impl Dialogue<'_> {
                 longer: self.longer,
                 asks_first: self.lesson.as_ref().is_some_and(Lesson::asks),
                 rows: super::rows().map(|rows| rows.saturating_sub(above + 1)),
+                together: &self.together,
                 width: self.screen.width,
                 unicode: self.screen.unicode,
             },

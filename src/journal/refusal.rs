@@ -145,6 +145,8 @@ pub enum Unfit {
     NoSuchEntry(u32),
     /// A reading by clamp, and the person has none.
     NoClamp,
+    /// Either unit can be meant: the number, and the two.
+    UnitUnclear(String, [&'static str; 2]),
     /// Nothing is out that could go back in.
     NothingOut,
     /// Something is out, but not this.

@@ -7,6 +7,7 @@ use crate::case::{Next, Reason, Setting, TestPlan};
 use crate::feeds::{Feeds, Named, PartId};
 use crate::measurement::{Jack, Method, Way};
 use crate::render::setup::let_in;
+use crate::render::words::listed;
 use crate::vehicle::{LoadKind, PartKind};
 
 /// Before what has to be done when the reading is in; the dialogue says it then, and not before.
@@ -31,16 +32,19 @@ const ARCS_MV: f64 = 32_000.0;
 pub fn cautions(test: &TestPlan, setting: &Setting) -> Vec<String> {
     let feeds = &setting.feeds;
     let parts = touched(test, feeds);
-    let usual = usual(test, &parts, feeds).into_iter();
+    let usual = usual(test.method, test.way, &parts, feeds).into_iter();
     let mut list: Vec<String> = usual.map(str::to_owned).collect();
+    if test.method == Method::Pull {
+        list.push(loses_its_feed(&parts, feeds));
+    }
     list.extend(after(test).map(|after| format!("{AFTERWARDS}{after}")));
     // What is let in in the place of a fuse takes the feed away as a pull does.
     let let_in = test.way.is_some_and(|way| let_in(test, way, setting));
     let method = if let_in { Method::Pull } else { test.method };
     if let_in {
-        list.extend(usual_of_a_pull().map(str::to_owned));
+        list.push(loses_its_feed(&parts, feeds));
     }
-    list.extend(hanging(method, &parts, feeds).map(str::to_owned));
+    list.extend(hanging(method, &parts, feeds));
     for part in own(method, &parts, feeds) {
         let Some(caution) = &feeds.part(part).caution else {
             continue;
@@ -86,14 +90,56 @@ pub(super) fn touched(test: &TestPlan, feeds: &Feeds) -> Vec<PartId> {
     parts
 }
 
-/// What goes with taking a feed away.
-fn usual_of_a_pull() -> impl Iterator<Item = &'static str> {
-    std::iter::once("Know what may move, brake, sink or be logged when this loses its feed.")
+/// Loads that are named before the rest is only counted.
+const NAMED: usize = 4;
+
+/// "lamp, lid and 3 more": the loads below these that this holds for.
+fn loads_below(parts: &[PartId], feeds: &Feeds, wanted: impl Fn(PartId) -> bool) -> Option<String> {
+    let below = parts
+        .iter()
+        .flat_map(|part| feeds.subtree(*part))
+        .map(PartId);
+    let loads: Vec<PartId> = below
+        .filter(|part| feeds.part(*part).kind == PartKind::Load && wanted(*part))
+        .collect();
+    let mut names: Vec<String> = loads
+        .iter()
+        .take(NAMED)
+        .map(|part| feeds.id(*part).to_owned())
+        .collect();
+    if loads.len() > NAMED {
+        names.push(format!("{} more", loads.len() - NAMED));
+    }
+    (!names.is_empty()).then(|| listed(&names))
+}
+
+/// What goes with taking a feed away: what it is taken from.
+fn loses_its_feed(parts: &[PartId], feeds: &Feeds) -> String {
+    if let Some(names) = loads_below(parts, feeds, |_| true) {
+        return format!(
+            "Takes the feed off {names}: be sure nothing moves, drops or stops recording by that."
+        );
+    }
+    let ids: Vec<String> = parts
+        .iter()
+        .map(|part| feeds.id(*part).to_owned())
+        .collect();
+    format!(
+        "What {} feeds is not entered: find that out first; it may move, drop or stop recording.",
+        listed(&ids)
+    )
+}
+
+/// What goes with the way of measuring, where that is said once at a place: the same again there is no news.
+pub(super) fn once_a_place(method: Method, part: PartId, feeds: &Feeds) -> Option<&'static str> {
+    let once = matches!(method, Method::Drop | Method::Volts | Method::Unplug);
+    let said = once.then(|| usual(method, None, &[part], feeds));
+    said?.first().copied()
 }
 
 /// What goes with the way of measuring, or with the kind of action.
-fn usual(test: &TestPlan, parts: &[PartId], feeds: &Feeds) -> Vec<&'static str> {
-    match (test.method, test.way) {
+fn usual(method: Method, way: Option<Way>, parts: &[PartId], feeds: &Feeds) -> Vec<&'static str> {
+    match (method, way) {
         (Method::Draw, Some(Way::Series(jack))) => {
             let mut list = vec![
                 "Negative lead, fused meter lead, tools clear. Bridge on first and off only to read; meanwhile nothing switched on, no door opened.",
@@ -124,7 +170,6 @@ fn usual(test: &TestPlan, parts: &[PartId], feeds: &Feeds) -> Vec<&'static str> 
         (Method::Volts, _) => {
             vec!["Slim red probe on that point alone: a slip to the body is a short circuit."]
         }
-        (Method::Pull, _) => usual_of_a_pull().collect(),
         (Method::Unplug, _) => {
             vec!["Never unplug an airbag or pretensioner connector, nor anything orange."]
         }
@@ -132,47 +177,60 @@ fn usual(test: &TestPlan, parts: &[PartId], feeds: &Feeds) -> Vec<&'static str> 
     }
 }
 
-/// What hangs on the parts and calls for care at this step.
-fn hanging<'f>(
-    method: Method,
-    parts: &[PartId],
-    feeds: &'f Feeds,
-) -> impl Iterator<Item = &'static str> + use<'f> {
+/// What hangs on the parts and calls for care at this step, by its names.
+fn hanging(method: Method, parts: &[PartId], feeds: &Feeds) -> Vec<String> {
     let parted = matches!(method, Method::Pull | Method::Unplug | Method::Refit);
     let near = parted || matches!(method, Method::Clamp | Method::Look);
-    let below = parts.iter().flat_map(|part| feeds.subtree(*part));
-    let kinds: Vec<LoadKind> = below.filter_map(|p| feeds.load_kind(PartId(p))).collect();
     let arcs = parts
         .iter()
         .any(|part| feeds.volts_at(*part).value() >= ARCS_MV);
     let table = [
         (
-            near && kinds.contains(&LoadKind::Airbag),
-            "Airbag circuits hang on this: the maker's waiting time and procedure, never a probe at the plug.",
+            near,
+            LoadKind::Airbag,
+            "Airbag circuits hang on this",
+            "the maker's waiting time and procedure, never a probe at the plug.",
         ),
         (
-            parted && kinds.contains(&LoadKind::Brake),
-            "Brakes hang on this: chock the wheels first.",
+            parted,
+            LoadKind::Brake,
+            "Brakes hang on this",
+            "chock the wheels first.",
         ),
         (
-            near && kinds.contains(&LoadKind::Moves),
-            "Something here can move by itself: hands clear.",
+            near,
+            LoadKind::Moves,
+            "This can move by itself",
+            "hands clear.",
         ),
         (
-            near && kinds.contains(&LoadKind::HighVoltage),
-            "High voltage hangs on this: out of this tool's scope, trained people only.",
+            near,
+            LoadKind::HighVoltage,
+            "High voltage hangs on this",
+            "out of this tool's scope, trained people only.",
         ),
         (
-            parted && kinds.contains(&LoadKind::Protected),
-            "Something here must not lose its feed unasked (tachograph, fire suppression, alarm): the maker's procedure first.",
-        ),
-        (
-            parted && arcs,
-            "More than 24 V: it arcs when pulled under load; switch off what it feeds first.",
+            parted,
+            LoadKind::Protected,
+            "This must not lose its feed unasked",
+            "the maker's procedure first.",
         ),
     ];
-    let said = table.into_iter().filter(|(applies, _)| *applies);
-    said.map(|(_, caution)| caution)
+    let mut said: Vec<String> = table
+        .into_iter()
+        .filter(|(applies, ..)| *applies)
+        .filter_map(|(_, kind, what, care)| {
+            let names = loads_below(parts, feeds, |part| feeds.load_kind(part) == Some(kind))?;
+            Some(format!("{what} ({names}): {care}"))
+        })
+        .collect();
+    if parted && arcs {
+        said.push(
+            "More than 24 V: it arcs when pulled under load; switch off what it feeds first."
+                .to_owned(),
+        );
+    }
+    said
 }
 
 /// The parts whose own caution is said: those that are touched, and all below what comes out or goes in.

@@ -133,8 +133,6 @@ pub(super) fn watch_json(watch: &Watch, setting: &Setting) -> Value {
 
 /// Several branches up together: one cause until shown otherwise.
 pub(super) fn up_together(parts: &[PartId], feeds: &Feeds) -> String {
-    let names: Vec<&str> = parts.iter().take(4).map(|part| feeds.id(*part)).collect();
-    let more = if parts.len() > 4 { " and others" } else { "" };
     let held = |modules: &[ModuleId]| {
         modules.iter().any(|module| {
             let fed = feeds.module_feeds(*module);
@@ -154,7 +152,22 @@ pub(super) fn up_together(parts: &[PartId], feeds: &Feeds) -> String {
         inputs.join(", ")
     };
     format!(
-        "{}{more}: up together, so one common cause until shown otherwise, and the largest is often not it. Look first at what can hold modules awake: anything in the diagnostic connector or a socket, a key nearby, {inputs}. One module's plug out alone decides: if more falls than its branch carried, it held the others; if just that, they are separate, and all of them out fall by the sum.",
-        names.join(", ")
+        "{}: up together, so one common cause until shown otherwise, and the largest is often not it. Look first at what can hold modules awake: anything in the diagnostic connector or a socket, a key nearby, {inputs}. One module's plug out alone decides: if more falls than its branch carried, it held the others; if just that, they are separate, and all of them out fall by the sum.",
+        branches(parts, feeds)
     )
+}
+
+/// The same where it was told before.
+pub(super) fn still_together(parts: &[PartId], feeds: &Feeds) -> String {
+    format!(
+        "{}: still up together, one common cause until shown otherwise.",
+        branches(parts, feeds)
+    )
+}
+
+/// Their names; of many, some.
+fn branches(parts: &[PartId], feeds: &Feeds) -> String {
+    let names: Vec<&str> = parts.iter().take(4).map(|part| feeds.id(*part)).collect();
+    let more = if parts.len() > 4 { " and others" } else { "" };
+    format!("{}{more}", names.join(", "))
 }

@@ -127,7 +127,7 @@ fn takes_words(drain: &Drain) -> String {
         }
         Drain::CoilHeld(_) => "; held on by what commands it".to_owned(),
         Drain::WireShorted(_) => "; its control wire touches earth".to_owned(),
-        Drain::HeldBy(_) | Drain::Input(_) => "; holds others awake".to_owned(),
+        Drain::HeldBy(_) | Drain::Input(_) => "; keeps others awake".to_owned(),
     }
 }
 

@@ -110,7 +110,7 @@ fn may_be(feeds: Option<&Feeds>, pattern: &Pattern) -> String {
     };
     let all = causes(feeds, pattern);
     if all.is_empty() {
-        return "; nobody in the vehicle file fits: something on no sheet?".to_owned();
+        return "; nobody in the vehicle file fits: something on no diagram?".to_owned();
     }
     let named: Vec<String> = all
         .iter()

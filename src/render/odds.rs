@@ -4,7 +4,7 @@ use crate::case::{Case, Weighed};
 use crate::feeds::Feeds;
 use crate::problem::clean;
 use crate::render::answer::{current, number_fine};
-use crate::render::words::number;
+use crate::render::words::{named_cause, number};
 use crate::report::About;
 use crate::suspects::{Because, Moved, Subject};
 use serde_json::{Value, json};
@@ -81,7 +81,7 @@ pub(super) fn odds_text(about: &About, case: &Case<'_>, width: usize) -> String 
     for weighed in of_about(about, case) {
         let mut text = format!(
             "{}: {} % of the odds; starting weight {}",
-            weighed.cause.words(),
+            named_cause(&weighed.id, weighed.cause),
             number(weighed.odds * 100.0),
             number(weighed.start)
         );
@@ -96,7 +96,7 @@ pub(super) fn odds_text(about: &About, case: &Case<'_>, width: usize) -> String 
         return out;
     }
     format!(
-        "\nOdds (they order the search and rule nobody out; told odds NAME 3 changes them)\n{out}"
+        "\nOdds (they order the search and rule nobody out; told odds NAME 3 makes one three times as likely)\n{out}"
     )
 }
 

@@ -7,7 +7,9 @@ use crate::case::{Next as Nothing, Planned, Setting, TestPlan};
 use crate::measurement::Method;
 use crate::planner::{Habit, Step};
 use crate::render::answer::{because, span};
-use crate::render::words::{TOGETHER, capital, count, one_line, shown_range, spelled_plainly};
+use crate::render::words::{
+    TOGETHER, capital, count, named_cause, one_line, shown_range, spelled_plainly,
+};
 use std::fmt::Write as _;
 
 mod data;
@@ -228,7 +230,7 @@ fn named(planned: &Planned, suspect: usize) -> String {
     let id = one_line(&suspect.id);
     match suspect.cause {
         Cause::OwnDraw | Cause::NotOnSheet => id,
-        cause => format!("{id} ({})", cause.words()),
+        cause => named_cause(&id, cause),
     }
 }
 

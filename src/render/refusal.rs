@@ -277,6 +277,13 @@ impl fmt::Display for Unfit {
                 write!(f, "there is no entry {number} that still counts")
             }
             Self::NoClamp => write!(f, "there is no clamp among the instruments"),
+            Self::UnitUnclear(number, [small, large]) => {
+                let number = short(number);
+                write!(
+                    f,
+                    "{number} {small} or {number} {large}? Both can be here: type the unit"
+                )
+            }
             Self::NothingOut => write!(f, "nothing is out"),
             Self::NotOut => write!(f, "that is not out"),
             Self::SeveralEntries => write!(f, "a line of a case holds one entry"),

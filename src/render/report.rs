@@ -8,7 +8,7 @@ use crate::problem::clean;
 use crate::quantity::Quantity;
 use crate::render::answer::current;
 use crate::render::why::entry_text;
-use crate::render::words::{count, listed, plain};
+use crate::render::words::{count, listed, named_cause, plain};
 use crate::report::{Report, Rival};
 use crate::suspects::{Cause, Subject};
 use std::fmt::Write as _;
@@ -116,11 +116,17 @@ impl Page<'_> {
                 safe(written.name.as_deref().unwrap_or(&written.id.value))
             }
             Subject::Unlisted(part) => format!(
-                "something on no sheet below {}",
+                "something at {} that is on no diagram",
                 safe(self.feeds().id(*part))
             ),
             _ => safe(&subject.id(&self.case.setting().feeds)),
         }
+    }
+
+    /// "cargo lamp and blower".
+    fn all_called(&self, subjects: &[Subject]) -> String {
+        let names: Vec<String> = subjects.iter().map(|s| self.called(s)).collect();
+        listed(&names)
     }
 
     fn taken(&self, out: &Out) -> String {
@@ -191,9 +197,9 @@ fn bounded(rival: &Rival) -> String {
     )
 }
 
-/// "cargo lamp, own draw".
+/// "cargo lamp itself".
 fn cause(id: &str, cause: Cause) -> String {
-    format!("{}, {}", safe(id), cause.words())
+    safe(&named_cause(id, cause))
 }
 
 /// " and 3 more" behind a list that was cut.

@@ -4,13 +4,25 @@
 //! What stands from the readings before is not said again: [`Earlier`] holds them.
 
 use crate::case::{Case, Setting, TestPlan};
+use crate::feeds::{Feeds, PartId, PlaceId};
 use crate::instruments::{Clamp, Range};
-use crate::journal::{Act, By};
+use crate::journal::{Act, By, Point};
 use crate::measurement::{self, Jack, Method, Way, lets_in};
 use crate::quantity::{Milliamps, Milliohms};
 use crate::render::amps::figures;
 use crate::render::answer::current;
+use crate::render::cautions::once_a_place;
 use crate::render::words::plain;
+
+/// The part at which one stands for a point.
+fn part_of(point: &Point, feeds: &Feeds) -> Option<PartId> {
+    match point {
+        Point::Part(part) => Some(*part),
+        Point::Plug(_, parts) => parts.first().copied(),
+        Point::Module(module) => feeds.module_feeds(*module).first().copied(),
+        _ => None,
+    }
+}
 
 /// Whether something is let in for a test.
 pub(super) fn let_in(test: &TestPlan, way: Way, setting: &Setting) -> bool {
@@ -68,7 +80,14 @@ impl Use {
 /// What the instruments were used for before, by the readings that count: what was said of it then is
 /// not said again.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Earlier(Vec<Use>);
+pub(super) struct Earlier {
+    /// In order.
+    used: Vec<Use>,
+    /// What was said of care, and where.
+    said: Vec<(&'static str, Option<PlaceId>)>,
+    /// The branches that were told to be up together.
+    pub(super) together: Vec<PartId>,
+}
 
 impl Earlier {
     /// All that was read in a case.
@@ -94,23 +113,49 @@ impl Earlier {
             }
             _ => None,
         });
-        Self(used.collect())
+        let used = used.collect();
+        let feeds = &case.setting().feeds;
+        let entries = case.entries().iter().filter(|entry| stands(entry.number));
+        let handled = entries.flat_map(|entry| match &entry.act {
+            Act::Read { method, point, .. } => vec![(*method, part_of(point, feeds))],
+            Act::Unplug(points) => points
+                .iter()
+                .map(|point| (Method::Unplug, part_of(point, feeds)))
+                .collect(),
+            _ => Vec::new(),
+        });
+        let said = handled.filter_map(|(method, part)| {
+            let part = part?;
+            Some((once_a_place(method, part, feeds)?, feeds.place(part)))
+        });
+        let said = said.collect();
+        Self {
+            used,
+            said,
+            together: Vec::new(),
+        }
+    }
+
+    /// Whether a caution was said before at the same place.
+    pub(super) fn said(&self, caution: &str, test: &TestPlan) -> bool {
+        let mut said = self.said.iter();
+        said.any(|(one, place)| *one == caution && *place == test.place)
     }
 
     /// Whether the same instrument stands ready from the reading before.
     fn stands(&self, test: &TestPlan) -> bool {
         let now = Use::of(test.method, test.way);
-        now.is_some() && self.0.last().copied() == now
+        now.is_some() && self.used.last().copied() == now
     }
 
     /// Whether it was used so at all.
     fn knows(&self, test: &TestPlan) -> bool {
-        Use::of(test.method, test.way).is_some_and(|now| self.0.contains(&now))
+        Use::of(test.method, test.way).is_some_and(|now| self.used.contains(&now))
     }
 
     /// Whether the red lead is in V from the reading before.
     fn in_volts(&self) -> bool {
-        matches!(self.0.last(), Some(Use::Millivolts | Use::Volts))
+        matches!(self.used.last(), Some(Use::Millivolts | Use::Volts))
     }
 }
 

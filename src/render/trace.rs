@@ -3,7 +3,7 @@
 //! **Order on a screen.** Where we are; what to do, place first; cautions; what each answer would
 //! mean; why this; what else is asked; what to type. Nothing depends on colour.
 
-use crate::case::{Case, Entry, Next, Question, Recorded, State};
+use crate::case::{Case, Entry, Next, Question, Recorded, State, TakenFor};
 use crate::journal::{Act, By, Refusal};
 use crate::measurement::{Method, Unit, Way};
 use crate::problem::clean;
@@ -64,6 +64,8 @@ pub fn trace_kept(
 ) -> String {
     let setting = case.setting();
     let mut lines: Vec<(&str, String)> = Vec::new();
+    let taken_for = done.taken_for.iter();
+    lines.extend(taken_for.map(|taken| ("taken", taken_for_words(taken))));
     let entries = done.entries.iter();
     lines.extend(entries.filter_map(|entry| Some(("means", converted(entry, case)?))));
     let after = done.entries.iter().rev().find_map(after_series);
@@ -83,6 +85,12 @@ pub fn trace_kept(
     );
     let kept = recorded(&done.entries, &gone.entries);
     format!("{kept}{}", under_heads(&lines, width))
+}
+
+/// What a number without its unit was taken for.
+fn taken_for_words(taken: &TakenFor) -> String {
+    let TakenFor { number, unit } = taken;
+    format!("{number} for {number} {unit}; if it was another unit: undo, and type it with that")
 }
 
 /// The current behind a reading that is none on the display: the voltage of a clamp, or a drop with the
@@ -165,8 +173,9 @@ pub fn trace_early(waited: f64, settle: f64, width: usize) -> String {
 }
 
 /// What stands before the cursor.
-pub fn trace_prompt(next: &Next) -> String {
-    match (next.state, &next.test) {
+pub fn trace_prompt(case: &Case<'_>, next: &Next) -> String {
+    let again = case.again(&next.clash);
+    match (next.state, next.test.as_ref().or(again.as_ref())) {
         (State::Prepare, _) => "prepared> ".to_owned(),
         (_, Some(test)) => format!("{}> ", clean(&test.entry)),
         _ => "> ".to_owned(),
@@ -211,7 +220,7 @@ pub fn trace_help(width: usize) -> String {
     let lines = [
         (
             "reading",
-            "at a test its reading alone: 2.1mV, 640mA, 0.61A, 12.4V; 0.0mV needs its unit and decimals; 1.9..2.4mV wanders; OL",
+            "at a test its reading alone: 2.1mV, 640mA, 0.61A, 12.4V; without a unit where only one can be meant; 0.0mV needs its unit and decimals; 1.9..2.4mV wanders; OL",
         ),
         ("done", "the action asked for is done"),
         (
@@ -232,7 +241,7 @@ pub fn trace_help(width: usize) -> String {
         ),
         (
             "also",
-            "asleep · awake · told volts 12.6V · told days 6 · told added dash camera · told odds radio 3 · comes 180mA every 20min for 30s · logged 8h · repaired C114 chafed wire · note rain in the boot; several in one line with ; between (a note takes the rest of its line)",
+            "asleep · awake · told volts 12.6V · told days 6 · told added dash camera · told odds radio 3 (three times as likely) · comes 180mA every 20min for 30s · logged 8h · repaired C114 chafed wire · note rain in the boot; several in one line with ; between (a note takes the rest of its line)",
         ),
         (
             "sure",

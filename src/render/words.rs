@@ -2,6 +2,7 @@
 
 use crate::feeds::{Feeds, PartId};
 use crate::problem::clean;
+use crate::suspects::Cause;
 use crate::vehicle::{LoadKind, Metal, Part, PartKind, Rest, WireSize};
 use std::fmt::Write as _;
 
@@ -42,7 +43,7 @@ pub(super) fn units_together(text: &str) -> String {
         let unit = word.trim_end_matches([' ', ',', ';', '.', ':', ')']);
         let is_unit = matches!(
             unit,
-            "mA" | "A" | "mV" | "V" | "min" | "s" | "%" | "mΩ" | "Ah"
+            "mA" | "A" | "mV" | "V" | "min" | "s" | "%" | "mΩ" | "Ah" | "m"
         );
         let number = out.trim_end().ends_with(|c: char| c.is_ascii_digit());
         if is_unit && number && out.ends_with(' ') {
@@ -101,6 +102,26 @@ pub(super) fn listed(names: &[String]) -> String {
         [] => String::new(),
         [one] => one.clone(),
         [others @ .., last] => format!("{} and {last}", others.join(", ")),
+    }
+}
+
+/// The id of a cause as one would say it: "something at F7 that is on no diagram" for `unlisted at F7`.
+pub(super) fn spoken(id: &str) -> String {
+    match id.strip_prefix("unlisted at ") {
+        Some(at) => format!("something at {at} that is on no diagram"),
+        None => id.to_owned(),
+    }
+}
+
+/// A possible cause as one would name it: "cargo lamp itself", "K4 coil held on".
+pub(super) fn named_cause(id: &str, cause: Cause) -> String {
+    match cause {
+        Cause::OwnDraw => format!("{id} itself"),
+        Cause::CoilHeld => format!("{id} held on"),
+        Cause::ContactClosed => format!("{id} stuck closed"),
+        Cause::HoldsAwake => format!("{id} keeping others awake"),
+        Cause::Leak => format!("a leak in the wiring at {id}"),
+        Cause::NotOnSheet => spoken(id),
     }
 }
 

@@ -291,7 +291,7 @@ fn the_write_up_is_plain_and_its_table_short() {
         );
     }
     assert!(
-        customer.contains("Work done: new radio (radio); seized (pump)."),
+        customer.contains("Repaired: radio (new radio); pump (seized)."),
         "{customer}"
     );
     let readings = text.split("\n### Readings").nth(1).unwrap();

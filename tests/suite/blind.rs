@@ -202,6 +202,7 @@ pub(crate) fn screen(case: &Case<'_>, width: usize) -> String {
         said: &[],
         until: None,
         longer: None,
+        together: &[],
         asks_first: false,
         rows: None,
         width,

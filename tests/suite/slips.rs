@@ -60,6 +60,14 @@ fn each_is_caught_or_taken_back() {
             1,
             "drop F3 2.3mV",
         ),
+        // Where readings clash the one that is asked for again is taken alone.
+        slip("23mV", "drop F3 once more, the reading alone", 1, "2.3mV"),
+        slip(
+            "23mV",
+            "entry 4 (drop F3) one tenth (the decimal point)",
+            1,
+            "2.3mV",
+        ),
         slip(
             "23mV",
             "withdraw 4 and why",
@@ -68,7 +76,8 @@ fn each_is_caught_or_taken_back() {
         ),
         // The wrong unit, or none.
         slip("2.3mA", "`drop` is read in mV or V, not in mA", 0, "2.3mV"),
-        slip("2.3", "`2.3` needs its unit, mV or V", 0, "2.3mV"),
+        slip("23", "`23` needs its unit, mV or V", 0, "2.3mV"),
+        slip("2.3", "2.3 for 2.3 mV; if it was another unit: undo", 1, ""),
         slip("2.3V", "V typed for mV", 1, "undo\n2.3mV"),
         slip("2.3V", "more than its 20 A rating", 1, "2.3mV"),
         slip("0.1V", "it does not count", 1, "2.3mV"),
@@ -77,7 +86,7 @@ fn each_is_caught_or_taken_back() {
         slip("0.0mV", "F7", 1, "undo\ndrop F9 0.0mV\n2.3mV"),
         slip(
             "drop F9 2.3mV",
-            "suspect K4 coil",
+            "testing K4 coil",
             1,
             "withdraw 4 that was F3\n2.3mV",
         ),

@@ -73,7 +73,7 @@ fn the_meter_stays_in_for_the_next_reading() {
 }
 
 /// A case that is gone on with, and one that was taken back, show the step as the run without a break did,
-/// but for what is said of the set-up of an instrument.
+/// but for what is said once: the set-up of an instrument, and the care it takes.
 #[test]
 fn the_same_case_shows_the_same_screen() {
     let bench = Bench::new();
@@ -83,7 +83,8 @@ fn the_same_case_shows_the_same_screen() {
         let mut setup = false;
         let lines = step.lines().filter(|line| {
             if !line.starts_with(' ') {
-                setup = line.starts_with("with ") || line.starts_with("first ");
+                let heads = ["with ", "first ", "CAUTION "];
+                setup = heads.iter().any(|head| line.starts_with(head));
             }
             !setup
         });
@@ -288,4 +289,109 @@ fn asleep_too_soon_is_remarked_on_once() {
     std::fs::write(bench.path("van.case"), format!("{head}\n{unsealed})\n")).unwrap();
     let run = bench.piped(&["van.case"], "asleep\n", 80);
     assert!(!flat(&run.out).contains("asleep after"), "{}", run.out);
+}
+
+/// A number alone is taken in the unit that the step asks for where it can be no other, and that is said.
+#[test]
+fn a_number_alone_has_the_only_unit_it_can_have() {
+    let (jack, clamp) = ("plain-meter.ron", "meter-and-clamp.ron");
+    let (draw, drop) = (
+        "prepared\nasleep\n",
+        "prepared\nasleep\ndraw 640mA by series\n",
+    );
+    let table = [
+        // A jack with steps of 10 mA shows no hundredths of a milliamp, and nobody draws 640 A.
+        (jack, draw, "0.64", Ok("draw 0.64A by series jack A")),
+        (jack, draw, "640", Ok("draw 640mA by series jack A")),
+        (jack, draw, "0.00", Err("a zero needs its unit")),
+        // A clamp with steps of 1 mA may show both.
+        (clamp, draw, "0.7", Err("0.7 mA or 0.7 A? Both can be here")),
+        (clamp, draw, "640", Ok("draw 640mA by clamp")),
+        // Volts across a fuse would be hundreds of amps.
+        (jack, drop, "2.3", Ok("drop F3 2.3mV")),
+        (jack, drop, "2,3", Ok("drop F3 2.3mV")),
+        (jack, drop, "-2.3", Ok("drop F3 -2.3mV")),
+        (jack, drop, "1.9..2.4", Ok("drop F3 1.9..2.4mV")),
+        (jack, drop, "2.3 sure", Ok("drop F3 2.3mV sure")),
+        (jack, drop, "23", Err("needs its unit")),
+        (jack, drop, "0.0", Err("a zero needs its unit")),
+        // Nothing asks for it.
+        (jack, drop, "drop F9 0.4", Err("needs its unit")),
+    ];
+    for (instruments, before, typed, expected) in table {
+        let bench = Bench::new();
+        let vehicle = ["quarto-van.ron", "--instruments", instruments];
+        let run = bench.piped(&vehicle, &format!("{before}{typed}\n"), 80);
+        let said = flat(&run.out);
+        let entries = bench.entries("quarto-van.case");
+        match expected {
+            Ok(entry) => {
+                assert_eq!(entries.last().unwrap(), entry, "{typed}: {}", run.out);
+                assert!(
+                    said.contains("if it was another unit: undo"),
+                    "{typed}: {said}"
+                );
+            }
+            Err(why) => {
+                assert_eq!(entries.len(), before.lines().count(), "{typed}");
+                assert!(said.contains(why), "{typed}: {said}");
+            }
+        }
+    }
+}
+
+/// Of readings that clash the slip that would explain them is named as a question, and what is asked for
+/// again is taken alone.
+#[test]
+fn a_slip_behind_a_clash_is_named() {
+    let before = "prepared\nasleep\ndraw 640mA by clamp\ndrop F3 2.3mV\n";
+    let table = [
+        (
+            "clamp box cable 0.6mA",
+            "entry 5 (clamp box cable) 1000 times as much (mA typed for A)",
+            "612mA",
+        ),
+        (
+            "clamp box cable 61mA",
+            "entry 5 (clamp box cable) 10 times as much (the decimal point)",
+            "612mA",
+        ),
+        (
+            "drop F3 23mV",
+            "entry 5 (drop F3) one tenth (the decimal point)",
+            "2.3mV",
+        ),
+    ];
+    for (typed, asked, right) in table {
+        let bench = Bench::new();
+        let vehicle = ["quarto-van.ron", "--instruments", "meter-and-clamp.ron"];
+        let run = bench.piped(&vehicle, &format!("{before}{typed}\n"), 80);
+        assert_eq!(run.headings().last(), Some(&"READINGS CLASH"), "{typed}");
+        let said = flat(run.screen(0));
+        assert!(said.contains(asked), "{typed}: {said}");
+        let run = bench.piped(&vehicle, &format!("{right}\n"), 80);
+        assert_ne!(
+            run.headings().last(),
+            Some(&"READINGS CLASH"),
+            "{}",
+            run.out
+        );
+    }
+}
+
+/// What is usual at a way of measuring is said once at a place; what is special to a part each time.
+#[test]
+fn a_usual_caution_is_said_once_at_a_place() {
+    let usual = "Slim probes on the fuse's own test points";
+    let before = "prepared\nasleep\ndraw 640mA\n";
+    let asked = |lines: &str| {
+        let run = Bench::new().van(&format!("{before}{lines}drop F9\n"));
+        let step = run.out.rsplit("Voltage drop across F9").next().unwrap();
+        flat(step)
+    };
+    assert!(asked("").contains(usual));
+    assert!(!asked("2.3mV\n").contains(usual));
+    // The whole step says all of it.
+    let run = Bench::new().van(&format!("{before}drop F9 0.0mV\nnext\n"));
+    assert!(flat(run.screen(0)).contains(usual), "{}", run.out);
 }

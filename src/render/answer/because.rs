@@ -45,7 +45,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
                 text.to_owned()
             } else {
                 format!(
-                    "{text} Meanwhile uncover, through what is open already, what is likeliest to be needed: {}.",
+                    "{text} Meanwhile get at what will likely be needed, with nothing more opened that wakes it: {}.",
                     with_minutes(&places, setting)
                 )
             }
@@ -53,7 +53,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::FirstDraw => "The settled total comes first: everything else is measured against it.".into(),
         Reason::Doubted => "That draw can hardly be right; check the set-up and read it again.".into(),
         Reason::Finer => "That reading is too coarse to judge by; the finer range can take this current.".into(),
-        Reason::Parts(1, _) => "One possible cause is left; this shows whether it is the one.".into(),
+        Reason::Parts(1, _) => "One suspect is left; this shows whether it is the one.".into(),
         Reason::Parts(_, PartId(0)) => {
             "Of all tests this splits what is left best for its minutes.".into()
         }
@@ -62,7 +62,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             feeds.id(focus)
         ),
         Reason::Together(several) => format!(
-            "One settle tells of all {several}: each is too unlikely to be worth a settle of its own. Note where each goes."
+            "One wait tells of all {several}: none of them is likely enough to pull it and wait for it alone. Note where each goes."
         ),
         Reason::PartBack => "It fell with more out; with these back in the draw tells which of them the drain goes with.".into(),
         Reason::Prove => "Taking it out proves it: the draw must fall, and return when it is back in.".into(),
@@ -82,7 +82,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::LiveThere => "A drop of 0.0 counts only where the part is live: a probe off the tab reads 0.0 as well.".into(),
         Reason::NobodyAlone => "Nothing that is left could be the drain by itself, so a zero may be wrong: a probe off its tab, or a clamp that is not shut, reads nothing too. The zeros are checked before anything comes out.".into(),
         Reason::GoesNowhere(top) => format!(
-            "More goes into {0} than two drains behind it could take by what was read there: a probe was off its tab, or a clamp not shut, at one of them, or {0} itself leaks, or feeds something on no sheet. The zeros there are checked first.",
+            "More goes into {0} than two drains behind it could take by what was read there: a probe was off its tab, or a clamp not shut, at one of them, or {0} itself leaks, or feeds something that is on no diagram. The zeros there are checked first.",
             feeds.id(top)
         ),
         Reason::ZeroAgain => "A verdict rests on that zero, and one reading may be wrong: read it once more, with the probes where they showed volts.".into(),

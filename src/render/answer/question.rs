@@ -79,9 +79,10 @@ fn slipped(slips: &[Slip], setting: &Setting) -> String {
             format!("one {}", part_of(slip.times))
         };
         format!(
-            "entry {} ({}) {times}, {}",
+            "entry {} ({}) {times} ({}), {}",
             slip.entry,
             point(slip),
+            slip_named(slip),
             span(slip.meant)
         )
     };
@@ -92,6 +93,21 @@ fn slipped(slips: &[Slip], setting: &Setting) -> String {
         each.join("; or with "),
         again.join(", or ")
     )
+}
+
+/// "mA typed for A", "the decimal point".
+fn slip_named(slip: &Slip) -> String {
+    let (small, large) = match slip.method {
+        Method::Drop | Method::Volts => ("mV", "V"),
+        _ => ("mA", "A"),
+    };
+    if slip.times > 500.0 {
+        format!("{small} typed for {large}")
+    } else if slip.times < 0.002 {
+        format!("{large} typed for {small}")
+    } else {
+        "the decimal point".to_owned()
+    }
 }
 
 /// "tenth", "hundredth", "thousandth".
@@ -268,7 +284,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             current(*most)
         ),
         Question::NobodyMeant(text) => format!(
-            "“{text}” names no part, place or kind of load of this vehicle, so it changes nothing in the search; name one as the file does, such as told odds {} 3.",
+            "“{text}” names no part, place or kind of load of this vehicle, so it changes nothing in the search; name one as the file does, such as told odds {} 3 (three times as likely).",
             feeds.parts().nth(1).map_or("radio", |part| feeds.id(part))
         ),
         Question::Blind(blind) => blind_words(blind, true, setting),

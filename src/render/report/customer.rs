@@ -66,8 +66,11 @@ impl Page<'_> {
                 ));
             }
         }
+        // The repair may not have caught all of it.
+        let all_found = ending == Ending::Confirmed
+            || (ending == Ending::Open && self.rest_in_order().is_some());
         text.push(match ending {
-            Ending::Confirmed => {
+            _ if all_found => {
                 let head = match self.proven().count() {
                     1 => "We found the cause and proved it".to_owned(),
                     more => format!("We found {} causes and proved each", in_words(more)),
@@ -89,10 +92,10 @@ impl Page<'_> {
             Ending::NoSingleCause => "No single part takes that much: several small ones may add up, or a reading was wrong.".to_owned(),
             Ending::TooCoarse => "What is left is so little that our meter cannot say whether it is too much.".to_owned(),
             Ending::NoLimit => "How much this vehicle may take is not known to us, so there is no verdict yet.".to_owned(),
-            Ending::Open => "The search is not finished.".to_owned(),
+            Ending::Confirmed | Ending::Open => "The search is not finished.".to_owned(),
         });
-        if ending != Ending::Confirmed && self.proven().next().is_some() {
-            text.push(self.causes("Proven so far"));
+        if !all_found && self.proven().next().is_some() {
+            text.push(self.causes("Proven so far") + &self.within());
         }
         for found in self.report.verdict.found.iter().filter(|f| !f.returned) {
             text.push(format!(
@@ -197,12 +200,18 @@ impl Page<'_> {
                 "After that, with everything connected again, it takes {last}, which is normal. We measured that once and did not watch it for longer, so the repair is not verified."
             ),
             (Verified::StillOver, Some(last)) => {
-                format!("After that it still took {last}, which is too much.")
+                let left = self.all_called(&repaired.unmended);
+                let not_yet = match repaired.unmended.len() {
+                    0 => String::new(),
+                    1 => format!(": {left} is not repaired yet"),
+                    _ => format!(": {left} are not repaired yet"),
+                };
+                format!("After that it still took {last}, which is too much{not_yet}.")
             }
             _ => "The repair is not verified: it was not measured since, or not finely enough to say whether that mended it."
                 .to_owned(),
         };
-        format!("Work done: {}. {after}", what.join("; "))
+        format!("Repaired: {}. {after}", what.join("; "))
     }
 
     /// What a subject is called to its owner.
@@ -216,7 +225,7 @@ impl Page<'_> {
         }
     }
 
-    /// "lamp switch adjusted (cargo lamp)": what was done, and to what, by the name that the owner knows.
+    /// "cargo lamp (lamp switch adjusted)": what was mended, by the name that the owner knows, and how.
     fn work_done(&self, entry: u32) -> String {
         let entries = self.case.entries();
         let act = entries.get(entry as usize - 1).map(|entry| &entry.act);
@@ -234,7 +243,7 @@ impl Page<'_> {
         let called = cause.map_or_else(|| safe(&name), |found| self.owner_calls(&found.subject));
         match text.as_str() {
             "" => called,
-            text => format!("{text} ({called})"),
+            text => format!("{called} ({text})"),
         }
     }
 
@@ -273,27 +282,35 @@ impl Page<'_> {
         )
     }
 
+    /// What it takes with all of that disconnected, as far as it was read.
     pub(super) fn within(&self) -> String {
-        let last = self.report.after.as_ref().or(self.report.before.as_ref());
-        let within = last.filter(|last| last.current.high() <= self.limit());
-        within.map_or_else(String::new, |last| {
-            let it = if self.proven().count() == 1 {
-                "it"
-            } else {
-                "them"
-            };
-            let left = self.report.remainder.as_ref().map(|remainder| remainder.left);
-            let more = match left {
-                Some(Left::MoreThanUsual(above)) => format!(
-                    " That is still {} more than is usual for it; what takes that was not looked for.",
-                    current(above)
-                ),
-                _ => String::new(),
-            };
-            format!(
-                " Without {it} the vehicle takes {}, which is normal.{more}",
-                span(last.current)
-            )
-        })
+        let Some(rest) = &self.report.rest else {
+            return String::new();
+        };
+        let all = match self.proven().count() {
+            1 => "it",
+            2 => "both",
+            _ => "all of them",
+        };
+        let (now, limit) = (rest.current, self.limit());
+        let judged = if now.high() <= limit {
+            ", which is normal"
+        } else if now.low() > limit {
+            ", which is still too much"
+        } else {
+            ""
+        };
+        let left = self.report.remainder.as_ref().map(|left| left.left);
+        let more = match left {
+            Some(Left::MoreThanUsual(above)) if now.high() <= limit => format!(
+                " That is still {} more than is usual for it; what takes that was not looked for.",
+                current(above)
+            ),
+            _ => String::new(),
+        };
+        format!(
+            " With {all} disconnected the vehicle took {}{judged}.{more}",
+            span(now)
+        )
     }
 }

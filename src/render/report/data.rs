@@ -1,6 +1,7 @@
 //! The write-up as data.
 
-use crate::case::Case;
+use crate::case::{Case, Left, Remainder};
+use crate::feeds::PartId;
 use crate::ledger::Out;
 use crate::render::answer::{at_most, found_json, located_json, number, pair};
 use crate::report::{Ending, Report, Settled, ToDo, Verified, Worth};
@@ -20,7 +21,12 @@ pub fn report_json(report: &Report, case: &Case<'_>) -> Value {
     let told = report.told.iter();
     let told = told.map(|(key, text)| json!({"key": key, "text": text}));
     put("told", told.collect());
-    for (key, draw) in [("before", &report.before), ("after", &report.after)] {
+    let draws = [
+        ("before", &report.before),
+        ("after", &report.after),
+        ("rest", &report.rest),
+    ];
+    for (key, draw) in draws {
         if let Some(draw) = draw {
             put(key, settled(draw));
         }
@@ -46,15 +52,20 @@ pub fn report_json(report: &Report, case: &Case<'_>) -> Value {
     });
     put("readings", readings.collect());
     if let Some(cleared) = &report.cleared {
-        let parts = cleared.parts.iter();
-        let parts =
-            parts.map(|(p, hides)| json!({"part": feeds.id(*p), "hides_ma": at_most(*hides)}));
+        let hides = |parts: &[(PartId, f64)]| -> Value {
+            let rows = parts.iter();
+            rows.map(|(p, hides)| json!({"part": feeds.id(*p), "hides_ma": at_most(*hides)}))
+                .collect()
+        };
         let dead: Vec<&str> = cleared.dead.iter().map(|p| feeds.id(*p)).collect();
         put(
             "ruled_out",
             json!({"matters_ma": number(cleared.matters), "together_ma": number(cleared.together),
-                   "parts": parts.collect::<Value>(), "dead": dead}),
+                   "parts": hides(&cleared.parts), "not_alone": hides(&cleared.small), "dead": dead}),
         );
+    }
+    if let Some(remainder) = &report.remainder {
+        put("remainder", remainder_json(remainder));
     }
     let possible = report
         .possible
@@ -64,7 +75,8 @@ pub fn report_json(report: &Report, case: &Case<'_>) -> Value {
     put("skipped", json!(report.skipped));
     let repairs = report.repairs.iter().map(|repaired| {
         let draws: Value = repaired.draws.iter().map(settled).collect();
-        let mut row = json!({"entries": repaired.entries, "draws": draws,
+        let unmended: Vec<String> = repaired.unmended.iter().map(|s| s.id(feeds)).collect();
+        let mut row = json!({"entries": repaired.entries, "draws": draws, "unmended": unmended,
                              "verified": verified_word(repaired.verified)});
         if let Some(minutes) = repaired.logged {
             row["logged_min"] = number(minutes);
@@ -83,6 +95,24 @@ pub fn report_json(report: &Report, case: &Case<'_>) -> Value {
     );
     put("minutes", json!({"spent": number(report.spent)}));
     Value::Object(object)
+}
+
+/// What the draw leaves.
+fn remainder_json(remainder: &Remainder) -> Value {
+    let (left, by) = match remainder.left {
+        Left::Nothing => ("nothing", None),
+        Left::MoreThanUsual(above) => ("more_than_usual", Some(above)),
+        Left::Over(over) => ("over", Some(over)),
+        Left::MayBeOver => ("may_be_over", None),
+        Left::NoLimit => ("no_limit", None),
+    };
+    let mut object = json!({"left": left, "entry": remainder.entry, "out": remainder.out,
+        "ma": pair(remainder.current), "usual_ma": number(remainder.usual),
+        "usual_assumed": remainder.assumed});
+    if let Some(by) = by {
+        object["by_ma"] = number(by);
+    }
+    object
 }
 
 const fn ending_word(ending: Ending) -> &'static str {

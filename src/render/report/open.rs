@@ -1,10 +1,11 @@
 //! What was ruled out, what was not proven, what is still out and what is left to do.
 
 use super::{MOST, Page, bullets, cause, entries, more, safe};
+use crate::feeds::PartId;
 use crate::render::answer::{current, span};
 use crate::render::left::{left_words, one_plug_words};
-use crate::render::words::{listed, plain};
-use crate::report::{Ending, Ground, Possible, Settled, ToDo};
+use crate::render::words::{count, listed, plain};
+use crate::report::{Ending, Ground, Group, Possible, Settled, ToDo};
 use crate::suspects::Subject;
 use crate::vehicle::PartKind;
 use std::fmt::Write as _;
@@ -30,33 +31,38 @@ impl Page<'_> {
                 "All else together takes {}, which is in order: nothing else is needed to explain the draw.\n",
                 self.settled(rest)
             );
-        } else if cleared.parts.is_empty() && cleared.dead.is_empty() {
+        } else if cleared.parts.is_empty() && cleared.dead.is_empty() && cleared.small.is_empty() {
             return "Nothing.".to_owned();
         }
+        let in_order = self.rest_in_order().is_some();
+        let listed_parts = |parts: &[(PartId, f64)]| -> Vec<String> {
+            let lines = parts.iter().map(|(part, hides)| {
+                let below = if feeds.is_leaf(*part) {
+                    ""
+                } else {
+                    " with all it feeds"
+                };
+                let id = safe(feeds.id(*part));
+                format!("{id}{below}: up to {}", current(*hides))
+            });
+            lines.collect()
+        };
         if !cleared.parts.is_empty() {
-            let list: Vec<String> = cleared
-                .parts
-                .iter()
-                .map(|(part, hides)| {
-                    let below = if feeds.is_leaf(*part) {
-                        ""
-                    } else {
-                        " with all it feeds"
-                    };
-                    format!(
-                        "{}{below}: up to {}",
-                        safe(feeds.id(*part)),
-                        current(*hides)
-                    )
-                })
-                .collect();
             let _ = writeln!(
                 out,
                 "As the cause of the draw before. What could still flow unseen is less than {} in each of these, and {} in all of them together:\n",
                 current(cleared.matters),
                 current(cleared.together)
             );
-            out.push_str(&bullets(&list));
+            out.push_str(&bullets(&listed_parts(&cleared.parts)));
+        }
+        if !cleared.small.is_empty() && !in_order {
+            let _ = writeln!(
+                out,
+                "{}Not the drain by themselves, though a part of it is not ruled out:\n",
+                if cleared.parts.is_empty() { "" } else { "\n" }
+            );
+            out.push_str(&bullets(&listed_parts(&cleared.small)));
         }
         if !cleared.dead.is_empty() {
             let names: Vec<String> = cleared.dead.iter().map(|p| safe(feeds.id(*p))).collect();
@@ -66,20 +72,14 @@ impl Page<'_> {
     }
 
     /// The draw within the limit that is left with all that was proven out.
-    fn rest_in_order(&self) -> Option<&Settled> {
-        let confirmed = self.report.verdict.ending == Ending::Confirmed;
-        let limit = self.case.setting().healthy.limit();
-        let after = self.report.after.as_ref();
-        after.filter(|after| confirmed && after.current.high() <= limit)
+    pub(super) fn rest_in_order(&self) -> Option<&Settled> {
+        let rest = self.report.rest.as_ref();
+        rest.filter(|rest| rest.current.high() <= self.limit())
     }
 
     /// Whether anything is left, where a draw over the limit was searched for.
     pub(super) fn left(&self) -> String {
-        let quiet = matches!(
-            self.report.verdict.ending,
-            Ending::Gone | Ending::WithinLimit | Ending::Contradiction
-        );
-        let remainder = self.report.remainder.as_ref().filter(|_| !quiet);
+        let remainder = self.report.remainder.as_ref();
         let words = |remainder| safe(&left_words(remainder, self.case.setting()));
         remainder.map(words).unwrap_or_default()
     }
@@ -100,23 +100,15 @@ impl Page<'_> {
                 span(rest.current)
             ));
         } else if !possible.is_empty() {
-            let shown: Vec<String> = possible
-                .iter()
-                .take(MOST)
-                .map(
-                    |Possible {
-                         id,
-                         cause: why,
-                         hides,
-                     }| {
-                        format!("{} ({})", cause(id, *why), current(*hides))
-                    },
-                )
-                .collect();
+            let groups = self.report.groups.iter().take(MOST);
+            let mut shown: Vec<String> = groups.map(|group| self.branch(group)).collect();
+            if let Some(more @ 1..) = self.report.groups.len().checked_sub(MOST) {
+                shown.push(format!("{} more", count(more, "branch")));
+            }
             lines.push(format!(
-                "Not ruled out, with the most that each could be taking: {}{}.",
-                shown.join("; "),
-                more(possible.len())
+                "Not ruled out ({}); at most so much too much could flow:\n  - {}",
+                count(possible.len(), "suspect"),
+                shown.join("\n  - ")
             ));
         }
         for ground in &self.report.verdict.grounds {
@@ -174,6 +166,34 @@ impl Page<'_> {
                 .to_owned(),
         );
         bullets(&lines)
+    }
+
+    /// "behind L2: 31 suspects, together up to 208 mA, the most at K11 stuck closed (208 mA)".
+    fn branch(&self, group: &Group) -> String {
+        /// So many are all named.
+        const NAMED: usize = 3;
+        let with_most =
+            |one: &Possible| format!("{} ({})", cause(&one.id, one.cause), current(one.hides));
+        let Group {
+            behind,
+            causes,
+            together,
+        } = group;
+        if let [one] = causes.as_slice() {
+            return with_most(one);
+        }
+        let behind = behind.map_or_else(
+            || "modules and inputs".to_owned(),
+            |part| format!("behind {}", safe(self.feeds().id(part))),
+        );
+        let together = current(*together);
+        if causes.len() <= NAMED {
+            let names: Vec<String> = causes.iter().map(with_most).collect();
+            return format!("{behind}, together up to {together}: {}", names.join("; "));
+        }
+        let all = count(causes.len(), "suspect");
+        let most = causes.first().map(with_most).unwrap_or_default();
+        format!("{behind}: {all}, together up to {together}, the most at {most}")
     }
 
     pub(super) fn still_out(&self) -> String {

@@ -1,6 +1,6 @@
 //! The verdict, its numbered reasons, where it is, and the repair after it.
 
-use super::{Page, alone, bounded, bullets, entries, safe};
+use super::{Page, alone, bounded, bullets, cause, entries, safe};
 use crate::render::answer::{current, span};
 use crate::render::log::duration;
 use crate::render::words::{capital, listed, number, particulars, plug};
@@ -31,6 +31,11 @@ impl Page<'_> {
                         "prepared and settled anew, everything in: {}; within the limit both before and after it was watched",
                         listed(&draws)
                     ),
+                    Verified::StillOver if !repaired.unmended.is_empty() => format!(
+                        "settled anew: {}; still over the limit, with {} not mended yet",
+                        listed(&draws),
+                        self.all_called(&repaired.unmended)
+                    ),
                     Verified::StillOver => format!(
                         "settled anew: {}; still over the limit, so this was not the cause, or not the only one",
                         listed(&draws)
@@ -52,18 +57,17 @@ impl Page<'_> {
             Ending::NoSingleCause => "No single cause",
             Ending::TooCoarse => "No verdict: the instrument is too coarse",
             Ending::NoLimit => "No verdict: no limit known",
-            Ending::Open => "Not finished",
+            Ending::Open if self.rest_in_order().is_none() && self.proven().next().is_some() => {
+                "Not finished; proven so far"
+            }
+            Ending::Open if self.rest_in_order().is_none() => "Not finished",
+            Ending::Open if self.report.repairs.is_empty() => "Found, not mended",
+            Ending::Open => "Found, not all mended",
         };
         let names: Vec<String> = match self.report.verdict.ending {
-            Ending::Confirmed => self
+            Ending::Confirmed | Ending::Open => self
                 .proven()
-                .map(|f| {
-                    format!(
-                        "{}, {}",
-                        safe(&f.subject.id(&self.case.setting().feeds)),
-                        f.cause.words()
-                    )
-                })
+                .map(|f| cause(&f.subject.id(&self.case.setting().feeds), f.cause))
                 .collect(),
             Ending::Located => self.report.located.iter().map(|l| safe(&l.id)).collect(),
             _ => Vec::new(),
@@ -159,6 +163,11 @@ impl Page<'_> {
                 self.text(*draw)
             ),
             Ground::Within(draw) => format!("It is within the limit now: {}.", self.settled(draw)),
+            Ground::StillOver(draw) if draw.current.low() > self.limit() => format!(
+                "It is still over the limit, by {} at least: {}.",
+                current(draw.current.low() - self.limit()),
+                self.settled(draw)
+            ),
             Ground::StillOver(draw) => format!(
                 "It is not proven to be within the limit: {}.",
                 self.settled(draw)

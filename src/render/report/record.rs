@@ -158,8 +158,22 @@ impl Page<'_> {
             }
         };
         row("before", &self.report.before);
-        row("after", &self.report.after);
-        for draw in self.report.repairs.iter().filter_map(|r| r.draws.last()) {
+        let rest = &self.report.rest;
+        let drains = if self.proven().count() == 1 {
+            "drain out"
+        } else {
+            "drains out"
+        };
+        row(drains, rest);
+        let repaired = || self.report.repairs.iter().filter_map(|r| r.draws.last());
+        let told = |entry: u32| {
+            rest.iter()
+                .chain(repaired())
+                .any(|draw| draw.entry == entry)
+        };
+        let after = self.report.after.clone();
+        row("later", &after.filter(|after| !told(after.entry)));
+        for draw in repaired() {
             row("after the repair", &Some(draw.clone()));
         }
         if out.is_empty() {
@@ -255,12 +269,14 @@ impl Page<'_> {
         let rests = self.report.verdict.rests_on.contains(&row.entry);
         let word = match row.worth {
             Worth::Counts | Worth::Seen => "",
-            Worth::Earlier => "true then; the draw has changed since, or it was read again",
+            Worth::Earlier => "was true then",
             Worth::Awake => "awake: rules nothing out",
             Worth::NotTaken => "not relied on",
             Worth::Withdrawn => "withdrawn",
         };
         match (rests, word) {
+            // A proof is of its time, whatever was read later.
+            (true, _) if row.worth == Worth::Earlier => "the verdict rests on it".to_owned(),
             (true, "") => "the verdict rests on it".to_owned(),
             (true, word) => format!("the verdict rests on it; {word}"),
             (false, word) => word.to_owned(),

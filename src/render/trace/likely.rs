@@ -7,6 +7,7 @@ use crate::render::answer::current;
 use crate::render::cautions::touched;
 use crate::render::odds::moved_briefly;
 use crate::render::trace::Lines;
+use crate::render::words::named_cause;
 use crate::suspects::Suspect;
 use std::fmt::Write as _;
 
@@ -26,16 +27,18 @@ fn percent(share: f64) -> String {
     }
 }
 
-/// The likeliest of all, each with what it could hide.
+/// The likeliest of all, each with what it could hide; behind the first none that is all but impossible.
 pub(super) fn likeliest(
     next: &Next,
     most: usize,
 ) -> impl Iterator<Item = (&'static str, String)> + '_ {
-    next.suspects.iter().take(most).map(|suspect| {
-        let (id, cause) = (&suspect.id, suspect.cause.words());
+    let worth = |(at, suspect): &(usize, &Weighed)| *at == 0 || suspect.odds >= WORTH_NAMING;
+    let suspects = next.suspects.iter().take(most).enumerate();
+    suspects.filter(worth).map(|(_, suspect)| {
+        let cause = named_cause(&suspect.id, suspect.cause);
         let (share, hides) = (percent(suspect.odds), current(suspect.hides));
         let moved = moved_briefly(&suspect.moved);
-        let text = format!("{id}, {cause}: {share}, could be taking {hides}{moved}");
+        let text = format!("{cause}: {share}, could be taking {hides}{moved}");
         ("likely", text)
     })
 }
@@ -65,12 +68,17 @@ pub(super) fn likely(case: &Case<'_>, next: &Next) -> Lines {
     if there.is_empty() {
         return likeliest(next, THERE).collect();
     }
-    let mut lines = vec![("likely", group(&name, &there, THERE))];
-    let left: f64 = elsewhere.iter().map(|suspect| suspect.odds).sum();
-    if left >= WORTH_NAMING {
-        lines.push(("likely", group("elsewhere", &elsewhere, ELSEWHERE)));
-    }
-    lines
+    let share = |some: &[&Weighed]| -> f64 { some.iter().map(|suspect| suspect.odds).sum() };
+    let groups = [
+        (name.as_str(), &there, THERE),
+        ("elsewhere", &elsewhere, ELSEWHERE),
+    ];
+    let groups = groups
+        .into_iter()
+        .filter(|(_, some, _)| share(some) >= WORTH_NAMING);
+    groups
+        .map(|(name, some, most)| ("likely", group(name, some, most)))
+        .collect()
 }
 
 /// What a step is about: how that is called, its parts, and whether they lose their feed. `None` where it
@@ -136,9 +144,12 @@ fn group(name: &str, suspects: &[&Weighed], most: usize) -> String {
     };
     for (at, suspect) in named.into_iter().enumerate() {
         let between = if at == 0 { "" } else { "; " };
-        let (id, cause, share) = (&suspect.id, suspect.cause.words(), percent(suspect.odds));
+        let (cause, share) = (
+            named_cause(&suspect.id, suspect.cause),
+            percent(suspect.odds),
+        );
         // Writing to a string cannot fail.
-        let _ = write!(text, "{between}{id}, {cause} {share}");
+        let _ = write!(text, "{between}{cause} {share}");
         let moved = moved_briefly(&suspect.moved);
         if let Some(moved) = moved.strip_prefix("; ") {
             let _ = write!(text, " ({})", moved.replace("; ", ", "));

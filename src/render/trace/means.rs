@@ -118,8 +118,8 @@ fn meaning(then: &Meaning, whole: &str, alone: usize, part: PartId, setting: &Se
         let _ = write!(said, "; {} ruled out", count(then.ruled_out, "part"));
     }
     if (1..alone).contains(&then.alone) {
-        let left = count(alone, "possible cause");
-        let _ = write!(said, "; {} of {left} left", then.alone);
+        let all = count(alone, "suspect");
+        let _ = write!(said, "; leaves {} of {all}", then.alone);
     }
     said
 }

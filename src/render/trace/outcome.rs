@@ -6,7 +6,7 @@ use crate::interval::Interval;
 use crate::measurement::Method;
 use crate::render::answer::{current, span};
 use crate::render::trace::Lines;
-use crate::render::words::{in_words, listed};
+use crate::render::words::{in_words, listed, named_cause, spoken};
 use crate::suspects::{Cause, Subject};
 use std::fmt::Write as _;
 
@@ -52,9 +52,9 @@ pub(super) fn branch(
         // The proof says it.
         _ if next.reason == Reason::StaysOut => None,
         Some(test) if matches!(test.method, Method::Pull | Method::Unplug) => {
-            Some(("suspect", located(one, setting)))
+            Some(("testing", located(one, setting)))
         }
-        Some(_) => Some(("suspect", one.id.clone())),
+        Some(_) => Some(("testing", spoken(&one.id))),
     }
 }
 
@@ -62,7 +62,7 @@ pub(super) fn branch(
 fn located(one: &Located, setting: &Setting) -> String {
     let feeds = &setting.feeds;
     let (low, high) = (one.excess.low(), one.excess.high());
-    let mut text = one.id.clone();
+    let mut text = spoken(&one.id);
     if low > 0.0 {
         let _ = write!(text, ", {} too much", span(one.excess));
     } else if high.is_finite() {
@@ -142,16 +142,16 @@ fn not_told_apart(found: &Found, case: &Case<'_>) -> String {
 /// What became of a proof.
 pub(in crate::render) fn proof(found: &Found, case: &Case<'_>) -> String {
     let setting = case.setting();
-    let (id, why) = (found.subject.id(&setting.feeds), found.cause.words());
+    let what = named_cause(&found.subject.id(&setting.feeds), found.cause);
     let fell = span(found.fell);
     if found.returned {
         let wire = wire_beside(found, case);
         let beside = not_told_apart(found, case);
         format!(
-            "{id}, {why}: without it the draw fell by {fell}, with it the draw returned{wire}{beside}"
+            "{what}: without it the draw fell by {fell}, with it the draw returned{wire}{beside}"
         )
     } else {
-        format!("{id}, {why}: the draw fell by {fell} and has not returned: only reset, not proven")
+        format!("{what}: the draw fell by {fell} and has not returned: only reset, not proven")
     }
 }
 
@@ -159,7 +159,7 @@ pub(in crate::render) fn proof(found: &Found, case: &Case<'_>) -> String {
 fn to_mend(next: &Next, setting: &Setting) -> String {
     let proven: Vec<&Found> = next.found.iter().filter(|found| found.returned).collect();
     let out_as = |found: &&Found| {
-        let id = found.subject.id(&setting.feeds);
+        let id = spoken(&found.subject.id(&setting.feeds));
         let taken = found.taken.iter().map(|taken| taken.name.clone());
         let taken = listed(&taken.collect::<Vec<_>>());
         (id, taken)

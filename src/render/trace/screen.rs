@@ -6,10 +6,11 @@
 use crate::case::{
     Case, Chosen, Longer, LongerBecause, Next, Outlook, Question, Reason, Setting, State, TestPlan,
 };
+use crate::feeds::PartId;
 use crate::measurement::Method;
 use crate::render::answer::{because, jaws_too_small, question};
 use crate::render::cautions::{AFTERWARDS, cautions, preparation};
-use crate::render::comes::{up_together, watch_lines};
+use crate::render::comes::{still_together, up_together, watch_lines};
 use crate::render::left::{left_words, one_plug_words};
 use crate::render::need::{blind_words, need};
 use crate::render::setup::Earlier;
@@ -33,6 +34,8 @@ pub struct Scene<'a> {
     pub longer: Option<Longer>,
     /// What each answer would mean is not told: a learner is asked first.
     pub asks_first: bool,
+    /// The branches that the screen before told to be up together.
+    pub together: &'a [PartId],
     /// Columns.
     pub width: usize,
     /// Rows of the window that are left for it; `None` where all of it is to be shown.
@@ -66,7 +69,9 @@ pub fn trace_screen(case: &Case<'_>, next: &Next, scene: Scene<'_>) -> Screen {
     let (lines, room) = drawn(&Earlier::default());
     let anew = under_heads(&cut_to(lines.clone(), scene.width, room), scene.width);
     let whole = under_heads(&all_in_sight(lines, scene.width, room), scene.width);
-    let (lines, room) = drawn(&Earlier::in_case(case));
+    let mut earlier = Earlier::in_case(case);
+    earlier.together = scene.together.to_vec();
+    let (lines, room) = drawn(&earlier);
     let brief = under_heads(&cut_to(lines, scene.width, room), scene.width);
     Screen {
         whole: format!("\n{head}{whole}"),
@@ -95,7 +100,7 @@ fn lines(
     }
     if let Some(test) = &next.test {
         to_do(test, setting, earlier, scene.until, &mut lines);
-        lines.extend(careful(test, setting));
+        lines.extend(careful(test, setting, earlier));
         if let Some(outlook) = outlook.filter(|_| !scene.asks_first) {
             means(test, outlook, setting, &mut lines);
         }
@@ -127,7 +132,9 @@ fn lines(
     lines.extend(scene.longer.map(|longer| ("longer", later(&longer))));
     lines.extend(watch_lines(next, setting));
     if !next.together.is_empty() {
-        lines.push(("together", up_together(&next.together, &setting.feeds)));
+        let told = earlier.together == next.together;
+        let said = if told { still_together } else { up_together };
+        lines.push(("together", said(&next.together, &setting.feeds)));
     }
     let new = next
         .questions
@@ -173,11 +180,13 @@ fn tells_what_is_left(next: &Next) -> bool {
     }
 }
 
-/// What can hurt at a step; what comes after the reading is said when the reading is in.
-fn careful(test: &TestPlan, setting: &Setting) -> impl Iterator<Item = (&'static str, String)> {
+/// What can hurt at a step and was not said at this place before; what comes after the reading is said when
+/// the reading is in.
+fn careful(test: &TestPlan, setting: &Setting, earlier: &Earlier) -> Lines {
     let list = cautions(test, setting).into_iter();
-    let list = list.filter(|caution| !caution.starts_with(AFTERWARDS));
-    list.map(|caution| ("CAUTION", caution))
+    let news =
+        list.filter(|caution| !caution.starts_with(AFTERWARDS) && !earlier.said(caution, test));
+    news.map(|caution| ("CAUTION", caution)).collect()
 }
 
 /// Why it takes longer than it looked.
@@ -242,8 +251,9 @@ fn all_in_sight(mut lines: Lines, width: usize, room: Option<usize>) -> Lines {
 pub fn trace_chosen(case: &Case<'_>, chosen: &Chosen, width: usize) -> String {
     let (test, setting) = (&chosen.test, case.setting());
     let mut lines: Lines = Vec::new();
-    to_do(test, setting, &Earlier::in_case(case), None, &mut lines);
-    lines.extend(careful(test, setting));
+    let earlier = Earlier::in_case(case);
+    to_do(test, setting, &earlier, None, &mut lines);
+    lines.extend(careful(test, setting, &earlier));
     if let Some(outlook) = case.outlook(test) {
         means(test, &outlook, setting, &mut lines);
     }

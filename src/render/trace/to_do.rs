@@ -117,7 +117,7 @@ fn how(test: &TestPlan, point: &str, setting: &Setting) -> String {
 /// Longer than this, in m, the leads of a meter do not reach (judgement).
 const LEADS_REACH: f64 = 1.5;
 
-/// Where the far end of a wire is that the leads do not span.
+/// Where the far end of a wire is that the leads do not span, and what reaches it.
 fn apart(part: PartId, setting: &Setting) -> String {
     let feeds = &setting.feeds;
     let length = feeds.part(part).wire.as_ref().and_then(|wire| wire.length);
@@ -126,7 +126,7 @@ fn apart(part: PartId, setting: &Setting) -> String {
     };
     let far = feeds.up(part).map_or("", |up| feeds.id(up));
     format!(
-        ", {} m apart: the far one at {far}, on a long lead",
+        ", {0} m apart: the far one at {far}. That takes a test lead of {0} m (thin wire will do, it carries nothing); without one: skip no lead",
         number(length.value())
     )
 }

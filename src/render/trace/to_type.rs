@@ -1,7 +1,6 @@
 //! What to type at a step, and how to get out of readings that clash.
 
-use crate::case::{Case, Entry, Next, Setting, State, TestPlan};
-use crate::journal::Act;
+use crate::case::{Case, Next, Setting, State, TestPlan};
 use crate::measurement::{Jack, Method, Way};
 use crate::render::setup;
 
@@ -68,40 +67,18 @@ fn in_steps(value: f64, step: f64) -> String {
     format!("{:.decimals$}", (value / step).round() * step)
 }
 
-/// Of readings that clash, the first of two taken alike: it was read again, and is the doubtful one.
-fn read_twice(case: &Case<'_>, next: &Next) -> Option<u32> {
-    let clashing = |entry: &&Entry| next.clash.contains(&entry.number);
-    let entries: Vec<&Entry> = case.entries().iter().filter(clashing).collect();
-    let alike = |one: &Entry, two: &Entry| match (&one.act, &two.act) {
-        (
-            Act::Read { method, point, .. },
-            Act::Read {
-                method: other,
-                point: there,
-                ..
-            },
-        ) => method == other && point == there && *method != Method::Draw,
-        _ => false,
-    };
-    let first = entries.iter().enumerate().find(|(at, one)| {
-        let mut later = entries[at + 1..].iter();
-        later.any(|two| alike(one, two))
-    });
-    first.map(|(_, entry)| entry.number)
-}
-
 /// How to get out of readings that clash.
 fn again(case: &Case<'_>, next: &Next) -> String {
-    let readings = case.entries().iter().rev().filter_map(|entry| {
-        let read = matches!(entry.act, Act::Read { .. });
-        (read && next.clash.contains(&entry.number)).then_some(entry.number)
-    });
-    let last = readings.max().or(next.clash.last().copied());
-    let last = read_twice(case, next).or(last);
-    match last {
-        Some(number) => format!(
-            "one of these readings, taken again; or withdraw {number} and why, if that one was wrong"
+    let Some(number) = case.doubtful(&next.clash) else {
+        return "any other entry, or quit".to_owned();
+    };
+    let withdraw = format!("or withdraw {number} and why, if that one was wrong");
+    match case.again(&next.clash) {
+        Some(test) => format!(
+            "{} once more, the reading alone such as {}; another of these in full; {withdraw}",
+            test.entry,
+            sample(&test, case.setting())
         ),
-        None => "any other entry, or quit".to_owned(),
+        None => format!("one of these readings, taken again; {withdraw}"),
     }
 }

@@ -1,0 +1,149 @@
+//! A number typed without its unit: taken in the unit that the step asks for where it can be no other.
+
+use super::asked::TestPlan;
+use super::fold::Now;
+use super::readings;
+use crate::feeds::PartId;
+use crate::journal::{Act, Context, Point, Refusal, Unfit, Wrong, parse_with};
+use crate::measurement::{Jack, Method, Reading, Unit, Way};
+use crate::quantity::Quantity;
+
+/// No settled or waking vehicle draws more than this through a meter, in mA (judgement).
+const MOST_DRAWN: f64 = 30_000.0;
+/// A part of the draw is no more than so many times the draw that was read (judgement).
+const TIMES_THE_DRAW: f64 = 3.0;
+/// Around this share of the nominal voltage a number without its unit is in volts (judgement: a battery from
+/// flat to charging).
+const NEAR_BATTERY: std::ops::RangeInclusive<f64> = 0.75..=1.25;
+/// Digits finer by more than this than what the instrument shows were not read on it: the file may be of a
+/// coarser one (judgement).
+const FINER: f64 = 10.5;
+
+/// What a number without its unit was taken for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TakenFor {
+    /// As it was typed.
+    pub number: String,
+    /// Its unit.
+    pub unit: &'static str,
+}
+
+impl Now<'_> {
+    /// The acts of a line that lacks only the unit of its reading, with what that was taken for.
+    ///
+    /// | of the two units | result |
+    /// | --- | --- |
+    /// | one can be, by what the display shows and what can flow there | the acts |
+    /// | both can be | [`Unfit::UnitUnclear`] |
+    /// | neither, or nothing with a reading is asked for | the refusal as it was |
+    pub(super) fn with_its_unit(
+        &self,
+        line: &str,
+        pending: &TestPlan,
+        context: &Context,
+        refusal: Refusal,
+    ) -> Result<(Vec<Act>, TakenFor), Refusal> {
+        let Wrong::NoUnit { number, unit } = &refusal.wrong else {
+            return Err(refusal);
+        };
+        let digits = |c: char| !c.is_ascii_digit() && !matches!(c, '.' | ',' | '-' | '+' | '−');
+        let end = line.find(digits).unwrap_or(line.len());
+        if end == 0 || context.clamp_in_millivolts {
+            return Err(refusal);
+        }
+        let units: [&'static str; 2] = if *unit == "mV" {
+            ["mV", "V"]
+        } else {
+            ["mA", "A"]
+        };
+        let read = |unit: &'static str| {
+            let whole = format!("{}{unit}{}", &line[..end], &line[end..]);
+            let acts = parse_with(&whole, &self.setting.names, context).ok()?;
+            let can_be = acts.first().is_some_and(|act| self.can_be(act, pending));
+            can_be.then_some((acts, unit))
+        };
+        let taken_for = |unit| TakenFor {
+            number: line[..end].to_owned(),
+            unit,
+        };
+        match units.map(read) {
+            [Some((acts, unit)), None] | [None, Some((acts, unit))] => Ok((acts, taken_for(unit))),
+            [None, None] => Err(refusal),
+            [Some(_), Some(_)] => {
+                let [small, large] = units;
+                Err(Refusal {
+                    wrong: Wrong::Unfit(Unfit::UnitUnclear(number.clone(), [small, large])),
+                    works: format!("{} {}{large}{}", pending.entry, &line[..end], &line[end..]),
+                    entry: refusal.entry,
+                })
+            }
+        }
+    }
+
+    /// Whether the display that is asked for can show this reading, and that much can be there.
+    fn can_be(&self, act: &Act, pending: &TestPlan) -> bool {
+        let Act::Read {
+            method,
+            point,
+            reading,
+            options,
+        } = act
+        else {
+            return false;
+        };
+        if *method != pending.method {
+            return false;
+        }
+        let part = match point {
+            Point::Part(part) => *part,
+            _ => PartId(0),
+        };
+        let asked = pending
+            .way
+            .filter(|_| options.by.is_none() && options.jack.is_none());
+        let way = asked.unwrap_or_else(|| readings::way(*method, options));
+        self.can_show(*method, way, reading) && self.can_flow(*method, part, way, reading)
+    }
+
+    /// Whether a display with the steps of the instrument at hand can show this.
+    fn can_show(&self, method: Method, way: Way, reading: &Reading) -> bool {
+        let at_hand = &self.setting.instruments;
+        let meter = at_hand.meter.as_ref();
+        let (step, most) = match (method, way) {
+            (Method::Volts, _) => return true,
+            (Method::Drop, _) => {
+                let range = meter.and_then(|meter| meter.millivolts);
+                (range.map(|range| range.step.value()), None)
+            }
+            (_, Way::Clamp { .. }) => (at_hand.clamp.map(|clamp| clamp.range.step.value()), None),
+            (_, Way::Series(jack)) => {
+                let range = meter.and_then(|meter| match jack {
+                    Jack::MilliA => meter.milliamps,
+                    _ => meter.amps,
+                });
+                let most = range.and_then(|range| range.most).map(Quantity::value);
+                (range.map(|range| range.step.value()), most)
+            }
+        };
+        let fine = step.is_some_and(|step| reading.step * FINER < step);
+        !fine && most.is_none_or(|most| reading.high.abs() <= most)
+    }
+
+    /// Whether so much can be there, by what is known of the draw.
+    fn can_flow(&self, method: Method, part: PartId, way: Way, reading: &Reading) -> bool {
+        if method == Method::Volts {
+            let share = reading.high / self.setting.feeds.volts_at(part).value();
+            return NEAR_BATTERY.contains(&share) || reading.high < readings::DEAD_BELOW;
+        }
+        let total = self.total(&self.out_set());
+        let most = match (method, total) {
+            (Method::Draw, _) | (_, None) => MOST_DRAWN,
+            (_, Some(total)) => TIMES_THE_DRAW * total.high(),
+        };
+        let current = self.current_of(method, part, *reading, way);
+        match current {
+            Some(current) => current.low().max(-current.high()) <= most,
+            None => reading.unit == Unit::Milliamps && reading.low.abs() <= most,
+        }
+    }
+}
