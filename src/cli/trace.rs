@@ -154,7 +154,7 @@ struct Dialogue<'s> {
     screen: Look,
     /// The screen of the last step, as short as it goes.
     shown: String,
-    /// The branches that were told before it to be up together.
+    /// The branches that were told before it, the last of them, to be up together.
     together: Vec<PartId>,
     /// The nearest that the end has looked since it was last said to be further off.
     looked: Option<Looked>,
@@ -303,7 +303,7 @@ impl Dialogue<'_> {
             return Ok(format!("{asking}{as_before}{asks}"));
         }
         self.shown = quiet.brief;
-        if together != self.together {
+        if !together.is_empty() && together != self.together {
             self.together = together;
             self.shown = self.step(&recorded.questions, rows(&asking)).brief;
         }

@@ -7,7 +7,7 @@ use halfsplit::case::{Case, Left, Question, Reason, Setting, State};
 use halfsplit::feeds::load;
 use halfsplit::instruments::Instruments;
 use halfsplit::quantity::Milliamps;
-use halfsplit::render::{question, report_text, why_draw};
+use halfsplit::render::{question, report_json, report_text, why_draw};
 use halfsplit::report::report;
 use halfsplit::simulation::Drain;
 
@@ -376,4 +376,72 @@ fn what_fell_with_less_out_is_not_open_any_more() {
     assert!(told.contains("with it the draw returned"), "{told}");
     assert!(!told.contains("its wire from there on"), "{told}");
     assert!(!told.contains("could be it as well"), "{told}");
+}
+
+/// Two drains were proven and one was mended: the write-up says what both took together, that the draw with
+/// both out is in order, and which of them is left to be mended, and asks for no repair that was entered.
+#[test]
+fn a_repair_of_one_of_two_is_written_up_as_that() {
+    let setting = setting(BOX);
+    let before = proven(&setting, &[("radio", 400.0), ("pump", 200.0)]);
+    let rest = report(&before).rest.expect("a draw with both out");
+    assert_eq!(rest.current, report(&before).after.unwrap().current);
+    let mut case = before.clone();
+    settled_after(&mut case, &["repaired C1 new radio"]);
+    case.record("draw 206.0mA by series jack mA sure").unwrap();
+    let found = report(&case);
+    assert_eq!(found.rest, Some(rest));
+    let text = report_text(&found, &case);
+    let customer = text.split("\n## ").nth(1).unwrap();
+    for said in [
+        "We found two causes and proved each: radio and pump.",
+        "With both disconnected the vehicle took",
+        "which is normal.",
+        "Repaired: radio (new radio).",
+        "which is too much: pump is not repaired yet.",
+    ] {
+        assert!(customer.contains(said), "{said}: {customer}");
+    }
+    for said in [
+        "**Found, not all mended:",
+        "nothing else is needed to explain the draw",
+        "Repair or replace what was proven: pump.",
+    ] {
+        assert!(text.contains(said), "{said}: {text}");
+    }
+    let json = report_json(&found, &case);
+    assert_eq!(json["remainder"]["left"], "over");
+    assert_eq!(json["repairs"][0]["unmended"], serde_json::json!(["pump"]));
+    // No draw stands twice in the table.
+    let table = text.split("### Before and after").nth(1).unwrap();
+    let table = table.split("\n###").next().unwrap();
+    let mut rows: Vec<&str> = table
+        .lines()
+        .filter_map(|line| line.split('|').nth(4))
+        .collect();
+    rows.retain(|entry| entry.trim().parse::<u32>().is_ok());
+    let all = rows.len();
+    rows.sort_unstable();
+    rows.dedup();
+    assert_eq!((rows.len(), all), (3, 3), "{table}");
+}
+
+/// What is not ruled out is told by branch, with how many there are and what they could take together.
+#[test]
+fn what_is_left_in_question_is_told_by_branch() {
+    let setting = setting(BOX);
+    let mut case = Case::new(&setting);
+    for line in ["asleep; draw 640mA by series", "drop F2 0.0mV"] {
+        case.record(line).unwrap();
+    }
+    let found = report(&case);
+    let told: usize = found.groups.iter().map(|group| group.causes.len()).sum();
+    assert_eq!(told, found.possible.len());
+    for group in &found.groups {
+        let sum: f64 = group.causes.iter().map(|one| one.hides).sum();
+        assert!(group.together <= sum + 1e-9, "{group:?}");
+    }
+    let text = report_text(&found, &case);
+    let open = text.split("### Not proven").nth(1).unwrap();
+    assert!(open.contains("behind F1, together up to"), "{open}");
 }

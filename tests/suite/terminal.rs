@@ -105,7 +105,8 @@ fn said(shown: &str) -> String {
 }
 
 /// As if on one line, without what only a terminal shows: times of day, and that no settle takes a second;
-/// and without what only a run that was not broken off knows: how near the end looked before.
+/// and without what only a run that was not broken off knows: how near the end looked before, and what was
+/// told of branches that are up together.
 fn timeless(text: &str) -> String {
     let mut text = flat(text);
     let passing = [
@@ -116,6 +117,10 @@ fn timeless(text: &str) -> String {
         (
             " longer Done after about",
             &["tests to split.", "settles included).", "did not find it."],
+        ),
+        (
+            " together ",
+            &["fall by the sum.", "until shown otherwise."],
         ),
     ];
     for (begin, ends) in passing {
