@@ -491,11 +491,19 @@ fn possible(case: &Case<'_>, judged: &Judgement<'_>, verdict: &Verdict) -> Vec<P
     list
 }
 
-/// Causes by the branch they are in: those behind each part below the nearest one that all of them share.
+/// Causes by the branch they are in: those behind each part below the nearest one that all of them share, but
+/// for those on the way to it, which stand by themselves.
 fn grouped(case: &Case<'_>, judged: &Judgement<'_>, possible: &[Possible]) -> Vec<Group> {
     let feeds = &case.setting().feeds;
-    let seats: Vec<PartId> = possible.iter().filter_map(|one| one.seat).collect();
-    let shared = judged.common(&seats);
+    let mut seats: Vec<PartId> = possible.iter().filter_map(|one| one.seat).collect();
+    let mut shared = judged.common(&seats);
+    while let Some(top) = shared {
+        seats.retain(|seat| *seat != top);
+        match judged.common(&seats) {
+            Some(next) if next != top => shared = Some(next),
+            _ => break,
+        }
+    }
     let branch = |seat: PartId| {
         let path = feeds.path(seat);
         let at = path.iter().position(|part| Some(*part) == shared);
