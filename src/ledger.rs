@@ -27,9 +27,13 @@ pub use reasons::{Because, Line};
 /// Differences below this are rounding, in mA.
 const ROUNDING: f64 = 1e-9;
 
-/// The parts that are out, in tree order, none below another.
+/// The parts that are out, in tree order, none below another, and the inputs that are unplugged.
 #[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Out(Vec<PartId>);
+pub struct Out {
+    parts: Vec<PartId>,
+    /// By name, in order. No current flows at one, but what it holds awake sleeps without it.
+    inputs: Vec<String>,
+}
 
 impl Out {
     /// The set without parts that are below others of it.
@@ -43,23 +47,44 @@ impl Out {
                 kept.push(part);
             }
         }
-        Self(kept)
+        Self {
+            parts: kept,
+            inputs: Vec::new(),
+        }
+    }
+
+    /// The same with these inputs unplugged.
+    pub fn with_inputs(mut self, inputs: impl IntoIterator<Item = String>) -> Self {
+        self.inputs.extend(inputs);
+        self.inputs.sort_unstable();
+        self.inputs.dedup();
+        self
+    }
+
+    /// The inputs that are unplugged, by name.
+    pub fn inputs(&self) -> impl Iterator<Item = &str> {
+        self.inputs.iter().map(String::as_str)
+    }
+
+    /// Whether no input is unplugged that is not in the other state too.
+    pub fn has_no_more_inputs(&self, other: &Self) -> bool {
+        self.inputs.iter().all(|input| other.inputs.contains(input))
     }
 
     /// The parts, in tree order.
     pub fn parts(&self) -> impl Iterator<Item = PartId> + '_ {
-        self.0.iter().copied()
+        self.parts.iter().copied()
     }
 
     /// Nothing is out.
     pub fn is_empty(&self) -> bool {
-        self.0.is_empty()
+        self.parts.is_empty() && self.inputs.is_empty()
     }
 
     /// Whether the part has lost its feed: it, or a part above it, is out.
     pub fn cuts(&self, feeds: &Feeds, part: PartId) -> bool {
-        let until = self.0.partition_point(|out| *out <= part);
-        let before = until.checked_sub(1).map(|last| self.0[last]);
+        let until = self.parts.partition_point(|out| *out <= part);
+        let before = until.checked_sub(1).map(|last| self.parts[last]);
         before.is_some_and(|out| feeds.is_below(part, out))
     }
 }

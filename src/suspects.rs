@@ -314,10 +314,18 @@ pub fn lives_on(feeds: &Feeds, suspect: &Suspect) -> Vec<PartId> {
     match &suspect.subject {
         Subject::Part(part) | Subject::Unlisted(part) => vec![*part],
         Subject::Module(module) => feeds.module_feeds(*module).to_vec(),
-        Subject::Input(name) => match feeds.find(name) {
-            Some(Named::Part(part)) => vec![*part],
-            _ => Vec::new(),
-        },
+        Subject::Input(name) => {
+            if let Some(Named::Part(part)) = feeds.find(name) {
+                return vec![*part];
+            }
+            // Nobody reads it without the modules that do.
+            let mut read = feeds.inputs().filter(|(input, _)| input == name);
+            let modules = read.next().map_or(&[][..], |(_, modules)| modules);
+            let own = modules
+                .iter()
+                .flat_map(|module| feeds.module_feeds(*module));
+            own.copied().collect()
+        }
     }
 }
 

@@ -100,6 +100,15 @@ impl Now<'_> {
         })
     }
 
+    /// A look at an input.
+    pub(super) fn look_at(&self, name: &str) -> TestPlan {
+        TestPlan {
+            minutes: self.setting.minutes(Method::Look),
+            points: vec![name.to_owned()],
+            ..TestPlan::new(Method::Look, format!("look {name}"))
+        }
+    }
+
     /// A reading at a part, with what the display shows either way.
     pub(super) fn reading_test(
         &self,
@@ -174,11 +183,12 @@ impl Now<'_> {
         let names: Vec<String> = ways.iter().map(|way| self.name(&way.point)).collect();
         let each = self.setting.minutes(method) * ways.len() as f64;
         let entry = format!("{} {}", journal::word(method), names.join(", "));
+        let disturbs = ways.iter().map(|way| self.setting.chance_with(way));
         TestPlan {
             part: parts.first().copied(),
             place,
             minutes: each + cost::reach(feeds, place, &self.open),
-            disturbs: self.setting.chance_of_waking(&parts),
+            disturbs: disturbs.fold(0.0, f64::max),
             points: names,
             ..TestPlan::new(method, entry)
         }
@@ -190,11 +200,12 @@ impl Now<'_> {
         let names: Vec<String> = taken.iter().map(|t| t.name.clone()).collect();
         let parts: Vec<PartId> = taken.iter().flat_map(|t| t.parts.clone()).collect();
         let entry = format!("refit {}", names.join(", "));
+        let chance = |taken: &&TakenOut| self.setting.chance_with(&TakeOut::again(feeds, taken));
         TestPlan {
             part: parts.first().copied(),
             place: parts.first().and_then(|p| feeds.place(*p)),
             minutes: self.setting.minutes(Method::Refit) * taken.len() as f64,
-            disturbs: self.setting.chance_of_waking(&parts),
+            disturbs: taken.iter().map(chance).fold(0.0, f64::max),
             points: names,
             ..TestPlan::new(Method::Refit, entry)
         }
@@ -214,6 +225,9 @@ impl Now<'_> {
         let id = subject.id(feeds);
         let path = seat.map(|p| feeds.path(p)).unwrap_or_default();
         let mut unplug = Vec::new();
+        if let (Subject::Input(name), None) = (subject, seat) {
+            unplug.push(name.clone());
+        }
         for part in path.iter().rev() {
             let written = feeds.part(*part);
             let offered = measurement::offered(feeds, *part);

@@ -2,6 +2,7 @@
 //! as the vehicle file does. How they add up to a plan: [`crate::planner::table`].
 
 use super::Setting;
+use super::taking_out::TakeOut;
 use crate::feeds::{Feeds, PartId, PlaceId};
 use crate::instruments::Handling;
 use crate::measurement::Method;
@@ -31,6 +32,14 @@ impl Setting {
     /// Minutes to carry an instrument to another place.
     pub(super) fn carry_minutes(&self) -> f64 {
         self.instruments.handling.carry.value()
+    }
+
+    /// The same of something to take out: an input lets go, or wakes, what it holds.
+    pub(super) fn chance_with(&self, way: &TakeOut) -> f64 {
+        if way.parts.is_empty() {
+            return self.instruments.handling.wakes_network;
+        }
+        self.chance_of_waking(&way.parts)
     }
 
     /// The chance that taking these out, or putting them back, wakes the vehicle.

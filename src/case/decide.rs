@@ -16,7 +16,7 @@ use crate::judgement::Judgement;
 use crate::ledger::{Out, View};
 use crate::measurement::{Jack, Method, Way};
 use crate::planner::{self, Step};
-use crate::suspects::{Suspect, shares};
+use crate::suspects::{Subject, Suspect, shares};
 use std::collections::BTreeSet;
 
 /// A draw is taken more finely when its half-width is more than this share of what is sought.
@@ -198,10 +198,7 @@ impl Now<'_> {
             if self.is_silenced(found, &out) {
                 continue;
             }
-            let missing = found
-                .taken
-                .iter()
-                .find(|t| !t.parts.iter().all(|p| out.cuts(feeds, *p)));
+            let missing = found.taken.iter().find(|t| !t.is_out_in(feeds, &out));
             if let Some(taken) = missing {
                 let mut next = self.bare(State::Confirm, Reason::StaysOut);
                 next.test = Some(self.out_test(&[&TakeOut::again(feeds, taken)]));
@@ -243,6 +240,11 @@ impl Now<'_> {
 
     /// Whether what was proven has no feed with this out.
     fn is_silenced(&self, found: &Found, out: &Out) -> bool {
+        if let Subject::Input(name) = &found.subject
+            && out.inputs().any(|input| input == name)
+        {
+            return true;
+        }
         let parts: Vec<PartId> = out.parts().collect();
         let mut suspects = self.setting.suspects.iter();
         let this = |s: &&Suspect| s.subject == found.subject && s.cause == found.cause;
@@ -447,17 +449,21 @@ impl Now<'_> {
         }
         let mut next = match (step, step.and_then(|step| plan.proof(step))) {
             (Some(Step::Test(test)), _) => self.take_test(&plan, &judged, test, out, base),
-            (_, Some((suspect, way))) => {
-                let check = self.cleared_by_one(suspect, &way.parts, &plan.odds);
-                let suspect = &self.setting.suspects[suspect];
+            (_, Some((index, way))) => {
+                let check = self.cleared_by_one(index, &way.parts, &plan.odds);
+                let suspect = &self.setting.suspects[index];
                 let located = self.located(&suspect.subject, &judged);
-                match check.filter(|_| out == base) {
-                    Some(check) => self.asleep_first(|| Next {
+                let again = check.filter(|_| out == base).map(|check| {
+                    self.asleep_first(|| Next {
                         located: vec![located.clone()],
                         ..self.read_again(check)
-                    }),
-                    None => self.prove(located, (way, is_shown(suspect, &judged)), (out, base)),
-                }
+                    })
+                });
+                again
+                    .or_else(|| self.read_before(&plan, &judged, index, way))
+                    .unwrap_or_else(|| {
+                        self.prove(located, (way, is_shown(suspect, &judged)), (out, base))
+                    })
             }
             _ => self.end(&suspects, &judged, out),
         };

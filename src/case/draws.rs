@@ -113,7 +113,7 @@ impl Now<'_> {
         }
         self.note_conditions(&draw);
         if self.draws.len() == 1 && self.repair().is_none() {
-            self.against_the_days(current, &draw.out);
+            self.against_the_file(current, &draw.out);
         }
         if self.repair().is_some() {
             self.judge_repair(&draw);
@@ -199,7 +199,9 @@ impl Now<'_> {
         let feeds = &self.setting.feeds;
         let less = |other: &Draw| {
             let mut parts = other.out.parts();
-            parts.all(|part| draw.out.cuts(feeds, part)) && (other.out != draw.out || !self.fresh)
+            parts.all(|part| draw.out.cuts(feeds, part))
+                && other.out.has_no_more_inputs(&draw.out)
+                && (other.out != draw.out || !self.fresh)
         };
         let mut before = self.draws.iter().rev().filter(|other| less(other));
         let Some(before) = before.find(|other| draw.current.above(other.current)) else {

@@ -104,8 +104,14 @@ pub(super) struct Pulled {
     pub(super) base: Out,
     pub(super) parts: Vec<PartId>,
     pub(super) fell: Interval<Milliamps>,
-    /// The draw without them.
+    /// The draws with them, and without them.
+    pub(super) with: Interval<Milliamps>,
     pub(super) without: Interval<Milliamps>,
+    /// What was taken out, and the entries of the draws before, without and after: it returned then, with
+    /// just the proven drains out.
+    pub(super) taken: Vec<TakenOut>,
+    pub(super) draws: [u32; 2],
+    pub(super) returned: Option<u32>,
     /// What fell at least beside all that healthy parts among them may take, in mA.
     pub(super) beyond: f64,
     /// The excess that mattered then, in mA.
@@ -121,6 +127,11 @@ pub enum Question {
     /// A drop that would be a current which cannot flow there: the reading, that current in mA, and the
     /// rating in mA where it is more than that.
     CannotBe(PartId, Reading, f64, Option<f64>),
+    /// What was proven is in, something else is out, and less flows than fell with it: it draws only while that
+    /// is in, so its proof counts no longer.
+    ProvenNeeds(Vec<Subject>),
+    /// A first draw of about what the modules take awake by the file: the draw, and that, in mA.
+    AsIfAwake(Interval<Milliamps>, f64),
     /// Readings that cannot all be true, of which these would be but for a power of ten.
     Slipped(Vec<Slip>),
     /// The draw read again with nothing done is another one by a power of ten: then, and now.

@@ -65,7 +65,9 @@ impl<'a> Falls<'a> {
     /// silent, in mA; a contact no more than the loads behind it.
     pub(super) fn could_take(&self, judged: &Judgement<'_>, suspect: &Suspect, hides: f64) -> f64 {
         let setting = self.setting;
-        let silent = |pulled: &Pulled| setting.silenced(suspect, &pulled.parts);
+        let silent = |pulled: &Pulled| {
+            setting.silenced(suspect, &pulled.parts) && !self.is_fed_still(suspect, pulled)
+        };
         let mut own = self.least_fall(&silent, hides);
         for pulled in self.without(suspect) {
             // What was still in, and leans on nothing that was out, flowed on: no more than was left.
@@ -82,6 +84,31 @@ impl<'a> Falls<'a> {
             self.least_fall(&gone, judged.own_hides(part))
         };
         own.min(suspect.raises.iter().map(|(part, _)| each(*part)).sum())
+    }
+
+    /// Whether a suspect is a feed of a module that was still fed by another one: what it took may have come
+    /// that way.
+    fn is_fed_still(&self, suspect: &Suspect, pulled: &Pulled) -> bool {
+        let feeds = &self.setting.feeds;
+        let own = suspect.seat().filter(|_| suspect.cause == Cause::OwnDraw);
+        let Some(module) = own.and_then(|seat| feeds.module_of(seat)) else {
+            return false;
+        };
+        // One on a network wakes, or calls for, others: what falls with each of its feeds is weighed there.
+        feeds.network_of(module).is_none()
+            && feeds
+                .module_feeds(module)
+                .iter()
+                .any(|feed| !self.setting.takes_out(&pulled.parts, *feed))
+    }
+
+    /// Whether a feed was out, and nothing fell, while its module was fed by another one.
+    pub(super) fn took_the_other_way(&self, suspect: &Suspect) -> bool {
+        self.here.iter().any(|pulled| {
+            pulled.vain
+                && self.setting.silenced(suspect, &pulled.parts)
+                && self.is_fed_still(suspect, pulled)
+        })
     }
 
     /// The least fall, in mA, of those where something was silent; `most` where there is none below it.

@@ -2,6 +2,7 @@
 
 use super::comes::{Comes, Logged};
 use super::facts::{Draw, Found, Pulled, Question, Shown, TakenOut, Trial, Zero};
+use super::inputs::all_out;
 use super::verify::Repair;
 use super::{Entry, Setting, cost, readings, taken_by};
 use crate::battery::Rested;
@@ -79,6 +80,12 @@ pub(super) struct Now<'s> {
     pub(super) sure_zeros: BTreeSet<PartId>,
     /// Parts at which a second reading in the same state agreed with the first.
     pub(super) firm: BTreeSet<PartId>,
+    /// Parts with the battery's volts behind them.
+    pub(super) live: BTreeSet<PartId>,
+    /// What was seen at inputs, and whether networks are busy, by name.
+    pub(super) seen_beside: BTreeMap<String, Seen>,
+    /// Inputs that were out when nothing fell.
+    pub(super) inputs_cleared: BTreeSet<String>,
     /// Every reading as it was when it was taken.
     pub(super) shown: Vec<Shown>,
     /// The total was read since something last came out or went back in.
@@ -140,6 +147,9 @@ impl<'s> Now<'s> {
             zeros: BTreeMap::new(),
             sure_zeros: BTreeSet::new(),
             firm: BTreeSet::new(),
+            live: BTreeSet::new(),
+            seen_beside: BTreeMap::new(),
+            inputs_cleared: BTreeSet::new(),
             shown: Vec::new(),
             fresh: false,
             broken: false,
@@ -152,15 +162,13 @@ impl<'s> Now<'s> {
 
     /// What is out now.
     pub(super) fn out_set(&self) -> Out {
-        let parts = self.out.iter().flat_map(|t| t.parts.iter().copied());
-        Out::of(&self.setting.feeds, parts)
+        all_out(&self.setting.feeds, self.out.iter())
     }
 
     /// What is out when only proven drains are.
     pub(super) fn base(&self) -> Out {
         let proven = self.found.iter().filter(|f| f.returned);
-        let parts = proven.flat_map(|f| f.taken.iter().flat_map(|t| t.parts.iter().copied()));
-        Out::of(&self.setting.feeds, parts)
+        all_out(&self.setting.feeds, proven.flat_map(|f| f.taken.iter()))
     }
 
     /// What came of taking things out with just the proven drains out, in order.
@@ -175,7 +183,7 @@ impl<'s> Now<'s> {
         let feeds = &self.setting.feeds;
         self.out
             .iter()
-            .filter(|t| !t.parts.iter().all(|p| base.cuts(feeds, *p)))
+            .filter(|t| !t.is_out_in(feeds, base))
             .collect()
     }
 
@@ -261,6 +269,8 @@ impl<'s> Now<'s> {
                         .insert((Method::Look, feeds.id(*part).to_owned()));
                     self.looks.push((*part, *seen));
                 }
+                self.looked_beside(point, *seen);
+                self.use_earlier_proof();
                 self.spent += self.setting.minutes(Method::Look);
             }
             Act::Zero(reading) => {
@@ -341,6 +351,9 @@ impl<'s> Now<'s> {
             let parts = taken_by(feeds, point, unplugged);
             self.get_at(parts.first().and_then(|p| feeds.place(*p)));
             self.stir(&parts);
+            if parts.is_empty() {
+                self.let_go();
+            }
             let name = self.name(point);
             self.spent += self.setting.minutes(Method::Pull);
             self.out.retain(|t| t.name != name);
@@ -363,6 +376,9 @@ impl<'s> Now<'s> {
             .collect();
         for taken in &back {
             self.stir(&taken.parts);
+            if taken.input().is_some() {
+                self.let_go();
+            }
             self.spent += self.setting.minutes(Method::Refit);
         }
         self.out.retain(|t| !back.contains(t));
@@ -386,6 +402,7 @@ impl<'s> Now<'s> {
             self.latest = None;
         } else {
             self.read(entry, method, part, reading, way);
+            self.use_earlier_proof();
         }
         if measurement::lets_in(&self.setting.feeds, part, method, way) {
             self.let_in(part);
@@ -409,13 +426,19 @@ impl<'s> Now<'s> {
         self.asleep = false;
     }
 
+    /// An input is out, and what it held awake goes to sleep; or back in, and wakes it.
+    fn let_go(&mut self) {
+        let chance = self.setting.instruments.handling.wakes_network;
+        self.stirred = self.stirred.max(chance);
+    }
+
     fn out_changed(&mut self) {
         (self.fresh, self.still) = (false, false);
         let out = self.out_set();
         if let Some(trial) = &self.trial {
-            let parts = trial.taken.iter().flat_map(|t| t.parts.iter().copied());
-            let with: Vec<PartId> = self.base().parts().chain(parts).collect();
-            let with = Out::of(&self.setting.feeds, with);
+            let proven = self.found.iter().filter(|f| f.returned);
+            let taken = proven.flat_map(|f| f.taken.iter()).chain(&trial.taken);
+            let with = all_out(&self.setting.feeds, taken);
             if out != with && out != self.base() {
                 self.trial = None;
             }

@@ -11,6 +11,9 @@ use crate::measurement::Reading;
 use crate::quantity::{Days, Milliamps, Millivolts};
 use crate::suspects::Told;
 
+/// How far a draw may be from what all modules take awake to look like it (judgement).
+const LIKE_AWAKE: f64 = 0.2;
+
 impl Now<'_> {
     /// The days to flat, as they were told last.
     fn days_told(&self) -> Option<Days> {
@@ -29,8 +32,14 @@ impl Now<'_> {
         ))
     }
 
+    /// What a first settled draw makes one ask by the file, and by what was told.
+    pub(super) fn against_the_file(&mut self, draw: Interval<Milliamps>, out: &Out) {
+        self.against_the_days(draw, out);
+        self.as_if_awake(draw, out);
+    }
+
     /// Asks about a settled draw with nothing out that the days do not explain.
-    pub(super) fn against_the_days(&mut self, draw: Interval<Milliamps>, out: &Out) {
+    fn against_the_days(&mut self, draw: Interval<Milliamps>, out: &Out) {
         let Some(expected) = self.expected().filter(|_| out.is_empty()) else {
             return;
         };
@@ -38,6 +47,22 @@ impl Now<'_> {
         let wide = Interval::between(expected.low() / 2.0, expected.high() * 2.0);
         if battery::compare(draw, wide) != Comparison::Fits {
             self.questions.push(Question::DaysDiffer(draw, expected));
+        }
+    }
+
+    /// Asks about a first settled draw of about what several modules take awake by the file: said to sleep too
+    /// early, or held awake. It is one kind of drain, and the other is none.
+    fn as_if_awake(&mut self, draw: Interval<Milliamps>, out: &Out) {
+        let feeds = &self.setting.feeds;
+        let each = feeds
+            .modules()
+            .filter_map(|module| feeds.module(module).awake);
+        let each: Vec<f64> = each.map(Milliamps::value).collect();
+        let sum: f64 = each.iter().sum();
+        let like = Interval::between((1.0 - LIKE_AWAKE) * sum, (1.0 + LIKE_AWAKE) * sum);
+        let over = draw.low() > self.setting.healthy.limit();
+        if out.is_empty() && over && each.len() > 1 && draw.touches(like) {
+            self.questions.push(Question::AsIfAwake(draw, sum));
         }
     }
 

@@ -79,6 +79,14 @@ pub enum Reason {
     GoesNowhere(PartId),
     /// A zero that a verdict rests on is read again.
     ZeroAgain,
+    /// Volts behind this contact tell whether it is closed, before anything comes out for it.
+    ContactFirst(PartId),
+    /// An input that may hold it awake would fall silent with it.
+    InputFirst,
+    /// Whether it draws can be seen, before it is unplugged.
+    LookFirst,
+    /// The drop across this fuse tells, before it is pulled.
+    ReadFirst(PartId),
     /// One reading alone clears somebody for whom wiring would be named.
     ReadAgain,
     /// The same of a clamp, with the jaws shut anew.

@@ -162,6 +162,7 @@ impl Now<'_> {
     ) -> TestPlan {
         match doing {
             Doing::At(reading) => self.reading_test(plan, judged, *reading),
+            Doing::Look(name) => self.look_at(name),
             Doing::LetIn(reading) => self.letting_in_test(plan, judged, *reading),
             Doing::Out(ways) => self.out_test(ways),
         }

@@ -1,8 +1,10 @@
 //! The two-sided proof: out, the draw falls; back in, it returns.
 
 use super::cost;
-use super::facts::{Draw, Found, Pulled, Trial};
+use super::facts::{Draw, Found, Pulled, Question, Trial};
 use super::fold::Now;
+use super::inputs::{bare_input, one_input_out, parts_of};
+use super::regions::is_wiring;
 use super::table::proof_minutes;
 use super::taking_out::{Sought, TakeOut};
 use super::weights::{Odds, fell_with, in_vain, is_shown};
@@ -29,6 +31,7 @@ enum Overlap {
 impl<'s> Now<'s> {
     /// What a settled draw means for a proof under way, or begins one.
     pub(super) fn judge_trial(&mut self, draw: &Draw) {
+        self.unprove_what_needs(draw);
         let base = self.base();
         if draw.out == base {
             self.judge_return(draw);
@@ -36,10 +39,13 @@ impl<'s> Now<'s> {
         }
         let feeds = &self.setting.feeds;
         let extra: Vec<_> = self.out_beside(&base).into_iter().cloned().collect();
-        let parts: Vec<PartId> = extra.iter().flat_map(|t| t.parts.clone()).collect();
+        let parts = parts_of(&extra);
         let Some(first) = self.draw_with(&base).map(|draw| draw.entry) else {
             return;
         };
+        if self.judge_input(draw, &extra, first) || self.an_input_may_be_it(&extra) {
+            return;
+        }
         let Some(before) = self.total(&base) else {
             return;
         };
@@ -50,6 +56,7 @@ impl<'s> Now<'s> {
         let matters = judged.matters();
         let mut pulled = self.pulled(base, parts, (before, without), matters);
         let fell = pulled.fell;
+        (pulled.taken, pulled.draws) = (extra.clone(), [first, draw.entry]);
         self.pulls.push(pulled.clone());
         // A fall that does not matter names nobody.
         let odds = || Odds::of(self, &judged);
@@ -96,6 +103,31 @@ impl<'s> Now<'s> {
         });
     }
 
+    /// What was proven and is in while something else is out draws only with that, where less flows now than
+    /// fell with it: others hold it awake, so it is not the cause.
+    fn unprove_what_needs(&mut self, draw: &Draw) {
+        let feeds = &self.setting.feeds;
+        let base = self.base();
+        let more = self.out.iter().any(|taken| !taken.is_out_in(feeds, &base));
+        let needs = |found: &Found| {
+            let mut taken = found.taken.iter();
+            found.returned
+                && !taken.any(|taken| taken.is_out_in(feeds, &draw.out))
+                && draw.current.high() < found.fell.low()
+        };
+        let needing: Vec<Subject> = self
+            .found
+            .iter()
+            .filter(|found| more && needs(found))
+            .map(|found| found.subject.clone())
+            .collect();
+        if needing.is_empty() {
+            return;
+        }
+        self.found.retain(|found| !needing.contains(&found.subject));
+        self.questions.push(Question::ProvenNeeds(needing));
+    }
+
     /// What came of taking these out beside `base`, by the draws with them in and out.
     fn pulled(
         &self,
@@ -110,7 +142,11 @@ impl<'s> Now<'s> {
             beyond: fell.low() - self.healthy_among(&parts),
             parts,
             fell,
+            with,
             without,
+            taken: Vec::new(),
+            draws: [0; 2],
+            returned: None,
             matters,
             vain: fell.low() < matters,
         }
@@ -136,13 +172,18 @@ impl<'s> Now<'s> {
         let mut ways = setting.ways_out(&setting.suspects[index]);
         let fits = |way: &&TakeOut| {
             let mut others = setting.near(&way.parts, left).filter(|i| *i != index);
-            let alone = !others.any(|i| odds.rivals(self, index, i, &way.parts));
+            // An input that nobody has looked at is looked at first.
+            let rivals =
+                |i: usize| odds.rivals(self, index, i, &way.parts) && !self.is_to_be_looked_at(i);
+            let alone = !others.any(rivals);
             if !alone || odds.others_do(self, judged, (index, left), &way.parts) {
                 return false;
             }
             // What was out and named nobody is taken out again only if it would name somebody by now.
             let before = self.was_out(&way.parts);
-            let known = before.is_some_and(|b| self.named_by(b, judged, odds).is_none());
+            let known = before.is_some_and(|b| self.named_by(b, judged, odds).is_none())
+                || bare_input(&setting.feeds, &setting.suspects[index])
+                    .is_some_and(|name| self.is_input_cleared(name));
             !known && !in_vain(self, &way.parts) && !self.is_way_skipped(way)
         };
         let narrowest = ways.find(fits)?;
@@ -195,7 +236,9 @@ impl<'s> Now<'s> {
         if fell.low() < pulled.matters {
             return None;
         }
-        let index = self.proven_by(parts, judged, odds)?;
+        let Some(index) = self.proven_by(parts, judged, odds) else {
+            return self.whole_module(pulled, odds);
+        };
         let suspect = &self.setting.suspects[index];
         // What healthy parts beside the suspect took is no proof against it.
         let beside = self.healthy_among(parts) - self.healthy_of(suspect, parts);
@@ -206,6 +249,29 @@ impl<'s> Now<'s> {
             return None;
         }
         self.held_or_own(suspect, pulled, judged, odds)
+    }
+
+    /// A module on no network that came out with all its feeds, where nothing else that is in question did:
+    /// which of its feeds it was does not matter.
+    fn whole_module(&self, pulled: &Pulled, odds: &Odds) -> Option<(Cause, Subject)> {
+        let (setting, feeds) = (self.setting, &self.setting.feeds);
+        let left = Sought::of(setting, odds.left());
+        let fell = fell_with(self, &pulled.parts).max(pulled.matters);
+        let mut able = setting.near(&pulled.parts, &left).filter(|index| {
+            let suspect = &setting.suspects[*index];
+            setting.silenced(suspect, &pulled.parts) && odds.weights[*index].takes >= fell
+        });
+        let module_of = |index: usize| {
+            let suspect = &setting.suspects[index];
+            let own = suspect.seat().filter(|_| suspect.cause == Cause::OwnDraw)?;
+            feeds.module_of(own)
+        };
+        let module = module_of(able.next()?)?;
+        let gone = |feed: &PartId| setting.takes_out(&pulled.parts, *feed);
+        let own = feeds.module_feeds(module);
+        let alone = own.len() > 1 && own.iter().all(gone) && feeds.network_of(module).is_none();
+        let only = alone && able.all(|index| module_of(index) == Some(module));
+        only.then_some((Cause::OwnDraw, Subject::Module(module)))
     }
 
     /// What healthy parts may take at most that have no feed with these out, in mA.
@@ -235,6 +301,9 @@ impl<'s> Now<'s> {
     pub(super) fn proven_now(&self) -> Option<(Cause, Subject)> {
         let base = self.base();
         let beside = self.out_beside(&base);
+        if let Some(input) = one_input_out(&beside) {
+            return Some((Cause::HoldsAwake, input));
+        }
         let parts: Vec<PartId> = beside.iter().flat_map(|t| t.parts.clone()).collect();
         let judged = self.judged_base();
         let odds = Odds::of(self, &judged);
@@ -529,6 +598,8 @@ impl<'s> Now<'s> {
 
     fn judge_return(&mut self, draw: &Draw) {
         let Some(trial) = self.trial.take() else {
+            self.note_return(draw);
+            self.use_earlier_proof();
             return;
         };
         let current = draw.current;
@@ -543,6 +614,53 @@ impl<'s> Now<'s> {
             draws: [trial.draws[0], trial.draws[1], draw.entry],
         });
         if returned {
+            self.carry_pulls_over();
+        }
+    }
+
+    /// What was out last, and named nobody, is back in, and the draw with it.
+    fn note_return(&mut self, draw: &Draw) {
+        let base = self.base();
+        if let Some(last) = self.pulls.last_mut().filter(|last| last.base == base) {
+            let returned = draw.current.touches(last.with) && draw.current.above(last.without);
+            last.returned = returned.then_some(draw.entry);
+        }
+    }
+
+    /// Somebody who was out alone, with a fall and a return in this spell, and whom nothing that fell silent
+    /// with it rivals any more, is proven by that: it need not be taken out once more.
+    pub(super) fn use_earlier_proof(&mut self) {
+        let returned = |pulled: &&Pulled| pulled.returned.is_some();
+        let settled = self.asleep && self.fresh && self.out_beside(&self.base()).is_empty();
+        if !settled || self.trial.is_some() || !self.pulls_here().any(|pulled| returned(&pulled)) {
+            return;
+        }
+        let judged = self.judged_base();
+        let odds = Odds::of(self, &judged);
+        let setting = self.setting;
+        let proven = self.pulls_here().filter(returned).find_map(|pulled| {
+            let (cause, subject) = self.named_by(pulled, &judged, &odds)?;
+            let is = |s: &&Suspect| s.cause == cause && s.subject == subject;
+            let suspect = setting.suspects.iter().find(is)?;
+            let narrowest = setting.ways_out(suspect).next()?;
+            let doubtful = self.zero_to_check(&Out::default(), &pulled.parts).is_some();
+            let sure = narrowest.parts == pulled.parts
+                && !is_wiring(&setting.feeds, suspect)
+                && (is_shown(suspect, &judged) || !doubtful);
+            let [before, without] = pulled.draws;
+            sure.then(|| Found {
+                cause,
+                subject,
+                fell: pulled.fell,
+                returned: true,
+                taken: pulled.taken.clone(),
+                draws: [before, without, pulled.returned.unwrap_or(without)],
+            })
+        });
+        if let Some(found) =
+            proven.filter(|one| !self.found.iter().any(|f| f.subject == one.subject))
+        {
+            self.found.push(found);
             self.carry_pulls_over();
         }
     }
@@ -563,7 +681,8 @@ impl<'s> Now<'s> {
             let out = Out::of(feeds, all);
             let mut parts = pulled.parts.clone();
             parts.retain(|part| !base.cuts(feeds, *part));
-            let covers = base.parts().all(|part| out.cuts(feeds, part));
+            let covers = base.parts().all(|part| out.cuts(feeds, part))
+                && base.has_no_more_inputs(&pulled.base);
             if pulled.base == base || parts.is_empty() || !covers {
                 continue;
             }

@@ -88,6 +88,8 @@ impl Now<'_> {
                 } else {
                     if reading.low < LIVE_FROM * battery {
                         self.questions.push(Question::Between(part));
+                    } else if self.asleep {
+                        self.live.insert(part);
                     }
                     None
                 }
@@ -278,6 +280,8 @@ impl Now<'_> {
         self.zeros.clear();
         self.sure_zeros.clear();
         self.firm.clear();
+        self.inputs_cleared.clear();
+        self.live.clear();
         self.pulls.clear();
         self.steady = false;
     }

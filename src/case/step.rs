@@ -23,6 +23,11 @@ impl<'s> Now<'s> {
         let reason = Reason::Parts(left, plan.focus().top);
         match &plan.tests[test] {
             Doing::Out(ways) => self.take_out_first(plan, ways, (out, base), reason),
+            Doing::Look(name) => {
+                let mut next = self.bare(State::Measure, reason);
+                next.test = Some(self.look_at(name));
+                next
+            }
             doing @ (Doing::At(reading) | Doing::LetIn(reading)) => {
                 let part = reading.part;
                 // What is searched has been taken out: it goes back first.

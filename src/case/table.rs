@@ -36,6 +36,8 @@ const WAKES: f64 = 0.5;
 pub(super) enum Doing<'s> {
     /// A reading or a look at a part.
     At(Reading),
+    /// A look at an input, which is no part of the tree.
+    Look(String),
     /// A reading of a fuse by something let in in its place.
     LetIn(Reading),
     /// Taking something out, or several things together, and reading the draw.
@@ -176,9 +178,10 @@ pub(super) fn plan<'s>(now: &Now<'s>, judged: &Judgement<'_>) -> Plan<'s> {
     let holders = classes::AllHolders::of(now, &plan);
     readings::add_readings(now, judged, (&places, &holders), &mut plan);
     readings::add_looks(now, &places, &mut plan);
+    readings::add_looks_beside(now, &mut plan);
     pulls::add_pulls(now, judged, (&places, &holders), &mut plan);
     readings::add_lettings_in(now, judged, (&places, &holders), &mut plan);
-    if now.fell() {
+    if now.fell() || now.pulls_here().any(|pulled| pulled.vain) {
         plan.keep_what_may_tell(now);
     }
     plan
@@ -188,7 +191,7 @@ pub(super) fn plan<'s>(now: &Now<'s>, judged: &Judgement<'_>) -> Plan<'s> {
 /// one that fails (out, settle, draw, in).
 pub(super) fn proof_minutes(setting: &Setting, way: &TakeOut) -> (f64, f64) {
     let out = setting.minutes(way.method());
-    let settle = setting.chance_of_waking(&way.parts) * setting.feeds.settle().value();
+    let settle = setting.chance_with(way) * setting.feeds.settle().value();
     let read = settle + setting.minutes(Method::Draw);
     let failed = out + read + setting.minutes(Method::Refit);
     (failed + read + out, failed)

@@ -7,6 +7,7 @@ use crate::journal::Point;
 use crate::measurement::Method;
 use crate::suspects::{Cause, Subject, Suspect};
 use crate::vehicle::{LoadKind, PartKind};
+use std::collections::BTreeMap;
 use std::ops::Range;
 
 /// Something to take out.
@@ -84,6 +85,8 @@ impl Sought {
 pub(crate) struct TakingOut {
     parts: Vec<Option<TakeOut>>,
     modules: Vec<Option<TakeOut>>,
+    /// Inputs that are no parts of the tree, by name.
+    inputs: BTreeMap<String, TakeOut>,
 }
 
 impl TakingOut {
@@ -93,9 +96,20 @@ impl TakingOut {
         let modules = feeds
             .modules()
             .map(|module| module_out(feeds, offered, module));
+        let bare = |(name, _): &(&str, _)| !matches!(feeds.find(name), Some(Named::Part(_)));
+        let inputs = feeds.inputs().filter(bare).map(|(name, _)| {
+            let way = TakeOut {
+                point: Point::Input(name.to_owned()),
+                unplugged: true,
+                parts: Vec::new(),
+                place: None,
+            };
+            (name.to_owned(), way)
+        });
         Self {
             parts: parts.collect(),
             modules: modules.collect(),
+            inputs: inputs.collect(),
         }
     }
 }
@@ -183,7 +197,7 @@ impl Setting {
                 Some(Named::Part(part)) => {
                     return Box::new(self.ways_out_at(*part).into_iter());
                 }
-                _ => return Box::new(std::iter::empty()),
+                _ => return Box::new(self.taking_out.inputs.get(name).into_iter()),
             },
             // The relay of a coil takes the coil with it.
             (Subject::Part(part), Cause::CoilHeld) => {

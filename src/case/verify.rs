@@ -136,6 +136,7 @@ impl Now<'_> {
         self.new_spell();
         self.logs.clear();
         self.looks.clear();
+        self.seen_beside.clear();
         self.skipped.clear();
         self.open.clear();
         self.prepared = false;

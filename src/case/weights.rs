@@ -3,6 +3,7 @@
 use super::facts::{Found, Pulled};
 use super::falls::Falls;
 use super::fold::Now;
+use super::inputs::bare_input;
 use super::leaning::Leaning;
 use super::regions::{Region, focus, is_wiring, touches};
 use super::taking_out::Sought;
@@ -11,7 +12,7 @@ use crate::feeds::{Feeds, PartId};
 use crate::journal::Seen;
 use crate::judgement::Judgement;
 use crate::quantity::Milliamps;
-use crate::suspects::{self, Carried, Cause, Suspect};
+use crate::suspects::{self, Carried, Cause, Subject, Suspect};
 use crate::vehicle::PartKind;
 
 // How much what was read, seen and told moves the odds (judgement, all of them): they order the search
@@ -39,6 +40,8 @@ const NOTHING_FELL: f64 = 1e-4;
 /// Factor on one that was out before another drain was proven, when nothing fell that matters: it could
 /// only have been kept up by that one too.
 const NOTHING_FELL_BEFORE: f64 = 0.02;
+/// Factor on a feed that was out alone, when nothing fell and its module was fed by another one.
+const FED_STILL: f64 = 0.3;
 /// Factor on one that fell and did not return.
 const ONLY_RESET: f64 = 0.1;
 /// Factor on who may hold several branches up that are up together.
@@ -141,19 +144,19 @@ impl Odds {
             return false;
         }
         // A lamp that was seen dark takes nothing that matters.
-        let dark = |s: &Suspect| {
-            let seen = now
-                .looks
-                .iter()
-                .rev()
-                .find(|(part, _)| s.seat() == Some(*part));
-            s.cause == Cause::OwnDraw && seen.is_some_and(|(_, seen)| *seen == Seen::No)
-        };
-        if dark(that) && !dark(this) {
+        if now.was_seen_dark(that) && !now.was_seen_dark(this) {
+            return false;
+        }
+        // Nor does an input that was looked at, or was out.
+        let sound = |name| now.is_input_cleared(name);
+        if bare_input(&setting.feeds, that).is_some_and(sound) {
             return false;
         }
         // What hangs on a contact is the narrower explanation.
         if that.cause == Cause::ContactClosed && this.cause == Cause::OwnDraw {
+            return false;
+        }
+        if now.is_shown_closed(this) && this.raises.iter().any(|(p, _)| that.seat() == Some(*p)) {
             return false;
         }
         // Of a load and the wiring on the way to it the likelier is named.
@@ -165,7 +168,8 @@ impl Odds {
         let of_one = |a: &Suspect, b: &Suspect| {
             let fed_by = |seat: PartId| suspects::lives_on(feeds, a).contains(&seat);
             let own = b.cause == Cause::OwnDraw;
-            a.cause == Cause::HoldsAwake && own && b.seat().is_some_and(fed_by)
+            let module = matches!(a.subject, Subject::Module(_));
+            a.cause == Cause::HoldsAwake && module && own && b.seat().is_some_and(fed_by)
         };
         if of_one(this, that) || of_one(that, this) {
             return false;
@@ -234,7 +238,13 @@ impl Odds {
             // The feeds of one module are one module.
             let same =
                 seat.is_some_and(|s| module.is_some() && setting.feeds.module_of(s) == module);
-            *other != index && single && seat.is_some() && !same && setting.silenced(that, parts)
+            let dark = now.was_seen_dark(that);
+            *other != index
+                && !dark
+                && single
+                && seat.is_some()
+                && !same
+                && setting.silenced(that, parts)
         });
         let coil_draws = |other: usize| {
             let coil = setting.suspects[other].seat();
@@ -316,7 +326,13 @@ fn weigh(
                 spoken_against: falls.without(suspect).next().is_some(),
             };
             let told = steering.factor(&setting.feeds, suspect);
-            let mut weight = suspect.prior * told * suspects::fit(suspect, judged, &carried);
+            let mut fit = suspects::fit(suspect, judged, &carried);
+            if now.is_shown_closed(suspect) {
+                fit = SEEN * fit.max(1.0);
+            } else if now.is_fed_by_a_stuck_contact(suspect) {
+                fit *= NOT_SEEN;
+            }
+            let mut weight = suspect.prior * told * fit;
             let leans = leaning.of_suspect(&setting.feeds, suspect);
             weight *= leans.map_or(1.0, |moved| moved.by);
             let holds = suspect.cause == Cause::HoldsAwake;
@@ -333,6 +349,9 @@ fn weigh(
                 } else {
                     chances.company(needed)
                 };
+            if falls.took_the_other_way(suspect) {
+                weight *= FED_STILL;
+            }
             if falls.in_vain_before(suspect) {
                 weight *= NOTHING_FELL_BEFORE;
             }
@@ -376,6 +395,12 @@ fn seen(now: &Now<'_>, suspect: &Suspect) -> f64 {
         if shows_it {
             factor *= if *seen == Seen::Yes { SEEN } else { NOT_SEEN };
         }
+    }
+    if let Some(seen) = now.seen_of(suspect) {
+        factor *= if seen == Seen::Yes { SEEN } else { NOT_SEEN };
+    }
+    if bare_input(feeds, suspect).is_some_and(|name| now.inputs_cleared.contains(name)) {
+        factor *= NOTHING_FELL;
     }
     factor
 }

@@ -148,7 +148,7 @@ impl Drill<'_> {
     ) -> Result<u32, Gap> {
         let without = draws[at];
         // An input is no part: with it out all else must be as before.
-        let same = |d: &Shown| !own.is_empty() || d.out == without.out;
+        let same = |d: &Shown| !own.is_empty() || d.out.parts().eq(without.out.parts());
         let before = draws[..at].iter().rev().find(|d| with(d) && same(d));
         let Some(before) = before else {
             return Err(Gap::NoDrawBefore);

@@ -122,7 +122,10 @@ impl Ledger<'_> {
         let only_one = beyond(self, &self.states[one].out, &self.states[two].out);
         let only_two = beyond(self, &self.states[two].out, &self.states[one].out);
         let changed: Vec<_> = only_one.iter().chain(&only_two).copied().collect();
-        let innocent = changed.iter().all(|part| self.ties.innocent(*part));
+        // An input that is unplugged lets whatever it held awake go to sleep.
+        let inputs = |state: usize| &self.states[state].out.inputs;
+        let innocent =
+            inputs(one) == inputs(two) && changed.iter().all(|part| self.ties.innocent(*part));
         let (mut first, mut second) = self.share(one, two, &changed, innocent, &news);
         if innocent {
             // `within` has less out than `beyond`.

@@ -19,7 +19,7 @@
 //!
 //! `with KIT` before the story says which sample instruments are at hand; else a plain meter is.
 
-use halfsplit::case::{Case, Next, Setting};
+use halfsplit::case::{Case, Next, Setting, Weighed};
 use halfsplit::feeds::load;
 use halfsplit::instruments::{self, Instruments};
 use halfsplit::render::{next_json, question};
@@ -29,6 +29,7 @@ use std::path::{Path, PathBuf};
 /// What a case of the book says once a line has been typed.
 struct Stand {
     next: Next,
+    suspects: Vec<Weighed>,
     data: serde_json::Value,
     asked: String,
     refused: Option<String>,
@@ -90,6 +91,7 @@ fn stand(case: &Case<'_>, asked: &[String], refused: Option<String>) -> Stand {
     words.extend_from_slice(asked);
     Stand {
         data: next_json(&next, setting),
+        suspects: case.suspects(),
         asked: words.join("\n"),
         next,
         refused,
@@ -105,7 +107,7 @@ fn ids(names: &str) -> Vec<&str> {
 
 impl Stand {
     fn odds(&self, id: &str) -> f64 {
-        let of = self.next.suspects.iter().filter(|s| s.id == id);
+        let of = self.suspects.iter().filter(|s| s.id == id);
         of.map(|s| s.odds).sum()
     }
 
@@ -138,7 +140,7 @@ impl Stand {
                 let located = self.all("located", "part");
                 ids(rest).iter().all(|id| located.iter().any(|l| l == id))
             }
-            "likeliest" => self.next.suspects.first().is_some_and(|s| s.id == rest),
+            "likeliest" => self.suspects.first().is_some_and(|s| s.id == rest),
             "likely" => ids(rest).iter().all(|id| self.odds(id) >= 0.05),
             "unlikely" => ids(rest).iter().all(|id| self.odds(id) < 0.05),
             "clash" => {
@@ -161,7 +163,7 @@ impl Stand {
             self.entry(),
             self.data["because"].as_str().unwrap_or("")
         );
-        let few = self.next.suspects.iter().take(6);
+        let few = self.suspects.iter().take(6);
         let few: Vec<String> = few
             .map(|s| format!("{} {:.2} {}", s.id, s.odds, s.cause.words()))
             .collect();

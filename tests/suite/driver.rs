@@ -10,7 +10,7 @@ use halfsplit::planner::Habit;
 use halfsplit::quantity::Milliamps;
 use halfsplit::render::next_json;
 use halfsplit::simulation::{Drain, Simulated, shown};
-use halfsplit::vehicle::PartKind;
+use halfsplit::vehicle::{PartKind, Rest};
 use std::collections::BTreeSet;
 
 /// What came of one hidden fault.
@@ -242,6 +242,18 @@ impl<'s> Driver<'s> {
         format!("drop {} {mv:.decimals$}mV", setting.feeds.id(part))
     }
 
+    /// Whether a contact passes: one that rests open only where a fault has closed it.
+    fn is_closed(&self, part: PartId) -> bool {
+        let feeds = &self.setting.feeds;
+        let closes = |drain: &Drain| match drain {
+            Drain::Takes(p, _) => feeds.is_below(*p, part),
+            Drain::Contact(p, _) => *p == part,
+            Drain::CoilHeld(coil) | Drain::WireShorted(coil) => feeds.moved_by(*coil) == Some(part),
+            Drain::HeldBy(_) | Drain::Input(_) => false,
+        };
+        feeds.part(part).rest != Some(Rest::Open) || self.vehicle.drains().iter().any(closes)
+    }
+
     /// What is typed for a test with these parts out.
     fn answer(&mut self, test: &TestPlan, set: &BTreeSet<PartId>) -> String {
         let setting = self.setting;
@@ -258,6 +270,12 @@ impl<'s> Driver<'s> {
                 format!("{entry} {reading}")
             }
             Method::Drop => self.drop_at(part(), set),
+            Method::Look if test.part.is_none() => {
+                // An input, which is no part of the tree.
+                let input = Drain::Input(test.points[0].clone());
+                let on = self.vehicle.drains().contains(&input);
+                format!("{entry} {}", ["off", "on"][usize::from(on)])
+            }
             Method::Look => {
                 let shows = self.vehicle.drains().iter().any(|drain| match drain {
                     Drain::Takes(p, _) => *p == part(),
@@ -275,7 +293,8 @@ impl<'s> Driver<'s> {
                 format!("{entry} {}", words[usize::from(shows)])
             }
             Method::Volts => {
-                let fed = feeds.path(part()).iter().all(|p| !set.contains(p));
+                let passes = |p: &PartId| !set.contains(p) && self.is_closed(*p);
+                let fed = feeds.path(part()).iter().all(passes);
                 let volts = 1.04 * feeds.volts_at(part()).value() / 1000.0;
                 format!("{entry} {:.1}V", if fed { volts } else { 0.0 })
             }
@@ -532,6 +551,24 @@ fn shows_current(test: &TestPlan, entry: &str, log: &[String]) -> bool {
     let reading = entry.rsplit(' ').next().expect("a reading");
     let millivolts = reading.trim_end_matches("mV").parse::<f64>();
     first && test.method == Method::Drop && millivolts.is_ok_and(|shown| shown > 0.5)
+}
+
+/// What was found, with what is hidden behind a contact that should be open in the place of the contact: it
+/// draws because the contact is closed.
+pub(crate) fn as_hidden(setting: &Setting, found: &[String], hidden: &[String]) -> Vec<String> {
+    let feeds = &setting.feeds;
+    let at = |id: &str| match feeds.find(id) {
+        Some(Named::Part(part)) => Some(*part),
+        _ => None,
+    };
+    let behind = |id: &String| {
+        let contact = at(id).filter(|part| feeds.part(*part).rest == Some(Rest::Open));
+        let below = |other: &&String| {
+            contact.is_some_and(|top| at(other).is_some_and(|part| feeds.is_below(part, top)))
+        };
+        hidden.iter().find(below).unwrap_or(id).clone()
+    };
+    found.iter().map(behind).collect()
 }
 
 pub(crate) fn loads(feeds: &Feeds) -> Vec<PartId> {

@@ -1,6 +1,6 @@
 //! Drains of every kind hidden in many vehicles: each must be proven, and nobody else.
 
-use crate::driver::{Driver, Manner, Outcome, loads, part, sample, setting_for};
+use crate::driver::{Driver, Manner, Outcome, as_hidden, loads, part, sample, setting_for};
 use crate::generated::Dice;
 use halfsplit::case::{Case, Setting, State};
 use halfsplit::feeds::{PartId, load};
@@ -26,7 +26,7 @@ pub(crate) fn must_confirm(setting: &Setting, drains: Vec<Drain>, seed: u64) -> 
         .collect();
     hidden.sort();
     let outcome = Driver::new(setting, drains, seed).run();
-    let mut found = outcome.found.clone();
+    let mut found: Vec<String> = as_hidden(setting, &outcome.found, &hidden);
     found.sort();
     assert_eq!(
         outcome.state,
@@ -152,8 +152,8 @@ fn causes_beside_loads_are_proven() {
             Drain::Takes(at("F7"), Milliamps::of(300.0)),
             "unlisted at F7",
         ),
-        // Behind the contact there is one load: it is what can be taken out alone.
-        (Drain::Contact(at("K4"), Milliamps::of(900.0)), "fan"),
+        // Behind the contact there is one load, but volts there showed that the contact is closed.
+        (Drain::Contact(at("K4"), Milliamps::of(900.0)), "K4"),
     ];
     for (drain, found) in table {
         let outcome = Driver::new(&setting, vec![drain], 3).run();
@@ -357,12 +357,10 @@ fn fault_of(kind: Kind, setting: &Setting, dice: &mut Dice) -> Option<(Drain, Ve
         Kind::Contact => {
             let relay = some(dice, of_kind(PartKind::Relay))?;
             let loads = below(relay);
-            let found = if loads.len() == 1 {
-                id(loads[0])
-            } else {
-                id(relay)
-            };
-            (Drain::Contact(relay, current), vec![found])
+            // Where volts behind the contact cannot be read, or were not, its only load is what is proven.
+            let alone = (loads.len() == 1).then(|| id(loads[0]));
+            let found = alone.into_iter().chain([id(relay)]);
+            (Drain::Contact(relay, current), found.collect())
         }
         Kind::Splice => {
             let splice = some(dice, of_kind(PartKind::Splice))?;

@@ -2,7 +2,7 @@
 //! skipped, tests of one's own choice, wrong entries, undo, a kill, two drains, a module that holds
 //! others awake, a fault lost by pulling.
 
-use crate::driver::{Driver, Manner, part, sample};
+use crate::driver::{Driver, Manner, as_hidden, part, sample};
 use halfsplit::case::{Setting, State};
 use halfsplit::quantity::Milliamps;
 use halfsplit::simulation::Drain;
@@ -27,7 +27,9 @@ fn every_row_ends_as_it_must(rows: &[Row]) {
         let outcome = Driver::new(&setting, drains.collect(), 11).run_as(*manner);
         let what = format!("{vehicle} {hidden:?} {manner:?}: {:#?}", outcome.log);
         assert_eq!(outcome.state, *state, "{what}");
-        let mut names: Vec<&str> = outcome.found.iter().map(String::as_str).collect();
+        let ids: Vec<String> = hidden.iter().map(|(id, _)| (*id).to_owned()).collect();
+        let seen = as_hidden(&setting, &outcome.found, &ids);
+        let mut names: Vec<&str> = seen.iter().map(String::as_str).collect();
         names.sort_unstable();
         assert_eq!(names, *found, "{what}");
     }

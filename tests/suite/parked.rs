@@ -188,11 +188,13 @@ impl At {
         vehicle: &mut Parked<'_>,
     ) -> Option<String> {
         let point = match asked.part {
+            None if asked.method == Method::Look => Point::Input(asked.points[0].clone()),
             Some(PartId(0)) | None => Point::Battery,
             Some(part) => Point::Part(part),
         };
-        let id = match point {
-            Point::Part(part) => setting.feeds.id(part).to_owned(),
+        let id = match &point {
+            Point::Part(part) => setting.feeds.id(*part).to_owned(),
+            Point::Input(name) => name.clone(),
             _ => String::new(),
         };
         match asked.method {
@@ -314,6 +316,69 @@ fn who_does_not_wait_convicts_nobody() {
     };
     for name in ["hatchback", "pickup"] {
         nobody_innocent(&with(name, "meter-and-clamp"), 0..5, hasty);
+    }
+}
+
+/// A clamp that drifts, partners that call for what is out, units that call home, a fault lost with its feed,
+/// and somebody in a hurry at each of them.
+#[test]
+fn traps_of_the_vehicle_convict_nobody() {
+    let none = Traps::default();
+    let table = [
+        (
+            "drift",
+            Traps {
+                drift: true,
+                ..none
+            },
+            false,
+        ),
+        (
+            "partners call",
+            Traps {
+                retries: true,
+                ..none
+            },
+            false,
+        ),
+        (
+            "bursts",
+            Traps {
+                bursts: true,
+                ..none
+            },
+            false,
+        ),
+        ("lost with its feed", none, true),
+        (
+            "all of it",
+            Traps {
+                drift: true,
+                retries: true,
+                bursts: true,
+                ..none
+            },
+            false,
+        ),
+    ];
+    let hasty = Person {
+        patience: 0.6,
+        ..Person::CAREFUL
+    };
+    for name in ["hatchback", "teaching-board"] {
+        let setting = with(name, "meter-and-clamp");
+        for ((what, traps, lost), number) in table.into_iter().zip(20..) {
+            for person in [Person::CAREFUL, hasty] {
+                let mut hidden = [pick(&setting, Chance(number))];
+                hidden[0].lost_by_break |= lost;
+                let ended = play(&setting, &hidden, traps, person, number);
+                let guilty = guilty(&setting, &hidden);
+                let innocent = ended.proven.iter().find(|id| !guilty.contains(id));
+                assert_eq!(innocent, None, "{name}, {what}: {guilty:?}\n{}", ended.log);
+                let gone = lost && ended.state == State::Confirmed;
+                assert!(!gone, "{name}: what is lost is not proven\n{}", ended.log);
+            }
+        }
     }
 }
 

@@ -3,6 +3,7 @@
 use super::classes::{AllHolders, Classes, classes};
 use super::{CLAMP, Doing, METER, Places, Plan, Reading, WAKES, rows_below};
 use crate::case::fold::Now;
+use crate::case::inputs::bare_input;
 use crate::case::regions::Region;
 use crate::feeds::PartId;
 use crate::interval::Interval;
@@ -172,6 +173,33 @@ pub(super) fn add_looks<'s>(now: &Now<'s>, places: &Places, plan: &mut Plan<'s>)
     }
 }
 
+/// What an input says can be seen: a warning in the dash, a lamp, a tester.
+pub(super) fn add_looks_beside(now: &Now<'_>, plan: &mut Plan<'_>) {
+    for row in plan.suspects.seatless()..plan.suspects.len() {
+        let suspect = &now.setting.suspects[plan.suspects.suspects[row]];
+        let Some(name) = bare_input(&now.setting.feeds, suspect) else {
+            continue;
+        };
+        let test = (Method::Look, name.to_owned());
+        if now.taken.contains(&test) || now.is_skipped(Method::Look, name) {
+            continue;
+        }
+        let row = row as u32;
+        plan.table.tests.push(Test {
+            minutes: now.setting.minutes(Method::Look),
+            place: None,
+            instrument: None,
+            classes: vec![Class {
+                suspects: std::iter::once(row..row + 1).collect(),
+                sure: true,
+            }],
+            inconclusive: 0.0,
+            harms: false,
+        });
+        plan.tests.push(Doing::Look(name.to_owned()));
+    }
+}
+
 /// A loop lead or the meter in the place of a fuse, where nothing else tells there: no drop, no clamp on
 /// a wire, and it cannot come out, its fall would not show, or it was out already. It breaks the supply
 /// twice and takes longer than any of these.
@@ -188,6 +216,7 @@ pub(super) fn add_lettings_in<'s>(
     for doing in &plan.tests {
         match doing {
             Doing::At(read) | Doing::LetIn(read) => at_hand[read.part.index()] = true,
+            Doing::Look(_) => {}
             Doing::Out(ways) => {
                 for part in ways.iter().flat_map(|way| &way.parts) {
                     at_hand[part.index()] = true;

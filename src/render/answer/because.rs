@@ -86,6 +86,16 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             feeds.id(top)
         ),
         Reason::ZeroAgain => "A verdict rests on that zero, and one reading may be wrong: read it once more, with the probes where they showed volts.".into(),
+        Reason::ContactFirst(contact) => format!(
+            "{} should be open. Volts behind it say in a minute whether it is closed, before anything comes out for it; whether its coil holds it, the coil's own current or a warm relay says.",
+            feeds.id(contact)
+        ),
+        Reason::InputFirst => "With that module out this input holds nothing awake either, so its fall would not tell the two apart. A look at what the input says takes half a minute.".into(),
+        Reason::LookFirst => "Whether it draws can be seen in half a minute, before it is unplugged and costs a settle.".into(),
+        Reason::ReadFirst(fuse) => format!(
+            "The drop across {} tells in half a minute, before it is pulled and costs a settle.",
+            feeds.id(fuse)
+        ),
         Reason::ReadAgain => "Wiring is named only when all that hangs on it is cleared, and this one reading alone clears some of it: a decimal point, or another fuse, would convict the wire. Read it once more.".into(),
         Reason::ShutAgain => "A verdict rests on that reading of nothing, and jaws that are not quite shut, or shut round feed and return together, read nothing too: open them, shut them round that wire alone, and read once more.".into(),
         Reason::Proven => "With what was proven out, the draw is within the limit.".into(),

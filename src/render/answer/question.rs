@@ -187,6 +187,18 @@ pub fn question(question: &Question, setting: &Setting) -> String {
         Question::CannotBe(part, reading, current, rating) => {
             cannot_be(feeds.id(*part), reading, *current, *rating)
         }
+        Question::ProvenNeeds(subjects) => {
+            let ids: Vec<String> = subjects.iter().map(|s| s.id(feeds)).collect();
+            format!(
+                "{} is in, and less flows now than fell with it: it draws only while what is out now is in, so that holds it awake. Its proof counts no longer.",
+                listed(&ids)
+            )
+        }
+        Question::AsIfAwake(at, sum) => format!(
+            "{} is about what the modules take awake by the file ({}). Did it settle in full? Then something holds them awake: look at latches and switches, a key nearby, the diagnostic connector. If it was said too early: awake, wait, and read again.",
+            span(*at),
+            current(*sum)
+        ),
         Question::Slipped(slips) => slipped(slips, setting),
         Question::ReadWrong(before, now) => format!(
             "{} then, {} now, and nothing was done: by a power of ten, so the earlier one was a slip of the unit, the range or the decimal point. It counts no longer.",

@@ -100,6 +100,9 @@ fn how(test: &TestPlan, point: &str, setting: &Setting) -> String {
                 format!("Feel the relay of {point}: is it warm?")
             }
             Some(PartKind::Switch) => format!("Look at {point}: is it on?"),
+            None => format!(
+                "Look at what {point} says: open, pressed or on though it is not? The dash, a lamp it switches, a tester."
+            ),
             _ => format!("Look at {point}: is it lit, warm or running?"),
         },
         (Method::Pull, _) if test.points.len() > 1 => format!("Pull together: {point}."),

@@ -1,0 +1,137 @@
+//! What is read before something comes out for its proof, because a minute of it may spare two settles.
+//!
+//! The plan parts suspects; once one is left, or proving it is quicker, it takes nothing more to tell it from
+//! the others. But a proof that fails costs a settle, and one of the wrong thing names a load for a relay.
+
+use super::fold::Now;
+use super::next::{Next, Reason, State};
+use super::table::{Plan, Reading, told_apart};
+use super::taking_out::TakeOut;
+use crate::feeds::{PartId, PlaceId};
+use crate::journal::Seen;
+use crate::judgement::Judgement;
+use crate::measurement::Method;
+use crate::suspects::{Cause, Suspect};
+use crate::vehicle::{LoadKind, PartKind, Rest};
+
+impl Now<'_> {
+    /// The reading before a proof: volts behind a contact that should be open, or the drop across the fuse
+    /// that would be pulled.
+    pub(super) fn read_before(
+        &self,
+        plan: &Plan<'_>,
+        judged: &Judgement<'_>,
+        index: usize,
+        way: &TakeOut,
+    ) -> Option<Next> {
+        let suspect = &self.setting.suspects[index];
+        if let Some(input) = self.input_before(&plan.odds, index, &way.parts) {
+            return Some(self.asleep_first(|| {
+                let mut next = self.bare(State::Measure, Reason::InputFirst);
+                next.test = Some(self.look_at(input));
+                next
+            }));
+        }
+        if let Some(lamp) = self.lamp_to_look_at(suspect) {
+            return Some(self.asleep_first(|| {
+                let mut next = self.bare(State::Measure, Reason::LookFirst);
+                next.test = Some(self.at_part(Method::Look, lamp));
+                next
+            }));
+        }
+        if let Some(contact) = self.contact_to_check(suspect) {
+            return Some(self.asleep_first(|| {
+                let mut next = self.bare(State::Measure, Reason::ContactFirst(contact));
+                next.test = Some(self.at_part(Method::Volts, contact));
+                next
+            }));
+        }
+        let fuse = self.fuse_to_read(plan, judged, way)?;
+        Some(self.asleep_first(|| {
+            let mut next = self.bare(State::Measure, Reason::ReadFirst(fuse));
+            next.test = Some(self.reading_test(plan, judged, Reading::of(Method::Drop, fuse)));
+            next
+        }))
+    }
+
+    /// The suspect itself, where it shows when it draws: a lamp, or something that was added.
+    fn lamp_to_look_at(&self, suspect: &Suspect) -> Option<PartId> {
+        let seat = suspect.seat().filter(|_| suspect.cause == Cause::OwnDraw)?;
+        let kind = self.setting.feeds.load_kind(seat);
+        let shows = matches!(kind, Some(LoadKind::Lamp | LoadKind::Added));
+        (shows && self.may_read(Method::Look, seat)).then_some(seat)
+    }
+
+    /// The contact that rests open, with a suspect behind it or as the suspect, where volts behind it have
+    /// not told yet whether it is closed.
+    fn contact_to_check(&self, suspect: &Suspect) -> Option<PartId> {
+        let feeds = &self.setting.feeds;
+        let seat = suspect.seat()?;
+        if !matches!(suspect.cause, Cause::OwnDraw | Cause::ContactClosed) {
+            return None;
+        }
+        let rests_open = |part: &PartId| feeds.part(*part).rest == Some(Rest::Open);
+        let contact = feeds.path(seat).into_iter().rev().find(rests_open)?;
+        // What was seen lit behind it says so already.
+        let lit = |(part, seen): &(PartId, Seen)| {
+            *seen == Seen::Yes && feeds.is_below(*part, contact) && *part != contact
+        };
+        let known = self.looks.iter().any(lit);
+        (!known && self.may_read(Method::Volts, contact)).then_some(contact)
+    }
+
+    /// The fuse that would be pulled, where the drop across it tells and was not read.
+    fn fuse_to_read(
+        &self,
+        plan: &Plan<'_>,
+        judged: &Judgement<'_>,
+        way: &TakeOut,
+    ) -> Option<PartId> {
+        let [fuse] = way.parts[..] else { return None };
+        let is_fuse = self.setting.feeds.part(fuse).kind == PartKind::Fuse;
+        let reading = Reading::of(Method::Drop, fuse);
+        let tells = || told_apart(self, judged, reading, plan.focus());
+        (is_fuse && self.may_read(Method::Drop, fuse) && tells()).then_some(fuse)
+    }
+
+    /// Whether something can be read at a part now, was not, and nothing is woken by getting there.
+    fn may_read(&self, method: Method, part: PartId) -> bool {
+        let feeds = &self.setting.feeds;
+        let way = feeds.place(part).map(|place| feeds.way(place));
+        let wakes =
+            |place: &PlaceId| feeds.place_as_written(*place).wakes && !self.open.contains(place);
+        self.setting.offers(part, method)
+            && !self.is_done(method, part)
+            && !self.is_skipped(method, feeds.id(part))
+            && !self.out_set().cuts(feeds, part)
+            && !way.unwrap_or_default().iter().any(wakes)
+    }
+
+    /// Whether a load was last seen to be off.
+    pub(super) fn was_seen_dark(&self, suspect: &Suspect) -> bool {
+        let mut looks = self.looks.iter().rev();
+        let last = looks.find(|(part, _)| suspect.seat() == Some(*part));
+        suspect.cause == Cause::OwnDraw && last.is_some_and(|(_, seen)| *seen == Seen::No)
+    }
+
+    /// Whether volts behind a contact that rests open showed it closed.
+    pub(super) fn is_shown_closed(&self, suspect: &Suspect) -> bool {
+        let feeds = &self.setting.feeds;
+        let open = |part: PartId| feeds.part(part).rest == Some(Rest::Open);
+        suspect.cause == Cause::ContactClosed
+            && suspect
+                .seat()
+                .is_some_and(|seat| open(seat) && self.live.contains(&seat))
+    }
+
+    /// Whether a load draws only because a contact above it, shown so, is closed.
+    pub(super) fn is_fed_by_a_stuck_contact(&self, suspect: &Suspect) -> bool {
+        let feeds = &self.setting.feeds;
+        let stuck =
+            |part: &PartId| feeds.part(*part).rest == Some(Rest::Open) && self.live.contains(part);
+        suspect.cause == Cause::OwnDraw
+            && suspect
+                .seat()
+                .is_some_and(|seat| feeds.path(seat).iter().any(stuck))
+    }
+}
