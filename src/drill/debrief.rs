@@ -307,6 +307,7 @@ impl Drill<'_> {
         Played {
             lines: steps.iter().map(|step| step.typed.clone()).collect(),
             read: steps.iter().map(read).collect(),
+            asked: Vec::new(),
             minutes: self.parked.minutes(),
             state: self.case.step().state,
             proven: proven.map(|(id, _)| id.clone()).collect(),

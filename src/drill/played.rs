@@ -1,7 +1,7 @@
 //! The tool itself at the same vehicle: the best plan from the same start, step by step.
 
 use super::{CHECK_SET_UP, Drill, Exercise, Gap, Said, answers_to};
-use crate::case::{Question, Reason, Setting, State};
+use crate::case::{Next, Question, Reason, Setting, State};
 use crate::feeds::PartId;
 use crate::measurement::{Jack, Method, Way};
 use crate::simulation::Happened;
@@ -13,6 +13,9 @@ pub struct Played {
     pub lines: Vec<String>,
     /// The same with what is read there.
     pub read: Vec<String>,
+    /// What was asked for there, with its reason; `None` where the drill looks at an input, and missing of a
+    /// play that was no plan.
+    pub asked: Vec<Option<Next>>,
     /// Minutes on the vehicle's clock.
     pub minutes: f64,
     /// Where it ended.
@@ -31,6 +34,7 @@ impl Played {
         Self {
             lines: Vec::new(),
             read: Vec::new(),
+            asked: Vec::new(),
             minutes: 0.0,
             state: State::Prepare,
             proven: Vec::new(),
@@ -53,6 +57,7 @@ pub fn best(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f64
 pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f64) -> Played {
     let mut drill = Drill::new(setting, exercise, choice);
     let (mut lines, mut read) = (Vec::new(), Vec::new());
+    let mut asked = Vec::new();
     let mut checked = false;
     // Where the battery may be low it is looked at first, and again once it is charged.
     let mut looked = !exercise.traps.battery_low;
@@ -69,6 +74,7 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
                 if let Said::Done(step) = drill.take(&line) {
                     read.push(step.entry.unwrap_or_else(|| line.clone()));
                     lines.push(line);
+                    asked.push(None);
                     continue;
                 }
             }
@@ -109,6 +115,7 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
         if let Said::Done(step) = drill.take(&line) {
             read.push(step.entry.unwrap_or_else(|| line.clone()));
             lines.push(line);
+            asked.push(Some(next));
             continue;
         }
         // It cannot be done here: the plan goes on without it.
@@ -132,6 +139,7 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
     let mut played = Played {
         lines,
         read,
+        asked,
         minutes: drill.parked.minutes(),
         wakes: drill.parked.wakes(),
         state: next.state,
@@ -160,6 +168,7 @@ impl Played {
         let typed = typed.count();
         self.lines.truncate(typed);
         self.read.truncate(typed);
+        self.asked.truncate(typed);
         self.minutes = kept.iter().map(|s| s.minutes).sum();
         let wakes = kept.iter().flat_map(|s| &s.happened);
         self.wakes = wakes.filter(|h| **h == Happened::Woke).count() as u32;

@@ -1,8 +1,9 @@
 //! The words of an exercise: what it holds, its worksheet, its answer sheet.
 
 use crate::case::Setting;
-use crate::drill::{Doubt, Exercise, Played, Task, Wanted, answers_to, doubts};
+use crate::drill::{CHECK_SET_UP, Doubt, Exercise, Played, Task, Wanted, answers_to, doubts};
 use crate::feeds::Feeds;
+use crate::render::answer::because;
 use crate::render::drill::{instruments, task_lines};
 use crate::render::paper::Paper;
 use crate::render::words::{count, under_heads};
@@ -271,13 +272,8 @@ pub fn answer_sheet(
             "{:.1} min on the vehicle's clock with number {}; any play within 5 % of it that proves its answer gets full marks.",
             best.minutes, exercise.number
         ));
-        let rows = best.lines.iter().zip(&best.read).enumerate();
-        let rows: Vec<_> = rows
-            .map(|(at, (line, read))| {
-                vec![(at + 1).to_string(), line.clone(), read_words(line, read)]
-            })
-            .collect();
-        paper.table(&["#No.", "Typed", "Reads, with this number"], &rows);
+        let heads = ["#No.", "Typed", "Reads, with this number", "Why this one"];
+        paper.table(&heads, &path(best, setting));
     }
     if !exercise.wrong.is_empty() {
         paper.head("Expected wrong answers");
@@ -290,6 +286,30 @@ pub fn answer_sheet(
     }
     paper.text(RUBRIC);
     paper.end()
+}
+
+/// The best path, a step a row.
+fn path(best: &Played, setting: &Setting) -> Vec<Vec<String>> {
+    let lines = best.lines.iter().zip(&best.read);
+    let steps = lines.zip(&best.asked).enumerate();
+    steps
+        .map(|(at, ((line, read), asked))| {
+            let why = match asked {
+                _ if line == CHECK_SET_UP => {
+                    "Something is not as it should be: leads, jack, bridge, battery.".to_owned()
+                }
+                Some(next) => because(next, setting),
+                None => "It can hold modules awake, and shows in half a minute whether it does."
+                    .to_owned(),
+            };
+            vec![
+                (at + 1).to_string(),
+                line.clone(),
+                read_words(line, read),
+                why,
+            ]
+        })
+        .collect()
 }
 
 /// What is read by a line; nothing where it is none that is read.

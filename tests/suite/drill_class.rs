@@ -322,12 +322,26 @@ fn a_worksheet_says_nothing_of_what_is_hidden_and_the_answer_sheet_all() {
         {
             assert!(!sheet.contains(say.as_str()), "{}: {say}", rung.name);
         }
+        let best = halfsplit::drill::best(&rung.setting, &exercise, &|question: &str| {
+            halfsplit::drill::Chance(exercise.number).at(question)
+        });
         let answers = seen(&render::answer_sheet(
             &rung.task,
             &rung.setting,
             &exercise,
-            None,
+            Some(&best),
         ));
+        // A reason of its own for a draw, for the first split and for what comes out; one row a step.
+        assert_eq!(best.asked.len(), best.lines.len(), "{}", rung.name);
+        for (line, reason) in [
+            ("draw", "The settled total comes first"),
+            ("drop", "Of all tests this splits what is left"),
+            ("unplug", "Taking it out proves it"),
+        ] {
+            if exercise.hunt && best.lines.iter().any(|typed| typed.starts_with(line)) {
+                assert!(answers.contains(reason), "{}: {reason}", rung.name);
+            }
+        }
         for (name, say) in &exercise.wrong {
             assert!(
                 answers.contains(name.as_str()) && answers.contains(say.as_str()),
