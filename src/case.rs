@@ -18,6 +18,7 @@ use crate::ledger::Ties;
 use crate::measurement::{self, Method};
 use crate::suspects::{Suspect, lives_on, suspects};
 
+mod adds_up;
 mod again;
 mod asked;
 mod blind;

@@ -444,7 +444,8 @@ impl Now<'_> {
         let suspects = self.weighed(&plan.odds);
         let choice = planner::choose(&plan.table);
         let step = choice.as_ref().map(|c| c.step);
-        if let Some(next) = self.zeros_first(&plan, step, out) {
+        let zeros = || self.adds_up_first(&judged, &plan, step, out);
+        if let Some(next) = self.zeros_first(&plan, step, out).or_else(zeros) {
             return Next { suspects, ..next };
         }
         let mut next = match (step, step.and_then(|step| plan.proof(step))) {

@@ -77,6 +77,8 @@ pub enum Reason {
     NobodyAlone,
     /// More flows into this part than two drains behind it could take by the zeros read there: they are checked.
     GoesNowhere(PartId),
+    /// More was read in this part than what was read below it adds up to: the zeros there are checked.
+    DoesNotAddUp(PartId),
     /// A zero that a verdict rests on is read again.
     ZeroAgain,
     /// Volts behind this contact tell whether it is closed, before anything comes out for it.

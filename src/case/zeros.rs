@@ -78,7 +78,11 @@ impl Now<'_> {
     }
 
     /// The check of one of these zeros.
-    fn check_of(&self, out: &Out, counts: impl Fn(PartId) -> bool) -> Option<(Method, PartId)> {
+    pub(super) fn check_of(
+        &self,
+        out: &Out,
+        counts: impl Fn(PartId) -> bool,
+    ) -> Option<(Method, PartId)> {
         let feeds = &self.setting.feeds;
         let across =
             |part: PartId| measurement::resistance(feeds, part).map_or(0.0, |r| r.band.low());

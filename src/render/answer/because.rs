@@ -85,6 +85,10 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             "More goes into {0} than two drains behind it could take by what was read there: a probe was off its tab, or a clamp not shut, at one of them, or {0} itself leaks, or feeds something that is on no diagram. The zeros there are checked first.",
             feeds.id(top)
         ),
+        Reason::DoesNotAddUp(top) => format!(
+            "{0} carries more than what was read behind it adds up to. Before anything is taken out elsewhere, the zeros behind {0} are read once more: a probe off its tab reads 0.0 too.",
+            feeds.id(top)
+        ),
         Reason::ZeroAgain => "A verdict rests on that zero, and one reading may be wrong: read it once more, with the probes where they showed volts.".into(),
         Reason::ContactFirst(contact) => format!(
             "{} should be open. Volts behind it say in a minute whether it is closed, before anything comes out for it; whether its coil holds it, the coil's own current or a warm relay says.",
