@@ -79,7 +79,7 @@ impl Now<'_> {
             Step::Test(test) => match &plan.tests[test] {
                 Doing::Out(ways) => ways.iter().flat_map(|way| way.parts.clone()).collect(),
                 Doing::LetIn(reading) => vec![reading.part],
-                Doing::At(_) => return None,
+                Doing::At(_) | Doing::Look(_) => return None,
             },
             step @ Step::Prove(_) => plan.proof(step)?.1.parts.clone(),
         };

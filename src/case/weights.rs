@@ -228,6 +228,12 @@ impl Odds {
         let mut near: Vec<usize> = setting.near(parts, left).collect();
         near.sort_unstable();
         near.dedup();
+        // A splice or plug that may leak falls silent too: with its lamps dark the leak is likelier, and no proof
+        // of what else hangs on it.
+        let leaks = near.iter().any(|other| {
+            let that = &setting.suspects[*other];
+            that.cause == Cause::Leak && setting.silenced(that, parts)
+        });
         let others = near.into_iter().filter(|other| {
             let that = &setting.suspects[*other];
             let single = matches!(
@@ -238,7 +244,7 @@ impl Odds {
             // The feeds of one module are one module.
             let same =
                 seat.is_some_and(|s| module.is_some() && setting.feeds.module_of(s) == module);
-            let dark = now.was_seen_dark(that);
+            let dark = !leaks && now.was_seen_dark(that);
             *other != index
                 && !dark
                 && single

@@ -17,6 +17,12 @@ fn with_minutes(places: &[PlaceId], setting: &Setting) -> String {
     named.collect::<Vec<String>>().join(", ")
 }
 
+fn does_not_add_up(top: &str) -> String {
+    format!(
+        "{top} carries more than what was read behind it adds up to. Before anything is taken out elsewhere, the zeros behind {top} are read once more: a probe off its tab reads 0.0 too."
+    )
+}
+
 /// One sentence: why this step.
 pub fn because(next: &Next, setting: &Setting) -> String {
     let feeds = &setting.feeds;
@@ -85,10 +91,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             "More goes into {0} than two drains behind it could take by what was read there: a probe was off its tab, or a clamp not shut, at one of them, or {0} itself leaks, or feeds something that is on no diagram. The zeros there are checked first.",
             feeds.id(top)
         ),
-        Reason::DoesNotAddUp(top) => format!(
-            "{0} carries more than what was read behind it adds up to. Before anything is taken out elsewhere, the zeros behind {0} are read once more: a probe off its tab reads 0.0 too.",
-            feeds.id(top)
-        ),
+        Reason::DoesNotAddUp(top) => does_not_add_up(feeds.id(top)),
         Reason::ZeroAgain => "A verdict rests on that zero, and one reading may be wrong: read it once more, with the probes where they showed volts.".into(),
         Reason::ContactFirst(contact) => format!(
             "{} should be open. Volts behind it say in a minute whether it is closed, before anything comes out for it; whether its coil holds it, the coil's own current or a warm relay says.",
@@ -112,7 +115,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::PrepareAgain => "After a repair everything is prepared anew and settles in full; nothing read before says how it draws now.".into(),
         Reason::AfterRepair => "The settled draw with everything in shows whether the repair holds.".into(),
         Reason::Watch => "It is within the limit: so far the repair holds. A second reading after a watch closes the case; one alone says nothing of a drain that comes and goes.".into(),
-        Reason::Mended => "With everything in the draw is within the limit, and still was when it had been watched.".into(),
+        Reason::Mended => "With everything in the draw is within the limit, and was again when it was read the second time.".into(),
         Reason::MendedUnread => "NOT VERIFIED: the draw was not read after the repair, so nothing says that it is mended.".into(),
         Reason::MendedUnwatched => "NOT VERIFIED: with everything in the draw was within the limit once, and it was not watched. A drain that comes and goes, or takes its time, would show like this too.".into(),
         Reason::TooCoarse(left) => format!(

@@ -194,7 +194,7 @@ impl Page<'_> {
         let last = repaired.draws.last().map(|draw| span(draw.current));
         let after = match (repaired.verified, last) {
             (Verified::Watched, Some(last)) => format!(
-                "After that, with everything connected again, it takes {last}, which is normal, and it still did when we measured again later."
+                "After that, with everything connected again, it takes {last}, which is normal, and it did again when we measured a second time."
             ),
             (Verified::Unwatched, Some(last)) => format!(
                 "After that, with everything connected again, it takes {last}, which is normal. We measured that once and did not watch it for longer, so the repair is not verified."

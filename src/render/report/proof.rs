@@ -28,7 +28,7 @@ impl Page<'_> {
                         listed(&draws)
                     ),
                     Verified::Watched => format!(
-                        "prepared and settled anew, everything in: {}; within the limit both before and after it was watched",
+                        "prepared and settled anew, everything in: {}; within the limit both times",
                         listed(&draws)
                     ),
                     Verified::StillOver if !repaired.unmended.is_empty() => format!(
