@@ -66,7 +66,7 @@ impl<'a> Falls<'a> {
     pub(super) fn could_take(&self, judged: &Judgement<'_>, suspect: &Suspect, hides: f64) -> f64 {
         let setting = self.setting;
         let silent = |pulled: &Pulled| {
-            setting.silenced(suspect, &pulled.parts) && !self.is_fed_still(suspect, pulled)
+            setting.silenced(suspect, &pulled.parts) && !is_fed_still(setting, suspect, pulled)
         };
         let mut own = self.least_fall(&silent, hides);
         for pulled in self.without(suspect) {
@@ -86,28 +86,12 @@ impl<'a> Falls<'a> {
         own.min(suspect.raises.iter().map(|(part, _)| each(*part)).sum())
     }
 
-    /// Whether a suspect is a feed of a module that was still fed by another one: what it took may have come
-    /// that way.
-    fn is_fed_still(&self, suspect: &Suspect, pulled: &Pulled) -> bool {
-        let feeds = &self.setting.feeds;
-        let own = suspect.seat().filter(|_| suspect.cause == Cause::OwnDraw);
-        let Some(module) = own.and_then(|seat| feeds.module_of(seat)) else {
-            return false;
-        };
-        // One on a network wakes, or calls for, others: what falls with each of its feeds is weighed there.
-        feeds.network_of(module).is_none()
-            && feeds
-                .module_feeds(module)
-                .iter()
-                .any(|feed| !self.setting.takes_out(&pulled.parts, *feed))
-    }
-
     /// Whether a feed was out, and nothing fell, while its module was fed by another one.
     pub(super) fn took_the_other_way(&self, suspect: &Suspect) -> bool {
         self.here.iter().any(|pulled| {
             pulled.vain
                 && self.setting.silenced(suspect, &pulled.parts)
-                && self.is_fed_still(suspect, pulled)
+                && is_fed_still(self.setting, suspect, pulled)
         })
     }
 
@@ -135,6 +119,45 @@ impl<'a> Falls<'a> {
             pulled.beyond >= pulled.matters
                 && takes >= pulled.beyond
                 && self.setting.silenced(suspect, &pulled.parts)
+        })
+    }
+}
+
+/// Whether a suspect is a feed of a module that was still fed by another one: what it took may have come
+/// that way.
+fn is_fed_still(setting: &Setting, suspect: &Suspect, pulled: &Pulled) -> bool {
+    let feeds = &setting.feeds;
+    let own = suspect.seat().filter(|_| suspect.cause == Cause::OwnDraw);
+    let Some(module) = own.and_then(|seat| feeds.module_of(seat)) else {
+        return false;
+    };
+    // One on a network wakes, or calls for, others: what falls with each of its feeds is weighed there.
+    feeds.network_of(module).is_none()
+        && feeds
+            .module_feeds(module)
+            .iter()
+            .any(|feed| !setting.takes_out(&pulled.parts, *feed))
+}
+
+impl Now<'_> {
+    /// Whether nothing fell with just those feeds of its module out that these take out as well: then what falls
+    /// with these is not what a suspect took.
+    pub(super) fn stayed_without(&self, suspect: &Suspect, parts: &[PartId]) -> bool {
+        let (setting, feeds) = (self.setting, &self.setting.feeds);
+        self.pulls_here().any(|pulled| {
+            let own = suspect.seat().and_then(|seat| feeds.module_of(seat));
+            let gone = |feed: &PartId| setting.takes_out(parts, *feed);
+            let was = |feed: &PartId| setting.takes_out(&pulled.parts, *feed);
+            let same = |module| {
+                feeds
+                    .module_feeds(module)
+                    .iter()
+                    .all(|feed| !gone(feed) || was(feed))
+            };
+            pulled.vain
+                && setting.silenced(suspect, &pulled.parts)
+                && is_fed_still(setting, suspect, pulled)
+                && own.is_some_and(same)
         })
     }
 }

@@ -176,7 +176,10 @@ impl<'s> Now<'s> {
             let rivals =
                 |i: usize| odds.rivals(self, index, i, &way.parts) && !self.is_to_be_looked_at(i);
             let alone = !others.any(rivals);
-            if !alone || odds.others_do(self, judged, (index, left), &way.parts) {
+            if self.stayed_without(&setting.suspects[index], &way.parts)
+                || !alone
+                || odds.others_do(self, judged, (index, left), &way.parts)
+            {
                 return false;
             }
             // What was out and named nobody is taken out again only if it would name somebody by now.
@@ -328,6 +331,7 @@ impl<'s> Now<'s> {
             let chances = &odds.weights[index];
             if chances.weight <= 0.0
                 || chances.takes < fell
+                || self.stayed_without(suspect, parts)
                 || !setting.comes_out_as(suspect, parts)
             {
                 continue;

@@ -140,7 +140,10 @@ impl Odds {
         let setting = now.setting;
         let weights = &self.weights;
         let (this, that) = (&setting.suspects[index], &setting.suspects[other]);
-        if weights[other].weight <= 0.0 || !setting.silenced(that, parts) {
+        if weights[other].weight <= 0.0
+            || !setting.silenced(that, parts)
+            || now.stayed_without(that, parts)
+        {
             return false;
         }
         // A lamp that was seen dark takes nothing that matters.
