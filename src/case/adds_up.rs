@@ -11,37 +11,44 @@ use super::fold::Now;
 use super::next::{Next, Reason};
 use super::table::{Doing, Plan};
 use crate::feeds::PartId;
+use crate::interval::Interval;
 use crate::judgement::Judgement;
 use crate::ledger::Out;
 use crate::planner::Step;
-use std::collections::BTreeMap;
+use crate::quantity::Milliamps;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// So many standard uncertainties are taken off (judgement: in one of six cases nothing is missing then, and a
 /// check takes a minute, what it may save a settle).
 const BEYOND: f64 = 1.0;
 
 impl Now<'_> {
-    /// The best value and its standard uncertainty of the last reading at each part that counts, with nothing
-    /// out but proven drains; what a drain took that was proven since is taken off.
+    /// The best value and its standard uncertainty, in mA, of each reading that bounds a current now and was
+    /// taken in such a state; the latest last. O(readings).
+    pub(super) fn best_read(
+        &self,
+        state: impl Fn(&Out) -> bool,
+    ) -> impl Iterator<Item = (&Shown, (f64, f64))> {
+        let counted = self.ledger.observations().iter();
+        let counted: BTreeSet<u32> = counted.map(|observation| observation.entry).collect();
+        let counts = move |shown: &&Shown| state(&shown.out) && counted.contains(&shown.entry);
+        let shown = self.shown.iter().filter(counts);
+        shown.filter_map(|shown| Some((shown, shown.best?)))
+    }
+
+    /// The same of the last reading at each part with nothing out but proven drains; what a drain took that
+    /// was proven since is taken off.
     fn best_values(&self) -> BTreeMap<PartId, (f64, f64)> {
         let base = self.base();
-        let counted = self.ledger.observations().iter();
-        let counted: Vec<u32> = counted.map(|observation| observation.entry).collect();
         let mut values = BTreeMap::new();
-        let counts = |shown: &&Shown| {
-            let none = shown.out == Out::default();
-            (shown.out == base || none) && counted.contains(&shown.entry)
-        };
-        for shown in self.shown.iter().filter(counts) {
-            let Some((mut best, mut standard)) = shown.best else {
-                continue;
-            };
+        let state = |out: &Out| *out == base || *out == Out::default();
+        for (shown, (mut best, mut standard)) in self.best_read(state) {
             let since = self.found.iter().filter(|f| f.returned);
             for found in since.filter(|_| shown.out != base) {
                 let mut parts = found.taken.iter().flat_map(|taken| &taken.parts);
                 if parts.any(|part| self.setting.feeds.is_below(*part, shown.part)) {
                     best -= f64::midpoint(found.fell.low(), found.fell.high());
-                    standard = standard.hypot(found.fell.width() / 2.0 / 3.0_f64.sqrt());
+                    standard = standard.hypot(rectangular(found.fell));
                 }
             }
             values.insert(shown.part, (best, standard));
@@ -49,20 +56,33 @@ impl Now<'_> {
         values
     }
 
-    /// What flows into a part beyond all that is likely below it, in mA: its standard uncertainty taken off.
-    fn missing_below(&self, top: PartId, values: &BTreeMap<PartId, (f64, f64)>) -> Option<f64> {
+    /// What flows into a part beyond all that is likely below it, in mA, its standard uncertainty taken off;
+    /// and the nearest parts below it where something was read. O(what is below).
+    fn missing_below(
+        &self,
+        top: PartId,
+        values: &BTreeMap<PartId, (f64, f64)>,
+    ) -> Option<(f64, Vec<PartId>)> {
+        let feeds = &self.setting.feeds;
         let (mut left, mut standard) = values.get(&top).copied()?;
-        for part in self.setting.feeds.children(top) {
+        let mut read = Vec::new();
+        let below = feeds.subtree(top);
+        let mut at = below.start + 1;
+        while at < below.end {
+            let part = PartId(at);
+            at += 1;
             if let Some((best, own)) = values.get(&part) {
                 left -= best.max(0.0);
                 standard = standard.hypot(*own);
-            } else {
+                read.push(part);
+                at = feeds.subtree(part).end;
+            } else if feeds.is_leaf(part) {
                 let healthy = self.setting.healthy.draw(part);
                 left -= f64::midpoint(healthy.low(), healthy.high());
-                standard = standard.hypot(healthy.width() / 2.0 / 3.0_f64.sqrt());
+                standard = standard.hypot(rectangular(healthy));
             }
         }
-        Some(left - BEYOND * standard)
+        Some((left - BEYOND * standard, read))
     }
 
     /// Before something is taken out elsewhere: the check of a zero below the part into which the most goes
@@ -87,21 +107,21 @@ impl Now<'_> {
         let elsewhere = |top: &PartId| !way.iter().any(|part| feeds.is_below(*part, *top));
         let tops = values.keys().copied().filter(elsewhere);
         let short = tops.filter_map(|top| {
-            let missing = self.missing_below(top, &values)?;
-            (missing >= judged.matters()).then_some((top, missing))
+            let (missing, read) = self.missing_below(top, &values)?;
+            (missing >= judged.matters()).then_some((top, missing, read))
         });
-        let mut short: Vec<(PartId, f64)> = short.collect();
+        let mut short: Vec<(PartId, f64, Vec<PartId>)> = short.collect();
         short.sort_by(|a, b| b.1.total_cmp(&a.1));
-        let (top, check) = short.into_iter().find_map(|(top, _)| {
-            let check = self.check_of(out, |part| feeds.up(part) == Some(top))?;
+        let (top, check) = short.into_iter().find_map(|(top, _, read)| {
+            let check = self.check_of(out, |part| read.contains(&part))?;
             Some((top, check))
         })?;
-        Some(self.asleep_first(|| {
-            let mut next = self.check_zero(check);
-            if next.reason == Reason::LiveThere {
-                next.reason = Reason::DoesNotAddUp(top);
-            }
-            next
-        }))
+        Some(self.check_because(check, Reason::DoesNotAddUp(top)))
     }
+}
+
+/// The standard uncertainty of a current of which only the limits are known, in mA: a / √3 (JCGM 100:2008
+/// 4.3.7, from memory).
+pub(super) fn rectangular(current: Interval<Milliamps>) -> f64 {
+    current.width() / 2.0 / 3.0_f64.sqrt()
 }

@@ -2,21 +2,18 @@
 
 use super::asked::TestPlan;
 use super::cost;
-use super::facts::{Draw, Found, Pulled, Question, Trial};
+use super::facts::{Draw, Found, Question, Trial};
 use super::fold::Now;
-use super::next::{Located, Next, Reason, State, Weighed};
+use super::next::{Next, Reason, State};
 use super::readings::TOTAL_AGAIN;
-use super::table;
 use super::taking_out::TakeOut;
-use super::weights::{Odds, is_shown};
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::journal::Point;
 use crate::judgement::Judgement;
 use crate::ledger::{Out, View};
 use crate::measurement::{Jack, Method, Way};
-use crate::planner::{self, Step};
-use crate::suspects::{Subject, Suspect, shares};
+use crate::suspects::{Subject, Suspect};
 use std::collections::BTreeSet;
 
 /// A draw is taken more finely when its half-width is more than this share of what is sought.
@@ -24,25 +21,6 @@ const TOO_COARSE: f64 = 0.2;
 
 /// The share of the settle after which a draw that fell by itself is read again (judgement).
 const STANDS_STILL: f64 = 0.25;
-
-/// At the end without a proof those are named that are this likely together, and no more than this many.
-const NAMED_TOGETHER: f64 = 0.9;
-const NAMED_AT_MOST: usize = 5;
-
-/// The likeliest causes, likeliest first, that make up nearly all the odds.
-fn likeliest(suspects: &[Weighed]) -> impl Iterator<Item = &Weighed> {
-    let before = suspects.iter().scan(0.0, |sum, suspect| {
-        let before = *sum;
-        *sum += suspect.odds;
-        Some(before)
-    });
-    suspects
-        .iter()
-        .zip(before)
-        .take_while(|(_, before)| *before < NAMED_TOGETHER)
-        .map(|(suspect, _)| suspect)
-        .take(NAMED_AT_MOST)
-}
 
 impl Now<'_> {
     /// The state searched, with the parts that are out as they were when they were in.
@@ -259,7 +237,7 @@ impl Now<'_> {
     }
 
     /// The draw once more in the state at hand, to see whether it is still what it was.
-    fn total_first(&self, state: State) -> Next {
+    pub(super) fn total_first(&self, state: State) -> Next {
         let mut next = self.bare(state, Reason::TotalFirst);
         next.test = self.draw_test(self.total(&self.out_set()), true);
         next
@@ -432,109 +410,6 @@ impl Now<'_> {
         next
     }
 
-    fn search(&self, base: &Out, out: &Out, whole: bool) -> Next {
-        let judged = self.judged_base();
-        if let Some(next) = self.goes_nowhere(&judged, out) {
-            return Next {
-                suspects: self.weighed(&Odds::of(self, &judged)),
-                ..next
-            };
-        }
-        let plan = table::plan(self, &judged);
-        let suspects = self.weighed(&plan.odds);
-        let choice = planner::choose(&plan.table);
-        let step = choice.as_ref().map(|c| c.step);
-        let zeros = || self.adds_up_first(&judged, &plan, step, out);
-        if let Some(next) = self.zeros_first(&plan, step, out).or_else(zeros) {
-            return Next { suspects, ..next };
-        }
-        let mut next = match (step, step.and_then(|step| plan.proof(step))) {
-            (Some(Step::Test(test)), _) => self.take_test(&plan, &judged, test, out, base),
-            (_, Some((index, way))) => {
-                let check = self.cleared_by_one(index, &way.parts, &plan.odds);
-                let suspect = &self.setting.suspects[index];
-                let located = self.located(&suspect.subject, &judged);
-                let again = check.filter(|_| out == base).map(|check| {
-                    self.asleep_first(|| Next {
-                        located: vec![located.clone()],
-                        ..self.read_again(check)
-                    })
-                });
-                again
-                    .or_else(|| self.read_before(&plan, &judged, index, way))
-                    .unwrap_or_else(|| {
-                        self.prove(located, (way, is_shown(suspect, &judged)), (out, base))
-                    })
-            }
-            _ => self.end(&suspects, &judged, out),
-        };
-        next.together = self.up_together(&judged);
-        next.suspects = suspects;
-        next.expected = choice.map(|c| c.expected);
-        let known = next.expected.filter(|_| whole);
-        next.proving = known.map(|_| planner::proof_minutes(&plan.table));
-        next.at_least = known.map(|_| planner::quick_floor(&plan.table));
-        next
-    }
-
-    /// Whether the draw fell with something out beside proven drains. Where it fell without the likely
-    /// suspects, which can be neither parted nor proven, the unlikely ones are not worth the walk; a
-    /// reading alone may be wrong.
-    pub(super) fn fell(&self) -> bool {
-        let base = self.base();
-        let fell = |pulled: &Pulled| pulled.base == base && pulled.beyond >= pulled.matters;
-        self.pulls.iter().any(fell)
-    }
-
-    /// Nothing can be parted or proven any more.
-    fn end(&self, suspects: &[Weighed], judged: &Judgement<'_>, out: &Out) -> Next {
-        if let Some(check) = self.zero_to_check(out, &[PartId(0)]) {
-            return self.asleep_first(|| self.check_zero(check));
-        }
-        let left = judged.view().current(PartId(0));
-        if left.low() <= self.setting.healthy.limit() && !self.proof_shows(judged) {
-            return self.bare(State::Undecidable, Reason::TooCoarse(left));
-        }
-        if suspects.is_empty() {
-            return self.bare(State::Undecidable, Reason::NoSingleCause);
-        }
-        let mut next = self.bare(State::Located, Reason::CannotPart);
-        next.located = likeliest(suspects)
-            .map(|s| self.located(&s.subject, judged))
-            .collect();
-        next
-    }
-
-    /// All suspects not ruled out, likeliest first.
-    pub(super) fn weighed(&self, odds: &Odds) -> Vec<Weighed> {
-        let steering = self.steering();
-        let (weights, leaning) = (&odds.weights, &odds.leaning);
-        let left = odds.left();
-        let logs: Vec<f64> = left.iter().map(|i| weights[*i].weight.ln()).collect();
-        let odds = shares(&logs);
-        let mut list: Vec<Weighed> = left
-            .iter()
-            .zip(odds)
-            .map(|(index, odds)| {
-                let feeds = &self.setting.feeds;
-                let suspect = &self.setting.suspects[*index];
-                let mut moved = steering.moves(feeds, suspect);
-                moved.extend(leaning.of_suspect(feeds, suspect));
-                Weighed {
-                    cause: suspect.cause,
-                    subject: suspect.subject.clone(),
-                    id: suspect.subject.id(feeds),
-                    odds,
-                    hides: weights[*index].hides,
-                    start: suspect.prior,
-                    moved,
-                }
-            })
-            .collect();
-        list.sort_by(|a, b| b.odds.total_cmp(&a.odds));
-        list
-    }
-
     /// A place that wakes the vehicle is opened in a step of its own, so that it can settle after.
     pub(super) fn open_first(&self, place: Option<PlaceId>) -> Option<Next> {
         let feeds = &self.setting.feeds;
@@ -552,38 +427,6 @@ impl Now<'_> {
             ..TestPlan::new(Method::Open, format!("open {name}"))
         });
         Some(next)
-    }
-
-    fn prove(
-        &self,
-        located: Located,
-        (way, shown): (&TakeOut, bool),
-        (out, base): (&Out, &Out),
-    ) -> Next {
-        if out != base {
-            let mut next = self.all_back(base, State::Confirm);
-            next.located = vec![located];
-            return next;
-        }
-        // Whoever falls silent with it and was cleared by a zero may be the cause still.
-        if !shown && let Some(check) = self.zero_to_check(out, &way.parts) {
-            return self.asleep_first(|| Next {
-                located: vec![located.clone()],
-                ..self.check_zero(check)
-            });
-        }
-        // What is compared with must still be so: nothing is proven while the draw falls by itself.
-        let moved = self.since_total > 0 || self.hasty && !self.fresh;
-        if moved && self.may_draw() {
-            return self.asleep_first(|| Next {
-                located: vec![located.clone()],
-                ..self.total_first(State::Confirm)
-            });
-        }
-        let mut next = self.bare(State::Confirm, Reason::Prove);
-        next.test = Some(self.out_test(&[way]));
-        next.located = vec![located];
-        next
     }
 
     /// The step itself when the vehicle sleeps, else the wait before it.

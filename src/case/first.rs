@@ -25,32 +25,26 @@ impl Now<'_> {
         way: &TakeOut,
     ) -> Option<Next> {
         let suspect = &self.setting.suspects[index];
-        if let Some(input) = self.input_before(&plan.odds, index, &way.parts) {
-            return Some(self.asleep_first(|| {
-                let mut next = self.bare(State::Measure, Reason::InputFirst);
-                next.test = Some(self.look_at(input));
-                next
-            }));
-        }
-        if let Some(lamp) = self.lamp_to_look_at(suspect) {
-            return Some(self.asleep_first(|| {
-                let mut next = self.bare(State::Measure, Reason::LookFirst);
-                next.test = Some(self.at_part(Method::Look, lamp));
-                next
-            }));
-        }
-        if let Some(contact) = self.contact_to_check(suspect) {
-            return Some(self.asleep_first(|| {
-                let mut next = self.bare(State::Measure, Reason::ContactFirst(contact));
-                next.test = Some(self.at_part(Method::Volts, contact));
-                next
-            }));
-        }
-        let fuse = self.fuse_to_read(plan, judged, way)?;
-        Some(self.asleep_first(|| {
-            let mut next = self.bare(State::Measure, Reason::ReadFirst(fuse));
-            next.test = Some(self.reading_test(plan, judged, Reading::of(Method::Drop, fuse)));
-            next
+        let (reason, test) = if let Some(input) = self.input_before(&plan.odds, index, &way.parts) {
+            (Reason::InputFirst, self.look_at(input))
+        } else if let Some(lamp) = self.lamp_to_look_at(suspect) {
+            (Reason::LookFirst, self.at_part(Method::Look, lamp))
+        } else if let Some(contact) = self.contact_to_check(suspect) {
+            (
+                Reason::ContactFirst(contact),
+                self.at_part(Method::Volts, contact),
+            )
+        } else {
+            let fuse = self.fuse_to_read(plan, judged, way)?;
+            let drop = Reading::of(Method::Drop, fuse);
+            (
+                Reason::ReadFirst(fuse),
+                self.reading_test(plan, judged, drop),
+            )
+        };
+        Some(self.asleep_first(|| Next {
+            test: Some(test.clone()),
+            ..self.bare(State::Measure, reason)
         }))
     }
 

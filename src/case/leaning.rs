@@ -6,7 +6,6 @@
 //! How much that moves the odds is held to [`MOST`]: the errors of one meter and of one make of fuse go
 //! together, and what only leans must not become a verdict.
 
-use super::facts::Shown;
 use super::fold::Now;
 use super::regions::Region;
 use crate::feeds::{Feeds, PartId};
@@ -26,19 +25,15 @@ const SAID: f64 = 0.05;
 pub(super) struct Leaning(BTreeMap<PartId, Moved>);
 
 impl Leaning {
-    /// O(readings × those that bound a current now).
+    /// O(readings).
     pub(super) fn of(now: &Now<'_>, region: &Region) -> Self {
         let base = now.base();
-        let counted = now.ledger.observations().iter();
-        let counted: Vec<u32> = counted.map(|observation| observation.entry).collect();
         let mut by_part = BTreeMap::new();
-        // The total is what is sought.
-        let apart = |shown: &&Shown| shown.part != PartId(0) && shown.out == base;
-        for shown in now.shown.iter().filter(apart) {
-            let Some((best, standard)) = shown.best.filter(|_| counted.contains(&shown.entry))
-            else {
+        for (shown, (best, standard)) in now.best_read(|out| *out == base) {
+            // The total is what is sought.
+            if shown.part == PartId(0) {
                 continue;
-            };
+            }
             let healthy = now.setting.healthy.draw(shown.part);
             let usual = f64::midpoint(healthy.low(), healthy.high());
             let likely = |current: f64| {

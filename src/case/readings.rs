@@ -1,5 +1,6 @@
 //! What a reading at a part does to a case: what it bounds, and what it makes one ask.
 
+use super::adds_up::rectangular;
 use super::facts::{Question, Shown};
 use super::fold::Now;
 use crate::feeds::{PartId, PlaceId};
@@ -165,7 +166,7 @@ impl Now<'_> {
         }
         let current = self.current_of(method, part, reading, way)?;
         let middle = f64::midpoint(current.low(), current.high());
-        Some((middle, current.width() / 2.0 / 3.0_f64.sqrt()))
+        Some((middle, rectangular(current)))
     }
 
     /// The current that a reading says, where it says one.

@@ -124,13 +124,7 @@ impl Now<'_> {
             return None;
         }
         let check = self.zero_to_check(out, &[PartId(0)])?;
-        Some(self.asleep_first(|| {
-            let mut next = self.check_zero(check);
-            if next.reason == Reason::LiveThere {
-                next.reason = Reason::NobodyAlone;
-            }
-            next
-        }))
+        Some(self.check_because(check, Reason::NobodyAlone))
     }
 
     /// A part into which more flows than two drains below it and all that is healthy there could take by the
@@ -154,13 +148,7 @@ impl Now<'_> {
             let check = || self.check_of(out, |part| feeds.up(part) == Some(top));
             nowhere.then(check)?.map(|check| (top, check))
         })?;
-        Some(self.asleep_first(|| {
-            let mut next = self.check_zero(check);
-            if next.reason == Reason::LiveThere {
-                next.reason = Reason::GoesNowhere(top);
-            }
-            next
-        }))
+        Some(self.check_because(check, Reason::GoesNowhere(top)))
     }
 
     /// Whether the draw fell with a part out, and never stayed as it was with it out.
@@ -210,6 +198,17 @@ impl Now<'_> {
         without.questions.push(Question::ZerosDoubted(doubted));
         *self = without;
         true
+    }
+
+    /// The check of a zero, for a reason that is said before its volts.
+    pub(super) fn check_because(&self, check: (Method, PartId), reason: Reason) -> Next {
+        self.asleep_first(|| {
+            let mut next = self.check_zero(check);
+            if next.reason == Reason::LiveThere {
+                next.reason = reason;
+            }
+            next
+        })
     }
 
     /// The check of a zero as a step.

@@ -158,18 +158,24 @@ pub(super) fn add_looks<'s>(now: &Now<'s>, places: &Places, plan: &mut Plan<'s>)
         if !offered || now.is_done(Method::Look, part) || now.out_set().cuts(feeds, part) {
             continue;
         }
-        plan.table.tests.push(Test {
-            minutes: now.setting.minutes(Method::Look),
-            place: places.number(feeds.place(part)),
-            instrument: None,
-            classes: vec![Class {
-                suspects: std::iter::once(row..row + 1).collect(),
-                sure: true,
-            }],
-            inconclusive: 0.0,
-            harms: false,
-        });
+        let place = places.number(feeds.place(part));
+        plan.table.tests.push(look(now, row, place));
         plan.tests.push(Doing::At(Reading::of(Method::Look, part)));
+    }
+}
+
+/// A look at what tells one row from all others.
+fn look(now: &Now<'_>, row: u32, place: Option<usize>) -> Test {
+    Test {
+        minutes: now.setting.minutes(Method::Look),
+        place,
+        instrument: None,
+        classes: vec![Class {
+            suspects: std::iter::once(row..row + 1).collect(),
+            sure: true,
+        }],
+        inconclusive: 0.0,
+        harms: false,
     }
 }
 
@@ -180,22 +186,10 @@ pub(super) fn add_looks_beside(now: &Now<'_>, plan: &mut Plan<'_>) {
         let Some(name) = bare_input(&now.setting.feeds, suspect) else {
             continue;
         };
-        let test = (Method::Look, name.to_owned());
-        if now.taken.contains(&test) || now.is_skipped(Method::Look, name) {
+        if !now.is_to_be_looked_at(plan.suspects.suspects[row]) {
             continue;
         }
-        let row = row as u32;
-        plan.table.tests.push(Test {
-            minutes: now.setting.minutes(Method::Look),
-            place: None,
-            instrument: None,
-            classes: vec![Class {
-                suspects: std::iter::once(row..row + 1).collect(),
-                sure: true,
-            }],
-            inconclusive: 0.0,
-            harms: false,
-        });
+        plan.table.tests.push(look(now, row as u32, None));
         plan.tests.push(Doing::Look(name.to_owned()));
     }
 }

@@ -2,8 +2,9 @@
 
 use super::{current, place, span};
 use crate::case::{Next, Reason, Setting, State};
-use crate::feeds::{PartId, PlaceId};
+use crate::feeds::{Feeds, PartId, PlaceId};
 use crate::render::words::number;
+use crate::vehicle::PartKind;
 
 /// Places to lay open that are named.
 const NAMED: usize = 4;
@@ -15,6 +16,18 @@ fn with_minutes(places: &[PlaceId], setting: &Setting) -> String {
         format!("{} ({minutes} min)", place(*at, setting))
     });
     named.collect::<Vec<String>>().join(", ")
+}
+
+fn contact_first(contact: PartId, feeds: &Feeds) -> String {
+    let coil = if feeds.part(contact).kind == PartKind::Relay {
+        "; whether its coil holds it, the coil's own current or a warm relay says"
+    } else {
+        ""
+    };
+    format!(
+        "{} should be open. Volts behind it say in a minute whether it is closed, before anything comes out for it{coil}.",
+        feeds.id(contact)
+    )
 }
 
 fn does_not_add_up(top: &str) -> String {
@@ -93,10 +106,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         ),
         Reason::DoesNotAddUp(top) => does_not_add_up(feeds.id(top)),
         Reason::ZeroAgain => "A verdict rests on that zero, and one reading may be wrong: read it once more, with the probes where they showed volts.".into(),
-        Reason::ContactFirst(contact) => format!(
-            "{} should be open. Volts behind it say in a minute whether it is closed, before anything comes out for it; whether its coil holds it, the coil's own current or a warm relay says.",
-            feeds.id(contact)
-        ),
+        Reason::ContactFirst(contact) => contact_first(contact, feeds),
         Reason::InputFirst => "With that module out this input holds nothing awake either, so its fall would not tell the two apart. A look at what the input says takes half a minute.".into(),
         Reason::LookFirst => "Whether it draws can be seen in half a minute, before it is unplugged and costs a settle.".into(),
         Reason::ReadFirst(fuse) => format!(

@@ -1,0 +1,170 @@
+//! The search itself: what the plan takes next, whose proof it is, and the end where neither is left.
+
+use super::facts::Pulled;
+use super::fold::Now;
+use super::next::{Located, Next, Reason, State, Weighed};
+use super::table;
+use super::taking_out::TakeOut;
+use super::weights::{Odds, is_shown};
+use crate::feeds::PartId;
+use crate::judgement::Judgement;
+use crate::ledger::Out;
+use crate::planner::{self, Step};
+use crate::suspects::shares;
+
+/// At the end without a proof those are named that are this likely together, and no more than this many.
+const NAMED_TOGETHER: f64 = 0.9;
+const NAMED_AT_MOST: usize = 5;
+
+/// The likeliest causes, likeliest first, that make up nearly all the odds.
+fn likeliest(suspects: &[Weighed]) -> impl Iterator<Item = &Weighed> {
+    let before = suspects.iter().scan(0.0, |sum, suspect| {
+        let before = *sum;
+        *sum += suspect.odds;
+        Some(before)
+    });
+    suspects
+        .iter()
+        .zip(before)
+        .take_while(|(_, before)| *before < NAMED_TOGETHER)
+        .map(|(suspect, _)| suspect)
+        .take(NAMED_AT_MOST)
+}
+
+impl Now<'_> {
+    /// The next test of the plan or the proof it ends with, or what has to be known before either.
+    pub(super) fn search(&self, base: &Out, out: &Out, whole: bool) -> Next {
+        let judged = self.judged_base();
+        if let Some(next) = self.goes_nowhere(&judged, out) {
+            return Next {
+                suspects: self.weighed(&Odds::of(self, &judged)),
+                ..next
+            };
+        }
+        let plan = table::plan(self, &judged);
+        let suspects = self.weighed(&plan.odds);
+        let choice = planner::choose(&plan.table);
+        let step = choice.as_ref().map(|c| c.step);
+        let zeros = || self.adds_up_first(&judged, &plan, step, out);
+        if let Some(next) = self.zeros_first(&plan, step, out).or_else(zeros) {
+            return Next { suspects, ..next };
+        }
+        let mut next = match (step, step.and_then(|step| plan.proof(step))) {
+            (Some(Step::Test(test)), _) => self.take_test(&plan, &judged, test, out, base),
+            (_, Some((index, way))) => {
+                let check = self.cleared_by_one(index, &way.parts, &plan.odds);
+                let suspect = &self.setting.suspects[index];
+                let located = self.located(&suspect.subject, &judged);
+                let again = check.filter(|_| out == base).map(|check| {
+                    self.asleep_first(|| Next {
+                        located: vec![located.clone()],
+                        ..self.read_again(check)
+                    })
+                });
+                again
+                    .or_else(|| self.read_before(&plan, &judged, index, way))
+                    .unwrap_or_else(|| {
+                        self.prove(located, (way, is_shown(suspect, &judged)), (out, base))
+                    })
+            }
+            _ => self.end(&suspects, &judged, out),
+        };
+        next.together = self.up_together(&judged);
+        next.suspects = suspects;
+        next.expected = choice.map(|c| c.expected);
+        let known = next.expected.filter(|_| whole);
+        next.proving = known.map(|_| planner::proof_minutes(&plan.table));
+        next.at_least = known.map(|_| planner::quick_floor(&plan.table));
+        next
+    }
+
+    /// Whether the draw fell with something out beside proven drains. Where it fell without the likely
+    /// suspects, which can be neither parted nor proven, the unlikely ones are not worth the walk; a
+    /// reading alone may be wrong.
+    pub(super) fn fell(&self) -> bool {
+        let base = self.base();
+        let fell = |pulled: &Pulled| pulled.base == base && pulled.beyond >= pulled.matters;
+        self.pulls.iter().any(fell)
+    }
+
+    /// Nothing can be parted or proven any more.
+    fn end(&self, suspects: &[Weighed], judged: &Judgement<'_>, out: &Out) -> Next {
+        if let Some(check) = self.zero_to_check(out, &[PartId(0)]) {
+            return self.asleep_first(|| self.check_zero(check));
+        }
+        let left = judged.view().current(PartId(0));
+        if left.low() <= self.setting.healthy.limit() && !self.proof_shows(judged) {
+            return self.bare(State::Undecidable, Reason::TooCoarse(left));
+        }
+        if suspects.is_empty() {
+            return self.bare(State::Undecidable, Reason::NoSingleCause);
+        }
+        let mut next = self.bare(State::Located, Reason::CannotPart);
+        next.located = likeliest(suspects)
+            .map(|s| self.located(&s.subject, judged))
+            .collect();
+        next
+    }
+
+    /// All suspects not ruled out, likeliest first.
+    pub(super) fn weighed(&self, odds: &Odds) -> Vec<Weighed> {
+        let steering = self.steering();
+        let (weights, leaning) = (&odds.weights, &odds.leaning);
+        let left = odds.left();
+        let logs: Vec<f64> = left.iter().map(|i| weights[*i].weight.ln()).collect();
+        let odds = shares(&logs);
+        let mut list: Vec<Weighed> = left
+            .iter()
+            .zip(odds)
+            .map(|(index, odds)| {
+                let feeds = &self.setting.feeds;
+                let suspect = &self.setting.suspects[*index];
+                let mut moved = steering.moves(feeds, suspect);
+                moved.extend(leaning.of_suspect(feeds, suspect));
+                Weighed {
+                    cause: suspect.cause,
+                    subject: suspect.subject.clone(),
+                    id: suspect.subject.id(feeds),
+                    odds,
+                    hides: weights[*index].hides,
+                    start: suspect.prior,
+                    moved,
+                }
+            })
+            .collect();
+        list.sort_by(|a, b| b.odds.total_cmp(&a.odds));
+        list
+    }
+
+    fn prove(
+        &self,
+        located: Located,
+        (way, shown): (&TakeOut, bool),
+        (out, base): (&Out, &Out),
+    ) -> Next {
+        if out != base {
+            let mut next = self.all_back(base, State::Confirm);
+            next.located = vec![located];
+            return next;
+        }
+        // Whoever falls silent with it and was cleared by a zero may be the cause still.
+        if !shown && let Some(check) = self.zero_to_check(out, &way.parts) {
+            return self.asleep_first(|| Next {
+                located: vec![located.clone()],
+                ..self.check_zero(check)
+            });
+        }
+        // What is compared with must still be so: nothing is proven while the draw falls by itself.
+        let moved = self.since_total > 0 || self.hasty && !self.fresh;
+        if moved && self.may_draw() {
+            return self.asleep_first(|| Next {
+                located: vec![located.clone()],
+                ..self.total_first(State::Confirm)
+            });
+        }
+        let mut next = self.bare(State::Confirm, Reason::Prove);
+        next.test = Some(self.out_test(&[way]));
+        next.located = vec![located];
+        next
+    }
+}
