@@ -105,7 +105,7 @@ impl Setting {
         let mut living: Vec<(PartId, usize)> = seatless
             .filter(|(_, suspect)| suspect.seat().is_none())
             .flat_map(|(index, suspect)| {
-                let parts = lives_on(&feeds, suspect).into_iter();
+                let parts = lives_on(&feeds, suspect).into_owned().into_iter();
                 parts.map(move |part| (part, index))
             })
             .collect();

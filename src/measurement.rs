@@ -14,8 +14,9 @@ use crate::feeds::{Feeds, PartId};
 use crate::instruments::{Accuracy, Instruments};
 use crate::interval::Interval;
 use crate::quantity::{Celsius, Milliamps, Milliohms, Millivolts};
-use crate::reference::{self, Figure};
+use crate::reference::{self, Figure, Mark};
 use crate::vehicle::{FuseStyle, LoadKind, PartKind, TestKind};
+use std::borrow::Cow;
 
 mod needs;
 pub use needs::{Need, tells, would_need};
@@ -131,8 +132,10 @@ pub struct Resistance {
     pub nominal: Milliohms,
     /// With its band.
     pub band: Interval<Milliohms>,
-    /// Where the number comes from, with its mark.
-    pub source: String,
+    /// Where the number comes from.
+    pub source: Cow<'static, str>,
+    /// How far it can be trusted.
+    pub mark: Mark,
 }
 
 impl From<Figure> for Resistance {
@@ -140,7 +143,8 @@ impl From<Figure> for Resistance {
         Self {
             nominal: figure.nominal,
             band: figure.band,
-            source: format!("{} ({})", figure.source, figure.mark.word()),
+            source: figure.source,
+            mark: figure.mark,
         }
     }
 }

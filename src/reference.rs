@@ -17,6 +17,7 @@ pub use carrying::{CARRYING_SOURCE, carries};
 use crate::interval::Interval;
 use crate::quantity::{Celsius, Milliamps, Milliohms};
 use crate::vehicle::FuseStyle;
+use std::borrow::Cow;
 
 mod wires;
 use wires::{ALUMINIUM, CLASS_1, CLASS_5, CLASS_5_THICK, VEHICLE_CABLE, per_metre};
@@ -66,7 +67,7 @@ pub struct Figure {
     /// How far it can be trusted.
     pub mark: Mark,
     /// Where it comes from.
-    pub source: String,
+    pub source: Cow<'static, str>,
     /// Change with temperature as a fraction per kelvin at 20 °C; `None` where the metal is not known.
     pub per_kelvin: Option<f64>,
 }
@@ -76,14 +77,14 @@ impl Figure {
         nominal: f64,
         fraction: f64,
         mark: Mark,
-        source: impl Into<String>,
+        source: &'static str,
         per_kelvin: Option<f64>,
     ) -> Self {
         Self {
             nominal: Milliohms::of(nominal),
             band: Interval::between(nominal * (1.0 - fraction), nominal * (1.0 + fraction)),
             mark,
-            source: source.into(),
+            source: Cow::Borrowed(source),
             per_kelvin,
         }
     }
@@ -204,7 +205,7 @@ fn row_at(table: &[Row], rating: f64) -> Option<Row> {
     Some(estimate(rating, product / rating))
 }
 
-fn from_row(row: Row, series: &str) -> Figure {
+fn from_row(row: Row, series: &'static str) -> Figure {
     let source = match row.2 {
         Mark::Estimate => "resistance × rating as of the neighbouring ratings",
         _ => series,
@@ -273,7 +274,7 @@ fn mini(rating: f64) -> Option<Figure> {
     ))
 }
 
-fn strip(rating: f64, source: &str) -> Option<Figure> {
+fn strip(rating: f64, source: &'static str) -> Option<Figure> {
     STRIP_RATINGS.contains(&rating).then(|| {
         let zinc = Some(ZINC_PER_KELVIN);
         Figure::within(STRIP / rating, ESTIMATED, Mark::Estimate, source, zinc)

@@ -13,6 +13,7 @@
 use crate::feeds::{Feeds, ModuleId, Named, PartId};
 use crate::judgement::Judgement;
 use crate::vehicle::{LoadKind, PartKind, Rest};
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 mod holders;
@@ -310,13 +311,13 @@ fn at_part(feeds: &Feeds, part: PartId) -> (Class, f64, Suspect) {
 }
 
 /// The parts that must have their feed for this suspect to do anything.
-pub fn lives_on(feeds: &Feeds, suspect: &Suspect) -> Vec<PartId> {
+pub fn lives_on<'a>(feeds: &'a Feeds, suspect: &'a Suspect) -> Cow<'a, [PartId]> {
     match &suspect.subject {
-        Subject::Part(part) | Subject::Unlisted(part) => vec![*part],
-        Subject::Module(module) => feeds.module_feeds(*module).to_vec(),
+        Subject::Part(part) | Subject::Unlisted(part) => Cow::Borrowed(std::slice::from_ref(part)),
+        Subject::Module(module) => Cow::Borrowed(feeds.module_feeds(*module)),
         Subject::Input(name) => {
             if let Some(Named::Part(part)) = feeds.find(name) {
-                return vec![*part];
+                return Cow::Borrowed(std::slice::from_ref(part));
             }
             // Nobody reads it without the modules that do.
             let mut read = feeds.inputs().filter(|(input, _)| input == name);

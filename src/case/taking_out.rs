@@ -186,34 +186,27 @@ impl Setting {
     pub(crate) fn ways_out<'a>(
         &'a self,
         suspect: &Suspect,
-    ) -> Box<dyn Iterator<Item = &'a TakeOut> + 'a> {
+    ) -> impl Iterator<Item = &'a TakeOut> + 'a {
         let feeds = &self.feeds;
-        let from = match (&suspect.subject, suspect.cause) {
+        // One way of its own, and the part from which the others go up.
+        let (own, from) = match (&suspect.subject, suspect.cause) {
             (Subject::Module(module), _) => {
-                let way = &self.taking_out.modules[module.0 as usize];
-                return Box::new(way.iter());
+                (self.taking_out.modules[module.0 as usize].as_ref(), None)
             }
             (Subject::Input(name), _) => match feeds.find(name) {
-                Some(Named::Part(part)) => {
-                    return Box::new(self.ways_out_at(*part).into_iter());
-                }
-                _ => return Box::new(self.taking_out.inputs.get(name).into_iter()),
+                Some(Named::Part(part)) => (self.ways_out_at(*part), None),
+                _ => (self.taking_out.inputs.get(name), None),
             },
             // The relay of a coil takes the coil with it.
             (Subject::Part(part), Cause::CoilHeld) => {
                 let relay = feeds.moved_by(*part);
-                let own = relay.and_then(|relay| self.ways_out_at(relay));
-                return Box::new(own.into_iter().chain(self.ways_out_upward(*part)));
+                (relay.and_then(|r| self.ways_out_at(r)), Some(*part))
             }
-            (Subject::Part(part) | Subject::Unlisted(part), _) => *part,
+            (Subject::Part(part) | Subject::Unlisted(part), _) => (None, Some(*part)),
         };
-        Box::new(self.ways_out_upward(from))
-    }
-
-    /// Taking out a part, then whatever comes out above it.
-    fn ways_out_upward(&self, part: PartId) -> impl Iterator<Item = &TakeOut> {
-        let upward = std::iter::successors(Some(part), |part| self.feeds.up(*part));
-        upward.filter_map(|part| self.ways_out_at(part))
+        let upward = std::iter::successors(from, |part| feeds.up(*part));
+        let upward = upward.filter_map(|part| self.ways_out_at(part));
+        own.into_iter().chain(upward)
     }
 
     /// Whether taking exactly these parts out is one of the ways to take a suspect out.
@@ -309,7 +302,7 @@ impl Setting {
             let by = feeds.part(part).commanded_by.as_ref();
             by.is_some_and(|by| named_gone(&by.value))
         };
-        let mut needed: Vec<PartId> = crate::suspects::lives_on(feeds, suspect);
+        let mut needed = crate::suspects::lives_on(feeds, suspect).into_owned();
         needed.extend(suspect.raises.iter().map(|(part, _)| *part));
         needed
             .into_iter()
@@ -333,7 +326,7 @@ impl Setting {
         match suspect.cause {
             Cause::HoldsAwake => {
                 let lives = crate::suspects::lives_on(&self.feeds, suspect);
-                !lives.is_empty() && lives.into_iter().all(cut)
+                !lives.is_empty() && lives.iter().all(|part| cut(*part))
             }
             Cause::ContactClosed => {
                 let seat = suspect.seat().is_some_and(cut);

@@ -1,6 +1,6 @@
 //! How likely each suspect is by all that was read, seen and told, and whose proof a proof is.
 
-use super::facts::{Found, Pulled};
+use super::facts::Found;
 use super::falls::Falls;
 use super::fold::Now;
 use super::inputs::bare_input;
@@ -228,16 +228,14 @@ impl Odds {
         let carrying: Vec<PartId> = self.carrying.iter().copied().filter(|p| own(*p)).collect();
         let known: f64 = carrying.iter().map(|p| judged.excess(*p).low()).sum();
         let module = this.seat().and_then(|seat| setting.feeds.module_of(seat));
-        let mut near: Vec<usize> = setting.near(parts, left).collect();
-        near.sort_unstable();
-        near.dedup();
+        let near = || setting.near(parts, left);
         // A splice or plug that may leak falls silent too: with its lamps dark the leak is likelier, and no proof
         // of what else hangs on it.
-        let leaks = near.iter().any(|other| {
-            let that = &setting.suspects[*other];
+        let leaks = near().any(|other| {
+            let that = &setting.suspects[other];
             that.cause == Cause::Leak && setting.silenced(that, parts)
         });
-        let others = near.into_iter().filter(|other| {
+        let others = near().filter(|other| *other != index).filter(|other| {
             let that = &setting.suspects[*other];
             let single = matches!(
                 that.cause,
@@ -248,12 +246,7 @@ impl Odds {
             let same =
                 seat.is_some_and(|s| module.is_some() && setting.feeds.module_of(s) == module);
             let dark = !leaks && now.was_seen_dark(that);
-            *other != index
-                && !dark
-                && single
-                && seat.is_some()
-                && !same
-                && setting.silenced(that, parts)
+            !dark && single && seat.is_some() && !same && setting.silenced(that, parts)
         });
         let coil_draws = |other: usize| {
             let coil = setting.suspects[other].seat();
@@ -274,16 +267,17 @@ impl Odds {
                 takes.min(COIL_AT_MOST * draws)
             }
         };
-        let mut takes: Vec<f64> = others
-            .map(could)
-            .filter(|takes| *takes >= matters)
+        let mut takes: Vec<(usize, f64)> = others
+            .map(|other| (other, could(other)))
+            .filter(|(_, takes)| *takes >= matters)
             .collect();
-        takes.sort_unstable_by(|a, b| b.total_cmp(a));
+        takes.sort_unstable_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+        takes.dedup();
         takes.truncate(TOGETHER - carrying.len().min(1));
         let fell = fell_with(now, parts);
         let all = self.whole.max(self.region.needed);
         let sought = if fell > 0.0 { fell } else { all };
-        !takes.is_empty() && known + takes.iter().sum::<f64>() >= sought
+        !takes.is_empty() && known + takes.iter().map(|(_, takes)| takes).sum::<f64>() >= sought
     }
 }
 
@@ -418,8 +412,12 @@ fn seen(now: &Now<'_>, suspect: &Suspect) -> f64 {
 /// more: nothing fell for certain beside what healthy parts take, or it fell again and again without
 /// naming anyone.
 pub(super) fn in_vain(now: &Now<'_>, parts: &[PartId]) -> bool {
-    let tries: Vec<&Pulled> = now.pulls_here().filter(|p| p.parts == parts).collect();
-    tries.len() > 2 || tries.iter().any(|pulled| pulled.vain)
+    let mut tries = now.pulls_here().filter(|p| p.parts == parts);
+    let mut known = 0;
+    tries.any(|pulled| {
+        known += 1;
+        known > 2 || pulled.vain
+    })
 }
 
 /// What fell at least whenever just these parts were out, beside what healthy ones among them may

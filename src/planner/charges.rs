@@ -5,6 +5,8 @@ use super::work::{Budget, Map};
 
 /// No pair: it carries no charge.
 const NO_PAIR: u32 = u32::MAX;
+/// No budget yet.
+const NO_BUDGET: u32 = u32::MAX;
 /// Rounds at most: the last of a doubling.
 const ROUNDS: u32 = 511;
 /// Rounds end when the last doubling of them raised the sum by less than this share.
@@ -117,7 +119,8 @@ impl Charges {
             items,
             steps,
             charges: Self::default(),
-            budget_of: Map::default(),
+            of_tests: vec![NO_BUDGET; tests.len() * items.len()],
+            of_places: vec![NO_BUDGET; steps.0.len() * items.len()],
             places: Vec::new(),
         };
         // Only tests in which one of the two shows something else than class 0 can part them.
@@ -373,18 +376,20 @@ impl Charges {
     }
 }
 
-/// A budget: minutes of a test, or the step of a place, in the name of one item.
-#[derive(Clone, Copy, PartialEq, Eq, Hash)]
+/// What a budget is for: minutes of a test, or the step of a place.
+#[derive(Clone, Copy)]
 enum Purse {
-    Test(usize, usize),
-    Place(usize, usize),
+    Test(usize),
+    Place(usize),
 }
 
 struct Building<'p> {
     items: &'p [Item],
     steps: (&'p [f64], f64),
     charges: Charges,
-    budget_of: Map<Purse, u32>,
+    /// The budget of each purse in the name of each item, or [`NO_BUDGET`]: purse after purse.
+    of_tests: Vec<u32>,
+    of_places: Vec<u32>,
     /// Shares of places for the pair at hand: place, whose, share.
     places: Vec<(usize, usize, u32)>,
 }
@@ -394,14 +399,19 @@ impl Building<'_> {
     fn share(&mut self, purse: Purse, minutes: f64, own: usize, other: usize) -> u32 {
         let charges = &mut self.charges;
         let chance = self.items[own].chance;
-        let of = *self.budget_of.entry(purse).or_insert_with(|| {
+        let of = match purse {
+            Purse::Test(test) => &mut self.of_tests[test * self.items.len() + own],
+            Purse::Place(place) => &mut self.of_places[place * self.items.len() + own],
+        };
+        if *of == NO_BUDGET {
+            *of = charges.budgets.len() as u32;
             charges.budgets.push(minutes * chance);
             charges.place.push(match purse {
-                Purse::Test(..) => None,
-                Purse::Place(place, _) => Some(place),
+                Purse::Test(_) => None,
+                Purse::Place(place) => Some(place),
             });
-            charges.budgets.len() as u32 - 1
-        });
+        }
+        let of = *of;
         charges.share.push(self.items[other].chance as f32);
         charges.of.push(of);
         charges.share.len() as u32 - 1
@@ -419,7 +429,7 @@ impl Building<'_> {
                 let (step, left) = self.steps;
                 let shared = self.items[own].shared.contains(place);
                 let minutes = step[*place] * if shared { left } else { 1.0 };
-                let share = self.share(Purse::Place(*place, own), minutes, own, other);
+                let share = self.share(Purse::Place(*place), minutes, own, other);
                 self.places.push((*place, own, share));
                 share
             };
@@ -434,7 +444,7 @@ impl Building<'_> {
 
     fn test(&mut self, number: usize, test: &Parting, i: usize, j: usize) {
         for (own, other) in [(i, j), (j, i)] {
-            let share = self.share(Purse::Test(number, own), test.minutes, own, other);
+            let share = self.share(Purse::Test(number), test.minutes, own, other);
             self.charges.members.push(share);
             self.places(&test.way, own, other);
         }

@@ -108,19 +108,19 @@ fn after(
     };
     // What is in none of the branches inside comes last.
     let mut others: Vec<u32> = Vec::new();
+    let suspect = |position: u32| situation.left.suspects[position as usize];
     let mut from = branch.from;
     for one in &inside {
-        others.extend(from..branches[*one].from);
+        others.extend((from..branches[*one].from).map(suspect));
         from = branches[*one].to;
     }
-    others.extend(from..branch.to);
-    let others: Vec<u32> = others
-        .into_iter()
-        .map(|position| situation.left.suspects[position as usize])
-        .collect();
-    let chance: f64 = others.iter().map(|s| prepared.chance[*s as usize]).sum();
+    others.extend((from..branch.to).map(suspect));
     let is_open = |place: usize| situation.is_open(place) || open.contains(&place);
-    let mut sum = chance * in_turn(prepared, &others, is_open).1;
+    let mut sum = 0.0;
+    if !others.is_empty() {
+        let chance: f64 = others.iter().map(|s| prepared.chance[*s as usize]).sum();
+        sum = chance * in_turn(prepared, &others, is_open).1;
+    }
     // By chance per minute.
     let minutes = |one: usize| {
         let test = branches[one].test;

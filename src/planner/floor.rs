@@ -198,14 +198,13 @@ impl<'t> Given<'t> {
         for at in 0..sure.tests() {
             listed[sure.number(at)] = Some(at);
         }
-        let start = prepared.start();
         let mut step = prepared.step.clone();
         let mut known: Map<(Option<u8>, Option<usize>), u32> = Map::default();
         let mut ways = Vec::new();
         let mut way_of = Vec::with_capacity(table.tests.len());
         for (number, test) in table.tests.iter().enumerate() {
             let moved = test.instrument;
-            let moved = moved.filter(|_| start.bring(&prepared, number) > 0.0);
+            let moved = moved.filter(|_| prepared.bring_at_start(number) > 0.0);
             way_of.push(*known.entry((moved, test.place)).or_insert_with(|| {
                 let mut way = prepared.way(test.place).to_vec();
                 if moved.is_some() {

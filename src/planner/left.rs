@@ -34,8 +34,8 @@ impl Left {
             tests: Vec::with_capacity(table.tests.len()),
             stretches: Vec::new(),
         };
+        let mut stretches: Vec<Stretch> = Vec::new();
         for (number, test) in table.tests.iter().enumerate() {
-            let mut stretches: Vec<Stretch> = Vec::new();
             for (class, described) in test.classes.iter().enumerate() {
                 if counts(described) {
                     stretches.extend(described.suspects.iter().map(|range| Stretch {
@@ -51,7 +51,7 @@ impl Left {
                 stretch.from = stretch.from.max(reached);
                 reached = reached.max(stretch.to);
             }
-            left.push_test(number as u32, stretches.into_iter());
+            left.push_test(number as u32, stretches.drain(..));
         }
         left
     }

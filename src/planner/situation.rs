@@ -131,6 +131,23 @@ impl<'t> Prepared<'t> {
             .filter(|outer| *outer < place)
     }
 
+    /// Minutes to bring the instrument of `test` to it, from where the instruments are.
+    fn bring_from(&self, instruments: &[(u8, Option<usize>)], test: usize) -> f64 {
+        let test = &self.table.tests[test];
+        let Some(needed) = test.instrument else {
+            return 0.0;
+        };
+        let at_hand = instruments
+            .iter()
+            .any(|(instrument, place)| *instrument == needed && *place == test.place);
+        if at_hand { 0.0 } else { self.move_minutes }
+    }
+
+    /// The same at the start.
+    pub(crate) fn bring_at_start(&self, test: usize) -> f64 {
+        self.bring_from(&self.table.instruments, test)
+    }
+
     /// The situation the table describes, with the tests that part suspects for sure.
     pub(crate) fn start(&self) -> Situation {
         Situation {
@@ -173,15 +190,7 @@ impl Situation {
 
     /// Minutes to bring the instrument of `test` (number in the table) to it.
     pub(crate) fn bring(&self, prepared: &Prepared<'_>, test: usize) -> f64 {
-        let test = &prepared.table.tests[test];
-        let Some(needed) = test.instrument else {
-            return 0.0;
-        };
-        let at_hand = self
-            .instruments
-            .iter()
-            .any(|(instrument, place)| *instrument == needed && *place == test.place);
-        if at_hand { 0.0 } else { prepared.move_minutes }
+        prepared.bring_from(&self.instruments, test)
     }
 
     /// Minutes of a test (number in the table) taken now: its own, reach, and bringing the instrument.

@@ -4,6 +4,7 @@ use super::{ALUMINIUM_PER_KELVIN, COPPER, COPPER_PER_KELVIN, Figure, Mark};
 use crate::interval::Interval;
 use crate::quantity::{Metres, Milliohms};
 use crate::vehicle::{Metal, Wire, WireSize};
+use std::borrow::Cow;
 
 /// How a conductor is made up, in the words of IEC 60228.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
@@ -187,9 +188,9 @@ pub(super) fn per_metre(size: WireSize, metal: Metal, strands: Strands) -> Figur
             mark
         },
         source: if aluminium {
-            format!("{source}; aluminium 1.64 × copper, from memory")
+            Cow::Owned(format!("{source}; aluminium 1.64 × copper, from memory"))
         } else {
-            source.to_owned()
+            Cow::Borrowed(source)
         },
         per_kelvin: Some(if aluminium {
             ALUMINIUM_PER_KELVIN

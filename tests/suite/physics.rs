@@ -619,7 +619,8 @@ fn worked_uncertainty() {
     let across = Resistance {
         nominal: Milliohms::of(7.70),
         band: Interval::between(7.70 * 0.9, 7.70 * 1.1),
-        source: "worked example".to_owned(),
+        source: "worked example".into(),
+        mark: Mark::Measured,
     };
     for (step, percent, standard, expanded) in [(0.1, 0.5, 15.4, 31.0), (0.01, 0.05, 3.4, 6.7)] {
         let meter = with_millivolts(range(step, percent, 2.0));

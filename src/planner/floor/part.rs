@@ -170,16 +170,11 @@ impl Part {
         }
         let kept = Rc::new(kept);
         let tests = undominated(tests);
-        let free: Vec<Vec<usize>> = cells
+        let free: Vec<Vec<u64>> = cells
             .iter()
             .map(|cell| self.unprovable(given, cell))
             .collect();
-        let wanted = |i: usize, j: usize| {
-            let alike = |s: usize| given.alike[left.suspects[s] as usize];
-            !free[i]
-                .iter()
-                .any(|a| free[j].iter().any(|b| alike(*a) == alike(*b)))
-        };
+        let wanted = |i: usize, j: usize| !share_one(&free[i], &free[j]);
         for (item, cell) in items.iter_mut().zip(cells) {
             if cell.len() > 1 {
                 let inside = item.alone.iter().flat_map(|alone| &alone.way);
@@ -243,12 +238,14 @@ impl Part {
         }
     }
 
-    fn unprovable(&self, given: &Given<'_>, cell: &[usize]) -> Vec<usize> {
-        let provable = |member: &usize| given.prepared.provable(self.left.suspects[*member]);
-        cell.iter()
-            .copied()
-            .filter(|member| !provable(member))
-            .collect()
+    /// The numbers by which those of a cell are alike that cannot be proven, ascending, each once.
+    fn unprovable(&self, given: &Given<'_>, cell: &[usize]) -> Vec<u64> {
+        let members = cell.iter().map(|member| self.left.suspects[*member]);
+        let unprovable = members.filter(|suspect| !given.prepared.provable(*suspect));
+        let mut alike: Vec<u64> = unprovable.map(|s| given.alike[s as usize]).collect();
+        alike.sort_unstable();
+        alike.dedup();
+        alike
     }
 
     /// What a test that splits cells keeps for their inside, and the least that a minute of it gives to
@@ -300,6 +297,19 @@ impl Part {
         }
         sum
     }
+}
+
+/// Whether two ascending lists have a number in common.
+fn share_one(a: &[u64], b: &[u64]) -> bool {
+    let (mut a, mut b) = (a.iter().peekable(), b.iter().peekable());
+    while let (Some(one), Some(other)) = (a.peek(), b.peek()) {
+        match one.cmp(other) {
+            std::cmp::Ordering::Less => a.next(),
+            std::cmp::Ordering::Greater => b.next(),
+            std::cmp::Ordering::Equal => return true,
+        };
+    }
+    false
 }
 
 /// Leaves out limits that are no lower than another whose places are on their way.

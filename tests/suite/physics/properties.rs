@@ -8,6 +8,7 @@ use halfsplit::measurement::{
     hides, voltage,
 };
 use halfsplit::quantity::{Milliamps, Milliohms, Millivolts, Quantity};
+use halfsplit::reference::Mark;
 use proptest::prelude::*;
 
 /// Any range: steps of 1, 2 or 5 times a power of ten, percent and counts, also none.
@@ -29,7 +30,8 @@ fn any_resistance() -> impl Strategy<Value = (Resistance, Milliohms)> {
         let across = Resistance {
             nominal: Milliohms::of(nominal),
             band: Interval::between(nominal * (1.0 - spread), nominal * (1.0 + spread)),
-            source: String::new(),
+            source: "".into(),
+            mark: Mark::Measured,
         };
         (
             across,
