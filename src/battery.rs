@@ -194,6 +194,23 @@ pub fn compare(read: Interval<Milliamps>, expected: Interval<Milliamps>) -> Comp
     }
 }
 
+/// Days are told roughly: they may have been so much longer, as a share and at least (judgement).
+const TOLD_ROUGHLY: (f64, Days) = (0.25, Days::of(0.5));
+/// A draw of so many times what the days let expect, and more, is too large for them (judgement): an owner
+/// may have counted from another day.
+const FAR_MORE: f64 = 2.0;
+
+/// Whether a draw explains that a full battery was flat after so many days, as days are told.
+pub fn explains(draw: Interval<Milliamps>, days: Days, capacity: AmpHours) -> Comparison {
+    let (share, least) = TOLD_ROUGHLY;
+    let longer = Days::of(days.value() + (days.value() * share).max(least.value()));
+    let expected = Interval::between(
+        draw_for(capacity * NO_START, longer),
+        draw_for(capacity, days) * FAR_MORE,
+    );
+    compare(draw, expected)
+}
+
 const HOURS: f64 = 24.0;
 const MONTH: f64 = 30.0;
 
@@ -316,6 +333,22 @@ mod tests {
         ] {
             let read = Interval::between(low, high);
             assert_eq!(compare(read, expected), comparison, "{read:?}");
+        }
+    }
+
+    /// 110 Ah and 0.57 A: 0.4 × 110 / 0.57 / 24 = 3.2 days to no-start, 8 days to wholly flat.
+    #[test]
+    fn days_are_explained_as_they_are_told() {
+        let draw = Interval::between(534.0, 606.0);
+        for (days, comparison) in [
+            (2.0, Comparison::Less),
+            (2.6, Comparison::Fits),
+            (8.0, Comparison::Fits),
+            (16.0, Comparison::Fits),
+            (18.0, Comparison::More),
+        ] {
+            let found = explains(draw, Days::of(days), AmpHours::of(110.0));
+            assert_eq!(found, comparison, "{days}");
         }
     }
 

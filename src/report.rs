@@ -9,21 +9,22 @@
 //!
 //! **Cost.** The write-up plans at most a few times, and judges every suspect once for each proof.
 
+use crate::battery::{self, Comparison};
 use crate::case::{Case, Entry, Located, OnePlug, Remainder, Repair, Shown, TakenOut};
 use crate::feeds::PartId;
 use crate::interval::Interval;
-use crate::journal::{Act, Seen};
+use crate::journal::{Act, Point, Seen};
 use crate::judgement::{Judgement, Standing};
 use crate::ledger::Out;
 use crate::measurement::Method;
-use crate::quantity::Milliamps;
+use crate::quantity::{Days, Milliamps};
 use crate::suspects::{Cause, Subject};
 
 mod reasons;
 mod verdict;
 
 pub use reasons::{About, Reasons, Says, Step, is_reading, reasons};
-pub use verdict::{Ending, Ground, Rival, Verdict, verdict};
+pub use verdict::{Ending, Ground, Rival, Verdict, mate, verdict};
 
 /// A settled total.
 #[derive(Clone, Debug, PartialEq)]
@@ -135,6 +136,19 @@ pub enum Verified {
     StillOver,
 }
 
+/// Days to flat that the draw does not explain.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Unexplained {
+    /// The days that were told.
+    pub told: Days,
+    /// How long a full battery lasts with the draw that was found.
+    pub lasts: Interval<Days>,
+    /// The draw that was found.
+    pub draw: Interval<Milliamps>,
+    /// The draw is too small or too large for the days.
+    pub how: Comparison,
+}
+
 /// What is left to do.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum ToDo {
@@ -169,6 +183,8 @@ pub struct Report {
     pub verdict: Verdict,
     /// What was told, as it was entered: key, text.
     pub told: Vec<(Option<String>, String)>,
+    /// The days that were told, where the draw that was found does not explain them.
+    pub unexplained: Option<Unexplained>,
     /// The settled draw found, with nothing out.
     pub before: Option<Settled>,
     /// The latest settled draw with nothing out but what was proven, if it is another one.
@@ -190,7 +206,7 @@ pub struct Report {
     pub possible: Vec<Possible>,
     /// The same by the branch they are in, in tree order.
     pub groups: Vec<Group>,
-    /// What could not be done, by entry.
+    /// What could not be done, and was not done later, by entry.
     pub skipped: Vec<u32>,
     /// What was repaired and what was noted, by entry.
     pub notes: Vec<u32>,
@@ -281,7 +297,8 @@ pub fn report(case: &Case<'_>) -> Report {
         cleared,
         possible,
         groups,
-        skipped: numbers(|act| matches!(act, Act::Skip { .. })),
+        skipped: skipped(case),
+        unexplained: days_unexplained(&search, before.as_ref()),
         notes: numbers(|act| {
             matches!(
                 act,
@@ -295,6 +312,66 @@ pub fn report(case: &Case<'_>) -> Report {
         before,
         verdict,
     }
+}
+
+/// The days told that the draw found does not explain. A complaint from before a repair is held against the
+/// draw from before it.
+pub fn unexplained(case: &Case<'_>) -> Option<Unexplained> {
+    let search = case.before_repair();
+    let search = search.as_ref().unwrap_or(case);
+    days_unexplained(search, before(search).as_ref())
+}
+
+fn days_unexplained(search: &Case<'_>, before: Option<&Settled>) -> Option<Unexplained> {
+    let intake = search.intake();
+    let (told, capacity) = (intake.days?, intake.size?.capacity());
+    let draw = before?.current;
+    let how = battery::explains(draw, told, capacity);
+    (how != Comparison::Fits).then(|| Unexplained {
+        told,
+        lasts: battery::days_at(draw, capacity),
+        draw,
+        how,
+    })
+}
+
+/// The entry with which the wait began that stood before this one: the last that was not only said, nor done
+/// while it settles.
+pub fn wait_began(case: &Case<'_>, before: u32) -> Option<u32> {
+    let begins = |act: &Act| {
+        !matches!(
+            act,
+            Act::Note(_) | Act::Told { .. } | Act::Skip { .. } | Act::Open(_) | Act::Zero(_)
+        )
+    };
+    let counting = case.counting().into_iter().rev();
+    counting.filter(|number| *number < before).find(|number| {
+        let act = case.entries().get(*number as usize - 1).map(|e| &e.act);
+        act.is_some_and(begins)
+    })
+}
+
+/// What was skipped and not done later, by entry.
+fn skipped(case: &Case<'_>) -> Vec<u32> {
+    let counting = case.counting();
+    let stands = |entry: &&Entry| counting.binary_search(&entry.number).is_ok();
+    let does = |act: &Act, wanted: Method, at: &Point| match act {
+        Act::Read { method, point, .. } => *method == wanted && point == at,
+        Act::Look { point, .. } => wanted == Method::Look && point == at,
+        Act::Pull(points) => wanted == Method::Pull && points.contains(at),
+        Act::Unplug(points) => wanted == Method::Unplug && points.contains(at),
+        _ => false,
+    };
+    let entries: Vec<&Entry> = case.entries().iter().filter(stands).collect();
+    let open = entries.iter().filter_map(|entry| {
+        let Act::Skip { method, point, .. } = &entry.act else {
+            return None;
+        };
+        let later = entries.iter().filter(|other| other.number > entry.number);
+        let mut done = later.filter(|other| does(&other.act, *method, point));
+        done.next().is_none().then_some(entry.number)
+    });
+    open.collect()
 }
 
 /// The parts that were taken out for a proof that held.

@@ -40,12 +40,13 @@ impl Now<'_> {
 
     /// Asks about a settled draw with nothing out that the days do not explain.
     fn against_the_days(&mut self, draw: Interval<Milliamps>, out: &Out) {
-        let Some(expected) = self.expected().filter(|_| out.is_empty()) else {
+        let (Some(days), Some(size)) = (self.days_told(), Size::of(&self.setting.feeds)) else {
             return;
         };
-        // Days are told roughly and batteries are old: only what is far off is worth a question.
-        let wide = Interval::between(expected.low() / 2.0, expected.high() * 2.0);
-        if battery::compare(draw, wide) != Comparison::Fits {
+        let capacity = size.capacity();
+        let explains = battery::explains(draw, days, capacity);
+        if out.is_empty() && explains != Comparison::Fits {
+            let expected = battery::draw_in(days, capacity);
             self.questions.push(Question::DaysDiffer(draw, expected));
         }
     }

@@ -14,7 +14,7 @@ use crate::case::{Case, Entry, Setting};
 use crate::cli::{Failure, files};
 use crate::journal::{Refusal, Renaming, with_names_of_today};
 use crate::renaming::Wanted;
-use crate::render::commands;
+use crate::render::{When, commands};
 use jiff::civil::DateTime;
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{self, BufRead as _, Read as _, Seek as _, SeekFrom, Write as _};
@@ -310,6 +310,21 @@ impl CaseFile {
         let minutes = now.duration_since(then).as_secs_f64() / 60.0;
         // A clock that was put back tells nothing.
         (minutes >= 0.0).then_some(minutes)
+    }
+
+    /// When its entries were entered.
+    pub(super) fn when(&self) -> When {
+        let known: Vec<DateTime> = self.times.iter().flatten().copied().collect();
+        let minutes = |at: &DateTime| {
+            let first = known.first()?;
+            Some(at.duration_since(*first).as_secs_f64() / 60.0)
+        };
+        let day = |at: &DateTime| at.date().to_string();
+        let (first, last) = (known.iter().min(), known.iter().max());
+        When {
+            minutes: self.times.iter().map(|at| minutes(at.as_ref()?)).collect(),
+            days: first.zip(last).map(|(first, last)| (day(first), day(last))),
+        }
     }
 
     /// Puts on the disk what got another name, with the vehicle file that has it, before that is

@@ -3,6 +3,7 @@
 use crate::case::Case;
 use crate::cli::case_file::CaseFile;
 use crate::journal::Act;
+use crate::report::wait_began;
 
 /// The share of a settle after which nobody is asked whether it was one (judgement).
 const SETTLED_BY: f64 = 0.8;
@@ -10,10 +11,7 @@ const SETTLED_BY: f64 = 0.8;
 /// How long it was waited so far and how long the settle may take, in minutes, where `asleep` would come
 /// early now; by the times in the case file.
 pub(super) fn early(case: &Case<'_>, file: &CaseFile) -> Option<(f64, f64)> {
-    let began = case.counting().into_iter().rev().find(|number| {
-        let act = case.entries().get(*number as usize - 1).map(|e| &e.act);
-        act.is_some_and(begins_wait)
-    })?;
+    let began = wait_began(case, u32::MAX)?;
     let waited = file.minutes_since(began)?;
     let settle = case.setting().feeds.settle().value();
     (waited < SETTLED_BY * settle).then_some((waited, settle))
@@ -23,12 +21,4 @@ pub(super) fn early(case: &Case<'_>, file: &CaseFile) -> Option<(f64, f64)> {
 pub(super) fn first_early(case: &Case<'_>, file: &CaseFile) -> Option<(f64, f64)> {
     let slept = case.entries().iter().any(|e| e.act == Act::Asleep);
     early(case, file).filter(|_| !slept)
-}
-
-/// Whether a wait begins with this; what is only said, or done while it settles, does not end it.
-const fn begins_wait(act: &Act) -> bool {
-    !matches!(
-        act,
-        Act::Note(_) | Act::Told { .. } | Act::Skip { .. } | Act::Open(_) | Act::Zero(_)
-    )
 }

@@ -41,7 +41,7 @@ pub(super) fn run(told: &Report, screen: Look, mut out: impl Write) -> Result<u8
             serde_json::to_string(&render::report_json(&found, &case))?
         )
     } else {
-        render::report_text(&found, &case)
+        render::report_text(&found, &case, &file.when())
     };
     answer(&mut out, &text)?;
     let negative = matches!(

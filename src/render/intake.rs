@@ -5,6 +5,7 @@ use crate::interval::Interval;
 use crate::quantity::{AmpHours, Days, Milliamps};
 use crate::render::amps::{figures, numbered};
 use crate::render::answer;
+use crate::report::Unexplained;
 use serde_json::{Map, Value, json};
 
 /// Days for reading: whole ones from 10 up, tenths below.
@@ -44,8 +45,32 @@ fn at_rest(rested: Rested) -> String {
     format!("{} V at rest{two}", figures(volts))
 }
 
+/// That the draw does not explain the days told, and what to look at then.
+pub(super) fn unexplained_words(unexplained: &Unexplained) -> String {
+    let Unexplained {
+        told,
+        lasts,
+        draw,
+        how,
+    } = unexplained;
+    let told = figures(told.value());
+    let said = format!(
+        "Flat after {told} days was told; {} empties a full battery in {}",
+        answer::span(*draw),
+        days_span(*lasts)
+    );
+    match how {
+        Comparison::More => format!(
+            "{said}, so what was measured does not explain it: it is not there all the time, or the vehicle was left otherwise."
+        ),
+        _ => format!(
+            "{said}, so what was measured does not explain it. Check the charging, the battery itself, and whether it draws more at times (warm, wet, locked, just driven)."
+        ),
+    }
+}
+
 /// "about 50 % charged, 31 to 69 %".
-fn charged(charge: Charge) -> String {
+pub(super) fn charged(charge: Charge) -> String {
     let percent = |share: f64| format!("{:.0}", share * 100.0);
     let (low, best, high) = (
         percent(charge.low),

@@ -7,6 +7,7 @@ mod check;
 mod class;
 mod comes;
 pub mod commands;
+mod culprit;
 mod debrief;
 mod difference;
 mod drill;
@@ -56,7 +57,7 @@ pub use plan::{
 };
 pub use recorded::{Gone, by_hand, recorded};
 pub use reference::{reference, reference_json};
-pub use report::{report_json, report_text};
+pub use report::{When, report_json, report_text};
 pub use teach::{lesson_goes_on, lesson_holds, lesson_learnt, lesson_question};
 pub use trace::{
     Scene, Screen, early_words, trace_as_before, trace_because, trace_chosen, trace_early,

@@ -1,14 +1,14 @@
 //! The write-up in Markdown: first for the customer in plain words, then for the next electrician.
 
 use crate::case::{Case, Found};
-use crate::feeds::Feeds;
+use crate::feeds::{Feeds, PartId};
 use crate::instruments::Range;
 use crate::ledger::Out;
 use crate::problem::clean;
 use crate::quantity::Quantity;
 use crate::render::answer::current;
 use crate::render::why::entry_text;
-use crate::render::words::{count, listed, named_cause, plain};
+use crate::render::words::{count, listed, named_cause, plain, unlisted};
 use crate::report::{Report, Rival};
 use crate::suspects::{Cause, Subject};
 use std::fmt::Write as _;
@@ -18,17 +18,20 @@ mod data;
 mod open;
 mod proof;
 mod record;
+mod when;
 
 pub use data::report_json;
+pub use when::When;
 
 /// Lists of suspects are cut after this many.
 const MOST: usize = 12;
 
-/// The whole write-up. The vehicle maker's procedure is deferred to.
-pub fn report_text(report: &Report, case: &Case<'_>) -> String {
-    let page = Page { report, case };
+/// The whole write-up; `when` says when its entries were entered. The vehicle maker's procedure is deferred
+/// to.
+pub fn report_text(report: &Report, case: &Case<'_>, when: &When) -> String {
+    let page = Page { report, case, when };
     let name = &case.setting().feeds.vehicle().name;
-    let mut out = format!("# Battery drain: {}\n", safe(name));
+    let mut out = format!("# Battery drain: {}\n\n{}", safe(name), page.to_fill_in());
     let mut section = |head: &str, text: String| {
         if !text.is_empty() {
             let _ = write!(out, "\n{head}\n\n{}\n", text.trim_end());
@@ -101,6 +104,7 @@ fn care() -> String {
 struct Page<'r> {
     report: &'r Report,
     case: &'r Case<'r>,
+    when: &'r When,
 }
 
 impl Page<'_> {
@@ -115,10 +119,7 @@ impl Page<'_> {
                 let written = self.feeds().part(*part);
                 safe(written.name.as_deref().unwrap_or(&written.id.value))
             }
-            Subject::Unlisted(part) => format!(
-                "something at {} that is on no diagram",
-                safe(self.feeds().id(*part))
-            ),
+            Subject::Unlisted(part) => safe(&unlisted(self.feeds().id(*part))),
             _ => safe(&subject.id(&self.case.setting().feeds)),
         }
     }
@@ -130,7 +131,14 @@ impl Page<'_> {
     }
 
     fn taken(&self, out: &Out) -> String {
-        let parts: Vec<String> = out.parts().map(|p| safe(self.feeds().id(p))).collect();
+        let feeds = self.feeds();
+        // A coil comes out with its relay.
+        let with_its_relay = |coil: &PartId| {
+            let relay = feeds.moved_by(*coil);
+            relay.is_some_and(|relay| out.parts().any(|part| part == relay))
+        };
+        let parts = out.parts().filter(|part| !with_its_relay(part));
+        let parts: Vec<String> = parts.map(|p| safe(feeds.id(p))).collect();
         if parts.len() > 6 {
             let first = parts[..5].to_vec();
             return format!("{} and {} more", first.join(", "), parts.len() - 5);
@@ -157,6 +165,8 @@ impl Page<'_> {
 }
 
 fn alone(what: &str, ruled_out: &[Rival], left: &[Rival]) -> String {
+    /// So many are all named.
+    const NAMED: usize = 3;
     let mut said = Vec::new();
     if !ruled_out.is_empty() {
         let most = ruled_out.iter().map(|r| r.hides).fold(0.0, f64::max);
@@ -166,17 +176,26 @@ fn alone(what: &str, ruled_out: &[Rival], left: &[Rival]) -> String {
         } else {
             format!(" ({})", entries(&cited))
         };
-        said.push(format!(
-            "{} that lost its feed with it could be taking no more than {}{}{by}.",
-            count(ruled_out.len(), "other cause"),
-            current(most),
-            if ruled_out.len() == 1 { "" } else { " each" }
-        ));
+        let names: Vec<String> = ruled_out.iter().map(|r| cause(&r.id, r.cause)).collect();
+        let most = current(most);
+        said.push(match names.as_slice() {
+            [one] => {
+                format!("Out with it was also {one}, which takes {most} too much at most{by}.")
+            }
+            few if few.len() <= NAMED => format!(
+                "Out with it were also {}, which take {most} too much each at most{by}.",
+                listed(few)
+            ),
+            several => format!(
+                "Out with it were also {}, none of which takes more than {most} too much{by}.",
+                count(several.len(), "other possible cause")
+            ),
+        });
     }
     if !left.is_empty() {
         let names: Vec<String> = left.iter().take(MOST).map(bounded).collect();
         said.push(format!(
-            "Not ruled out by a reading, but less likely than {what} or not enough by itself: {}{}.",
+            "Out with it too, and not ruled out by a reading, but less likely than {what}: {}{}.",
             names.join("; "),
             more(left.len())
         ));
@@ -197,7 +216,7 @@ fn bounded(rival: &Rival) -> String {
     )
 }
 
-/// "cargo lamp itself".
+/// "cargo lamp", "K4 coil held on".
 fn cause(id: &str, cause: Cause) -> String {
     safe(&named_cause(id, cause))
 }

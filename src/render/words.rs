@@ -105,18 +105,23 @@ pub(super) fn listed(names: &[String]) -> String {
     }
 }
 
-/// The id of a cause as one would say it: "something at F7 that is on no diagram" for `unlisted at F7`.
+/// What is on no diagram, by what feeds it.
+pub(super) fn unlisted(at: &str) -> String {
+    format!("something extra wired to {at}")
+}
+
+/// The id of a cause as one would say it: "something extra wired to F7" for `unlisted at F7`.
 pub(super) fn spoken(id: &str) -> String {
     match id.strip_prefix("unlisted at ") {
-        Some(at) => format!("something at {at} that is on no diagram"),
+        Some(at) => unlisted(at),
         None => id.to_owned(),
     }
 }
 
-/// A possible cause as one would name it: "cargo lamp itself", "K4 coil held on".
+/// A possible cause as one would name it: "cargo lamp", "K4 coil held on".
 pub(super) fn named_cause(id: &str, cause: Cause) -> String {
     match cause {
-        Cause::OwnDraw => format!("{id} itself"),
+        Cause::OwnDraw => id.to_owned(),
         Cause::CoilHeld => format!("{id} held on"),
         Cause::ContactClosed => format!("{id} stuck closed"),
         Cause::HoldsAwake => format!("{id} keeping others awake"),

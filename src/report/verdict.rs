@@ -6,7 +6,7 @@ use crate::interval::Interval;
 use crate::quantity::Milliamps;
 use crate::report::Settled;
 use crate::report::reasons::{About, is_reading, reasons};
-use crate::suspects::{Cause, Suspect};
+use crate::suspects::{Cause, Subject, Suspect};
 
 /// How a case ends.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -300,24 +300,92 @@ fn rival(case: &Case<'_>, suspect: &Suspect) -> Rival {
     }
 }
 
+/// What fell silent with what was proven: what could have taken what fell, and what could not.
+struct Silent {
+    left: Vec<(Rival, Subject)>,
+    ruled_out: Vec<(Rival, Subject)>,
+}
+
+impl Silent {
+    fn of(case: &Case<'_>, found: &Found) -> Self {
+        let setting = case.setting();
+        let [first, without, _] = found.draws;
+        let counting = case.counting().into_iter();
+        let later: Vec<u32> = counting.filter(|n| *n >= without).collect();
+        let then = case.without(&later);
+        let matters = then.judged().matters();
+        let parts: Vec<_> = found.taken.iter().flat_map(|t| t.parts.clone()).collect();
+        let silent = |s: &&Suspect| s.subject != found.subject && setting.silenced(s, &parts);
+        let rivals = setting.suspects.iter().filter(silent);
+        let bounded = rivals.map(|suspect| {
+            let mut rival = rival(&then, suspect);
+            // No more than what fell with all of it out, less what others among it take.
+            let (beside, by) = taken_beside(&then, suspect, &parts);
+            let most = (found.fell.high() - beside).max(0.0);
+            if rival.hides > most {
+                rival.hides = most;
+                rival.entries = [vec![first, without], by].concat();
+            }
+            (rival, suspect.subject.clone())
+        });
+        // What could not have taken what fell is no other explanation of it.
+        let (left, ruled_out) =
+            bounded.partition(|(rival, _)| rival.hides >= matters.max(found.fell.low()));
+        Self { left, ruled_out }
+    }
+}
+
+/// What other loads among these parts take too much at least, in mA, where the suspect is a load of them, and
+/// the readings that say so.
+fn taken_beside(case: &Case<'_>, suspect: &Suspect, parts: &[PartId]) -> (f64, Vec<u32>) {
+    let feeds = &case.setting().feeds;
+    let (Cause::OwnDraw, Subject::Part(own)) = (suspect.cause, &suspect.subject) else {
+        return (0.0, Vec::new());
+    };
+    let judged = case.judged();
+    let below = parts.iter().flat_map(|part| feeds.subtree(*part));
+    let loads = below
+        .map(PartId)
+        .filter(|load| feeds.is_leaf(*load) && load != own);
+    let (mut least, mut by) = (0.0, Vec::new());
+    for load in loads.collect::<std::collections::BTreeSet<PartId>>() {
+        let low = judged.excess(load).low();
+        if low > 0.0 {
+            least += low;
+            by.extend(reasons(case, About::Part(load)).entries());
+        }
+    }
+    (least, by)
+}
+
+/// The coil of a contact that was proven, or the contact of a coil, where it came out with it and no reading
+/// bounds it below what fell: which of the two it is was not told apart.
+pub fn mate(case: &Case<'_>, found: &Found) -> Option<PartId> {
+    let feeds = &case.setting().feeds;
+    let Subject::Part(part) = found.subject else {
+        return None;
+    };
+    let mates: Vec<PartId> = match found.cause {
+        Cause::ContactClosed => feeds.coils_of(part).to_vec(),
+        Cause::CoilHeld => feeds.moved_by(part).into_iter().collect(),
+        _ => return None,
+    };
+    let left = Silent::of(case, found).left;
+    mates.into_iter().find(|mate| {
+        let is_it = |(rival, subject): &(Rival, Subject)| {
+            let by_relay = matches!(rival.cause, Cause::ContactClosed | Cause::CoilHeld);
+            by_relay && *subject == Subject::Part(*mate)
+        };
+        left.iter().any(is_it)
+    })
+}
+
 /// The reasons of one proof.
 fn proof(case: &Case<'_>, index: usize, found: &Found) -> Vec<Ground> {
-    let setting = case.setting();
     let [first, without, back] = found.draws;
-    let later: Vec<u32> = case
-        .counting()
-        .into_iter()
-        .filter(|n| *n >= without)
-        .collect();
-    let then = case.without(&later);
-    let judged = then.judged();
-    let parts: Vec<_> = found.taken.iter().flat_map(|t| t.parts.clone()).collect();
-    let silent = |s: &&Suspect| s.subject != found.subject && setting.silenced(s, &parts);
-    let rivals = setting.suspects.iter().filter(silent);
-    let (left, ruled_out): (Vec<Rival>, Vec<Rival>) = rivals
-        .map(|suspect| rival(&then, suspect))
-        // What could not have taken what fell is no other explanation of it.
-        .partition(|rival| rival.hides >= judged.matters().max(found.fell.low()));
+    let silent = Silent::of(case, found);
+    let alone = |list: Vec<(Rival, Subject)>| list.into_iter().map(|(rival, _)| rival).collect();
+    let (left, ruled_out): (Vec<Rival>, Vec<Rival>) = (alone(silent.left), alone(silent.ruled_out));
     let mut grounds = vec![Ground::Fell {
         found: index,
         draws: [first, without],

@@ -7,7 +7,7 @@ use halfsplit::case::{Case, Left, Question, Reason, Setting, State};
 use halfsplit::feeds::load;
 use halfsplit::instruments::Instruments;
 use halfsplit::quantity::Milliamps;
-use halfsplit::render::{question, report_json, report_text, why_draw};
+use halfsplit::render::{When, question, report_json, report_text, why_draw};
 use halfsplit::report::report;
 use halfsplit::simulation::Drain;
 
@@ -245,7 +245,7 @@ fn whether_anything_is_left_is_said() {
         );
         let why = why_draw(&case, 400);
         assert!(why.contains(said), "{draw}: {why}");
-        let written = report_text(&report(&case), &case);
+        let written = report_text(&report(&case), &case, &When::default());
         assert!(written.contains(said), "{draw}: {written}");
     }
     // At the end of the search, too.
@@ -269,7 +269,7 @@ fn the_write_up_is_plain_and_its_table_short() {
     ] {
         case.record(line).unwrap();
     }
-    let text = report_text(&report(&case), &case);
+    let text = report_text(&report(&case), &case, &When::default());
     let customer = text.split("\n## ").nth(1).unwrap();
     for word in [
         "draw",
@@ -291,7 +291,7 @@ fn the_write_up_is_plain_and_its_table_short() {
         );
     }
     assert!(
-        customer.contains("Repaired: radio (new radio); pump (seized)."),
+        customer.contains("Repaired: the radio (new radio); the pump (seized)."),
         "{customer}"
     );
     let readings = text.split("\n### Readings").nth(1).unwrap();
@@ -327,7 +327,7 @@ fn what_hangs_on_one_plug_is_said_to_be_looked_at_by_itself() {
         case.record(line).unwrap();
     }
     assert_eq!(case.next().state, State::Located);
-    let written = report_text(&report(&case), &case);
+    let written = report_text(&report(&case), &case, &When::default());
     for text in [screen(&case, 400), written.clone()] {
         for said in [
             "With C2 out the draw fell by",
@@ -391,20 +391,20 @@ fn a_repair_of_one_of_two_is_written_up_as_that() {
     case.record("draw 206.0mA by series jack mA sure").unwrap();
     let found = report(&case);
     assert_eq!(found.rest, Some(rest));
-    let text = report_text(&found, &case);
+    let text = report_text(&found, &case, &When::default());
     let customer = text.split("\n## ").nth(1).unwrap();
     for said in [
-        "We found two causes and proved each: radio and pump.",
+        "We found two causes and proved each: the radio and the pump.",
         "With both disconnected the vehicle took",
         "which is normal.",
-        "Repaired: radio (new radio).",
-        "which is too much: pump is not repaired yet.",
+        "Repaired: the radio (new radio).",
+        "which is too much: the pump is not repaired yet.",
     ] {
         assert!(customer.contains(said), "{said}: {customer}");
     }
     for said in [
         "**Found, not all mended:",
-        "nothing else is needed to explain the draw",
+        "no other drain has to be looked for",
         "Repair or replace what was proven: pump.",
     ] {
         assert!(text.contains(said), "{said}: {text}");
@@ -417,7 +417,7 @@ fn a_repair_of_one_of_two_is_written_up_as_that() {
     let table = table.split("\n###").next().unwrap();
     let mut rows: Vec<&str> = table
         .lines()
-        .filter_map(|line| line.split('|').nth(4))
+        .filter_map(|line| line.split('|').nth(5))
         .collect();
     rows.retain(|entry| entry.trim().parse::<u32>().is_ok());
     let all = rows.len();
@@ -441,7 +441,7 @@ fn what_is_left_in_question_is_told_by_branch() {
         let sum: f64 = group.causes.iter().map(|one| one.hides).sum();
         assert!(group.together <= sum + 1e-9, "{group:?}");
     }
-    let text = report_text(&found, &case);
+    let text = report_text(&found, &case, &When::default());
     let open = text.split("### Not proven").nth(1).unwrap();
     assert!(open.contains("behind F1, together up to"), "{open}");
 }

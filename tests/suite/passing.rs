@@ -336,7 +336,11 @@ fn a_repair_is_watched_as_long_as_the_fault_stays_away() {
         }
         assert_eq!(one.next().reason, reason, "{after:?}");
         assert_eq!(questions.len(), asked, "{after:?}: {questions:?}");
-        let page = halfsplit::render::report_text(&halfsplit::report::report(&one), &one);
+        let page = halfsplit::render::report_text(
+            &halfsplit::report::report(&one),
+            &one,
+            &halfsplit::render::When::default(),
+        );
         let says = match after {
             ["logged 1h most 35mA"] => "which is **shorter** than the 3 h",
             ["logged 9h", ..] | ["logged 9h most 35mA"] => "at least as long as the 3 h",

@@ -4,7 +4,7 @@ use crate::driver::{Driver, loads, part, sample, setting_for};
 use crate::generated::Dice;
 use halfsplit::case::{Case, Setting};
 use halfsplit::quantity::Milliamps;
-use halfsplit::render::report_text;
+use halfsplit::render::{When, report_text};
 use halfsplit::report::{Ending, Verified, is_reading, report};
 use halfsplit::simulation::Drain;
 
@@ -40,7 +40,7 @@ fn one_drain_in_the_van() {
     let case = case(&setting, &lines);
     let found = report(&case);
     assert_eq!(found.verdict.ending, Ending::Confirmed);
-    insta::assert_snapshot!(report_text(&found, &case));
+    insta::assert_snapshot!(report_text(&found, &case, &When::default()));
 }
 
 #[test]
@@ -55,7 +55,7 @@ fn two_drains_in_the_hatchback() {
     let found = report(&case);
     assert_eq!(found.verdict.ending, Ending::Confirmed);
     assert_eq!(found.verdict.found.len(), 2);
-    insta::assert_snapshot!(report_text(&found, &case));
+    insta::assert_snapshot!(report_text(&found, &case, &When::default()));
 }
 
 /// Other endings, each as it is typed.
@@ -116,7 +116,10 @@ fn other_endings() {
         let case = case(&setting, &typed(lines));
         let found = report(&case);
         assert_eq!(found.verdict.ending, ending, "{name} {:#?}", case.next());
-        text = format!("{text}===== {name}\n\n{}\n", report_text(&found, &case));
+        text = format!(
+            "{text}===== {name}\n\n{}\n",
+            report_text(&found, &case, &When::default())
+        );
     }
     insta::assert_snapshot!(text);
 }
@@ -174,7 +177,7 @@ fn a_repair_is_written_up_by_what_was_read_after_it() {
             verified == Verified::Watched,
             "{name}"
         );
-        let whole = report_text(&found, &case);
+        let whole = report_text(&found, &case, &When::default());
         let parts = whole.split("\n#").filter(|part| {
             let head = ["# For the customer", "## After", "## Left", "## Before"];
             head.iter().any(|head| part.starts_with(head))
@@ -203,7 +206,7 @@ fn what_cannot_be_taken_out_is_located() {
     let case = case(&setting, &lines);
     let found = report(&case);
     assert_eq!(found.verdict.ending, Ending::Located, "{lines:#?}");
-    insta::assert_snapshot!(report_text(&found, &case));
+    insta::assert_snapshot!(report_text(&found, &case, &When::default()));
 }
 
 #[test]

@@ -1,26 +1,77 @@
 //! What the owner of the vehicle reads: a paragraph in plain words.
 
 use super::{Page, safe};
-use crate::battery;
+use crate::battery::{self, Comparison};
 use crate::case::{Found, Left, TakenOut};
 use crate::feeds::PartId;
 use crate::interval::Interval;
 use crate::journal::Act;
 use crate::quantity::{Days, Milliamps};
-use crate::render::answer::{current, span};
-use crate::render::words::{capital, in_words, listed, number};
-use crate::report::{Ending, Repaired, Verified};
+use crate::render::answer::current;
+use crate::render::culprit::switch_words;
+use crate::render::words::{capital, in_words, listed, number, plain};
+use crate::report::{Ending, Repaired, Unexplained, Verified};
 use crate::suspects::Subject;
 use crate::vehicle::PartKind;
 use std::fmt::Write as _;
 
-/// Hours or days as they are told: tenths below ten.
+/// Hours or days as they are told: tenths below two.
 fn round(value: f64) -> String {
-    if value < 9.95 {
+    if value < 1.95 {
         number(value)
     } else {
         format!("{value:.0}")
     }
+}
+
+/// Below so many mA a current is next to nothing to an owner.
+const NEXT_TO_NOTHING: f64 = 1.0;
+
+/// A current as one tells it to an owner: about its middle, in two digits. The bounds are for the next
+/// electrician.
+fn about(current: Interval<Milliamps>) -> String {
+    let middle = f64::midpoint(current.low(), current.high());
+    if !middle.is_finite() {
+        return format!("more than {}", self::current(current.low()));
+    }
+    if middle < NEXT_TO_NOTHING {
+        return "next to nothing".to_owned();
+    }
+    let digits = 10f64.powf(middle.log10().floor() - 1.0);
+    let rounded = (middle / digits).round() * digits;
+    if rounded >= 1000.0 {
+        format!("about {} A", plain(rounded / 1000.0))
+    } else {
+        format!("about {} mA", plain(rounded))
+    }
+}
+
+/// The same with amps behind milliamps that a meter shows in amps.
+fn in_amps_too(current: Interval<Milliamps>) -> String {
+    let middle = f64::midpoint(current.low(), current.high());
+    let told = about(current);
+    if (100.0..995.0).contains(&middle) {
+        format!("{told} ({:.2} A)", middle / 1000.0)
+    } else {
+        told
+    }
+}
+
+/// "the cargo lamp"; what begins with a capital or is numbered stands alone, as "F3" does.
+fn with_article(name: String) -> String {
+    let plain = name.starts_with(char::is_lowercase) && !name.starts_with("something");
+    let numbered = name.contains(|c: char| c.is_ascii_digit());
+    if plain && !numbered {
+        format!("the {name}")
+    } else {
+        name
+    }
+}
+
+/// Whether one says "are" of a name: "awning lamps".
+fn is_plural(name: &str) -> bool {
+    let name = name.split(" (").next().unwrap_or(name);
+    name.ends_with('s') && !name.ends_with("ss") && !name.ends_with("us")
 }
 
 impl Page<'_> {
@@ -40,15 +91,11 @@ impl Page<'_> {
         let mut text = Vec::new();
         let ending = self.report.verdict.ending;
         if let Some(before) = &self.report.before {
-            let mut found = format!(
-                "Parked and switched off, this vehicle took {} from its battery",
-                span(before.current)
-            );
-            if self.limit().is_finite() {
-                let _ = write!(found, "; up to {} is normal", current(self.limit()));
-            }
-            found.push('.');
-            text.push(found);
+            text.push(format!(
+                "Parked and switched off, this vehicle took {} from its battery{}.",
+                in_amps_too(before.current),
+                self.against_the_limit(before.current)
+            ));
             let over = before.current.low() > self.limit();
             let days = self
                 .days(before.current)
@@ -65,6 +112,7 @@ impl Page<'_> {
                     round(high)
                 ));
             }
+            text.extend(self.days_told());
         }
         // The repair may not have caught all of it.
         let all_found = ending == Ending::Confirmed
@@ -87,7 +135,7 @@ impl Page<'_> {
                 }
             ),
             Ending::Gone => "Then it went back to normal by itself, with everything connected: nothing about the fault is proven, and it may come back.".to_owned(),
-            Ending::WithinLimit => "That is normal: nothing was draining the battery while we measured. A fault that comes and goes is not ruled out by this.".to_owned(),
+            Ending::WithinLimit => "Nothing was draining the battery while we measured. A fault that comes and goes is not ruled out by this.".to_owned(),
             Ending::Contradiction => "Our readings contradict each other, so there is no result yet; at least one has to be measured again.".to_owned(),
             Ending::NoSingleCause => "No single part takes that much: several small ones may add up, or a reading was wrong.".to_owned(),
             Ending::TooCoarse => "What is left is so little that our meter cannot say whether it is too much.".to_owned(),
@@ -108,6 +156,49 @@ impl Page<'_> {
         text.join(" ")
     }
 
+    /// ", which is about 8 times what is normal (up to 70 mA)".
+    fn against_the_limit(&self, draw: Interval<Milliamps>) -> String {
+        /// From so many times on the number is told.
+        const TIMES: f64 = 1.5;
+        let limit = self.limit();
+        if !limit.is_finite() {
+            return String::new();
+        }
+        let times = f64::midpoint(draw.low(), draw.high()) / limit;
+        let allowed = current(limit);
+        if draw.high() <= limit {
+            format!(", which is normal (up to {allowed})")
+        } else if draw.low() <= limit {
+            format!("; up to {allowed} is normal")
+        } else if times < TIMES {
+            format!(", which is more than the {allowed} that are normal")
+        } else {
+            let times = if times < 9.5 {
+                number((times * 2.0).round() / 2.0)
+            } else {
+                format!("{times:.0}")
+            };
+            format!(", which is about {times} times what is normal (up to {allowed})")
+        }
+    }
+
+    /// That what was measured does not explain what the owner told.
+    fn days_told(&self) -> Option<String> {
+        let Unexplained { told, how, .. } = self.report.unexplained.as_ref()?;
+        let days = match plain(told.value()).as_str() {
+            "1" => "1 day".to_owned(),
+            more => format!("{more} days"),
+        };
+        Some(match how {
+            Comparison::More => format!(
+                "You told us it is flat after {days}. By what we measured it would be sooner: so it does not draw that much all the time, or it was left otherwise."
+            ),
+            _ => format!(
+                "You told us it is flat after only {days}. What we measured does not explain that: the battery and its charging should be checked too, and please note when it is worse."
+            ),
+        })
+    }
+
     /// What does not work until it is mended or put back.
     fn out_for_now(&self) -> Vec<String> {
         let cause = |name: &str| {
@@ -125,11 +216,8 @@ impl Page<'_> {
         }
         let mut text = Vec::new();
         if !causes.is_empty() {
-            let (is, does) = if causes.len() == 1 {
-                ("is", "does")
-            } else {
-                ("are", "do")
-            };
+            let one = matches!(causes.as_slice(), [one] if !is_plural(one));
+            let (is, does) = if one { ("is", "does") } else { ("are", "do") };
             let names = listed(&causes);
             text.push(format!(
                 "{} {is} disconnected for now and {does} not work.",
@@ -172,9 +260,9 @@ impl Page<'_> {
         let names: Vec<String> = others
             .map(|part| self.owner_calls(&Subject::Part(*part)))
             .collect();
-        let (is, does) = match names.len() {
-            0 => return None,
-            1 => ("is", "does"),
+        let (is, does) = match names.as_slice() {
+            [] => return None,
+            [one] if !is_plural(one) => ("is", "does"),
             _ => ("are", "do"),
         };
         let plug = safe(&taken.name);
@@ -191,7 +279,7 @@ impl Page<'_> {
             .iter()
             .map(|entry| self.work_done(*entry))
             .collect();
-        let last = repaired.draws.last().map(|draw| span(draw.current));
+        let last = repaired.draws.last().map(|draw| about(draw.current));
         let after = match (repaired.verified, last) {
             (Verified::Watched, Some(last)) => format!(
                 "After that, with everything connected again, it takes {last}, which is normal, and it did again when we measured a second time."
@@ -200,7 +288,8 @@ impl Page<'_> {
                 "After that, with everything connected again, it takes {last}, which is normal. We measured that once and did not watch it for longer, so the repair is not verified."
             ),
             (Verified::StillOver, Some(last)) => {
-                let left = self.all_called(&repaired.unmended);
+                let left = repaired.unmended.iter().map(|s| self.owner_calls(s));
+                let left = listed(&left.collect::<Vec<_>>());
                 let not_yet = match repaired.unmended.len() {
                     0 => String::new(),
                     1 => format!(": {left} is not repaired yet"),
@@ -218,10 +307,10 @@ impl Page<'_> {
     fn owner_calls(&self, subject: &Subject) -> String {
         match subject {
             Subject::Unlisted(part) => format!(
-                "something on {} that no wiring diagram shows",
+                "something extra wired to {} that no wiring diagram shows",
                 safe(self.feeds().id(*part))
             ),
-            _ => self.called(subject),
+            _ => with_article(self.called(subject)),
         }
     }
 
@@ -254,12 +343,16 @@ impl Page<'_> {
             .map(|found| self.with_what_hangs_there(found))
             .collect();
         let mut text = format!("{head}: {}.", listed(&names));
-        for (found, name) in self.proven().zip(&names) {
-            let with = if names.len() == 1 { "it" } else { name };
+        for found in self.proven() {
+            let with = if names.len() == 1 {
+                "it".to_owned()
+            } else {
+                self.owner_calls(&found.subject)
+            };
             let _ = write!(
                 text,
                 " With {with} disconnected the vehicle took {} less, and with it connected again as much as before.",
-                span(found.fell)
+                about(found.fell)
             );
         }
         text
@@ -267,7 +360,10 @@ impl Page<'_> {
 
     /// "cargo lamp", or "cargo lamp or roof lamp, which hang on one connector".
     fn with_what_hangs_there(&self, found: &Found) -> String {
-        let called = self.owner_calls(&found.subject);
+        let called = match switch_words(found, self.feeds()) {
+            Some((id, Some(of))) => safe(&format!("{id} ({of})")),
+            _ => self.owner_calls(&found.subject),
+        };
         let others = self.case.not_told_apart(found);
         if others.is_empty() {
             return called;
@@ -310,7 +406,7 @@ impl Page<'_> {
         };
         format!(
             " With {all} disconnected the vehicle took {}{judged}.{more}",
-            span(now)
+            about(now)
         )
     }
 }

@@ -1,10 +1,11 @@
 //! The write-up as data.
 
+use crate::battery::Comparison;
 use crate::case::{Case, Left, Remainder};
 use crate::feeds::PartId;
 use crate::ledger::Out;
 use crate::render::answer::{at_most, found_json, located_json, number, pair};
-use crate::report::{Ending, Report, Settled, ToDo, Verified, Worth};
+use crate::report::{Ending, Report, Settled, ToDo, Unexplained, Verified, Worth};
 use serde_json::{Map, Value, json};
 
 /// The object that `report --json` prints.
@@ -21,6 +22,9 @@ pub fn report_json(report: &Report, case: &Case<'_>) -> Value {
     let told = report.told.iter();
     let told = told.map(|(key, text)| json!({"key": key, "text": text}));
     put("told", told.collect());
+    if let Some(unexplained) = &report.unexplained {
+        put("unexplained", unexplained_json(unexplained));
+    }
     let draws = [
         ("before", &report.before),
         ("after", &report.after),
@@ -95,6 +99,19 @@ pub fn report_json(report: &Report, case: &Case<'_>) -> Value {
     );
     put("minutes", json!({"spent": number(report.spent)}));
     Value::Object(object)
+}
+
+/// Days told that the draw does not explain.
+fn unexplained_json(unexplained: &Unexplained) -> Value {
+    let Unexplained {
+        told, lasts, how, ..
+    } = unexplained;
+    let how = match how {
+        Comparison::More => "more",
+        _ => "less",
+    };
+    json!({"days_told": number(told.value()), "draw": how,
+           "days": [number(lasts.low()), number(lasts.high())]})
 }
 
 /// What the draw leaves.

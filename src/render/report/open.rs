@@ -1,8 +1,11 @@
 //! What was ruled out, what was not proven, what is still out and what is left to do.
 
 use super::{MOST, Page, bullets, cause, entries, more, safe};
+use crate::case::Left;
 use crate::feeds::PartId;
+use crate::journal::{Act, word};
 use crate::render::answer::{current, span};
+use crate::render::culprit::felt;
 use crate::render::left::{left_words, one_plug_words};
 use crate::render::words::{count, listed, plain};
 use crate::report::{Ending, Ground, Group, Possible, Settled, ToDo};
@@ -28,7 +31,7 @@ impl Page<'_> {
         if let Some(rest) = self.rest_in_order() {
             let _ = writeln!(
                 out,
-                "All else together takes {}, which is in order: nothing else is needed to explain the draw.\n",
+                "Everything else together took {}. That is within the limit, so no other drain has to be looked for.\n",
                 self.settled(rest)
             );
         } else if cleared.parts.is_empty() && cleared.dead.is_empty() && cleared.small.is_empty() {
@@ -94,11 +97,15 @@ impl Page<'_> {
             ));
         }
         let possible = &self.report.possible;
+        let remainder = self.report.remainder.as_ref();
+        let nothing_left = remainder.is_some_and(|remainder| remainder.left == Left::Nothing);
         if let Some(rest) = self.rest_in_order().filter(|_| !possible.is_empty()) {
-            lines.push(format!(
-                "What takes the {} that are left was not looked for.",
-                span(rest.current)
-            ));
+            if !nothing_left {
+                lines.push(format!(
+                    "What takes the {} that are left was not looked for.",
+                    span(rest.current)
+                ));
+            }
         } else if !possible.is_empty() {
             let groups = self.report.groups.iter().take(MOST);
             let mut shown: Vec<String> = groups.map(|group| self.branch(group)).collect();
@@ -127,18 +134,29 @@ impl Page<'_> {
                     .map(|r| cause(&r.id, r.cause))
                     .collect();
                 let found = &self.report.verdict.found[*found];
+                let felt = match felt(found, self.case) {
+                    Some((true, entry)) => format!(
+                        " The relay felt warm (entry {entry}), which speaks for what holds it on."
+                    ),
+                    Some((false, entry)) => {
+                        format!(
+                            " The relay felt cold (entry {entry}), which speaks for its contact."
+                        )
+                    }
+                    None => String::new(),
+                };
                 lines.push(format!(
-                    "The same proof would fit, though less likely: {}{}, in place of {}.",
+                    "The same proof would fit, though less likely, in place of {}: {}{}.{felt}",
+                    self.called(&found.subject),
                     names.join("; "),
                     more(left.len()),
-                    self.called(&found.subject)
                 ));
             }
         }
         for found in self.proven() {
             let taken: Vec<String> = found.taken.iter().map(|t| safe(&t.name)).collect();
             lines.push(format!(
-                "With {} out the proof is for all that hangs behind it: {} itself, or its wire from there on.",
+                "With {} out the proof is for all that hangs behind it: {}, or its wire from there on.",
                 listed(&taken),
                 self.called(&found.subject)
             ));
@@ -158,14 +176,46 @@ impl Page<'_> {
             let plugs = self.report.one_plug.iter();
             lines.extend(plugs.map(|one| safe(&one_plug_words(one))));
         }
-        for entry in &self.report.skipped {
-            lines.push(format!("Not done (entry {entry}): {}.", self.text(*entry)));
-        }
+        lines.extend(self.skipped());
         lines.push(
             "Whether a drain comes and goes: the readings are of the time they were taken."
                 .to_owned(),
         );
         bullets(&lines)
+    }
+
+    /// "unplug X11: cannot reach the plug (entry 38)".
+    fn skip(&self, entry: u32) -> String {
+        let entries = self.case.entries();
+        let act = entries.get(entry as usize - 1).map(|entry| &entry.act);
+        let Some(Act::Skip {
+            method,
+            point,
+            reason,
+        }) = act
+        else {
+            return self.text(entry);
+        };
+        let (what, at) = (word(*method), safe(&self.case.name(point)));
+        let colon = if reason.is_empty() { "" } else { ": " };
+        format!("{what} {at}{colon}{} (entry {entry})", safe(reason))
+    }
+
+    /// What was asked for and could not be done; once all is found it was not needed.
+    fn skipped(&self) -> Vec<String> {
+        let skips = self.report.skipped.iter();
+        let skips: Vec<String> = skips.map(|entry| self.skip(*entry)).collect();
+        if skips.is_empty() {
+            return Vec::new();
+        }
+        if self.report.verdict.ending == Ending::Confirmed {
+            let all = skips.join("; ");
+            return vec![format!("Skipped, and in the end not needed: {all}.")];
+        }
+        skips
+            .iter()
+            .map(|one| format!("Not done: {one}."))
+            .collect()
     }
 
     /// "behind L2: 31 suspects, together up to 208 mA, the most at K11 stuck closed (208 mA)".
@@ -214,7 +264,7 @@ impl Page<'_> {
             })
             .collect();
         if lines.is_empty() {
-            lines.push("Nothing that was entered.".to_owned());
+            lines.push("Nothing is out by what was entered.".to_owned());
         }
         lines.push("Check also: latch tools and bonnet switch, bridge lead, meter (red lead back to V), keep-alive supply, covers and trim.".to_owned());
         bullets(&lines)

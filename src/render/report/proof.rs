@@ -1,7 +1,9 @@
 //! The verdict, its numbered reasons, where it is, and the repair after it.
 
-use super::{Page, alone, bounded, bullets, cause, entries, safe};
+use super::{Page, alone, bounded, bullets, entries, safe};
+use crate::journal::Act;
 use crate::render::answer::{current, span};
+use crate::render::culprit::culprit;
 use crate::render::log::duration;
 use crate::render::words::{capital, listed, number, particulars, plug};
 use crate::report::{Ending, Ground, Repaired, Settled, Verified};
@@ -18,7 +20,7 @@ impl Page<'_> {
                 let what: Vec<String> = repaired
                     .entries
                     .iter()
-                    .map(|entry| format!("{} (entry {entry})", capital(&self.text(*entry))))
+                    .map(|entry| format!("{} (entry {entry})", self.mended(*entry)))
                     .collect();
                 let draws: Vec<String> = repaired.draws.iter().map(|d| self.settled(d)).collect();
                 let read = match repaired.verified {
@@ -28,8 +30,9 @@ impl Page<'_> {
                         listed(&draws)
                     ),
                     Verified::Watched => format!(
-                        "prepared and settled anew, everything in: {}; within the limit both times",
-                        listed(&draws)
+                        "prepared and settled anew, everything in: {}; within the limit {}",
+                        listed(&draws),
+                        self.watched(repaired)
                     ),
                     Verified::StillOver if !repaired.unmended.is_empty() => format!(
                         "settled anew: {}; still over the limit, with {} not mended yet",
@@ -45,6 +48,18 @@ impl Page<'_> {
             })
             .collect();
         bullets(&lines)
+    }
+
+    /// "R5: new relay".
+    fn mended(&self, entry: u32) -> String {
+        let entries = self.case.entries();
+        match entries.get(entry as usize - 1).map(|entry| &entry.act) {
+            Some(Act::Repaired {
+                point: Some(point),
+                text,
+            }) if !text.is_empty() => format!("{}: {}", safe(&self.case.name(point)), safe(text)),
+            _ => capital(&self.text(entry)),
+        }
     }
 
     pub(super) fn headline(&self) -> String {
@@ -67,7 +82,7 @@ impl Page<'_> {
         let names: Vec<String> = match self.report.verdict.ending {
             Ending::Confirmed | Ending::Open => self
                 .proven()
-                .map(|f| cause(&f.subject.id(&self.case.setting().feeds), f.cause))
+                .map(|found| safe(&culprit(found, self.case)))
                 .collect(),
             Ending::Located => self.report.located.iter().map(|l| safe(&l.id)).collect(),
             _ => Vec::new(),
@@ -205,8 +220,8 @@ impl Page<'_> {
             let proven = self.proven().find(|f| f.subject.id(feeds) == located.id);
             let excess = located.excess;
             let took = match proven {
-                _ if excess.low() > 0.0 => format!("{} too much", span(excess)),
                 Some(found) => format!("{} less without it", span(found.fell)),
+                None if excess.low() > 0.0 => format!("{} too much", span(excess)),
                 None if excess.high().is_finite() => {
                     format!("up to {} too much", current(excess.high()))
                 }

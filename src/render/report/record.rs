@@ -1,12 +1,14 @@
 //! What was there and what was read: complaint, conditions, instruments, before and after, each reading.
 
 use super::{Page, accuracy, bullets, safe, told_word};
+use crate::battery::Rested;
 use crate::case::Entry;
 use crate::instruments::Clamp;
-use crate::journal::Act;
+use crate::journal::{Act, rested_volts};
 use crate::measurement::Method;
 use crate::render::amps::clamp_more;
 use crate::render::answer::span;
+use crate::render::intake::{charged, unexplained_words};
 use crate::render::words::{capital, count, plain};
 use crate::report::{Row, Settled, Worth};
 use std::fmt::Write as _;
@@ -35,14 +37,27 @@ impl Aside {
     }
 }
 
+/// How far a battery is charged by its volts at rest.
+fn charge_told(key: Option<&str>, text: &str) -> Option<String> {
+    let volts = rested_volts(text).filter(|_| key == Some("volts"))?;
+    Some(format!(", {}", charged(Rested { volts }.charge())))
+}
+
 impl Page<'_> {
+    /// That the draw does not explain the days that were told.
+    fn unexplained(&self) -> Option<String> {
+        let unexplained = self.report.unexplained.as_ref()?;
+        Some(unexplained_words(unexplained))
+    }
+
     pub(super) fn conditions(&self) -> String {
         let mut lines = Vec::new();
         for (key, text) in &self.report.told {
-            let key = key.as_deref().map(told_word);
             let text = safe(text);
+            let charge = charge_told(key.as_deref(), &text).unwrap_or_default();
+            let key = key.as_deref().map(told_word);
             lines.push(match key {
-                Some(key) => format!("{key}: {text}"),
+                Some(key) => format!("{key}: {text}{charge}"),
                 None => text,
             });
         }
@@ -50,6 +65,7 @@ impl Page<'_> {
             lines.push("No complaint was entered.".to_owned());
         }
         lines.push(self.prepared());
+        lines.extend(self.unexplained());
         let feeds = self.feeds();
         lines.push(format!(
             "Supply {} V; time to fall asleep {} min{}",
@@ -150,8 +166,9 @@ impl Page<'_> {
                 };
                 let _ = writeln!(
                     out,
-                    "| {name} | {} | {taken} | {} | {} |",
+                    "| {name} | {} | {taken} | {} | {} | {} |",
                     span(draw.current),
+                    self.asleep(draw.entry),
                     draw.entry,
                     self.text(draw.entry)
                 );
@@ -173,13 +190,20 @@ impl Page<'_> {
         };
         let after = self.report.after.clone();
         row("later", &after.filter(|after| !told(after.entry)));
-        for draw in repaired() {
-            row("after the repair", &Some(draw.clone()));
+        for repair in &self.report.repairs {
+            let draws = repair.draws.iter();
+            // The first says whether it holds, the last whether it was watched.
+            let ends = draws.clone().take(1).chain(draws.skip(1).last());
+            for draw in ends {
+                row("after the repair", &Some(draw.clone()));
+            }
         }
         if out.is_empty() {
             return "No settled draw was read.".to_owned();
         }
-        format!("| | settled draw | out | entry | typed |\n|---|---|---|---|---|\n{out}")
+        format!(
+            "| | settled draw | out | asleep | entry | typed |\n|---|---|---|---|---|---|\n{out}"
+        )
     }
 
     pub(super) fn readings(&self) -> String {

@@ -5,8 +5,9 @@ use crate::feeds::{Named, PartId};
 use crate::interval::Interval;
 use crate::measurement::Method;
 use crate::render::answer::{current, span};
+use crate::render::culprit::culprit;
 use crate::render::trace::Lines;
-use crate::render::words::{in_words, listed, named_cause, spoken};
+use crate::render::words::{in_words, listed, spoken};
 use crate::suspects::{Cause, Subject};
 use std::fmt::Write as _;
 
@@ -141,8 +142,7 @@ fn not_told_apart(found: &Found, case: &Case<'_>) -> String {
 
 /// What became of a proof.
 pub(in crate::render) fn proof(found: &Found, case: &Case<'_>) -> String {
-    let setting = case.setting();
-    let what = named_cause(&found.subject.id(&setting.feeds), found.cause);
+    let what = culprit(found, case);
     let fell = span(found.fell);
     if found.returned {
         let wire = wire_beside(found, case);

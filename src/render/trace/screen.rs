@@ -11,6 +11,7 @@ use crate::measurement::Method;
 use crate::render::answer::{because, jaws_too_small, question};
 use crate::render::cautions::{AFTERWARDS, cautions, preparation};
 use crate::render::comes::{still_together, up_together, watch_lines};
+use crate::render::intake::unexplained_words;
 use crate::render::left::{left_words, one_plug_words};
 use crate::render::need::{blind_words, need};
 use crate::render::setup::Earlier;
@@ -21,6 +22,7 @@ use crate::render::trace::outcome::{afterwards, branch, clash, proof};
 use crate::render::trace::to_do::to_do;
 use crate::render::trace::to_type::{sample, to_type};
 use crate::render::words::under_heads;
+use crate::report::unexplained;
 use std::fmt::Write as _;
 
 /// Where and when a screen is shown.
@@ -125,6 +127,7 @@ fn lines(
         let left = case.remainder().map(|left| left_words(&left, setting));
         lines.extend(left.map(|left| ("left", left)));
     }
+    lines.extend(days(case, next).map(|days| ("days", days)));
     if next.state != State::Prepare {
         lines.extend(likely(case, next));
     }
@@ -168,6 +171,14 @@ fn lacking(case: &Case<'_>, next: &Next) -> Lines {
     lines
         .map(|(needs, ids)| ("lacking", format!("To read {}: {needs}.", ids.join(" or "))))
         .collect()
+}
+
+/// At the end: that the draw does not explain the days told.
+fn days(case: &Case<'_>, next: &Next) -> Option<String> {
+    let asked = |question: &Question| matches!(question, Question::DaysDiffer(..));
+    let ends = next.test.is_none() && next.state != State::Contradiction;
+    let unexplained = ends.then(|| unexplained(case))??;
+    (!next.questions.iter().any(asked)).then(|| unexplained_words(&unexplained))
 }
 
 /// Whether a case that ends here has a draw that something may be left of.

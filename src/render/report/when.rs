@@ -1,0 +1,98 @@
+//! When what stands in a write-up was entered: the core has no clock, the case file keeps the minutes.
+
+use super::Page;
+use crate::case::Entry;
+use crate::journal::Act;
+use crate::render::words::{count, plain};
+use crate::report::{Repaired, wait_began};
+
+/// Below this share of a settle `asleep` was said early (judgement).
+const SETTLED_BY: f64 = 0.8;
+
+/// When the entries of a case were entered, as far as that is known.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct When {
+    /// Minutes since the first that stands there, for each entry in order.
+    pub minutes: Vec<Option<f64>>,
+    /// The first and the last day, such as `2026-11-29`.
+    pub days: Option<(String, String)>,
+}
+
+impl When {
+    fn at(&self, entry: u32) -> Option<f64> {
+        *self.minutes.get(entry.checked_sub(1)? as usize)?
+    }
+
+    /// Minutes from one entry to a later one; a clock that was put back tells nothing.
+    fn between(&self, first: u32, later: u32) -> Option<f64> {
+        let minutes = self.at(later)? - self.at(first)?;
+        (minutes >= 0.0).then_some(minutes)
+    }
+}
+
+/// "less than 1 min", "12 min", "3 h 5 min".
+fn lasting(minutes: f64) -> String {
+    let whole = minutes.floor();
+    if whole < 1.0 {
+        "less than 1 min".to_owned()
+    } else if whole < 120.0 {
+        format!("{whole:.0} min")
+    } else {
+        format!("{:.0} h {:.0} min", (whole / 60.0).floor(), whole % 60.0)
+    }
+}
+
+impl Page<'_> {
+    /// What a workshop sheet begins with; what the case does not know is left to be filled in by hand.
+    pub(super) fn to_fill_in(&self) -> String {
+        let date = match &self.when.days {
+            Some((first, last)) if first == last => format!(" {first}"),
+            Some((first, last)) => format!(" {first} to {last}"),
+            None => String::new(),
+        };
+        format!(
+            "| Registration | Mileage | Date | Done by | Battery test |\n|---|---|---|---|---|\n| | |{date} | | |\n"
+        )
+    }
+
+    /// How long it had been left alone when it was said to be asleep, before a draw.
+    pub(super) fn asleep(&self, draw: u32) -> String {
+        let counting = self.case.counting();
+        let stands = |entry: &&Entry| counting.binary_search(&entry.number).is_ok();
+        let mut entries = self.case.entries().iter().rev().filter(stands);
+        let slept = entries.find(|entry| entry.number < draw && entry.act == Act::Asleep);
+        let Some(slept) = slept.map(|entry| entry.number) else {
+            return String::new();
+        };
+        let waited = wait_began(self.case, slept).and_then(|began| self.when.between(began, slept));
+        let settle = self.feeds().settle().value();
+        match waited {
+            None => format!("entry {slept}"),
+            Some(waited) if waited < SETTLED_BY * settle => format!(
+                "entry {slept}, after {} of {} min",
+                lasting(waited).trim_end_matches(" min"),
+                plain(settle)
+            ),
+            Some(waited) => format!("entry {slept}, after {}", lasting(waited)),
+        }
+    }
+
+    /// How long the draw was watched after a repair: from its first reading to its last.
+    pub(super) fn watched(&self, repaired: &Repaired) -> String {
+        let (Some(first), Some(last)) = (repaired.draws.first(), repaired.draws.last()) else {
+            return String::new();
+        };
+        let times = match repaired.draws.len() {
+            2 => "both times".to_owned(),
+            more => format!("all {}", count(more, "time")),
+        };
+        match self.when.between(first.entry, last.entry) {
+            None => times,
+            Some(minutes) if minutes < self.feeds().settle().value() => format!(
+                "{times}, but only {} apart: that is no watch",
+                lasting(minutes)
+            ),
+            Some(minutes) => format!("{times}, {} apart", lasting(minutes)),
+        }
+    }
+}
