@@ -362,6 +362,70 @@ pub fn without_burden(read: Milliamps, supply: Millivolts, burden: Milliohms) ->
     if left > 0.0 { read / left } else { read }
 }
 
+/// Share of the nominal voltage that a rested battery has at least, for what a burden takes off it
+/// (judgement: half flat is 1.0 of it and more).
+const LOWEST_SUPPLY: f64 = 0.95;
+
+/// The burden of a way of taking a current as the share of the supply that each mA takes off it; `None`
+/// where the current does not pass through the meter, or its burden is not stated.
+fn burden_share(way: Way, supply: Millivolts, instruments: &Instruments) -> Option<f64> {
+    let Way::Series(jack) = way else { return None };
+    let meter = instruments.meter?;
+    let range = match jack {
+        Jack::V => None,
+        Jack::A => meter.amps,
+        Jack::MilliA => meter.milliamps,
+    };
+    let drop = Milliamps::of(1.0) * range?.burden?;
+    Some(drop / (supply * LOWEST_SUPPLY))
+}
+
+/// What flows without the meter that a current was read with in line. Its burden takes a part of the
+/// supply off: a plain resistance draws less by that share, a regulated supply more (it takes the same
+/// watts), and whatever there is of both lies between (Ohm's law). Nothing else is changed: a clamp, or
+/// a burden that is not stated.
+pub fn without_meter(
+    way: Way,
+    read: Interval<Milliamps>,
+    supply: Millivolts,
+    instruments: &Instruments,
+) -> Interval<Milliamps> {
+    let Some(share) = burden_share(way, supply, instruments) else {
+        return read;
+    };
+    let left = |current: f64| (1.0 - share * current.max(0.0)).max(LEAST_LEFT);
+    Interval::between(
+        read.low() * left(read.low()),
+        read.high() / left(read.high()),
+    )
+}
+
+/// What is left at least of the supply, for a current that no jack takes.
+const LEAST_LEFT: f64 = 0.5;
+
+/// The other way round: what may flow with the meter in line where that flows without it.
+pub fn with_meter(
+    way: Way,
+    flows: Interval<Milliamps>,
+    supply: Millivolts,
+    instruments: &Instruments,
+) -> Interval<Milliamps> {
+    let Some(share) = burden_share(way, supply, instruments) else {
+        return flows;
+    };
+    let less = |current: f64| current / (1.0 + share * current.max(0.0));
+    // The current c for which c (1 − share × c) is what flows.
+    let more = |current: f64| {
+        let under = 1.0 - 4.0 * share * current.max(0.0);
+        if under > 0.0 {
+            2.0 * current / (1.0 + under.sqrt())
+        } else {
+            2.0 * current
+        }
+    };
+    Interval::between(less(flows.low()), more(flows.high()))
+}
+
 /// A current with its uncertainty as metrology states it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Uncertainty {

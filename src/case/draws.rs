@@ -40,10 +40,12 @@ impl Now<'_> {
         let Some(current) = around else {
             return;
         };
+        let supply = setting.feeds.volts();
         let draw = Draw {
             entry,
             out: self.out_set(),
             current,
+            flows: measurement::without_meter(way, current, supply, &setting.instruments),
             way,
         };
         if !self.believed && !options.sure && !self.credible(&draw, reading) {
@@ -61,31 +63,32 @@ impl Now<'_> {
         self.ledger.visit(&draw.out);
         self.takes_a_slip_back(&draw);
         let known = self.ledger.current(&draw.out, PartId(0));
-        let same = self.draw_with(&draw.out).map(|d| d.current);
+        let both = self.draw_with(&draw.out).map(|other| draw.against(other));
+        let (now, same) = both.map_or((current, None), |(now, same)| (now, Some(same)));
         let returning = self.trial.is_some() && draw.out == self.base();
-        let lower = same.filter(|before| self.fresh && before.above(current));
+        let lower = same.filter(|before| self.fresh && before.above(now));
         if let Some(before) = lower.filter(|_| draw.out != self.base()) {
             // With something out it had not settled: this takes the place of what was read before.
-            self.questions.push(Question::Changed(before, current));
+            self.questions.push(Question::Changed(before, now));
             (self.hasty, self.still) = (true, false);
             self.draws.retain(|other| other.out != draw.out);
-        } else if let Some(before) = same.filter(|before| !before.touches(current)) {
+        } else if let Some(before) = same.filter(|before| !before.touches(now)) {
             let stayed = self.stayed_down(&draw, before);
             self.stayed += usize::from(stayed);
             if returning {
                 // The proof itself says that it was only reset.
             } else if stayed {
-                let fell = before.low() - current.high();
+                let fell = before.low() - now.high();
                 self.questions
                     .push(Question::FellAndStayed(fell, self.stayed));
             } else {
-                self.questions.push(Question::Changed(before, current));
-                if before.above(current) && !self.broken {
+                self.questions.push(Question::Changed(before, now));
+                if before.above(now) && !self.broken {
                     self.was_hasty();
                 }
             }
             self.new_spell();
-        } else if !known.touches(current)
+        } else if !known.touches(draw.flows)
             && self.ledger.holds_together()
             && !(same.is_none() && self.zeros_give_way(&draw))
         {
@@ -105,7 +108,7 @@ impl Now<'_> {
             Observation {
                 entry,
                 out: draw.out.clone(),
-                what: Observed::Current(PartId(0), current),
+                what: Observed::Current(PartId(0), draw.flows),
             },
         );
         if draw.out.is_empty() && current.low() > setting.healthy.limit() {
@@ -204,7 +207,10 @@ impl Now<'_> {
                 && (other.out != draw.out || !self.fresh)
         };
         let mut before = self.draws.iter().rev().filter(|other| less(other));
-        let Some(before) = before.find(|other| draw.current.above(other.current)) else {
+        let Some(before) = before.find(|other| {
+            let (now, other) = draw.against(other);
+            now.above(other)
+        }) else {
             return false;
         };
         let twice = |risen: &Draw| risen.out == draw.out && risen.current.touches(draw.current);
@@ -225,7 +231,8 @@ impl Now<'_> {
     fn stayed_down(&self, draw: &Draw, before: Interval<Milliamps>) -> bool {
         let last = self.draws.last();
         last.is_some_and(|last| {
-            last.out != draw.out && last.current.touches(draw.current) && before.above(draw.current)
+            let (now, last_read) = draw.against(last);
+            last.out != draw.out && last_read.touches(now) && before.above(now)
         })
     }
 
@@ -260,7 +267,7 @@ impl Now<'_> {
         ledger.post(Observation {
             entry: draw.entry,
             out: draw.out.clone(),
-            what: Observed::Current(PartId(0), draw.current),
+            what: Observed::Current(PartId(0), draw.flows),
         });
         let mut entries = ledger.clash();
         entries.retain(|entry| *entry != draw.entry);

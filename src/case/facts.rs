@@ -20,8 +20,21 @@ pub struct Draw {
     pub out: Out,
     /// What it says.
     pub current: Interval<Milliamps>,
+    /// What flows without the meter that it was taken with in line.
+    pub flows: Interval<Milliamps>,
     /// How it was taken.
     pub way: Way,
+}
+
+impl Draw {
+    /// This and another as they compare: by the same jack as read, else as either flows without the meter.
+    pub(super) fn against(&self, other: &Self) -> (Interval<Milliamps>, Interval<Milliamps>) {
+        if self.way == other.way {
+            (self.current, other.current)
+        } else {
+            (self.flows, other.flows)
+        }
+    }
 }
 
 /// What one reading showed when it was taken.
@@ -104,6 +117,10 @@ pub(super) struct Pulled {
     pub(super) base: Out,
     pub(super) parts: Vec<PartId>,
     pub(super) fell: Interval<Milliamps>,
+    /// What fell at most, and was left at most, without the meter in line, in mA: by how much less a plain
+    /// resistance takes with it there.
+    pub(super) most_fell: f64,
+    pub(super) most_left: f64,
     /// The draws with them, and without them.
     pub(super) with: Interval<Milliamps>,
     pub(super) without: Interval<Milliamps>,

@@ -71,7 +71,7 @@ impl<'a> Falls<'a> {
         let mut own = self.least_fall(&silent, hides);
         for pulled in self.without(suspect) {
             // What was still in, and leans on nothing that was out, flowed on: no more than was left.
-            let left = pulled.without.high().max(0.0);
+            let left = pulled.most_left.max(0.0);
             if left < own && !setting.leans_on(suspect, &pulled.parts) {
                 own = left;
             }
@@ -99,7 +99,7 @@ impl<'a> Falls<'a> {
     fn least_fall(&self, is_silent: &dyn Fn(&Pulled) -> bool, most: f64) -> f64 {
         let mut least = most;
         for pulled in &self.here {
-            let fell = pulled.fell.high().max(0.0);
+            let fell = pulled.most_fell.max(0.0);
             if fell < least && is_silent(pulled) {
                 least = fell;
             }

@@ -192,10 +192,12 @@ impl<'s> Now<'s> {
         self.draws.iter().rev().find(|draw| draw.out == *out)
     }
 
-    /// The total in a state by all that was read, where a draw was taken in it.
+    /// The total in a state by all that was read, where a draw was taken in it: as the meter in line lets it
+    /// flow, so that two by the same jack differ by what fell.
     pub(super) fn total(&self, out: &Out) -> Option<Interval<Milliamps>> {
-        self.draw_with(out)?;
-        Some(self.ledger.current(out, PartId(0)))
+        let draw = self.draw_with(out)?;
+        let known = self.ledger.current(out, PartId(0));
+        Some(known.meet(draw.current).unwrap_or(known))
     }
 
     /// The currents with this out; a part that is out keeps those of the latest state it was in.

@@ -234,7 +234,7 @@ impl Now<'_> {
         let together = &odds.together;
         let overlap = self.overlap(module, pulled, judged);
         let holds = pulled.fell.low() >= own + judged.matters()
-            || pulled.without.high() < self.outside_at_least(&pulled.parts, judged)
+            || pulled.most_left < self.outside_at_least(&pulled.parts, judged)
             || overlap == Some(Overlap::Holds)
             || (overlap.is_none() && self.explains_alone(suspect, module, pulled, judged));
         if holds {
@@ -316,7 +316,7 @@ impl Now<'_> {
                 && setting.takes_out(&pulled.parts, part)
         });
         apart
-            .map(|pulled| pulled.fell.high().max(0.0))
+            .map(|pulled| pulled.most_fell.max(0.0))
             .fold(judged.view().current(part).high(), f64::min)
     }
 

@@ -124,9 +124,13 @@ impl<'s> Now<'s> {
         matters: f64,
     ) -> Pulled {
         let fell = with.minus(without);
+        let flowed = self.setting.without_any_meter(with);
+        let left = self.setting.without_any_meter(without);
         Pulled {
             base,
             beyond: fell.low() - self.healthy_among(&parts),
+            most_fell: flowed.minus(left).high(),
+            most_left: left.high(),
             parts,
             fell,
             with,
@@ -221,8 +225,8 @@ impl<'s> Now<'s> {
             self.use_earlier_proof();
             return;
         };
-        let current = draw.current;
-        let returned = current.touches(trial.before) && current.above(trial.without);
+        let returned = self.comes_back(draw, trial.draws[0], trial.before)
+            && draw.current.above(trial.without);
         self.found.retain(|f| f.subject != trial.subject);
         self.found.push(Found {
             cause: trial.cause,
@@ -240,10 +244,22 @@ impl<'s> Now<'s> {
     /// What was out last, and named nobody, is back in, and the draw with it.
     fn note_return(&mut self, draw: &Draw) {
         let base = self.base();
-        if let Some(last) = self.pulls.last_mut().filter(|last| last.base == base) {
-            let returned = draw.current.touches(last.with) && draw.current.above(last.without);
-            last.returned = returned.then_some(draw.entry);
+        let at = self.pulls.len().saturating_sub(1);
+        if let Some(last) = self.pulls.last().filter(|last| last.base == base) {
+            let (first, with, without) = (last.draws[0], last.with, last.without);
+            let returned = self.comes_back(draw, first, with) && draw.current.above(without);
+            self.pulls[at].returned = returned.then_some(draw.entry);
         }
+    }
+
+    /// Whether a draw is what there was before, by its entry.
+    fn comes_back(&self, draw: &Draw, entry: u32, before: Interval<Milliamps>) -> bool {
+        let other_way = self
+            .draws
+            .iter()
+            .any(|other| other.entry == entry && other.way != draw.way);
+        let flowed = self.setting.without_any_meter(before);
+        draw.current.touches(before) || other_way && draw.flows.touches(flowed)
     }
 
     /// Somebody who was out alone, with a fall and a return in this spell, and whom nothing that fell silent

@@ -185,7 +185,12 @@ impl Now<'_> {
                 let across = measurement::resistance_at(feeds, part, self.temperature)?;
                 measurement::current_by_drop(&across, reading, instruments)
             }
-            _ => measurement::current_by(way, reading, instruments),
+            Method::Draw => measurement::current_by(way, reading, instruments),
+            _ => {
+                let read = measurement::current_by(way, reading, instruments)?;
+                let supply = self.setting.feeds.volts_at(part);
+                Some(measurement::without_meter(way, read, supply, instruments))
+            }
         }
     }
 

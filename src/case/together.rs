@@ -73,7 +73,7 @@ impl Together {
         networks_of(feeds, suspect).iter().any(|network| {
             let up = &self.carrying[network.0 as usize];
             let all: f64 = up.iter().map(|(_, excess)| excess).sum();
-            !up.is_empty() && silent().any(|pulled| pulled.fell.high() < all)
+            !up.is_empty() && silent().any(|pulled| pulled.most_fell < all)
         })
     }
 

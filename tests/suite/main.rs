@@ -106,6 +106,9 @@ mod hidden;
 
 // A drain at one feed of a module with several: the module out names nobody, the feed alone does.
 
+// One draw by two instruments, of which one stands in line.
+mod in_line;
+
 // A person with a clock and with mistakes, at a vehicle with a clock.
 mod parked;
 mod several_feeds;

@@ -5,7 +5,7 @@ use halfsplit::instruments::{Clamp, Instruments, Meter, Range};
 use halfsplit::interval::Interval;
 use halfsplit::measurement::{
     Jack, Reading, Resistance, Unit, Way, current_by, current_by_drop, current_shown, drop_shown,
-    hides, voltage,
+    hides, voltage, with_meter, without_meter,
 };
 use halfsplit::quantity::{Milliamps, Milliohms, Millivolts, Quantity};
 use halfsplit::reference::Mark;
@@ -194,6 +194,49 @@ proptest! {
             let may = current_shown(way, just, &meter).unwrap();
             prop_assert!(holds(may, read), "{may:?} without {read} mA");
         }
+    }
+
+    /// A plain resistance, a draw of its own and a regulated supply side by side behind a meter in line: by Ohm's
+    /// law, solved by halving, what flows with the meter there and what flows without it hold each other.
+    #[test]
+    fn a_burden_is_allowed_for_whatever_draws(
+        (plain, fixed, watts) in (0.0..1.0_f64, 0.0..1.0_f64, 0.0..1.0_f64),
+        current in 0.1..400.0_f64,
+        ohms in 0.0..5.0_f64,
+        nominal in prop::sample::select(vec![12.0, 24.0]),
+        charged in 0.951..1.07_f64,
+    ) {
+        let supply = nominal * charged;
+        let all = (plain + fixed + watts).max(1e-3);
+        let at = |volts: f64| {
+            let share = volts / supply;
+            current * (plain * share + fixed + watts / share) / all
+        };
+        // More drops across the meter the more flows; the stable point is the first one from nothing.
+        let (mut least, mut most) = (0.0, 2.0 * current);
+        for _ in 0..200 {
+            let middle = f64::midpoint(least, most);
+            let left = supply - middle * ohms / 1000.0;
+            if at(left) > middle { least = middle } else { most = middle }
+        }
+        let range = Range {
+            burden: Some(Milliohms::of(1000.0 * ohms)),
+            ..range(0.1, 0.0, 0.0)
+        };
+        let meter = Meter { millivolts: None, amps: Some(range), milliamps: Some(range) };
+        let meter = Instruments { meter: Some(meter), ..Instruments::assumed_meter() };
+        let nominal = Millivolts::of(1000.0 * nominal);
+        let exactly = |current| Interval::exactly(Milliamps::of(current));
+        let flows = at(supply);
+        for jack in [Jack::A, Jack::MilliA] {
+            let way = Way::Series(jack);
+            let without = without_meter(way, exactly(least), nominal, &meter);
+            prop_assert!(holds(without, flows), "{least} mA in line: {without:?} without {flows}");
+            let with = with_meter(way, exactly(flows), nominal, &meter);
+            prop_assert!(holds(with, least), "{flows} mA: {with:?} without {least} in line");
+        }
+        let clamp = Way::Clamp { turns: 1 };
+        prop_assert_eq!(without_meter(clamp, exactly(flows), nominal, &meter), exactly(flows));
     }
 
     /// A clamp whose zero has moved since it was zeroed, round a wire that is off centre: the truth is inside,
