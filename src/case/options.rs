@@ -38,19 +38,6 @@ impl Setting {
             .then_some(Way::Series(Jack::MilliA))
     }
 
-    /// What may flow without a meter in line where that was read with one: by the jack with the largest burden
-    /// that takes it.
-    pub(crate) fn without_any_meter(&self, read: Interval<Milliamps>) -> Interval<Milliamps> {
-        let meter = self.instruments.meter.filter(|m| {
-            let fits = |most: Milliamps| read.high() < most.value();
-            let small = m.milliamps.and_then(|range| range.most);
-            small.is_some_and(fits)
-        });
-        let jack = meter.map_or(Jack::A, |_| Jack::MilliA);
-        let supply = self.feeds.volts();
-        measurement::without_meter(Way::Series(jack), read, supply, &self.instruments)
-    }
-
     /// Whether the jaws close round what has to be clamped: a wire of known size must be no thicker
     /// than the opening.
     pub(crate) fn jaws_close(&self, part: PartId) -> bool {

@@ -41,7 +41,7 @@ impl<'s> Now<'s> {
         };
         let judged = Judgement::new(feeds, &self.setting.healthy, self.view(&base), before);
         let matters = judged.matters();
-        let mut pulled = self.pulled(base, parts, (before, without), matters);
+        let mut pulled = self.pulled((base, &draw.out), parts, (before, without), matters);
         let fell = pulled.fell;
         (pulled.taken, pulled.draws) = (extra.clone(), [first, draw.entry]);
         self.pulls.push(pulled.clone());
@@ -118,14 +118,14 @@ impl<'s> Now<'s> {
     /// What came of taking these out beside `base`, by the draws with them in and out.
     fn pulled(
         &self,
-        base: Out,
+        (base, out): (Out, &Out),
         parts: Vec<PartId>,
         (with, without): (Interval<Milliamps>, Interval<Milliamps>),
         matters: f64,
     ) -> Pulled {
         let fell = with.minus(without);
-        let flowed = self.setting.without_any_meter(with);
-        let left = self.setting.without_any_meter(without);
+        let flowed = self.ledger.current(&base, PartId(0));
+        let left = self.ledger.current(out, PartId(0));
         Pulled {
             base,
             beyond: fell.low() - self.healthy_among(&parts),
@@ -254,12 +254,13 @@ impl<'s> Now<'s> {
 
     /// Whether a draw is what there was before, by its entry.
     fn comes_back(&self, draw: &Draw, entry: u32, before: Interval<Milliamps>) -> bool {
-        let other_way = self
-            .draws
-            .iter()
-            .any(|other| other.entry == entry && other.way != draw.way);
-        let flowed = self.setting.without_any_meter(before);
-        draw.current.touches(before) || other_way && draw.flows.touches(flowed)
+        let by_another_way = |other: &Draw| {
+            let (now, other) = draw.against(other);
+            now.touches(other)
+        };
+        let mut draws = self.draws.iter();
+        let other = draws.find(|other| other.entry == entry && other.way != draw.way);
+        draw.current.touches(before) || other.is_some_and(by_another_way)
     }
 
     /// Somebody who was out alone, with a fall and a return in this spell, and whom nothing that fell silent
@@ -322,7 +323,7 @@ impl<'s> Now<'s> {
                 continue;
             }
             let both = (before, pulled.without);
-            carried.push(self.pulled(base.clone(), parts, both, matters));
+            carried.push(self.pulled((base.clone(), &out), parts, both, matters));
         }
         self.pulls.extend(carried);
     }

@@ -120,6 +120,21 @@ fn sum(step: &Step, end: End, reasons: &Reasons) -> String {
     }
 }
 
+/// Behind a reading with the meter in line whose bound is not what it shows.
+const ALLOWING: &str = ", allowing for the meter in line";
+
+/// Whether a draw bounds what flows by more than it shows: by what its meter takes off the supply.
+fn allows_for_the_meter(case: &Case<'_>, entry: u32, end: End, bound: f64) -> bool {
+    let mut readings = case.readings().iter();
+    let shown = readings.find(|shown| shown.entry == entry);
+    let read = shown.and_then(|shown| shown.current).map(|read| match end {
+        End::Low => read.low(),
+        End::High => read.high(),
+    });
+    // What tenths do not show needs no word.
+    read.is_some_and(|read| number(read) != number(bound))
+}
+
 fn flows(step: &Step, reasons: &Reasons, case: &Case<'_>) -> String {
     let Says::Flows {
         part,
@@ -149,7 +164,11 @@ fn flows(step: &Step, reasons: &Reasons, case: &Case<'_>) -> String {
         .unwrap_or_default();
     let sum = sum(step, *end, reasons);
     let why = match because {
-        Because::Reading(entry) => format!("entry {entry}, {}", entry_text(case, *entry)),
+        Because::Reading(entry) => {
+            let allowing = allows_for_the_meter(case, *entry, *end, *value);
+            let allowing = if allowing { ALLOWING } else { "" };
+            format!("entry {entry}, {}{allowing}", entry_text(case, *entry))
+        }
         Because::TakenOut => "it is out".to_owned(),
         Because::Sum if step.from.len() == 1 => format!("what it feeds takes that much {only}"),
         Because::Sum => format!("what it feeds takes together {sum}"),
