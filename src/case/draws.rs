@@ -111,19 +111,24 @@ impl Now<'_> {
                 what: Observed::Current(PartId(0), draw.flows),
             },
         );
-        if draw.out.is_empty() && current.low() > setting.healthy.limit() {
+        self.means(&draw);
+    }
+
+    /// What a draw that is believed says of the limit, of a proof or of a repair.
+    fn means(&mut self, draw: &Draw) {
+        if draw.out.is_empty() && draw.current.low() > self.setting.healthy.limit() {
             self.over = Some(draw.clone());
         }
-        self.note_conditions(&draw);
+        self.note_conditions(draw);
         if self.draws.len() == 1 && self.repair().is_none() {
-            self.against_the_file(current, &draw.out);
+            self.against_the_file(draw.current, &draw.out);
         }
         if self.repair().is_some() {
-            self.judge_repair(&draw);
+            self.judge_repair(draw);
         } else {
             let before = self.total(&self.base());
-            self.judge_trial(&draw);
-            self.did_not_fall(&draw, before);
+            self.judge_trial(draw);
+            self.did_not_fall(draw, before);
         }
     }
 
