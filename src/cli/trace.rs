@@ -299,7 +299,7 @@ impl Dialogue<'_> {
             return Ok(format!("{asking}{go_on}"));
         }
         if quiet.brief == self.shown {
-            let as_before = render::trace_as_before(width);
+            let as_before = render::trace_as_before(&self.next, width);
             return Ok(format!("{asking}{as_before}{asks}"));
         }
         self.shown = quiet.brief;

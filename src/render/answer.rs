@@ -14,6 +14,7 @@ use serde_json::{Map, Value, json};
 mod because;
 mod question;
 
+pub(super) use because::ASLEEP;
 pub use because::because;
 pub(super) use question::jaws_too_small;
 pub use question::question;

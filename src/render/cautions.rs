@@ -13,6 +13,25 @@ use crate::vehicle::{LoadKind, PartKind};
 /// Before what has to be done when the reading is in; the dialogue says it then, and not before.
 pub(super) const AFTERWARDS: &str = "Afterwards: ";
 
+/// Before the meter goes into the negative lead.
+const DRAW: &str = "Negative lead, fused meter lead, tools clear. Bridge on first and off only to read; meanwhile nothing switched on, no door opened.";
+/// Before the clamp goes round the leads.
+const DRAW_BY_CLAMP: &str = "Zero the clamp there first, with nothing in its jaws.";
+/// The same as the first, with the mA jack.
+const SMALL_JACK: &str =
+    "Change to the mA jack with the bridge on: a vehicle that wakes blows its fuse.";
+
+/// What is said of a caution of this draw where it was said in full before: `drawn` that the draw was read in
+/// this way, `knows` that it was on this jack.
+pub(super) fn said_again(caution: &str, drawn: bool, knows: bool) -> Option<&'static str> {
+    match caution {
+        DRAW if drawn => Some("Bridge on before the meter; nothing switched on."),
+        DRAW_BY_CLAMP if drawn => Some("Zero the clamp first, jaws empty."),
+        SMALL_JACK if knows => Some("To the mA jack only with the bridge on."),
+        _ => None,
+    }
+}
+
 /// After the meter was in the negative lead.
 pub(super) const AFTER_DRAW: &str = "bridge on, meter out of the circuit, red lead back to V.";
 
@@ -141,17 +160,13 @@ pub(super) fn once_a_place(method: Method, part: PartId, feeds: &Feeds) -> Optio
 fn usual(method: Method, way: Option<Way>, parts: &[PartId], feeds: &Feeds) -> Vec<&'static str> {
     match (method, way) {
         (Method::Draw, Some(Way::Series(jack))) => {
-            let mut list = vec![
-                "Negative lead, fused meter lead, tools clear. Bridge on first and off only to read; meanwhile nothing switched on, no door opened.",
-            ];
+            let mut list = vec![DRAW];
             if jack == Jack::MilliA {
-                list.push(
-                    "Change to the mA jack with the bridge on: a vehicle that wakes blows its fuse.",
-                );
+                list.push(SMALL_JACK);
             }
             list
         }
-        (Method::Draw, _) => vec!["Zero the clamp there first, with nothing in its jaws."],
+        (Method::Draw, _) => vec![DRAW_BY_CLAMP],
         (Method::Clamp, Some(Way::Clamp { turns })) if turns > 1 => Vec::new(),
         (Method::Clamp, _) => vec!["Zero the clamp there first; then that wire alone in its jaws."],
         (Method::Series, _) => vec![
@@ -264,11 +279,11 @@ pub fn preparation(next: &Next, setting: &Setting) -> Vec<String> {
         say("Drive it or go through a full key cycle, as the fault needed it; then all off.");
     } else {
         say(
-            "Battery first: charged, tested, lid clean? No flames or sparks, ventilate, rings off. Enter its volts at rest, such as: told volts 12.6V.",
+            "Battery first: charged, tested, lid clean? No flames or sparks, ventilate, rings off. Enter its volts at rest: told volts 12.6V.",
         );
-        say("Stored faults read before anything is disconnected?");
+        say("Stored faults read out, before anything comes off?");
         say(
-            "Look round: any lamp alight, relay warm, anything plugged in or added? Enter it, such as: told added dash camera.",
+            "Look round: any lamp alight, relay warm, anything plugged in or added? Enter it: told added dash camera.",
         );
     }
     say(
@@ -294,6 +309,6 @@ pub fn preparation(next: &Next, setting: &Setting) -> Vec<String> {
     } else {
         "Charger and keep-alive supply off. Meter in the negative lead over a bridge, so that the supply is never broken: 10 A jack first."
     });
-    say("The vehicle maker's procedure and local rules come first.");
+    say("The maker's procedure and local rules come first.");
     list
 }

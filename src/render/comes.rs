@@ -152,17 +152,14 @@ pub(super) fn up_together(parts: &[PartId], feeds: &Feeds) -> String {
         inputs.join(", ")
     };
     format!(
-        "{}: up together, so one common cause until shown otherwise, and the largest is often not it. Look first at what can hold modules awake: anything in the diagnostic connector or a socket, a key nearby, {inputs}. One module's plug out alone decides: if more falls than its branch carried, it held the others; if just that, they are separate, and all of them out fall by the sum.",
+        "{}: up together, so take it for one common cause; the largest is often not it. Look first at what can hold modules awake: a plug in the diagnostic connector or a socket, a key nearby, {inputs}. One module's plug out decides: if more falls than its branch carried, it held the others; if just that, they are separate drains.",
         branches(parts, feeds)
     )
 }
 
 /// The same where it was told before.
 pub(super) fn still_together(parts: &[PartId], feeds: &Feeds) -> String {
-    format!(
-        "{}: still up together, one common cause until shown otherwise.",
-        branches(parts, feeds)
-    )
+    format!("{}: still up together.", branches(parts, feeds))
 }
 
 /// Their names; of many, some.

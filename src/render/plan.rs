@@ -131,9 +131,9 @@ fn heading(planned: &Planned, setting: &Setting, supposed: bool, on_screen: bool
     lines
 }
 
-/// "31 possible causes. Expected 41.2 min …; no plan can do better than 40.9 on average."
+/// "31 suspects. Expected 41.2 min …; no plan can do better than 40.9 on average."
 fn minutes_line(planned: &Planned) -> String {
-    let causes = count(planned.suspects.len(), "possible cause");
+    let causes = count(planned.suspects.len(), "suspect");
     let (expected, least) = (fine(planned.expected), fine(planned.at_least));
     if planned.chart.proven {
         return format!(

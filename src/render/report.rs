@@ -188,7 +188,7 @@ fn alone(what: &str, ruled_out: &[Rival], left: &[Rival]) -> String {
             ),
             several => format!(
                 "Out with it were also {}, none of which takes more than {most} too much{by}.",
-                count(several.len(), "other possible cause")
+                count(several.len(), "other suspect")
             ),
         });
     }

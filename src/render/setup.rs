@@ -85,6 +85,10 @@ pub(super) struct Earlier {
     used: Vec<Use>,
     /// What was said of care, and where.
     said: Vec<(&'static str, Option<PlaceId>)>,
+    /// The draw was read by a clamp, and with the meter in the negative lead.
+    drawn: [bool; 2],
+    /// It was waited for sleep.
+    slept: bool,
     /// The branches that were told to be up together.
     pub(super) together: Vec<PartId>,
 }
@@ -129,11 +133,37 @@ impl Earlier {
             Some((once_a_place(method, part, feeds)?, feeds.place(part)))
         });
         let said = said.collect();
+        let mut entries = case.entries().iter().filter(|entry| stands(entry.number));
+        let slept = entries.any(|entry| entry.act == Act::Asleep);
         Self {
             used,
             said,
+            drawn: [Some(By::Clamp), Some(By::Series)].map(|by| {
+                let mut entries = case.entries().iter().filter(|entry| stands(entry.number));
+                entries.any(|entry| match &entry.act {
+                    Act::Read {
+                        method, options, ..
+                    } => *method == Method::Draw && options.by == by,
+                    _ => false,
+                })
+            }),
+            slept,
             together: Vec::new(),
         }
+    }
+
+    /// Whether the draw was read before in the way of this test.
+    pub(super) const fn has_drawn(&self, test: &TestPlan) -> bool {
+        let [clamp, series] = self.drawn;
+        match test.way {
+            Some(Way::Series(_)) => series,
+            _ => clamp,
+        }
+    }
+
+    /// Whether it was waited for sleep before.
+    pub(super) const fn has_slept(&self) -> bool {
+        self.slept
     }
 
     /// Whether a caution was said before at the same place.
@@ -149,7 +179,7 @@ impl Earlier {
     }
 
     /// Whether it was used so at all.
-    fn knows(&self, test: &TestPlan) -> bool {
+    pub(super) fn knows(&self, test: &TestPlan) -> bool {
         Use::of(test.method, test.way).is_some_and(|now| self.used.contains(&now))
     }
 
@@ -171,7 +201,8 @@ pub(super) fn with(test: &TestPlan, setting: &Setting, earlier: &Earlier) -> Opt
                 Jack::MilliA => (Jack::MilliA, "mA"),
                 _ => (Jack::A, "A"),
             };
-            let step = range_of(jack, setting).map_or_else(String::new, |range| {
+            let range = range_of(jack, setting).filter(|_| !earlier.knows(test));
+            let step = range.map_or_else(String::new, |range| {
                 format!(", steps of {} mA", plain(range.step.value()))
             });
             // The red lead went back to V in between, so the jack is said every time.
@@ -187,7 +218,7 @@ pub(super) fn with(test: &TestPlan, setting: &Setting, earlier: &Earlier) -> Opt
                 .and_then(|part| measurement::resistance(feeds, part));
             let worth = step.zip(across).map_or_else(String::new, |(step, across)| {
                 format!(
-                    "; a step of {} mV is about {} here",
+                    "; {} mV is about {} here",
                     plain(step.value()),
                     current((step / across.nominal).value())
                 )
@@ -195,7 +226,7 @@ pub(super) fn with(test: &TestPlan, setting: &Setting, earlier: &Earlier) -> Opt
             Some(if earlier.stands(test) {
                 format!("meter, as before{worth}")
             } else if earlier.in_volts() {
-                format!("meter, back to range mV DC{worth}")
+                format!("meter, back to mV DC{worth}")
             } else {
                 format!("meter, red lead in the V jack, range mV DC{worth}")
             })
@@ -203,7 +234,7 @@ pub(super) fn with(test: &TestPlan, setting: &Setting, earlier: &Earlier) -> Opt
         (Method::Volts, _) => Some(if earlier.stands(test) {
             "meter, as before".to_owned()
         } else if earlier.in_volts() {
-            "meter, to range V DC".to_owned()
+            "meter, to V DC".to_owned()
         } else {
             "meter, red lead in the V jack, range V DC".to_owned()
         }),
@@ -230,7 +261,7 @@ fn clamp_words(setting: &Setting, turns: u32) -> String {
     format!("clamp, DC{step}{turned}")
 }
 
-/// Below this step, in mV, joints of unlike metals count.
+/// Below this step, in mV, joints of unlike metals count: they give about 3 microvolts a kelvin (from memory).
 const FINE: f64 = 0.1;
 
 /// Whether the meter shows what joints of unlike metals give.
@@ -259,9 +290,9 @@ pub(super) fn first(test: &TestPlan, setting: &Setting, earlier: &Earlier) -> Ve
         (Method::Draw, Some(Way::Series(_))) if earlier.knows(test) => {}
         (Method::Drop, _) => {
             list.push(if is_fine(setting) {
-                "Zero the leads, probes together. Then read with the probes both ways round and type both, such as 0.42mV reversed -0.38mV: half the difference counts, for joints of unlike metals give about 3 microvolts a kelvin (from memory)."
+                "Zero the leads, then read with the probes both ways round and type both: half the difference counts (joints of unlike metals add microvolts of their own)."
             } else {
-                "Zero the leads: probes together; 0.1 or 0.2 mV there is their own, take it off."
+                "Probes together: take off what they show."
             }.to_owned());
         }
         (_, Some(Way::Clamp { .. })) => {
@@ -275,7 +306,7 @@ pub(super) fn first(test: &TestPlan, setting: &Setting, earlier: &Earlier) -> Ve
                 String::new()
             };
             list.push(format!(
-                "Zero it just before the reading, in place and the way round it will read: it drifts with warmth and position.{counted} Wire in the middle; if the zero wanders, open and shut the jaws and zero again."
+                "Zero it in place, the way round it will read: it drifts with warmth and position.{counted} Wire in the middle; if the zero wanders, work the jaws and zero again."
             ));
         }
         (Method::Draw, Some(Way::Series(jack))) => {
@@ -292,13 +323,13 @@ fn limits(jack: Jack, setting: &Setting) -> Option<String> {
     let takes = range.most.map(|most| {
         let wakes = match jack {
             Jack::MilliA => "a module that wakes takes more and blows its fuse",
-            _ => "central locking alone can take 20 A (seen): bridge on before anyone opens it",
+            _ => "central locking alone can take 20 A (seen), so bridge on before a door is opened",
         };
         format!("This jack takes {}: {wakes}.", ampere_words(most))
     });
     let burden = range.burden.zip(range.most).map(|(burden, most)| {
         format!(
-            "Its {} take up to {} V off the supply: a module may behave otherwise, reset or wake.",
+            "Its {} take up to {} V off the supply: a module may reset or wake.",
             ohms(burden),
             figures((most * burden).value() / 1000.0)
         )

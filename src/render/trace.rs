@@ -150,9 +150,11 @@ fn after_series(entry: &Entry) -> Option<&'static str> {
 }
 
 /// In the place of the screen where nothing about the step has changed.
-pub fn trace_as_before(width: usize) -> String {
-    let said = "as before; an empty line shows it again".to_owned();
-    under_heads(&[("step", said)], width)
+pub fn trace_as_before(next: &Next, width: usize) -> String {
+    let entry = next.test.as_ref().map_or("", |test| test.entry.as_str());
+    let colon = if entry.is_empty() { "" } else { ": " };
+    let said = format!("the same step{colon}{entry} (an empty line shows all of it)");
+    under_heads(&[("still", said)], width)
 }
 
 /// What is said when `asleep` comes before the settle asked for is over, all in minutes.

@@ -252,7 +252,7 @@ fn span(standing: Standing) -> String {
 
 fn state_word(standing: Standing) -> String {
     match standing.state {
-        "too_small" => "not it alone".to_owned(),
+        "too_small" => "not enough alone".to_owned(),
         state => state.replace('_', " "),
     }
 }

@@ -19,7 +19,7 @@ use steps::{amount, ma, sentence, with_out};
 pub(super) const fn standing_word(standing: Standing) -> &'static str {
     match standing {
         Standing::RuledOut => "ruled out",
-        Standing::TooSmall => "not it alone",
+        Standing::TooSmall => "not enough alone",
         Standing::InQuestion => "in question",
         Standing::Carrying => "carrying",
         Standing::Dead => "dead",

@@ -130,6 +130,25 @@ pub(super) fn named_cause(id: &str, cause: Cause) -> String {
     }
 }
 
+/// Several of one kind as one would name them: "body module or cluster keeping others awake".
+pub(super) fn named_causes(ids: &[String], cause: Cause) -> String {
+    let spoken: Vec<String> = ids
+        .iter()
+        .map(|id| match id.strip_prefix("unlisted at ") {
+            Some(at) => at.to_owned(),
+            None => id.clone(),
+        })
+        .collect();
+    let either = match spoken.as_slice() {
+        [others @ .., last] if !others.is_empty() => format!("{} or {last}", others.join(", ")),
+        _ => spoken.concat(),
+    };
+    match cause {
+        Cause::NotOnSheet => unlisted(&either),
+        _ => named_cause(&either, cause),
+    }
+}
+
 /// A small count in words, to begin a sentence with: "two"; a larger one in figures.
 pub(super) fn in_words(number: usize) -> String {
     let words = ["no", "one", "two", "three", "four", "five", "six"];

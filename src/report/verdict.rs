@@ -300,6 +300,16 @@ fn rival(case: &Case<'_>, suspect: &Suspect) -> Rival {
     }
 }
 
+/// A coil that takes less, in W, is not held on: those of relays take 1 to 2.4 (from memory; 80 to 200 mA at
+/// 12 V).
+const HELD_COIL: f64 = 0.7;
+
+/// Below so many mA a coil of this supply is not held on.
+fn held_coil(case: &Case<'_>) -> f64 {
+    let volts = case.setting().feeds.volts().value() / 1000.0;
+    HELD_COIL / volts.max(1.0) * 1000.0
+}
+
 /// What fell silent with what was proven: what could have taken what fell, and what could not.
 struct Silent {
     left: Vec<(Rival, Subject)>,
@@ -328,18 +338,27 @@ impl Silent {
             }
             (rival, suspect.subject.clone())
         });
-        // What could not have taken what fell is no other explanation of it.
-        let (left, ruled_out) =
-            bounded.partition(|(rival, _)| rival.hides >= matters.max(found.fell.low()));
+        // What could not have taken what fell is no other explanation of it; a coil that is held on need not
+        // take all of it, for its contact lets the rest flow.
+        let closed = found.cause == Cause::ContactClosed;
+        let (left, ruled_out) = bounded.partition(|(rival, _)| {
+            let enough = if closed && rival.cause == Cause::CoilHeld {
+                held_coil(case)
+            } else {
+                matters.max(found.fell.low())
+            };
+            rival.hides >= enough
+        });
         Self { left, ruled_out }
     }
 }
 
-/// What other loads among these parts take too much at least, in mA, where the suspect is a load of them, and
+/// What other loads among these parts take too much at least, in mA, where the suspect is one of them or a coil, and
 /// the readings that say so.
 fn taken_beside(case: &Case<'_>, suspect: &Suspect, parts: &[PartId]) -> (f64, Vec<u32>) {
     let feeds = &case.setting().feeds;
-    let (Cause::OwnDraw, Subject::Part(own)) = (suspect.cause, &suspect.subject) else {
+    let (Cause::OwnDraw | Cause::CoilHeld, Subject::Part(own)) = (suspect.cause, &suspect.subject)
+    else {
         return (0.0, Vec::new());
     };
     let judged = case.judged();

@@ -135,6 +135,24 @@ fn the_screen_says_what_the_data_carries() {
                 Some(after) => format!("NOW {}{}", after[..1].to_uppercase(), &after[1..]),
                 None => caution.to_owned(),
             };
+            // In full at its first place, then short.
+            let again = [
+                (
+                    "Negative lead, ",
+                    "Bridge on before the meter; nothing switched on.",
+                ),
+                (
+                    "Change to the mA jack ",
+                    "To the mA jack only with the bridge on.",
+                ),
+            ];
+            let before = screens[..at].iter().any(|screen| screen.contains(&caution));
+            let mut short = again
+                .iter()
+                .filter(|(full, _)| before && caution.starts_with(full));
+            let caution = short
+                .next()
+                .map_or(caution.clone(), |(_, short)| (*short).to_owned());
             assert_eq!(
                 screens[at].matches(&caution).count(),
                 1,

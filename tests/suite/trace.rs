@@ -256,7 +256,7 @@ fn a_set_up_is_said_once() {
     let run = bench.van(before);
     let step = run.screen(0);
     assert!(
-        step.contains("with      meter, as before; a step of"),
+        step.contains("with      meter, as before; 0.1 mV is"),
         "{step}"
     );
     assert!(!step.contains("first "), "{step}");
@@ -264,7 +264,7 @@ fn a_set_up_is_said_once() {
     let again = bench.van(&format!("{before}\n"));
     let step = again.screen(0);
     assert!(step.contains("red lead in the V jack"), "{step}");
-    assert!(step.contains("Zero the leads"), "{step}");
+    assert!(step.contains("Probes together: take off"), "{step}");
     // The red lead went back to V, so the jack is said each time.
     let run = bench.van(&format!("{before}draw 0.64A\n"));
     assert!(

@@ -1,8 +1,9 @@
 //! The write-up: looked at for whole sessions, and what it cites suffices for its verdict.
 
+use crate::blind::screen;
 use crate::driver::{Driver, loads, part, sample, setting_for};
 use crate::generated::Dice;
-use halfsplit::case::{Case, Setting};
+use halfsplit::case::{Case, Question, Setting};
 use halfsplit::quantity::Milliamps;
 use halfsplit::render::{When, report_text};
 use halfsplit::report::{Ending, Verified, is_reading, report};
@@ -207,6 +208,151 @@ fn what_cannot_be_taken_out_is_located() {
     let found = report(&case);
     assert_eq!(found.verdict.ending, Ending::Located, "{lines:#?}");
     insta::assert_snapshot!(report_text(&found, &case, &When::default()));
+}
+
+const LAMPS: &str = r#"Vehicle(format: 1, name: "Stall (invented)", limit: mA(50), settle: minutes(20),
+    battery: Battery(id: "battery", volts: V(12), capacity: Ah(110), feeds: [
+        Fuse(id: "F1", rating: A(15), style: Mini, feeds: [
+            Relay(id: "R5", rest: Open, feeds: [
+                Load(id: "awning lamp", kind: Lamp, plug: "C1"),
+                Load(id: "sign lamp", kind: Lamp, plug: "C2"),
+            ]),
+            Coil(id: "R5 coil", moves: "R5"),
+        ]),
+        Fuse(id: "F2", rating: A(10), style: Mini, feeds: [Load(id: "horn", kind: Other, plug: "C3")]),
+    ]))"#;
+
+/// A relay is proven as a whole: what it switches is said, and no more of it than was told apart.
+#[test]
+fn a_relay_is_named_by_what_it_switches() {
+    let feeds = halfsplit::feeds::load(LAMPS).0.expect("a tree");
+    let setting = Setting::new(feeds, halfsplit::instruments::Instruments::assumed_meter());
+    // Each lamp out takes half of it: the coil has nothing left.
+    let fine = typed(&[
+        "prepared; asleep; draw 308.0mA by series jack mA",
+        "drop F1 1.3mV; look R5 cold; draw 308.0mA by series jack mA",
+        "unplug C1; asleep; draw 159.0mA by series jack mA",
+        "refit C1; unplug C2; asleep; draw 159.2mA by series jack mA",
+        "refit C2; pull R5; asleep; draw 8.7mA by series jack mA",
+        "refit R5; asleep; draw 308.2mA by series jack mA",
+        "pull R5",
+    ]);
+    let coarse = typed(&[
+        "prepared; asleep; draw 0.31A by series jack A",
+        "drop F1 1.3mV; look R5 cold; draw 0.31A by series jack A",
+        "unplug C1; asleep; draw 0.16A by series jack A",
+        "refit C1; unplug C2; asleep; draw 0.16A by series jack A",
+        "refit C2; pull R5; asleep; draw 0.01A by series jack A; draw 8.7mA by series jack mA",
+        "refit R5; asleep; draw 0.31A by series jack A",
+        "pull R5",
+    ]);
+    let table = [
+        (
+            fine,
+            "**Confirmed: R5 stuck closed (R5 is the relay of the awning lamp and sign lamp).**",
+        ),
+        (
+            coarse,
+            "**Confirmed: R5, the relay of the awning lamp and sign lamp (its contact, or what holds it on).**",
+        ),
+    ];
+    for (lines, head) in table {
+        let case = case(&setting, &lines);
+        let found = report(&case);
+        assert_eq!(found.verdict.ending, Ending::Confirmed, "{lines:#?}");
+        let text = report_text(&found, &case, &When::default());
+        let owner =
+            "We found the cause and proved it: R5 (the relay of the awning lamp and sign lamp).";
+        for said in [head, owner, "with R5 out"] {
+            assert!(text.contains(said), "{said}: {text}");
+        }
+        let open = "in place of R5: R5 coil held on. The relay felt cold (entry";
+        assert_eq!(
+            text.contains(open),
+            head.contains("or what holds"),
+            "{text}"
+        );
+    }
+}
+
+/// 110 Ah and some 0.6 A: no less than 3 days.
+#[test]
+fn days_that_the_draw_does_not_explain_are_written_up() {
+    let feeds = halfsplit::feeds::load(LAMPS).0.expect("a tree");
+    let setting = Setting::new(feeds, halfsplit::instruments::Instruments::assumed_meter());
+    let horn = Drain::Takes(part(&setting, "horn"), Milliamps::of(560.0));
+    let driven = Driver::new(&setting, vec![horn], 3).run().entries;
+    let mended = [
+        "repaired C3 new horn",
+        "refit all",
+        "prepared; asleep",
+        "draw 21.0mA by series jack mA",
+        "draw 21.0mA by series jack mA",
+    ];
+    for (days, said) in [(2, true), (5, false), (30, true)] {
+        let mut lines = typed(&[&format!("told days {days}")]);
+        lines.extend(driven.clone());
+        for after in [&[][..], &mended[..]] {
+            lines.extend(typed(after));
+            let case = case(&setting, &lines);
+            let found = report(&case);
+            assert_eq!(found.unexplained.is_some(), said, "{days}");
+            let text = report_text(&found, &case, &When::default());
+            let words = format!("Flat after {days} days was told; ");
+            for shown in [text, screen(&case, 400)] {
+                assert_eq!(shown.contains(&words), said, "{days}: {shown}");
+            }
+            // The old complaint is held against the old draw alone.
+            let asked = |q: &Question| matches!(q, Question::DaysDiffer(..));
+            let asks = case.next().questions.iter().any(asked);
+            assert!(!asks, "{days} {after:?}");
+        }
+    }
+}
+
+/// What was skipped and done later was done.
+#[test]
+fn what_was_skipped_and_done_later_is_not_said_to_be_open() {
+    let setting = sample("teaching-board");
+    let lines = typed(&[
+        "asleep; draw 640mA by series",
+        "skip drop F1 no access",
+        "skip drop F5 no access",
+        "drop F5 0.0mV",
+    ]);
+    let case = case(&setting, &lines);
+    let text = report_text(&report(&case), &case, &When::default());
+    assert!(
+        text.contains("- Not done: drop F1: no access (entry 3)."),
+        "{text}"
+    );
+    assert!(!text.contains("drop F5: no access"), "{text}");
+}
+
+/// The case file knows when each line was entered.
+#[test]
+fn how_long_it_was_left_alone_is_written_up() {
+    let setting = sample("teaching-board");
+    let lines = typed(&["prepared", "asleep", "draw 640mA by series"]);
+    let case = case(&setting, &lines);
+    for (minutes, said) in [
+        ([0.0, 3.0, 4.0], "| entry 2, after 3 min | 3 |"),
+        (
+            [0.0, 0.4, 4.0],
+            "| entry 2, after less than 1 of 3 min | 3 |",
+        ),
+    ] {
+        let when = When {
+            minutes: minutes.map(Some).to_vec(),
+            days: Some(("2026-03-01".to_owned(), "2026-03-02".to_owned())),
+        };
+        let text = report_text(&report(&case), &case, &when);
+        assert!(text.contains(said), "{said}: {text}");
+        assert!(
+            text.contains("| | | 2026-03-01 to 2026-03-02 | | |"),
+            "{text}"
+        );
+    }
 }
 
 #[test]

@@ -6,6 +6,9 @@ use crate::feeds::{Feeds, PartId, PlaceId};
 use crate::render::words::number;
 use crate::vehicle::PartKind;
 
+/// Why a settle is waited for.
+pub(in crate::render) const ASLEEP: &str = "Readings count only while the vehicle is asleep.";
+
 /// Places to lay open that are named.
 const NAMED: usize = 4;
 
@@ -20,12 +23,12 @@ fn with_minutes(places: &[PlaceId], setting: &Setting) -> String {
 
 fn contact_first(contact: PartId, feeds: &Feeds) -> String {
     let coil = if feeds.part(contact).kind == PartKind::Relay {
-        "; whether its coil holds it, the coil's own current or a warm relay says"
+        "; whether its coil holds it, a warm relay says"
     } else {
         ""
     };
     format!(
-        "{} should be open. Volts behind it say in a minute whether it is closed, before anything comes out for it{coil}.",
+        "{} should be open. Volts behind it say in a minute whether it is{coil}.",
         feeds.id(contact)
     )
 }
@@ -40,9 +43,9 @@ fn does_not_add_up(top: &str) -> String {
 pub fn because(next: &Next, setting: &Setting) -> String {
     let feeds = &setting.feeds;
     match next.reason {
-        Reason::Prepare => "Nothing is read before the vehicle is prepared and everything needed is open.".into(),
+        Reason::Prepare => "Nothing is read before all of this is done.".into(),
         Reason::Settle => {
-            let text = "Readings count only while the vehicle is asleep.";
+            let text = ASLEEP;
             // Once a proof runs, or a repair is judged, nothing more needs to be got at.
             let searching = next.state == State::Wait && next.located.is_empty();
             let quiet = |place: &PlaceId| !feeds.place_as_written(*place).wakes;
@@ -69,15 +72,15 @@ pub fn because(next: &Next, setting: &Setting) -> String {
                 )
             }
         }
-        Reason::FirstDraw => "The settled total comes first: everything else is measured against it.".into(),
+        Reason::FirstDraw => "The settled total comes first; all else is held against it.".into(),
         Reason::Doubted => "That draw can hardly be right; check the set-up and read it again.".into(),
         Reason::Finer => "That reading is too coarse to judge by; the finer range can take this current.".into(),
         Reason::Parts(1, _) => "One suspect is left; this shows whether it is the one.".into(),
         Reason::Parts(_, PartId(0)) => {
-            "Of all tests this splits what is left best for its minutes.".into()
+            "It splits what is left best for its minutes.".into()
         }
         Reason::Parts(_, focus) => format!(
-            "Of all tests this splits what is left below {} best for its minutes.",
+            "It splits what is left behind {} best for its minutes.",
             feeds.id(focus)
         ),
         Reason::Together(several) => format!(
@@ -85,7 +88,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         ),
         Reason::PartBack => "It fell with more out; with these back in the draw tells which of them the drain goes with.".into(),
         Reason::Prove => "Taking it out proves it: the draw must fall, and return when it is back in.".into(),
-        Reason::DrawWithout => "Only the draw tells whether the drain goes with what is out.".into(),
+        Reason::DrawWithout => "Only the draw tells whether that was it.".into(),
         Reason::StillFalling => "Asleep was said too early once in this case: the draw fell by itself. From there on a draw counts when it reads the same twice, some minutes apart.".into(),
         Reason::TotalFirst if next.state != State::Confirm => "Some readings were taken since the draw: had it changed meanwhile, their zeros would say nothing.".into(),
         Reason::TotalFirst => "The proof compares with this draw, so it is read once more: while it falls by itself, a fall proves nothing.".into(),
@@ -101,11 +104,11 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::LiveThere => "A drop of 0.0 counts only where the part is live: a probe off the tab reads 0.0 as well.".into(),
         Reason::NobodyAlone => "Nothing that is left could be the drain by itself, so a zero may be wrong: a probe off its tab, or a clamp that is not shut, reads nothing too. The zeros are checked before anything comes out.".into(),
         Reason::GoesNowhere(top) => format!(
-            "More goes into {0} than two drains behind it could take by what was read there: a probe was off its tab, or a clamp not shut, at one of them, or {0} itself leaks, or feeds something that is on no diagram. The zeros there are checked first.",
+            "More goes into {0} than two drains behind it could take by what was read there: a probe was off its tab, or a clamp not shut, at one of them, or {0} leaks, or feeds something that is on no diagram. The zeros there are checked first.",
             feeds.id(top)
         ),
         Reason::DoesNotAddUp(top) => does_not_add_up(feeds.id(top)),
-        Reason::ZeroAgain => "A verdict rests on that zero, and one reading may be wrong: read it once more, with the probes where they showed volts.".into(),
+        Reason::ZeroAgain => "The result hangs on that 0.0: read it once more, the probes on the very tabs that were live.".into(),
         Reason::ContactFirst(contact) => contact_first(contact, feeds),
         Reason::InputFirst => "With that module out this input holds nothing awake either, so its fall would not tell the two apart. A look at what the input says takes half a minute.".into(),
         Reason::LookFirst => "Whether it draws can be seen in half a minute, before it is unplugged and costs a settle.".into(),

@@ -210,7 +210,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             "Nothing in this vehicle's file is called `{typed}`: is it {near}? Then undo, and tell it again. Else it stands as it was told."
         ),
         Question::HardlyAnything(at) => format!(
-            "Only {} on a vehicle with modules: is the bridge lead still on? A keep-alive supply or charger? The meter's fuse, the right jack? A clamp not shut round all leads? Read again, or add `sure`.",
+            "Only {} on a vehicle with modules: is the bridge lead still on? A keep-alive supply or charger, a blown meter fuse, the wrong jack, a clamp not shut? Read again, or add `sure`.",
             span(*at)
         ),
         Question::Awake(at) => format!(

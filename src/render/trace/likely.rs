@@ -7,13 +7,13 @@ use crate::render::answer::current;
 use crate::render::cautions::touched;
 use crate::render::odds::moved_briefly;
 use crate::render::trace::Lines;
-use crate::render::words::named_cause;
+use crate::render::trace::means::behind;
+use crate::render::words::{named_cause, named_causes};
 use crate::suspects::Suspect;
-use std::fmt::Write as _;
 
 /// Named of those the step is about, and of the others.
 const THERE: usize = 3;
-const ELSEWHERE: usize = 2;
+const ELSEWHERE: usize = 1;
 
 /// Less than this share is not worth its words.
 const WORTH_NAMING: f64 = 0.01;
@@ -52,7 +52,7 @@ pub(super) fn likely(case: &Case<'_>, next: &Next) -> Lines {
         .as_ref()
         .and_then(|test| parted_by(test, case, setting));
     let Some((name, parts, out)) = parted else {
-        return likeliest(next, THERE).collect();
+        return in_all(next);
     };
     let (there, elsewhere): (Vec<&Weighed>, Vec<&Weighed>) =
         next.suspects.iter().partition(|suspect| {
@@ -66,7 +66,7 @@ pub(super) fn likely(case: &Case<'_>, next: &Next) -> Lines {
             }
         });
     if there.is_empty() {
-        return likeliest(next, THERE).collect();
+        return in_all(next);
     }
     let share = |some: &[&Weighed]| -> f64 { some.iter().map(|suspect| suspect.odds).sum() };
     let groups = [
@@ -91,12 +91,15 @@ fn parted_by(
     let out: Vec<PartId> = case.out_now().parts().collect();
     let cut = matches!(test.method, Method::Draw | Method::Pull | Method::Unplug);
     let (name, parts) = match test.method {
-        Method::Draw if !out.is_empty() => ("on what is out".to_owned(), out),
+        Method::Draw if !out.is_empty() => ("in what is out".to_owned(), out),
         Method::Draw | Method::Wait | Method::Refit | Method::Open | Method::Zero => return None,
         _ => {
             let name = match test.points.as_slice() {
-                [one] => format!("on {one}"),
-                _ => "on these".to_owned(),
+                [one] => match test.part.filter(|part| setting.feeds.id(*part) == one) {
+                    Some(part) => behind(part, &setting.feeds),
+                    None => format!("behind {one}"),
+                },
+                _ => "behind these".to_owned(),
             };
             (name, touched(test, &setting.feeds))
         }
@@ -118,23 +121,22 @@ fn shows_at(suspect: &Suspect, parts: &[PartId], setting: &Setting) -> bool {
     suspect.seat().is_some_and(below) || suspect.raises.iter().any(|(part, _)| below(*part))
 }
 
-/// "on F3, 74 %: body feed 1, own draw 49 %; cargo lamp, own draw 10 %"; how many more there are says
-/// little, for most are all but impossible.
+/// The likeliest of all, in one text.
+fn in_all(next: &Next) -> Lines {
+    let suspects: Vec<&Weighed> = next.suspects.iter().collect();
+    if suspects.is_empty() {
+        return Vec::new();
+    }
+    vec![("likely", named(&suspects, THERE))]
+}
+
+/// "behind F3, 74 %: body feed 1 (49 %); cargo lamp (10 %)".
 fn group(name: &str, suspects: &[&Weighed], most: usize) -> String {
     let all: f64 = suspects.iter().map(|suspect| suspect.odds).sum();
-    // The likeliest first; what is all but impossible is not worth its words.
-    let worth = |(at, suspect): &(usize, &&Weighed)| *at == 0 || suspect.odds >= WORTH_NAMING;
-    let named: Vec<&&Weighed> = suspects
-        .iter()
-        .enumerate()
-        .filter(worth)
-        .map(|(_, suspect)| suspect)
-        .take(most)
-        .collect();
-    let mut text = match named.as_slice() {
+    let head = match suspects.first() {
         // Nobody else there is worth a word.
-        [one] if all - one.odds < WORTH_NAMING => {
-            if name.strip_prefix("on ") == Some(&one.id) {
+        Some(first) if all - first.odds < WORTH_NAMING => {
+            if name.strip_prefix("in ") == Some(&first.id) {
                 String::new()
             } else {
                 format!("{name}: ")
@@ -142,18 +144,33 @@ fn group(name: &str, suspects: &[&Weighed], most: usize) -> String {
         }
         _ => format!("{name}, {}: ", percent(all)),
     };
-    for (at, suspect) in named.into_iter().enumerate() {
-        let between = if at == 0 { "" } else { "; " };
-        let (cause, share) = (
-            named_cause(&suspect.id, suspect.cause),
-            percent(suspect.odds),
-        );
-        // Writing to a string cannot fail.
-        let _ = write!(text, "{between}{cause} {share}");
-        let moved = moved_briefly(&suspect.moved);
-        if let Some(moved) = moved.strip_prefix("; ") {
-            let _ = write!(text, " ({})", moved.replace("; ", ", "));
+    format!("{head}{}", named(suspects, most))
+}
+
+/// The likeliest, each with its share, those of one kind and share together: "radio (14 %); body module or
+/// cluster keeping others awake (12 % each)". How many more there are says little, for most are all but impossible.
+fn named(suspects: &[&Weighed], most: usize) -> String {
+    // The likeliest first; what is all but impossible is not worth its words.
+    let worth = |(at, suspect): &(usize, &&Weighed)| *at == 0 || suspect.odds >= WORTH_NAMING;
+    let all = suspects.iter().enumerate().filter(worth).take(most);
+    let all: Vec<&Weighed> = all.map(|(_, suspect)| *suspect).collect();
+    let alike = |one: &&Weighed, other: &&Weighed| {
+        let plain = one.moved.is_empty() && other.moved.is_empty();
+        plain && one.cause == other.cause && percent(one.odds) == percent(other.odds)
+    };
+    let mut said = Vec::new();
+    for same in all.chunk_by(alike) {
+        let share = percent(same[0].odds);
+        let ids: Vec<String> = same.iter().map(|one| one.id.clone()).collect();
+        if let [one] = same {
+            let moved = moved_briefly(&one.moved);
+            let moved = moved.replace("; ", ", ");
+            let cause = named_cause(&one.id, one.cause);
+            said.push(format!("{cause} ({share}{moved})"));
+        } else {
+            let each = named_causes(&ids, same[0].cause);
+            said.push(format!("{each} ({share} each)"));
         }
     }
-    text
+    said.join("; ")
 }

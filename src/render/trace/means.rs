@@ -1,13 +1,13 @@
 //! What each answer to a test would mean.
 
 use crate::case::{Expect, Meaning, Outlook, Setting, TestPlan};
-use crate::feeds::PartId;
+use crate::feeds::{Feeds, PartId};
 use crate::judgement::Standing;
 use crate::render::answer::{current, span};
 use crate::render::setup;
 use crate::render::trace::Lines;
-use crate::render::words::{count, shown_range};
-use std::fmt::Write as _;
+use crate::render::words::shown_range;
+use crate::vehicle::PartKind;
 
 /// From so many times the most that nothing shows on, a display between both answers is worth a line
 /// (judgement).
@@ -39,41 +39,34 @@ pub(in crate::render) fn means(
                     Some(volts) => shown_range(volts, true),
                     None => shown_range(range, millivolts),
                 };
-                let whole = match (partly, std::ptr::eq(then, carrying)) {
-                    (false, _) => "",
-                    (true, true) => " with all of it or most",
-                    (true, false) => " with a part of it",
-                };
-                let least = std::ptr::eq(then, carrying) && then.standing != Standing::Carrying;
-                let meaning = if least {
-                    some_flows(then, part, setting)
+                let there = std::ptr::eq(then, carrying);
+                let meaning = meaning(then, there, partly, part, setting);
+                let left = if there && then.standing != Standing::Carrying {
+                    String::new()
                 } else {
-                    meaning(then, whole, *alone, part, setting)
+                    left(then.alone, *alone, there)
                 };
-                say(format!("{shown}: {meaning}"));
+                say(format!("{shown}: {meaning}{left}"));
             }
             if !partly && expect.carrying.0 > WIDE_GAP * expect.not.1.max(0.0) {
-                say("in between: a part of it flows here, the rest elsewhere".to_owned());
+                say("in between: a part of it here, the rest elsewhere".to_owned());
             }
         }
         Outlook::First(limit) => say(format!(
-            "up to {} is within the limit; what is above it has to be found",
+            "up to {}: in order; above it: to be found",
             current(*limit)
         )),
         Outlook::Repaired(limit) => {
-            say(format!(
-                "up to {}: the draw is in order again",
-                current(*limit)
-            ));
-            say("above it: not mended, or another drain; the search goes on".to_owned());
+            say(format!("up to {}: in order again", current(*limit)));
+            say("above it: not mended, or another drain".to_owned());
         }
         Outlook::Fall(before, matters) => {
             say(format!(
-                "lower by {} or more (it was {}): the drain goes with what is out",
+                "lower by {} or more (was {}): it is in what is out",
                 current(*matters),
                 span(*before)
             ));
-            say("less of a fall, or none: it does not".to_owned());
+            say("less of a fall, or none: it is not".to_owned());
         }
         Outlook::Return(before, without) => {
             say(format!("back at {}: proven", span(*before)));
@@ -85,41 +78,45 @@ pub(in crate::render) fn means(
     }
 }
 
-/// What the least of a range means that shows the drain, where that alone does not prove it yet.
-fn some_flows(then: &Meaning, part: PartId, setting: &Setting) -> String {
-    let id = setting.feeds.id(part);
-    let hides = current(then.hides);
-    format!(
-        "something flows in {id}, at the low end up to {hides} too much and not the drain by itself; the more it shows, the likelier it is there"
-    )
+/// "behind F3", and "in cargo lamp" for what has nothing behind it.
+pub(super) fn behind(part: PartId, feeds: &Feeds) -> String {
+    let id = feeds.id(part);
+    let leaf = matches!(feeds.part(part).kind, PartKind::Load | PartKind::Coil);
+    let word = if leaf { "in" } else { "behind" };
+    format!("{word} {id}")
 }
 
-fn meaning(then: &Meaning, whole: &str, alone: usize, part: PartId, setting: &Setting) -> String {
+/// What a display means for the part: `there` says that it is the one with the drain there; `partly` that it may
+/// be there in part alone.
+fn meaning(then: &Meaning, there: bool, partly: bool, part: PartId, setting: &Setting) -> String {
     let feeds = &setting.feeds;
     let id = feeds.id(part);
+    let behind = behind(part, feeds);
     let hides = current(then.hides);
-    let mut said = match then.standing {
-        Standing::Carrying if whole.is_empty() => format!("carrying, the drain is on {id}"),
-        Standing::Carrying => format!("{id} is carrying{whole}"),
-        Standing::RuledOut => {
-            format!("{id} is ruled out: no more than {hides} could still flow there unseen")
-        }
+    match then.standing {
+        Standing::Carrying if !partly => format!("the drain is {behind}"),
+        Standing::Carrying if there => format!("all or most of it is {behind}"),
+        Standing::Carrying => format!("a part of it is {behind}"),
+        // That it is there is shown by how much it shows.
+        _ if there => format!("something flows {behind}; the more, the likelier the drain"),
+        Standing::RuledOut => format!("{id} is ruled out (at most {hides} unseen)"),
         Standing::Dead => format!("{id} is dead"),
-        Standing::TooSmall => {
-            format!(
-                "up to {hides} could still flow in {id} unseen, not enough to be the drain by itself"
-            )
-        }
-        Standing::InQuestion => {
-            format!("{id} stays in question: up to {hides} could still flow there unseen")
-        }
+        Standing::TooSmall => format!("at most {hides} unseen {behind}, not enough alone"),
+        Standing::InQuestion => format!("{id} stays in question (up to {hides} unseen)"),
+    }
+}
+
+/// "; then it is one of 16 (now 147)": how many suspects are left, where that is fewer; how many it is now is
+/// said once.
+fn left(then: usize, now: usize, first: bool) -> String {
+    let now_too = if first {
+        format!(" (now {now})")
+    } else {
+        String::new()
     };
-    if then.ruled_out > 1 {
-        let _ = write!(said, "; {} ruled out", count(then.ruled_out, "part"));
+    match then {
+        1 if now > 1 => "; then only one is left".to_owned(),
+        more if (2..now).contains(&more) => format!("; then it is one of {more}{now_too}"),
+        _ => String::new(),
     }
-    if (1..alone).contains(&then.alone) {
-        let all = count(alone, "suspect");
-        let _ = write!(said, "; leaves {} of {all}", then.alone);
-    }
-    said
 }

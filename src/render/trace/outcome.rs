@@ -73,7 +73,8 @@ fn located(one: &Located, setting: &Setting) -> String {
         let path: Vec<_> = one.path.iter().map(|p| feeds.id(*p)).collect();
         let _ = write!(text, "; the way there: {}", path.join(" > "));
     }
-    if let Some(nearest) = one.unplug.first() {
+    let nearest = one.unplug.first();
+    if let Some(nearest) = nearest.filter(|nearest| **nearest != one.id) {
         let plug = matches!(feeds.find(nearest), Some(Named::Plug(_)));
         let word = if plug { "plug " } else { "comes out at " };
         let _ = write!(text, "; {word}{nearest}");
@@ -170,10 +171,16 @@ fn to_mend(next: &Next, setting: &Setting) -> String {
             return "Mend it. Then enter what was done, such as: repaired C114 chafed wire."
                 .to_owned();
         }
-        [(_, taken)] => (
-            "Mend it".to_owned(),
-            format!("repaired {taken} chafed wire"),
-        ),
+        [(_, taken)] => {
+            let relay =
+                |found: &Found| matches!(found.cause, Cause::ContactClosed | Cause::CoilHeld);
+            let done = if proven.iter().any(|found| relay(found)) {
+                "new relay"
+            } else {
+                "chafed wire"
+            };
+            ("Mend it".to_owned(), format!("repaired {taken} {done}"))
+        }
         several => {
             let names = several.iter().map(|(id, taken)| {
                 if id == taken {

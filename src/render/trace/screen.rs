@@ -8,8 +8,8 @@ use crate::case::{
 };
 use crate::feeds::PartId;
 use crate::measurement::Method;
-use crate::render::answer::{because, jaws_too_small, question};
-use crate::render::cautions::{AFTERWARDS, cautions, preparation};
+use crate::render::answer::{ASLEEP, because, jaws_too_small, question};
+use crate::render::cautions::{AFTERWARDS, cautions, preparation, said_again};
 use crate::render::comes::{still_together, up_together, watch_lines};
 use crate::render::intake::unexplained_words;
 use crate::render::left::{left_words, one_plug_words};
@@ -103,7 +103,9 @@ fn lines(
     if let Some(test) = &next.test {
         to_do(test, setting, earlier, scene.until, &mut lines);
         lines.extend(careful(test, setting, earlier));
-        if let Some(outlook) = outlook.filter(|_| !scene.asks_first) {
+        // A total that is only read once more is not held against what is out.
+        let again = matches!(next.reason, Reason::TotalFirst | Reason::StillThere);
+        if let Some(outlook) = outlook.filter(|_| !scene.asks_first && !again) {
             means(test, outlook, setting, &mut lines);
         }
     }
@@ -131,11 +133,14 @@ fn lines(
     if next.state != State::Prepare {
         lines.extend(likely(case, next));
     }
-    lines.push(("why", because(next, setting)));
+    let why = because(next, setting);
+    if !(earlier.has_slept() && why == ASLEEP) {
+        lines.push(("why", why));
+    }
     lines.extend(scene.longer.map(|longer| ("longer", later(&longer))));
     lines.extend(watch_lines(next, setting));
     if !next.together.is_empty() {
-        let told = earlier.together == next.together;
+        let told = !earlier.together.is_empty();
         let said = if told { still_together } else { up_together };
         lines.push(("together", said(&next.together, &setting.feeds)));
     }
@@ -197,22 +202,25 @@ fn careful(test: &TestPlan, setting: &Setting, earlier: &Earlier) -> Lines {
     let list = cautions(test, setting).into_iter();
     let news =
         list.filter(|caution| !caution.starts_with(AFTERWARDS) && !earlier.said(caution, test));
-    news.map(|caution| ("CAUTION", caution)).collect()
+    let (drawn, knows) = (earlier.has_drawn(test), earlier.knows(test));
+    let short = |caution: String| match said_again(&caution, drawn, knows) {
+        Some(short) => short.to_owned(),
+        None => caution,
+    };
+    news.map(|caution| ("CAUTION", short(caution))).collect()
 }
 
 /// Why it takes longer than it looked.
 fn later(longer: &Longer) -> String {
     let (total, looked, proof) = (longer.total, longer.looked, longer.proof);
     let why = match longer.because {
-        LongerBecause::Proof => format!(
-            "that was an average, and what is left takes longer to prove (about {proof:.0} min, settles included)"
-        ),
-        LongerBecause::Tests => {
-            "that was an average, and what is left takes more tests to split".to_owned()
+        LongerBecause::Proof => {
+            format!("what is left takes longer to prove (about {proof:.0} min with its settles)")
         }
-        LongerBecause::Spent => "what was done since took its time and did not find it".to_owned(),
+        LongerBecause::Tests => "what is left takes more tests".to_owned(),
+        LongerBecause::Spent => "what was done since did not find it".to_owned(),
     };
-    format!("Done after about {total:.0} min in all, not {looked:.0}: {why}.")
+    format!("About {total:.0} min in all now, not {looked:.0}: {why}.")
 }
 
 /// How many rows a text takes.

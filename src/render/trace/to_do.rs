@@ -6,7 +6,7 @@ use crate::measurement::{Method, Way};
 use crate::render::setup::{self, Earlier};
 use crate::render::trace::Lines;
 use crate::render::words::{number, plug, what};
-use crate::vehicle::PartKind;
+use crate::vehicle::{PartKind, Rest};
 use std::fmt::Write as _;
 
 /// Names listed before the rest is only counted.
@@ -27,7 +27,7 @@ pub(super) fn to_do(
         lines.push(("at", way.join(", then ")));
     }
     let points: Vec<_> = test.points.iter().map(|p| point(p, setting)).collect();
-    lines.push(("do", how(test, &points.join(", "), setting)));
+    lines.push(("do", how(test, &points.join(", "), setting, earlier)));
     if let Some(with) = setup::with(test, setting, earlier) {
         lines.push(("with", with));
     }
@@ -68,19 +68,20 @@ fn point(name: &str, setting: &Setting) -> String {
 }
 
 /// What the hands do.
-fn how(test: &TestPlan, point: &str, setting: &Setting) -> String {
+fn how(test: &TestPlan, point: &str, setting: &Setting, earlier: &Earlier) -> String {
     let kind = test.part.map(|part| setting.feeds.part(part).kind);
     match (test.method, test.way) {
-        (Method::Volts, _) => {
-            format!("Volts at {point}: black probe on a sound earth, red on the feed.")
-        }
+        (Method::Volts, _) => format!(
+            "Volts at {point}: black probe on a sound earth, red {}.",
+            red_probe(test.part, setting)
+        ),
         (Method::Drop, _) => match kind {
             Some(PartKind::Fuse | PartKind::Link | PartKind::Breaker) => {
                 format!("Voltage drop across {point}: a probe on each side; it stays in.")
             }
             _ => format!(
-                "Voltage drop along the wire of {point}: a probe at each end of it{}.",
-                test.part.map_or_else(String::new, |part| apart(part, setting))
+                "Voltage drop along the wire of {point}: {}.",
+                test.part.map_or_else(|| BOTH_ENDS.to_owned(), |part| ends(part, setting))
             ),
         },
         (Method::Clamp, Some(way)) if setup::let_in(test, way, setting) => {
@@ -88,8 +89,14 @@ fn how(test: &TestPlan, point: &str, setting: &Setting) -> String {
         }
         (Method::Clamp, _) => format!("Clamp the feed wire of {point}."),
         (Method::Series, _) => format!("Meter in series in the place of {point}."),
+        (Method::Draw, Some(Way::Clamp { .. })) if earlier.has_drawn(test) => {
+            "Read the draw again, clamp round the same leads.".to_owned()
+        }
         (Method::Draw, Some(Way::Clamp { .. })) => {
             "Read the draw: clamp round all leads of one battery post.".to_owned()
+        }
+        (Method::Draw, _) if earlier.has_drawn(test) => {
+            "Read the draw again, over the bridge as before.".to_owned()
         }
         (Method::Draw, _) => {
             "Read the draw: meter in the negative lead, over the bridge.".to_owned()
@@ -111,25 +118,53 @@ fn how(test: &TestPlan, point: &str, setting: &Setting) -> String {
         (Method::Refit, _) => format!("Put back {point}."),
         (Method::Open, _) => format!("Open {point} and leave it open."),
         (Method::Zero, _) => "Zero the clamp where it will be read.".to_owned(),
+        (Method::Wait, _) if earlier.has_slept() => {
+            "Leave everything alone until the draw no longer falls.".to_owned()
+        }
         (Method::Wait, _) => {
             "Switch nothing on, and leave doors, bonnet, boot and key alone until the draw no longer falls; what is open stays open.".to_owned()
         }
     }
 }
 
+/// Where the red probe goes for the volts behind a part. Terminals by DIN 72552 (30 feed, 87 output of a contact
+/// open at rest, 87a of one closed at rest, 86 feed of the coil; from memory), as they stand on plug-in relays.
+fn red_probe(part: Option<PartId>, setting: &Setting) -> &'static str {
+    let written = part.map(|part| setting.feeds.part(part));
+    match written.map(|written| (written.kind, written.rest)) {
+        Some((PartKind::Relay, Some(Rest::Closed))) => {
+            "on its output, terminal 87a (30 is its feed)"
+        }
+        Some((PartKind::Relay, _)) => "on its output, terminal 87 (30 is its feed)",
+        Some((PartKind::Coil, _)) => "on terminal 86 of its relay",
+        Some((PartKind::Fuse | PartKind::Link | PartKind::Breaker, _)) => {
+            "on one side, then the other; type the lower"
+        }
+        Some((PartKind::Switch, _)) => "on its output, behind the contact",
+        Some((PartKind::Load | PartKind::Output | PartKind::Connector, _)) => {
+            "back-probed on its feed wire"
+        }
+        Some((PartKind::Cable, _)) => "at its far end",
+        _ => "on it",
+    }
+}
+
 /// Longer than this, in m, the leads of a meter do not reach (judgement).
 const LEADS_REACH: f64 = 1.5;
 
-/// Where the far end of a wire is that the leads do not span, and what reaches it.
-fn apart(part: PartId, setting: &Setting) -> String {
+/// Where the probes go at a wire.
+const BOTH_ENDS: &str = "a probe at each end of it";
+
+/// The same, with the lead that reaches the far end where those of the meter do not.
+fn ends(part: PartId, setting: &Setting) -> String {
     let feeds = &setting.feeds;
     let length = feeds.part(part).wire.as_ref().and_then(|wire| wire.length);
     let Some(length) = length.filter(|length| length.value() > LEADS_REACH) else {
-        return String::new();
+        return BOTH_ENDS.to_owned();
     };
     let far = feeds.up(part).map_or("", |up| feeds.id(up));
     format!(
-        ", {0} m apart: the far one at {far}. That takes a test lead of {0} m (thin wire will do, it carries nothing); without one: skip no lead",
+        "one probe at its end here, the other at {far} by a test lead of {} m (thin wire will do); without one: skip no lead",
         number(length.value())
     )
 }

@@ -174,7 +174,7 @@ fn flows(step: &Step, reasons: &Reasons, case: &Case<'_>) -> String {
         Because::Sum => format!("what it feeds takes together {sum}"),
         Because::Remainder if step.from.len() == 1 => format!("no more flows above it {only}"),
         Because::Remainder => format!("what is left there, {sum}"),
-        Because::Same => format!("what was changed cannot matter here {only}"),
+        Because::Same => format!("what was taken out or put back does not touch it {only}"),
         Because::With => format!("with and without what was taken out, {sum}"),
         Because::Fall => format!("the fall when it was taken out, {sum}"),
         Because::NoLess => format!("no more flows with more taken out {only}"),
@@ -234,7 +234,7 @@ fn own(step: &Step, part: PartId, value: f64, reasons: &Reasons, case: &Case<'_>
     let id = feeds.id(part);
     if value.is_infinite() {
         let lines = lines(step);
-        return format!("So nothing limits what {id} itself could take too much {lines}.");
+        return format!("So nothing limits what {id} alone could take too much {lines}.");
     }
     let least = feeds.least(part).value();
     let mut text = sum(step, End::High, reasons);
@@ -242,7 +242,7 @@ fn own(step: &Step, part: PartId, value: f64, reasons: &Reasons, case: &Case<'_>
         text = format!("{text}, less the {} it takes when healthy", ma(least));
     }
     let value = ma(value);
-    format!("So {id} itself could take up to {value} too much: {text}.")
+    format!("So {id} alone could take up to {value} too much: {text}.")
 }
 
 fn together(step: &Step, value: f64, reasons: &Reasons, case: &Case<'_>) -> String {
