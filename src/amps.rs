@@ -399,10 +399,7 @@ impl Working {
             Used::Amps
         };
         let missing = NoAnswer::NotAtHand(used);
-        let range = self.instruments.meter.and_then(|meter| match used {
-            Used::Milliamps => meter.milliamps,
-            _ => meter.amps,
-        });
+        let range = measurement::range_of(jack, &self.instruments);
         let range = range.ok_or(missing.clone())?;
         if let Some(most) = range.most.filter(|most| reading.high > most.value()) {
             return Err(NoAnswer::TooMuch(reading, jack, most));

@@ -11,14 +11,16 @@
 //! **Cost.** Constant time, but for a connector's tests, which look at all below it.
 
 use crate::feeds::{Feeds, PartId};
-use crate::instruments::{Accuracy, Instruments};
+use crate::instruments::{Accuracy, Instruments, Range};
 use crate::interval::Interval;
 use crate::quantity::{Celsius, Milliamps, Milliohms, Millivolts};
 use crate::reference::{self, Figure, Mark};
 use crate::vehicle::{FuseStyle, LoadKind, PartKind, TestKind};
 use std::borrow::Cow;
 
+mod in_line;
 mod needs;
+pub use in_line::InLine;
 pub use needs::{Need, tells, would_need};
 
 /// What can be done at the vehicle.
@@ -257,6 +259,16 @@ pub fn current_by_drop(
     Some(current_of(voltage(reading, instruments)?, across.band))
 }
 
+/// The range of a jack that a current passes through; `None` where the meter has none there.
+pub fn range_of(jack: Jack, instruments: &Instruments) -> Option<Range<Milliamps>> {
+    let meter = instruments.meter?;
+    match jack {
+        Jack::V => None,
+        Jack::A => meter.amps,
+        Jack::MilliA => meter.milliamps,
+    }
+}
+
 /// Accuracy of a way of taking a current, in mA as shown, and by how much the shown value is larger
 /// than the current. `typed` is the worth of the last decimal in the unit that is shown; `unit` that
 /// unit, `None` where it is the instrument's own.
@@ -277,14 +289,8 @@ fn accuracy_of(
             Some((accuracy, f64::from(turns.max(1))))
         }
         Way::Series(jack) => {
-            let meter = instruments.meter?;
-            let range = match jack {
-                Jack::V => None,
-                Jack::A => meter.amps,
-                Jack::MilliA => meter.milliamps,
-            };
             (unit != Some(Unit::Millivolts)).then_some(())?;
-            Some((range?.accuracy(typed), 1.0))
+            Some((range_of(jack, instruments)?.accuracy(typed), 1.0))
         }
     }
 }
@@ -360,70 +366,6 @@ pub fn hides(across: &Resistance, instruments: &Instruments) -> Option<Milliamps
 pub fn without_burden(read: Milliamps, supply: Millivolts, burden: Milliohms) -> Milliamps {
     let left = 1.0 - (read * burden) / supply;
     if left > 0.0 { read / left } else { read }
-}
-
-/// Share of the nominal voltage that a rested battery has at least, for what a burden takes off it
-/// (judgement: half flat is 1.0 of it and more).
-const LOWEST_SUPPLY: f64 = 0.95;
-
-/// The burden of a way of taking a current as the share of the supply that each mA takes off it; `None`
-/// where the current does not pass through the meter, or its burden is not stated.
-fn burden_share(way: Way, supply: Millivolts, instruments: &Instruments) -> Option<f64> {
-    let Way::Series(jack) = way else { return None };
-    let meter = instruments.meter?;
-    let range = match jack {
-        Jack::V => None,
-        Jack::A => meter.amps,
-        Jack::MilliA => meter.milliamps,
-    };
-    let drop = Milliamps::of(1.0) * range?.burden?;
-    Some(drop / (supply * LOWEST_SUPPLY))
-}
-
-/// What flows without the meter that a current was read with in line. Its burden takes a part of the
-/// supply off: a plain resistance draws less by that share, a regulated supply more (it takes the same
-/// watts), and whatever there is of both lies between (Ohm's law). Nothing else is changed: a clamp, or
-/// a burden that is not stated.
-pub fn without_meter(
-    way: Way,
-    read: Interval<Milliamps>,
-    supply: Millivolts,
-    instruments: &Instruments,
-) -> Interval<Milliamps> {
-    let Some(share) = burden_share(way, supply, instruments) else {
-        return read;
-    };
-    let left = |current: f64| (1.0 - share * current.max(0.0)).max(LEAST_LEFT);
-    Interval::between(
-        read.low() * left(read.low()),
-        read.high() / left(read.high()),
-    )
-}
-
-/// What is left at least of the supply, for a current that no jack takes.
-const LEAST_LEFT: f64 = 0.5;
-
-/// The other way round: what may flow with the meter in line where that flows without it.
-pub fn with_meter(
-    way: Way,
-    flows: Interval<Milliamps>,
-    supply: Millivolts,
-    instruments: &Instruments,
-) -> Interval<Milliamps> {
-    let Some(share) = burden_share(way, supply, instruments) else {
-        return flows;
-    };
-    let less = |current: f64| current / (1.0 + share * current.max(0.0));
-    // The current c for which c (1 − share × c) is what flows.
-    let more = |current: f64| {
-        let under = 1.0 - 4.0 * share * current.max(0.0);
-        if under > 0.0 {
-            2.0 * current / (1.0 + under.sqrt())
-        } else {
-            2.0 * current
-        }
-    };
-    Interval::between(less(flows.low()), more(flows.high()))
 }
 
 /// A current with its uncertainty as metrology states it.

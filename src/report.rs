@@ -9,33 +9,29 @@
 //!
 //! **Cost.** The write-up plans at most a few times, and judges every suspect once for each proof.
 
-use crate::battery::{self, Comparison};
 use crate::case::{Case, Entry, Located, OnePlug, Remainder, Repair, Shown, TakenOut};
 use crate::feeds::PartId;
 use crate::interval::Interval;
-use crate::journal::{Act, Point, Seen};
-use crate::judgement::{Judgement, Standing};
+use crate::journal::{Act, Seen};
+use crate::judgement::Judgement;
 use crate::ledger::Out;
 use crate::measurement::Method;
-use crate::quantity::{Days, Milliamps};
+use crate::quantity::Milliamps;
 use crate::suspects::{Cause, Subject};
 
+mod days;
+mod left;
 mod reasons;
+mod settled;
 mod verdict;
 
-pub use reasons::{About, Reasons, Says, Step, is_reading, reasons};
-pub use verdict::{Ending, Ground, Rival, Verdict, mate, verdict};
+use left::{cleared, grouped, possible, skipped, to_do};
+use settled::{before, rest};
 
-/// A settled total.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Settled {
-    /// Its entry.
-    pub entry: u32,
-    /// What was out.
-    pub out: Out,
-    /// What it says.
-    pub current: Interval<Milliamps>,
-}
+pub use days::{Unexplained, unexplained};
+pub use reasons::{About, Reasons, Says, Step, is_reading, reasons};
+pub use settled::{SETTLED_BY, Settled, wait_began};
+pub use verdict::{Ending, Ground, Rival, Verdict, mate, verdict};
 
 /// What has become of a reading.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -134,19 +130,6 @@ pub enum Verified {
     Watched,
     /// It is still over the limit.
     StillOver,
-}
-
-/// Days to flat that the draw does not explain.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Unexplained {
-    /// The days that were told.
-    pub told: Days,
-    /// How long a full battery lasts with the draw that was found.
-    pub lasts: Interval<Days>,
-    /// The draw that was found.
-    pub draw: Interval<Milliamps>,
-    /// The draw is too small or too large for the days.
-    pub how: Comparison,
 }
 
 /// What is left to do.
@@ -298,7 +281,7 @@ pub fn report(case: &Case<'_>) -> Report {
         possible,
         groups,
         skipped: skipped(case),
-        unexplained: days_unexplained(&search, before.as_ref()),
+        unexplained: days::days_unexplained(&search, before.as_ref()),
         notes: numbers(|act| {
             matches!(
                 act,
@@ -314,117 +297,10 @@ pub fn report(case: &Case<'_>) -> Report {
     }
 }
 
-/// The days told that the draw found does not explain. A complaint from before a repair is held against the
-/// draw from before it.
-pub fn unexplained(case: &Case<'_>) -> Option<Unexplained> {
-    let search = case.before_repair();
-    let search = search.as_ref().unwrap_or(case);
-    days_unexplained(search, before(search).as_ref())
-}
-
-fn days_unexplained(search: &Case<'_>, before: Option<&Settled>) -> Option<Unexplained> {
-    let intake = search.intake();
-    let (told, capacity) = (intake.days?, intake.size?.capacity());
-    let draw = before?.current;
-    let how = battery::explains(draw, told, capacity);
-    (how != Comparison::Fits).then(|| Unexplained {
-        told,
-        lasts: battery::days_at(draw, capacity),
-        draw,
-        how,
-    })
-}
-
-/// The entry with which the wait began that stood before this one: the last that was not only said, nor done
-/// while it settles.
-pub fn wait_began(case: &Case<'_>, before: u32) -> Option<u32> {
-    let begins = |act: &Act| {
-        !matches!(
-            act,
-            Act::Note(_) | Act::Told { .. } | Act::Skip { .. } | Act::Open(_) | Act::Zero(_)
-        )
-    };
-    let counting = case.counting().into_iter().rev();
-    counting.filter(|number| *number < before).find(|number| {
-        let act = case.entries().get(*number as usize - 1).map(|e| &e.act);
-        act.is_some_and(begins)
-    })
-}
-
-/// What was skipped and not done later, by entry.
-fn skipped(case: &Case<'_>) -> Vec<u32> {
-    let counting = case.counting();
-    let stands = |entry: &&Entry| counting.binary_search(&entry.number).is_ok();
-    let does = |act: &Act, wanted: Method, at: &Point| match act {
-        Act::Read { method, point, .. } => *method == wanted && point == at,
-        Act::Look { point, .. } => wanted == Method::Look && point == at,
-        Act::Pull(points) => wanted == Method::Pull && points.contains(at),
-        Act::Unplug(points) => wanted == Method::Unplug && points.contains(at),
-        _ => false,
-    };
-    let entries: Vec<&Entry> = case.entries().iter().filter(stands).collect();
-    let open = entries.iter().filter_map(|entry| {
-        let Act::Skip { method, point, .. } = &entry.act else {
-            return None;
-        };
-        let later = entries.iter().filter(|other| other.number > entry.number);
-        let mut done = later.filter(|other| does(&other.act, *method, point));
-        done.next().is_none().then_some(entry.number)
-    });
-    open.collect()
-}
-
 /// The parts that were taken out for a proof that held.
 fn parts_of(found: &crate::case::Found) -> Vec<PartId> {
     let taken = found.taken.iter().filter(|_| found.returned);
     taken.flat_map(|t| t.parts.iter().copied()).collect()
-}
-
-/// The latest settled draw with all that was proven out and nothing else.
-fn rest(case: &Case<'_>, verdict: &Verdict) -> Option<Settled> {
-    let proven = verdict.found.iter().flat_map(parts_of);
-    let out = Out::of(&case.setting().feeds, proven);
-    let draws = case.readings().iter().rev();
-    let mut draws = draws.filter(|s| s.method == Method::Draw && s.taken && s.asleep);
-    let last = draws.find(|shown| !out.is_empty() && shown.out == out)?;
-    Some(Settled {
-        entry: last.entry,
-        out,
-        current: last.current?,
-    })
-}
-
-/// The settled draw over the limit with nothing out as it was last read before anything came out, the
-/// finest of those that agree with it; else the first over the limit, or the first with nothing out.
-fn before(case: &Case<'_>) -> Option<Settled> {
-    let limit = case.setting().healthy.limit();
-    let settled = || {
-        let taken = case
-            .readings()
-            .iter()
-            .filter(|shown| shown.method == Method::Draw && shown.taken && shown.out.is_empty());
-        taken.filter_map(|shown| {
-            Some(Settled {
-                entry: shown.entry,
-                out: shown.out.clone(),
-                current: shown.current?,
-            })
-        })
-    };
-    let mut draws = case.readings().iter().filter(|s| s.method == Method::Draw);
-    let disturbed = draws.find(|shown| !shown.out.is_empty());
-    let disturbed = disturbed.map_or(u32::MAX, |shown| shown.entry);
-    // One that another took the place of before anything came out was read too early.
-    let first = settled()
-        .rfind(|draw| draw.current.low() > limit && draw.entry < disturbed)
-        .or_else(|| settled().find(|draw| draw.current.low() > limit))
-        .or_else(|| settled().next())?;
-    let width = |draw: &Settled| draw.current.high() - draw.current.low();
-    settled()
-        .filter(|draw| draw.entry < disturbed || draw.entry == first.entry)
-        .filter(|draw| draw.current.touches(first.current))
-        .min_by(|one, two| width(one).total_cmp(&width(two)))
-        .or(Some(first))
 }
 
 /// What is known now, judged by the draw that was found before anything was proven.
@@ -509,148 +385,6 @@ fn worth(shown: &Shown) -> Worth {
     } else {
         Worth::NotTaken
     }
-}
-
-/// The topmost parts ruled out that hold none of these.
-fn cleared(case: &Case<'_>, judged: &Judgement<'_>, held: &[PartId]) -> Cleared {
-    let feeds = &case.setting().feeds;
-    let mut parts = Vec::new();
-    let (mut small, mut dead) = (Vec::new(), Vec::new());
-    let mut until = 0;
-    for part in feeds.parts() {
-        // In tree order whatever is below a part follows it at once.
-        let related = |h: &PartId| feeds.is_below(*h, part) || feeds.is_below(part, *h);
-        if part.0 < until || held.iter().any(related) {
-            continue;
-        }
-        match judged.standing(part) {
-            Standing::RuledOut => parts.push((part, judged.hides(part))),
-            Standing::TooSmall => small.push((part, judged.hides(part))),
-            Standing::Dead => dead.push(part),
-            _ => continue,
-        }
-        until = feeds.subtree(part).end;
-    }
-    let all: Vec<PartId> = parts.iter().map(|(part, _)| *part).collect();
-    let sum = parts.iter().fold(0.0, |sum, (_, hides)| sum + hides);
-    let common = judged.common(&all).map(|common| judged.hides(common));
-    Cleared {
-        matters: judged.matters(),
-        together: common.map_or(sum, |common| sum.min(common)),
-        parts,
-        small,
-        dead,
-    }
-}
-
-/// The causes that matter still, but for what was proven and what fell silent with it.
-fn possible(case: &Case<'_>, judged: &Judgement<'_>, verdict: &Verdict) -> Vec<Possible> {
-    let setting = case.setting();
-    let proven = |suspect: &crate::suspects::Suspect| {
-        verdict.found.iter().any(|found| {
-            found.returned
-                && (found.subject == suspect.subject || setting.silenced(suspect, &parts_of(found)))
-        })
-    };
-    let mut list: Vec<Possible> = setting
-        .suspects
-        .iter()
-        .filter(|suspect| !proven(suspect))
-        .map(|suspect| Possible {
-            id: suspect.subject.id(&setting.feeds),
-            cause: suspect.cause,
-            seat: suspect.seat(),
-            hides: suspect.hides(judged),
-        })
-        .filter(|possible| possible.hides >= judged.matters())
-        .collect();
-    list.sort_by(|a, b| b.hides.total_cmp(&a.hides).then_with(|| a.id.cmp(&b.id)));
-    list
-}
-
-/// Causes by the branch they are in: those behind each part below the nearest one that all of them share, but
-/// for those on the way to it, which stand by themselves.
-fn grouped(case: &Case<'_>, judged: &Judgement<'_>, possible: &[Possible]) -> Vec<Group> {
-    let feeds = &case.setting().feeds;
-    let mut seats: Vec<PartId> = possible.iter().filter_map(|one| one.seat).collect();
-    let mut shared = judged.common(&seats);
-    while let Some(top) = shared {
-        seats.retain(|seat| *seat != top);
-        match judged.common(&seats) {
-            Some(next) if next != top => shared = Some(next),
-            _ => break,
-        }
-    }
-    let branch = |seat: PartId| {
-        let path = feeds.path(seat);
-        let at = path.iter().position(|part| Some(*part) == shared);
-        let below = at.and_then(|at| path.get(at + 1));
-        below.copied().unwrap_or(seat)
-    };
-    let mut groups: Vec<Group> = Vec::new();
-    for one in possible {
-        let behind = one.seat.map(branch);
-        let known = groups.iter().position(|group| group.behind == behind);
-        let at = known.unwrap_or_else(|| {
-            groups.push(Group {
-                behind,
-                causes: Vec::new(),
-                together: 0.0,
-            });
-            groups.len() - 1
-        });
-        groups[at].causes.push(one.clone());
-    }
-    for group in &mut groups {
-        let sum: f64 = group.causes.iter().map(|one| one.hides).sum();
-        let whole = judged.hides(group.behind.unwrap_or(PartId(0)));
-        group.together = sum.min(whole);
-    }
-    // Those at no one part last.
-    groups.sort_by_key(|group| (group.behind.is_none(), group.behind));
-    groups
-}
-
-fn to_do(case: &Case<'_>, verdict: &Verdict, repaired: Option<&Repaired>) -> Vec<ToDo> {
-    let held = repaired.map(|r| r.verified);
-    if let Some(held) = held.filter(|held| *held != Verified::StillOver) {
-        let mut list = Vec::new();
-        if !case.taken_out().is_empty() {
-            list.push(ToDo::PutBack);
-        }
-        match held {
-            Verified::NotRead => list.push(ToDo::Verify),
-            Verified::Unwatched => list.push(ToDo::Watch),
-            Verified::Watched | Verified::StillOver => {}
-        }
-        return list;
-    }
-    // What was entered as repaired is not asked for again, but where the draw shows that it is not.
-    let proven = verdict.found.iter().filter(|f| f.returned);
-    let proven: Vec<Subject> = proven
-        .map(|f| f.subject.clone())
-        .filter(|subject| repaired.is_none_or(|r| r.unmended.contains(subject)))
-        .collect();
-    let mut list = match verdict.ending {
-        Ending::Confirmed => vec![ToDo::Repair(proven.clone())],
-        Ending::Located => vec![ToDo::PartFurther],
-        Ending::Gone | Ending::WithinLimit => vec![ToDo::Log],
-        Ending::Contradiction => vec![ToDo::ReadAgain(verdict.clash.clone())],
-        Ending::NoSingleCause => vec![ToDo::SmallOnes],
-        Ending::TooCoarse => vec![ToDo::FinerRange],
-        Ending::NoLimit => vec![ToDo::FindLimit],
-        Ending::Open => vec![ToDo::GoOn],
-    };
-    if verdict.ending != Ending::Confirmed && !proven.is_empty() {
-        list.insert(0, ToDo::Repair(proven));
-    }
-    if !case.taken_out().is_empty() {
-        list.push(ToDo::PutBack);
-    }
-    if verdict.ending == Ending::Confirmed {
-        list.push(ToDo::Verify);
-    }
-    list
 }
 
 /// Whether something was seen when it was looked at.

@@ -5,7 +5,7 @@ use super::facts::Question;
 use super::fold::Now;
 use super::readings::BLOWN_FROM;
 use crate::feeds::PartId;
-use crate::measurement::{Jack, Method, Reading, Unit, Way};
+use crate::measurement::{Jack, Method, Reading, Unit, Way, range_of};
 use crate::quantity::Milliamps;
 
 /// A drop that was typed so many times as coarse as the meter shows, and that would be so many times the
@@ -59,10 +59,8 @@ impl Now<'_> {
 
     /// What the jack takes that a current was read on.
     pub(super) fn jack_takes(&self, way: Way) -> Option<Milliamps> {
-        let meter = self.setting.instruments.meter?;
         match way {
-            Way::Series(Jack::MilliA) => meter.milliamps?.most,
-            Way::Series(_) => meter.amps?.most,
+            Way::Series(jack) => range_of(jack, &self.setting.instruments)?.most,
             Way::Clamp { .. } => None,
         }
     }

@@ -8,7 +8,7 @@ use crate::feeds::PartId;
 use crate::interval::Interval;
 use crate::journal::Options;
 use crate::ledger::{Observation, Observed};
-use crate::measurement::{self, Method, Reading, Unit, Way};
+use crate::measurement::{self, InLine, Method, Reading, Unit, Way};
 use crate::quantity::{Milliamps, Millivolts};
 
 /// A first draw of no more than this, in mA, is questioned on a vehicle with modules (design, section 6).
@@ -40,12 +40,12 @@ impl Now<'_> {
         let Some(current) = around else {
             return;
         };
-        let supply = setting.feeds.volts();
+        let in_line = InLine::of(way, setting.feeds.volts(), &setting.instruments);
         let draw = Draw {
             entry,
             out: self.out_set(),
             current,
-            flows: measurement::without_meter(way, current, supply, &setting.instruments),
+            flows: in_line.without(current),
             way,
         };
         if !self.believed && !options.sure && !self.credible(&draw, reading) {

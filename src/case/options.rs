@@ -7,7 +7,7 @@ use super::taking_out::TakeOut;
 use crate::feeds::PartId;
 use crate::instruments::{Instruments, Range};
 use crate::interval::Interval;
-use crate::measurement::{self, Jack, Method, Way};
+use crate::measurement::{self, InLine, Jack, Method, Way};
 use crate::quantity::Milliamps;
 use crate::vehicle::PartKind;
 
@@ -82,7 +82,7 @@ impl Now<'_> {
             Method::Clamp | Method::Series => {
                 let way = way.unwrap_or(Way::Clamp { turns: 1 });
                 let supply = self.setting.feeds.volts_at(part);
-                let current = measurement::with_meter(way, current, supply, instruments);
+                let current = InLine::of(way, supply, instruments).with(current);
                 let shown = measurement::current_shown(way, current, instruments)?;
                 Some((shown.low(), shown.high()))
             }

@@ -244,11 +244,13 @@ impl<'s> Now<'s> {
     /// What was out last, and named nobody, is back in, and the draw with it.
     fn note_return(&mut self, draw: &Draw) {
         let base = self.base();
-        let at = self.pulls.len().saturating_sub(1);
-        if let Some(last) = self.pulls.last().filter(|last| last.base == base) {
-            let (first, with, without) = (last.draws[0], last.with, last.without);
-            let returned = self.comes_back(draw, first, with) && draw.current.above(without);
-            self.pulls[at].returned = returned.then_some(draw.entry);
+        let Some(last) = self.pulls.last().filter(|last| last.base == base) else {
+            return;
+        };
+        let returned =
+            self.comes_back(draw, last.draws[0], last.with) && draw.current.above(last.without);
+        if let Some(last) = self.pulls.last_mut() {
+            last.returned = returned.then_some(draw.entry);
         }
     }
 

@@ -7,7 +7,7 @@ use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::journal::{By, Options};
 use crate::ledger::{Ledger, Observation, Observed, Out};
-use crate::measurement::{self, Jack, Method, Reading, Way};
+use crate::measurement::{self, InLine, Jack, Method, Reading, Way};
 use crate::quantity::Milliamps;
 
 /// A voltage below which a point is dead (common practice, no source: a meter of 10 MΩ shows ghost
@@ -189,7 +189,7 @@ impl Now<'_> {
             _ => {
                 let read = measurement::current_by(way, reading, instruments)?;
                 let supply = self.setting.feeds.volts_at(part);
-                Some(measurement::without_meter(way, read, supply, instruments))
+                Some(InLine::of(way, supply, instruments).without(read))
             }
         }
     }

@@ -5,7 +5,7 @@ use super::fold::Now;
 use super::readings;
 use crate::feeds::PartId;
 use crate::journal::{Act, Context, Point, Refusal, Unfit, Wrong, parse_with};
-use crate::measurement::{Jack, Method, Reading, Unit, Way};
+use crate::measurement::{self, Method, Reading, Unit, Way};
 use crate::quantity::Quantity;
 
 /// No settled or waking vehicle draws more than this through a meter, in mA (judgement).
@@ -117,10 +117,7 @@ impl Now<'_> {
             }
             (_, Way::Clamp { .. }) => (at_hand.clamp.map(|clamp| clamp.range.step.value()), None),
             (_, Way::Series(jack)) => {
-                let range = meter.and_then(|meter| match jack {
-                    Jack::MilliA => meter.milliamps,
-                    _ => meter.amps,
-                });
+                let range = measurement::range_of(jack, at_hand);
                 let most = range.and_then(|range| range.most).map(Quantity::value);
                 (range.map(|range| range.step.value()), most)
             }

@@ -412,12 +412,8 @@ fn seen(now: &Now<'_>, suspect: &Suspect) -> f64 {
 /// more: nothing fell for certain beside what healthy parts take, or it fell again and again without
 /// naming anyone.
 pub(super) fn in_vain(now: &Now<'_>, parts: &[PartId]) -> bool {
-    let mut tries = now.pulls_here().filter(|p| p.parts == parts);
-    let mut known = 0;
-    tries.any(|pulled| {
-        known += 1;
-        known > 2 || pulled.vain
-    })
+    let tries = || now.pulls_here().filter(|p| p.parts == parts);
+    tries().count() > 2 || tries().any(|pulled| pulled.vain)
 }
 
 /// What fell at least whenever just these parts were out, beside what healthy ones among them may

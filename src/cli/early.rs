@@ -3,10 +3,7 @@
 use crate::case::Case;
 use crate::cli::case_file::CaseFile;
 use crate::journal::Act;
-use crate::report::wait_began;
-
-/// The share of a settle after which nobody is asked whether it was one (judgement).
-const SETTLED_BY: f64 = 0.8;
+use crate::report::{SETTLED_BY, wait_began};
 
 /// How long it was waited so far and how long the settle may take, in minutes, where `asleep` would come
 /// early now; by the times in the case file.

@@ -5,9 +5,9 @@
 
 use crate::case::{Case, Setting, TestPlan};
 use crate::feeds::{Feeds, PartId, PlaceId};
-use crate::instruments::{Clamp, Range};
+use crate::instruments::Clamp;
 use crate::journal::{Act, By, Point};
-use crate::measurement::{self, Jack, Method, Way, lets_in};
+use crate::measurement::{self, Jack, Method, Way, lets_in, range_of};
 use crate::quantity::{Milliamps, Milliohms};
 use crate::render::amps::figures;
 use crate::render::answer::current;
@@ -31,14 +31,6 @@ pub(super) fn let_in(test: &TestPlan, way: Way, setting: &Setting) -> bool {
 }
 
 /// The range of a meter's jack.
-pub(super) fn range_of(jack: Jack, setting: &Setting) -> Option<Range<Milliamps>> {
-    let meter = setting.instruments.meter?;
-    match jack {
-        Jack::MilliA => meter.milliamps,
-        _ => meter.amps,
-    }
-}
-
 /// The clamp, where it is read on the meter: millivolts and the current they mean.
 fn scaled(setting: &Setting) -> Option<Clamp> {
     setting
@@ -133,21 +125,21 @@ impl Earlier {
             Some((once_a_place(method, part, feeds)?, feeds.place(part)))
         });
         let said = said.collect();
-        let mut entries = case.entries().iter().filter(|entry| stands(entry.number));
-        let slept = entries.any(|entry| entry.act == Act::Asleep);
+        let done = |is: &dyn Fn(&Act) -> bool| {
+            let mut entries = case.entries().iter();
+            entries.any(|entry| stands(entry.number) && is(&entry.act))
+        };
+        let drawn = |by: By, act: &Act| match act {
+            Act::Read {
+                method, options, ..
+            } => *method == Method::Draw && options.by == Some(by),
+            _ => false,
+        };
         Self {
             used,
             said,
-            drawn: [Some(By::Clamp), Some(By::Series)].map(|by| {
-                let mut entries = case.entries().iter().filter(|entry| stands(entry.number));
-                entries.any(|entry| match &entry.act {
-                    Act::Read {
-                        method, options, ..
-                    } => *method == Method::Draw && options.by == by,
-                    _ => false,
-                })
-            }),
-            slept,
+            drawn: [By::Clamp, By::Series].map(|by| done(&|act| drawn(by, act))),
+            slept: done(&|act| *act == Act::Asleep),
             together: Vec::new(),
         }
     }
@@ -201,7 +193,7 @@ pub(super) fn with(test: &TestPlan, setting: &Setting, earlier: &Earlier) -> Opt
                 Jack::MilliA => (Jack::MilliA, "mA"),
                 _ => (Jack::A, "A"),
             };
-            let range = range_of(jack, setting).filter(|_| !earlier.knows(test));
+            let range = range_of(jack, &setting.instruments).filter(|_| !earlier.knows(test));
             let step = range.map_or_else(String::new, |range| {
                 format!(", steps of {} mA", plain(range.step.value()))
             });
@@ -319,7 +311,7 @@ pub(super) fn first(test: &TestPlan, setting: &Setting, earlier: &Earlier) -> Ve
 
 /// What a jack takes, and what its resistance does.
 fn limits(jack: Jack, setting: &Setting) -> Option<String> {
-    let range = range_of(jack, setting)?;
+    let range = range_of(jack, &setting.instruments)?;
     let takes = range.most.map(|most| {
         let wakes = match jack {
             Jack::MilliA => "a module that wakes takes more and blows its fuse",

@@ -310,6 +310,44 @@ fn days_that_the_draw_does_not_explain_are_written_up() {
     }
 }
 
+/// What was proven was put back in before it was mended, so that the search had not ended: with the draw in order
+/// after the repair nothing is left to mend.
+#[test]
+fn what_was_mended_and_verified_is_not_said_to_be_left() {
+    let feeds = halfsplit::feeds::load(LAMPS).0.expect("a tree");
+    let setting = Setting::new(feeds, halfsplit::instruments::Instruments::assumed_meter());
+    let mut lines = typed(&[
+        "prepared; asleep; draw 0.57A by series jack A",
+        "drop F2 4.2mV; draw 0.57A by series jack A",
+        "unplug C3; asleep; draw 21.0mA by series jack mA",
+        "refit C3; asleep; draw 0.57A by series jack A",
+        "repaired C3 new horn",
+    ]);
+    for (draw, head) in [
+        (
+            "draw 0.57A by series jack A",
+            "**Found, not all mended: horn.**",
+        ),
+        (
+            "draw 21.0mA by series jack mA",
+            "**Found and mended: horn.**",
+        ),
+    ] {
+        let mut after = lines.clone();
+        after.extend(typed(&["prepared; asleep", draw]));
+        let case = case(&setting, &after);
+        let found = report(&case);
+        assert_eq!(found.verdict.ending, Ending::Open);
+        let text = report_text(&found, &case, &When::default());
+        assert!(text.contains(head), "{head}: {text}");
+    }
+    // Nor before anything was read after it.
+    lines.push("prepared".to_owned());
+    let case = case(&setting, &lines);
+    let text = report_text(&report(&case), &case, &When::default());
+    assert!(text.contains("**Found, not all mended: horn.**"), "{text}");
+}
+
 /// What was skipped and done later was done.
 #[test]
 fn what_was_skipped_and_done_later_is_not_said_to_be_open() {

@@ -301,15 +301,8 @@ impl Part {
 
 /// Whether two ascending lists have a number in common.
 fn share_one(a: &[u64], b: &[u64]) -> bool {
-    let (mut a, mut b) = (a.iter().peekable(), b.iter().peekable());
-    while let (Some(one), Some(other)) = (a.peek(), b.peek()) {
-        match one.cmp(other) {
-            std::cmp::Ordering::Less => a.next(),
-            std::cmp::Ordering::Greater => b.next(),
-            std::cmp::Ordering::Equal => return true,
-        };
-    }
-    false
+    let (short, long) = if a.len() < b.len() { (a, b) } else { (b, a) };
+    short.iter().any(|one| long.binary_search(one).is_ok())
 }
 
 /// Leaves out limits that are no lower than another whose places are on their way.

@@ -24,7 +24,7 @@ fn round(value: f64) -> String {
     }
 }
 
-/// Below so many mA a current is next to nothing to an owner.
+/// Below so many mA a current is next to nothing to an owner (judgement).
 const NEXT_TO_NOTHING: f64 = 1.0;
 
 /// A current as one tells it to an owner: about its middle, in two digits. The bounds are for the next
@@ -158,7 +158,7 @@ impl Page<'_> {
 
     /// ", which is about 8 times what is normal (up to 70 mA)".
     fn against_the_limit(&self, draw: Interval<Milliamps>) -> String {
-        /// From so many times on the number is told.
+        /// From so many times on the number is told (judgement).
         const TIMES: f64 = 1.5;
         let limit = self.limit();
         if !limit.is_finite() {

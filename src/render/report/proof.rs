@@ -77,6 +77,7 @@ impl Page<'_> {
             }
             Ending::Open if self.rest_in_order().is_none() => "Not finished",
             Ending::Open if self.report.repairs.is_empty() => "Found, not mended",
+            Ending::Open if self.all_mended() => "Found and mended",
             Ending::Open => "Found, not all mended",
         };
         let names: Vec<String> = match self.report.verdict.ending {
@@ -93,6 +94,15 @@ impl Page<'_> {
             names.join("; "),
             number(self.report.spent)
         )
+    }
+
+    /// Whether the draw was within the limit after the last repair, and nothing that was proven is left out of
+    /// what was mended.
+    fn all_mended(&self) -> bool {
+        self.report.repairs.last().is_some_and(|repaired| {
+            let within = matches!(repaired.verified, Verified::Watched | Verified::Unwatched);
+            within && repaired.unmended.is_empty()
+        })
     }
 
     pub(super) fn grounds(&self) -> String {

@@ -4,10 +4,7 @@ use super::Page;
 use crate::case::Entry;
 use crate::journal::Act;
 use crate::render::words::{count, plain};
-use crate::report::{Repaired, wait_began};
-
-/// Below this share of a settle `asleep` was said early (judgement).
-const SETTLED_BY: f64 = 0.8;
+use crate::report::{Repaired, SETTLED_BY, wait_began};
 
 /// When the entries of a case were entered, as far as that is known.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -30,7 +27,7 @@ impl When {
     }
 }
 
-/// "less than 1 min", "12 min", "3 h 5 min".
+/// A length of time as far as the case file knows it, by the minute: "less than 1 min", "12 min", "3 h 5 min".
 fn lasting(minutes: f64) -> String {
     let whole = minutes.floor();
     if whole < 1.0 {

@@ -1,7 +1,7 @@
 //! What to type at a step, and how to get out of readings that clash.
 
 use crate::case::{Case, Next, Setting, State, TestPlan};
-use crate::measurement::{Jack, Method, Way};
+use crate::measurement::{Jack, Method, Way, range_of};
 use crate::render::setup;
 
 /// What to type now.
@@ -38,7 +38,7 @@ pub(super) fn sample(test: &TestPlan, setting: &Setting) -> String {
         }
         (Method::Volts, _) => "12.4V".to_owned(),
         (_, Some(Way::Series(jack))) => {
-            let step = setup::range_of(jack, setting).map(|range| range.step.value());
+            let step = range_of(jack, &setting.instruments).map(|range| range.step.value());
             match jack {
                 Jack::MilliA => format!("{}mA", in_steps(43.2, step.unwrap_or(0.1))),
                 _ => format!("{}A", in_steps(0.61, step.unwrap_or(10.0) / 1000.0)),

@@ -5,6 +5,7 @@ use crate::case::Case;
 use crate::feeds::PartId;
 use crate::judgement::{LEAST_SOUGHT, Standing};
 use crate::ledger::{Because, End, Out};
+use crate::measurement::Method;
 use crate::render::words::{TOGETHER, capital, count, number, plain};
 use crate::report::{Reasons, Says, Step};
 
@@ -126,7 +127,7 @@ const ALLOWING: &str = ", allowing for the meter in line";
 /// Whether a draw bounds what flows by more than it shows: by what its meter takes off the supply.
 fn allows_for_the_meter(case: &Case<'_>, entry: u32, end: End, bound: f64) -> bool {
     let mut readings = case.readings().iter();
-    let shown = readings.find(|shown| shown.entry == entry);
+    let shown = readings.find(|shown| shown.entry == entry && shown.method == Method::Draw);
     let read = shown.and_then(|shown| shown.current).map(|read| match end {
         End::Low => read.low(),
         End::High => read.high(),

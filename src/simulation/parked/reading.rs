@@ -7,7 +7,7 @@ use super::{Cannot, Happened, Hidden, Parked, forbidden};
 use crate::feeds::{Feeds, PartId};
 use crate::instruments::Range;
 use crate::journal::Point;
-use crate::measurement::{Jack, Method, Way, lets_in, offered, resistance};
+use crate::measurement::{Jack, Method, Way, lets_in, offered, range_of, resistance};
 use crate::quantity::{Milliohms, Quantity};
 use crate::simulation::{Drain, shown};
 use crate::vehicle::{LoadKind, PartKind};
@@ -195,12 +195,7 @@ impl Parked<'_> {
             let shown = on_display(through, &clamp.range, place);
             return Ok(format!("{shown}mA by clamp{said}"));
         };
-        let meter = instruments.meter.ok_or(Cannot::NoInstrument)?;
-        let range = if jack == Jack::MilliA {
-            meter.milliamps
-        } else {
-            meter.amps
-        };
+        let range = range_of(jack, instruments);
         let range = range.ok_or(Cannot::NoInstrument)?;
         // A bridge lead of a hundredth of the meter's resistance takes its part of the current past it.
         let through_meter = if self.traps.bridge_on { 0.01 } else { 1.0 };

@@ -4,8 +4,8 @@ use super::{range, shown, with_clamp, with_millivolts};
 use halfsplit::instruments::{Clamp, Instruments, Meter, Range};
 use halfsplit::interval::Interval;
 use halfsplit::measurement::{
-    Jack, Reading, Resistance, Unit, Way, current_by, current_by_drop, current_shown, drop_shown,
-    hides, voltage, with_meter, without_meter,
+    InLine, Jack, Reading, Resistance, Unit, Way, current_by, current_by_drop, current_shown,
+    drop_shown, hides, voltage,
 };
 use halfsplit::quantity::{Milliamps, Milliohms, Millivolts, Quantity};
 use halfsplit::reference::Mark;
@@ -229,14 +229,14 @@ proptest! {
         let exactly = |current| Interval::exactly(Milliamps::of(current));
         let flows = at(supply);
         for jack in [Jack::A, Jack::MilliA] {
-            let way = Way::Series(jack);
-            let without = without_meter(way, exactly(least), nominal, &meter);
+            let in_line = InLine::of(Way::Series(jack), nominal, &meter);
+            let without = in_line.without(exactly(least));
             prop_assert!(holds(without, flows), "{least} mA in line: {without:?} without {flows}");
-            let with = with_meter(way, exactly(flows), nominal, &meter);
+            let with = in_line.with(exactly(flows));
             prop_assert!(holds(with, least), "{flows} mA: {with:?} without {least} in line");
         }
-        let clamp = Way::Clamp { turns: 1 };
-        prop_assert_eq!(without_meter(clamp, exactly(flows), nominal, &meter), exactly(flows));
+        let clamp = InLine::of(Way::Clamp { turns: 1 }, nominal, &meter);
+        prop_assert_eq!(clamp.without(exactly(flows)), exactly(flows));
     }
 
     /// A clamp whose zero has moved since it was zeroed, round a wire that is off centre: the truth is inside,
