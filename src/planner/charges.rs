@@ -2,6 +2,7 @@
 //! gradient. Argument: [`super::floor()`].
 
 use super::work::{Budget, Map};
+use std::ops::Range;
 
 /// No pair: it carries no charge.
 const NO_PAIR: u32 = u32::MAX;
@@ -121,8 +122,12 @@ impl Charges {
             charges: Self::default(),
             of_tests: vec![NO_BUDGET; tests.len() * items.len()],
             of_places: vec![NO_BUDGET; steps.0.len() * items.len()],
-            places: Vec::new(),
+            pair: 0,
+            of_place: vec![[(0, 0); 2]; steps.0.len()],
+            ways: vec![0; tests.len()],
+            of_way: Vec::new(),
         };
+        building.number_ways(tests);
         // Only tests in which one of the two shows something else than class 0 can part them.
         let mut showing: Vec<Vec<u32>> = vec![Vec::new(); items.len()];
         for (number, test) in tests.iter().enumerate() {
@@ -139,7 +144,7 @@ impl Charges {
                     building.charges.pair_at.push(NO_PAIR);
                     continue;
                 }
-                building.places.clear();
+                building.pair += 1;
                 parting.clear();
                 parting.extend_from_slice(&showing[i]);
                 let other = showing[j].iter();
@@ -390,8 +395,15 @@ struct Building<'p> {
     /// The budget of each purse in the name of each item, or [`NO_BUDGET`]: purse after purse.
     of_tests: Vec<u32>,
     of_places: Vec<u32>,
-    /// Shares of places for the pair at hand: place, whose, share.
-    places: Vec<(usize, usize, u32)>,
+    /// The pair at hand, counted from 1.
+    pair: u32,
+    /// By place, for the lower of a pair and for the other: the last pair with a share there, and that share.
+    of_place: Vec<[(u32, u32); 2]>,
+    /// The way of each test, by a number that those with the same way share.
+    ways: Vec<u32>,
+    /// By that number: the last pair whose shares of the places on the way are known, and where both of them stand
+    /// among the members.
+    of_way: Vec<(u32, [Range<usize>; 2])>,
 }
 
 impl Building<'_> {
@@ -417,20 +429,30 @@ impl Building<'_> {
         charges.share.len() as u32 - 1
     }
 
+    /// Numbers the ways of the tests.
+    fn number_ways(&mut self, tests: &[Parting]) {
+        let mut known: Map<&[usize], u32> = Map::default();
+        for (way, test) in self.ways.iter_mut().zip(tests) {
+            let next = known.len() as u32;
+            *way = *known.entry(&test.way).or_insert(next);
+        }
+        self.of_way = vec![(0, [0..0, 0..0]); known.len()];
+    }
+
     /// Adds the shares of the places on `way` that `own` has a budget for.
     fn places(&mut self, way: &[usize], own: usize, other: usize) {
-        let held = &self.items[own].held;
-        for place in way.iter().filter(|place| !held.contains(place)) {
-            let mut known = self.places.iter();
-            let known = known.find(|(at, whose, _)| at == place && *whose == own);
-            let share = if let Some((_, _, share)) = known {
-                *share
+        let items = self.items;
+        for place in way.iter().filter(|place| !items[own].held.contains(place)) {
+            let side = usize::from(own > other);
+            let (pair, share) = self.of_place[*place][side];
+            let share = if pair == self.pair {
+                share
             } else {
                 let (step, left) = self.steps;
-                let shared = self.items[own].shared.contains(place);
+                let shared = items[own].shared.contains(place);
                 let minutes = step[*place] * if shared { left } else { 1.0 };
                 let share = self.share(Purse::Place(*place), minutes, own, other);
-                self.places.push((*place, own, share));
+                self.of_place[*place][side] = (self.pair, share);
                 share
             };
             self.charges.members.push(share);
@@ -443,11 +465,21 @@ impl Building<'_> {
     }
 
     fn test(&mut self, number: usize, test: &Parting, i: usize, j: usize) {
-        for (own, other) in [(i, j), (j, i)] {
+        let way = self.ways[number] as usize;
+        // Readings in one place have the same shares of the way there.
+        let known = (self.of_way[way].0 == self.pair).then(|| self.of_way[way].1.clone());
+        let mut added = [0..0, 0..0];
+        for (side, (own, other)) in [(i, j), (j, i)].into_iter().enumerate() {
             let share = self.share(Purse::Test(number), test.minutes, own, other);
             self.charges.members.push(share);
-            self.places(&test.way, own, other);
+            let from = self.charges.members.len();
+            match &known {
+                Some(known) => self.charges.members.extend_from_within(known[side].clone()),
+                None => self.places(&test.way, own, other),
+            }
+            added[side] = from..self.charges.members.len();
         }
+        self.of_way[way] = (self.pair, added);
         self.limit(0.0);
     }
 

@@ -23,7 +23,7 @@ pub(crate) fn take(prepared: &Prepared<'_>, situation: &Situation, step: Step) -
         Step::Test(number) => {
             let at = (0..left.tests()).find(|at| left.number(*at) == number)?;
             let there = situation.at_test(prepared, number);
-            let outcomes = left.outcomes(at, |_| true).into_iter();
+            let outcomes = left.outcomes(at).into_iter();
             let after = outcomes.map(|(class, left)| {
                 let chance = left.weight(&prepared.chance) / total;
                 (class, chance, there.with(left))
@@ -37,9 +37,7 @@ pub(crate) fn take(prepared: &Prepared<'_>, situation: &Situation, step: Step) -
             let suspect = u32::try_from(suspect).ok()?;
             let at = left.suspects.binary_search(&suspect).ok()?;
             let chance = prepared.chance[suspect as usize] / total;
-            let mut keep = vec![true; left.suspects.len()];
-            keep[at] = false;
-            let rest = left.only(&keep, |_| true);
+            let rest = left.without(at);
             let after = if rest.suspects.is_empty() {
                 Vec::new()
             } else {

@@ -3,12 +3,31 @@
 use super::table::{Class, Table};
 use super::work::mix;
 
+/// Neighbours (positions in [`Left::suspects`]) that go into one group when suspects are parted.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Run {
+    pub(crate) from: u32,
+    pub(crate) to: u32,
+    pub(crate) group: u32,
+}
+
 /// A run of suspects (positions in [`Left::suspects`]) that shows one class, never class 0.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Stretch {
     pub(crate) from: u32,
     pub(crate) to: u32,
     pub(crate) class: u32,
+}
+
+/// What a test that is being listed shows so far.
+#[derive(Debug)]
+struct Shown {
+    /// Its first stretch.
+    first: usize,
+    /// How many suspects its stretches cover.
+    covered: u32,
+    /// Whether they show more than one class.
+    several: bool,
 }
 
 /// The suspects alive and the tests that still part them.
@@ -58,24 +77,42 @@ impl Left {
 
     /// Adds a test unless it parts nothing.
     fn push_test(&mut self, number: u32, stretches: impl Iterator<Item = Stretch>) {
-        let first = self.stretches.len();
-        let (mut covered, mut several) = (0, false);
+        let mut shown = self.begin();
         for stretch in stretches.filter(|s| s.from < s.to) {
-            covered += stretch.to - stretch.from;
-            several |= self.stretches[first..]
-                .first()
-                .is_some_and(|s| s.class != stretch.class);
-            match self.stretches[first..].last_mut() {
-                Some(last) if last.to == stretch.from && last.class == stretch.class => {
-                    last.to = stretch.to;
-                }
-                _ => self.stretches.push(stretch),
-            }
+            self.show(&mut shown, stretch);
         }
-        if several || (covered > 0 && (covered as usize) < self.suspects.len()) {
+        self.list(number, &shown);
+    }
+
+    /// Before the first stretch of a test that is to be listed.
+    fn begin(&self) -> Shown {
+        Shown {
+            first: self.stretches.len(),
+            covered: 0,
+            several: false,
+        }
+    }
+
+    /// One more stretch of it, not empty and behind those before.
+    fn show(&mut self, shown: &mut Shown, stretch: Stretch) {
+        shown.covered += stretch.to - stretch.from;
+        let own = &mut self.stretches[shown.first..];
+        shown.several |= own.first().is_some_and(|s| s.class != stretch.class);
+        match own.last_mut() {
+            Some(last) if last.to == stretch.from && last.class == stretch.class => {
+                last.to = stretch.to;
+            }
+            _ => self.stretches.push(stretch),
+        }
+    }
+
+    /// Lists the test, unless it parts nothing.
+    fn list(&mut self, number: u32, shown: &Shown) {
+        let parts_some = shown.covered > 0 && (shown.covered as usize) < self.suspects.len();
+        if shown.several || parts_some {
             self.tests.push((number, self.stretches.len() as u32));
         } else {
-            self.stretches.truncate(first);
+            self.stretches.truncate(shown.first);
         }
     }
 
@@ -172,41 +209,93 @@ impl Left {
         last.filter(|s| position < s.to).map_or(0, |s| s.class)
     }
 
-    /// Only the suspects at the positions where `keep` holds, and of the tests accepted by `counts`
-    /// (position in the list) those that still part them. O(suspects + stretches).
-    pub(crate) fn only(&self, keep: &[bool], counts: impl Fn(usize) -> bool) -> Self {
-        let mut rank = Vec::with_capacity(keep.len() + 1);
-        let mut kept = Vec::with_capacity(keep.len());
-        rank.push(0);
-        for (suspect, keep) in self.suspects.iter().zip(keep) {
-            if *keep {
-                kept.push(*suspect);
-            }
-            rank.push(kept.len() as u32);
+    /// What is left of each of so many groups, with the tests that part it. Runs are sorted and disjoint;
+    /// whoever is in none of them is left out. All groups in one pass: O(suspects + tests × log runs), and one
+    /// more for each run that a stretch covers.
+    pub(crate) fn parted(&self, runs: &[Run], groups: usize) -> Vec<Self> {
+        let mut size = vec![0; groups];
+        let mut rank = Vec::with_capacity(runs.len());
+        for run in runs {
+            rank.push(size[run.group as usize]);
+            size[run.group as usize] += run.to - run.from;
         }
-        kept.shrink_to_fit();
-        let most = kept.len() * 2 >= keep.len();
-        let mut left = Self {
-            suspects: kept,
-            tests: Vec::new(),
-            stretches: Vec::new(),
+        let group = |size: &u32| {
+            let size = *size as usize;
+            // Of runs that lie within each other or apart no more than twice as many differ.
+            let most = if size > 1 { 2 * size } else { 0 };
+            let left = Self {
+                suspects: Vec::with_capacity(size),
+                tests: Vec::with_capacity(most.min(self.tests.len())),
+                stretches: Vec::with_capacity(most.min(self.stretches.len())),
+            };
+            let shown = left.begin();
+            (left, shown)
         };
-        if left.suspects.len() < 2 {
-            return left;
+        let mut parted: Vec<(Self, Shown)> = size.iter().map(group).collect();
+        for run in runs {
+            let suspects = &self.suspects[run.from as usize..run.to as usize];
+            let (left, _) = &mut parted[run.group as usize];
+            left.suspects.extend_from_slice(suspects);
         }
-        if most {
-            left.tests.reserve_exact(self.tests.len());
-            left.stretches.reserve_exact(self.stretches.len());
+        let mut touched: Vec<usize> = Vec::new();
+        let first_run = |stretch: &Stretch| runs.partition_point(|run| run.to <= stretch.from);
+        for (at, (number, _)) in self.tests.iter().enumerate() {
+            let stretches = self.stretches(at);
+            // Most tests are one stretch within one run.
+            if let [stretch] = stretches
+                && let first = first_run(stretch)
+                && let Some(run) = runs.get(first).filter(|run| stretch.to <= run.to)
+                && run.from <= stretch.from
+            {
+                let (left, shown) = &mut parted[run.group as usize];
+                if stretch.to - stretch.from < size[run.group as usize] {
+                    let from = stretch.from - run.from + rank[first];
+                    left.stretches.push(Stretch {
+                        from,
+                        to: from + stretch.to - stretch.from,
+                        class: stretch.class,
+                    });
+                    left.tests.push((*number, left.stretches.len() as u32));
+                    *shown = left.begin();
+                }
+                continue;
+            }
+            for stretch in stretches {
+                let first = first_run(stretch);
+                let ranked = runs[first..].iter().zip(&rank[first..]);
+                for (run, rank) in ranked.take_while(|(run, _)| run.from < stretch.to) {
+                    let group = run.group as usize;
+                    // Nothing parts one alone.
+                    if size[group] < 2 {
+                        continue;
+                    }
+                    let (left, shown) = &mut parted[group];
+                    if shown.covered == 0 {
+                        touched.push(group);
+                    }
+                    let piece = Stretch {
+                        from: stretch.from.max(run.from) - run.from + rank,
+                        to: stretch.to.min(run.to) - run.from + rank,
+                        class: stretch.class,
+                    };
+                    left.show(shown, piece);
+                }
+            }
+            for group in touched.drain(..) {
+                let (left, shown) = &mut parted[group];
+                left.list(*number, shown);
+                *shown = left.begin();
+            }
         }
-        for at in (0..self.tests()).filter(|at| counts(*at)) {
-            let moved = self.stretches(at).iter().map(|s| Stretch {
-                from: rank[s.from as usize],
-                to: rank[s.to as usize],
-                class: s.class,
-            });
-            left.push_test(self.tests[at].0, moved);
-        }
-        left
+        parted.into_iter().map(|(left, _)| left).collect()
+    }
+
+    /// What is left without the suspect at a position.
+    pub(crate) fn without(&self, position: usize) -> Self {
+        let (at, all) = (position as u32, self.suspects.len() as u32);
+        let run = |from, to| Run { from, to, group: 0 };
+        let rest = [run(0, at), run(at + 1, all)];
+        self.parted(&rest, 1).swap_remove(0)
     }
 
     /// Only these tests (positions in the list), for suspects kept together that all of them show the
@@ -215,9 +304,12 @@ impl Left {
     pub(crate) fn as_seen_by(&self, mut tests: Vec<usize>, sums: &[f64]) -> (Self, Vec<f64>) {
         tests.sort_unstable();
         tests.dedup();
-        let stretches = tests.iter().flat_map(|at| self.stretches(*at));
-        let ends = stretches.flat_map(|stretch| [stretch.from, stretch.to]);
-        let mut ends: Vec<u32> = ends.chain([0, self.suspects.len() as u32]).collect();
+        let mut ends: Vec<u32> = Vec::with_capacity(2 * tests.len() + 2);
+        ends.extend([0, self.suspects.len() as u32]);
+        for at in &tests {
+            let stretches = self.stretches(*at).iter();
+            ends.extend(stretches.flat_map(|stretch| [stretch.from, stretch.to]));
+        }
         ends.sort_unstable();
         ends.dedup();
         let chance = |pair: &[u32]| sums[pair[1] as usize] - sums[pair[0] as usize];
@@ -225,7 +317,7 @@ impl Left {
         let mut seen = Self {
             suspects: (0..chances.len() as u32).collect(),
             tests: Vec::with_capacity(tests.len()),
-            stretches: Vec::new(),
+            stretches: Vec::with_capacity(tests.len()),
         };
         let run = |position: u32| ends.partition_point(|end| *end < position) as u32;
         for at in tests {
@@ -240,16 +332,35 @@ impl Left {
     }
 
     /// What is left after each outcome of the test listed at `at`, by class.
-    pub(crate) fn outcomes(&self, at: usize, counts: impl Fn(usize) -> bool) -> Vec<(u32, Self)> {
-        let shown = self.classes(at);
-        let mut present = shown.clone();
+    pub(crate) fn outcomes(&self, at: usize) -> Vec<(u32, Self)> {
+        // First with the class in place of the group; class 0 between the stretches.
+        let stretches = self.stretches(at);
+        let mut runs: Vec<Run> = Vec::with_capacity(2 * stretches.len() + 1);
+        let mut reached = 0;
+        for stretch in stretches {
+            let (from, to, group) = (stretch.from, stretch.to, stretch.class);
+            let between = Run {
+                from: reached,
+                to: from,
+                group: 0,
+            };
+            runs.extend([between, Run { from, to, group }]);
+            reached = to;
+        }
+        runs.push(Run {
+            from: reached,
+            to: self.suspects.len() as u32,
+            group: 0,
+        });
+        runs.retain(|run| run.from < run.to);
+        let mut present: Vec<u32> = runs.iter().map(|run| run.group).collect();
         present.sort_unstable();
         present.dedup();
-        let after = |class: u32| {
-            let keep: Vec<bool> = shown.iter().map(|c| *c == class).collect();
-            (class, self.only(&keep, &counts))
-        };
-        present.into_iter().map(after).collect()
+        for run in &mut runs {
+            run.group = present.partition_point(|class| *class < run.group) as u32;
+        }
+        let lefts = self.parted(&runs, present.len());
+        present.into_iter().zip(lefts).collect()
     }
 
     /// Chance of the suspects left, of all suspects in the table.

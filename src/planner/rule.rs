@@ -297,14 +297,12 @@ impl Branch {
         let judged = (0..left.tests()).map(|at| {
             let number = left.number(at);
             let own = prepared.minutes[number] + there.bring(prepared, number);
-            (
-                at,
-                left.pairs_parted(at, &sums) / (total * total),
-                share * own,
-            )
+            let pairs = left.pairs_parted(at, &sums) / (total * total);
+            let minutes = share * own;
+            (at, pairs, minutes, level(per_minute(pairs, minutes)))
         });
-        let (reading, pairs, minutes) = judged.max_by(|a, b| {
-            let order = level(per_minute(a.1, a.2)).total_cmp(&level(per_minute(b.1, b.2)));
+        let (reading, pairs, minutes, _) = judged.max_by(|a, b| {
+            let order = a.3.total_cmp(&b.3);
             order.then(b.2.total_cmp(&a.2)).then(b.0.cmp(&a.0))
         })?;
         Some(Self {
@@ -351,7 +349,7 @@ fn run(
         let branch = branches.swap_remove(next);
         pairs += branch.pairs;
         minutes += branch.minutes;
-        for (_, left) in branch.left.outcomes(branch.reading, |_| true) {
+        for (_, left) in branch.left.outcomes(branch.reading) {
             budget.spend(2 * branch.left.size());
             branches.extend(Branch::new(prepared, &there, (left, &chance), total));
         }

@@ -3,7 +3,7 @@
 use super::{Effort, Given};
 use crate::planner::cells::Cells;
 use crate::planner::charges::{Alone, Charges, Item, Parting, undominated};
-use crate::planner::left::Left;
+use crate::planner::left::{Left, Run};
 use crate::planner::work::{Budget, Map};
 use std::rc::Rc;
 
@@ -191,18 +191,35 @@ impl Part {
             wanted,
             effort.terms(),
         )?;
-        for cell in cells.iter().filter(|cell| cell.len() > 1) {
-            let mut keep = vec![false; left.suspects.len()];
-            for member in cell {
-                keep[*member] = true;
-            }
+        for left in self.inside(&partition) {
             parts.push(Part {
-                left: left.only(&keep, |_| true),
+                left,
                 depth: self.depth + 1,
                 kept: Rc::clone(&kept),
             });
         }
         Some(charges.best(budget))
+    }
+
+    /// What is left of each cell of several.
+    fn inside(&self, partition: &Cells) -> Vec<Left> {
+        if partition.size.iter().all(|size| *size < 2) {
+            return Vec::new();
+        }
+        let mut from = 0;
+        let runs = partition.of.chunk_by(|a, b| a == b).map(|run| {
+            let (start, cell) = (from, run[0]);
+            from += run.len() as u32;
+            Run {
+                from: start,
+                to: from,
+                group: cell as u32,
+            }
+        });
+        let runs: Vec<Run> = runs.collect();
+        let mut lefts = self.left.parted(&runs, partition.size.len());
+        lefts.retain(|left| left.suspects.len() > 1);
+        lefts
     }
 
     /// A cell as one item: what one member lacks the whole cell lacks.
