@@ -34,6 +34,7 @@ mod plan;
 mod rename;
 mod report;
 mod seal;
+mod several;
 mod shell;
 mod steps;
 mod table;

@@ -3,6 +3,7 @@
 use crate::case::{Case, Found};
 use crate::feeds::{Feeds, PartId};
 use crate::instruments::Range;
+use crate::journal::Act;
 use crate::ledger::Out;
 use crate::problem::clean;
 use crate::quantity::Quantity;
@@ -16,6 +17,7 @@ use std::fmt::Write as _;
 mod customer;
 mod data;
 mod open;
+mod owner;
 mod proof;
 mod record;
 mod when;
@@ -154,9 +156,10 @@ impl Page<'_> {
         self.case.setting().healthy.limit()
     }
 
-    fn located_names(&self) -> String {
-        let names: Vec<String> = self.report.located.iter().map(|l| safe(&l.id)).collect();
-        names.join(" or ")
+    /// What an entry did.
+    fn act(&self, entry: u32) -> Option<&Act> {
+        let entry = self.case.entries().get(entry as usize - 1)?;
+        Some(&entry.act)
     }
 
     fn text(&self, entry: u32) -> String {

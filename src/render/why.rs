@@ -1,12 +1,13 @@
 //! Why a part is in its state: numbered lines in trade words, or the same as data.
 
-use crate::case::Case;
+use crate::case::{Case, Found};
 use crate::judgement::Standing;
 use crate::ledger::{Because, End};
 use crate::problem::clean;
 use crate::render::answer::number as rounded;
 use crate::render::odds::{odds_json, odds_text};
-use crate::render::words::TOGETHER;
+use crate::render::trace::proof;
+use crate::render::words::{TOGETHER, capital};
 use crate::report::{About, Reasons, Says};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
@@ -36,6 +37,14 @@ fn name(about: &About, case: &Case<'_>) -> String {
     }
 }
 
+/// What was proven of the parts that are asked about.
+fn proven(about: &About, case: &Case<'_>) -> Option<Found> {
+    let feeds = &case.setting().feeds;
+    let named = name(about, case);
+    let mut found = case.next().found.into_iter();
+    found.find(|found| found.returned && found.subject.id(feeds) == named)
+}
+
 /// The state, what could be hidden against the two thresholds, the numbered lines and the readings
 /// they cite, in lines of at most `width` columns (a longer single word apart).
 pub fn why_text(reasons: &Reasons, case: &Case<'_>, width: usize) -> String {
@@ -52,9 +61,19 @@ pub fn why_text(reasons: &Reasons, case: &Case<'_>, width: usize) -> String {
         let text = format!("{name}: not judged, readings clash");
         put("", "", &text);
     } else {
-        let text = format!("{name}: {}", standing_word(reasons.standing));
-        put("", "", &text);
-        put("", "", &summary(reasons));
+        let proven = proven(&reasons.about, case);
+        // With a proven drain out little is left there: that is no word on it.
+        let word = match proven {
+            Some(_) => "proven",
+            None => standing_word(reasons.standing),
+        };
+        put("", "", &format!("{name}: {word}"));
+        let proof = proven.map(|found| {
+            let proof = proof(&found, case);
+            let after = proof.strip_prefix(&format!("{name}: "));
+            format!("{}.", after.map_or_else(|| proof.clone(), capital))
+        });
+        put("", "", &proof.unwrap_or_else(|| summary(reasons)));
     }
     if let Some(taken) = with_out(&reasons.out, case) {
         put(

@@ -337,7 +337,7 @@ fn what_hangs_on_one_plug_is_said_to_be_looked_at_by_itself() {
         }
     }
     assert!(
-        written.contains("it is at left lamp or right lamp, which share a connector."),
+        written.contains("it is at the left lamp or the right lamp, which share a connector."),
         "{written}"
     );
 }

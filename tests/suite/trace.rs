@@ -195,6 +195,21 @@ fn a_slip_costs_nothing() {
             "no entry starts with",
             "draw 640mA by series",
         ),
+        (
+            "drop F3 0.0mV, F9 0.0mV and F7 0.1mV",
+            "`F9 0.0mV, F7 0.1mV` does not belong here",
+            "drop F3 0.0mV; drop F9 0.0mV; drop F7 0.1mV",
+        ),
+        (
+            "drop F3, F9 0,0mV",
+            "does not belong here",
+            "drop F3 0,0mV; drop F9 0,0mV",
+        ),
+        (
+            "asleep; drop F3 0.0mV F9 0.1 mV",
+            "does not belong here",
+            "asleep; drop F3 0.0mV; drop F9 0.1 mV",
+        ),
         ("done", "", ""),
         ("refit", "nothing is out", "asleep"),
         ("refit F3", "nothing is out", "asleep"),

@@ -348,6 +348,40 @@ fn what_was_mended_and_verified_is_not_said_to_be_left() {
     assert!(text.contains("**Found, not all mended: horn.**"), "{text}");
 }
 
+/// What a customer reads.
+fn for_the_customer(text: &str) -> &str {
+    let from = text.split("## For the customer").nth(1).unwrap();
+    from.split("\n## ").next().unwrap()
+}
+
+/// Who owns the vehicle reads names: no plug, whatever was unplugged or repaired.
+#[test]
+fn a_customer_reads_no_plug() {
+    let setting = sample("hatchback");
+    let feeds = &setting.feeds;
+    let plugs: Vec<&str> = feeds
+        .parts()
+        .filter_map(|part| Some(feeds.part(part).plug.as_ref()?.value.as_str()))
+        .collect();
+    assert!(plugs.len() > 20, "{plugs:?}");
+    let mut named = 0;
+    for hidden in ["glovebox lamp", "front socket", "radio memory feed"] {
+        let mut lines = driven(&setting, &[(hidden, 410.0)], 7);
+        let proven = lines.len();
+        // Another plug was opened on the way, and mended.
+        lines.extend(typed(&["unplug C68", "repaired C68 pin cleaned"]));
+        for until in [proven, proven + 1, proven + 2] {
+            let case = case(&setting, &lines[..until]);
+            let text = report_text(&report(&case), &case, &When::default());
+            let words = for_the_customer(&text).split(|c: char| !c.is_alphanumeric());
+            let plug = words.into_iter().find(|word| plugs.contains(word));
+            assert_eq!(plug, None, "{text}");
+            named += usize::from(text.contains("Repaired: the brake lamp switch (pin cleaned)"));
+        }
+    }
+    assert_eq!(named, 3);
+}
+
 /// What was skipped and done later was done.
 #[test]
 fn what_was_skipped_and_done_later_is_not_said_to_be_open() {

@@ -1,14 +1,13 @@
 //! What the owner of the vehicle reads: a paragraph in plain words.
 
-use super::{Page, safe};
+use super::Page;
+use super::owner::number_of;
 use crate::battery::{self, Comparison};
 use crate::case::{Found, Left, TakenOut};
 use crate::feeds::PartId;
 use crate::interval::Interval;
-use crate::journal::Act;
 use crate::quantity::{Days, Milliamps};
 use crate::render::answer::current;
-use crate::render::culprit::switch_words;
 use crate::render::words::{capital, in_words, listed, number, plain};
 use crate::report::{Ending, Repaired, Unexplained, Verified};
 use crate::suspects::Subject;
@@ -55,23 +54,6 @@ fn in_amps_too(current: Interval<Milliamps>) -> String {
     } else {
         told
     }
-}
-
-/// "the cargo lamp"; what begins with a capital or is numbered stands alone, as "F3" does.
-fn with_article(name: String) -> String {
-    let plain = name.starts_with(char::is_lowercase) && !name.starts_with("something");
-    let numbered = name.contains(|c: char| c.is_ascii_digit());
-    if plain && !numbered {
-        format!("the {name}")
-    } else {
-        name
-    }
-}
-
-/// Whether one says "are" of a name: "awning lamps".
-fn is_plural(name: &str) -> bool {
-    let name = name.split(" (").next().unwrap_or(name);
-    name.ends_with('s') && !name.ends_with("ss") && !name.ends_with("us")
 }
 
 impl Page<'_> {
@@ -127,7 +109,7 @@ impl Page<'_> {
             }
             Ending::Located => format!(
                 "The cause is narrowed down, but not proven: it is at {}{}.",
-                self.located_names(),
+                self.narrowed_to(),
                 if self.report.one_plug.is_empty() {
                     ""
                 } else {
@@ -205,20 +187,19 @@ impl Page<'_> {
             let mut found = self.proven();
             found.find(|f| f.taken.iter().any(|taken| taken.name == name))
         };
-        let (mut causes, mut others) = (Vec::new(), Vec::new());
+        let (mut dead, mut fuses) = (Vec::new(), Vec::new());
         for taken in &self.report.out {
-            let name = safe(&taken.name);
-            match cause(&taken.name).map(|found| self.owner_calls(&found.subject)) {
-                Some(called) if called != name => causes.push(format!("{called} ({name})")),
-                Some(called) => causes.push(called),
-                None => others.push(name),
+            match cause(&taken.name) {
+                Some(found) => dead.push(self.owner_calls(&found.subject)),
+                None if taken.unplugged => dead.extend(self.in_plug(&taken.parts)),
+                None => fuses.push(self.owner_reads(&taken.name)),
             }
         }
+        dead.dedup();
         let mut text = Vec::new();
-        if !causes.is_empty() {
-            let one = matches!(causes.as_slice(), [one] if !is_plural(one));
-            let (is, does) = if one { ("is", "does") } else { ("are", "do") };
-            let names = listed(&causes);
+        if !dead.is_empty() {
+            let (is, does) = number_of(&dead);
+            let names = listed(&dead);
             text.push(format!(
                 "{} {is} disconnected for now and {does} not work.",
                 capital(&names)
@@ -228,15 +209,15 @@ impl Page<'_> {
             let found = cause(&taken.name)?;
             self.out_beside(taken, found)
         }));
-        if !others.is_empty() {
-            let (is, feeds) = if others.len() == 1 {
+        if !fuses.is_empty() {
+            let (is, feeds) = if fuses.len() == 1 {
                 ("is", "it feeds")
             } else {
                 ("are", "they feed")
             };
-            let names = listed(&others);
+            let names = capital(&listed(&fuses));
             text.push(format!(
-                "{names} {is} disconnected for now, so what {feeds} does not work."
+                "{names} {is} out for now, so what {feeds} does not work."
             ));
         }
         text
@@ -250,24 +231,24 @@ impl Page<'_> {
         let feeds = self.feeds();
         if !taken.unplugged {
             let whole = taken.parts.contains(&seat);
-            let name = safe(&taken.name);
+            let name = self.owner_reads(&taken.name);
             return (!whole).then(|| format!("Nothing else that {name} feeds works either."));
         }
-        let others = taken
+        let others: Vec<PartId> = taken
             .parts
             .iter()
-            .filter(|part| !feeds.is_below(seat, **part));
-        let names: Vec<String> = others
-            .map(|part| self.owner_calls(&Subject::Part(*part)))
+            .copied()
+            .filter(|part| !feeds.is_below(seat, *part))
             .collect();
+        let called = self.owner_calls(&found.subject);
+        let mut names = self.in_plug(&others);
+        names.retain(|name| *name != called);
         let (is, does) = match names.as_slice() {
             [] => return None,
-            [one] if !is_plural(one) => ("is", "does"),
-            _ => ("are", "do"),
+            names => number_of(names),
         };
-        let plug = safe(&taken.name);
         Some(format!(
-            "{} {is} on the same connector ({plug}) and {does} not work either.",
+            "{} {is} on the same connector and {does} not work either.",
             capital(&listed(&names))
         ))
     }
@@ -303,39 +284,6 @@ impl Page<'_> {
         format!("Repaired: {}. {after}", what.join("; "))
     }
 
-    /// What a subject is called to its owner.
-    fn owner_calls(&self, subject: &Subject) -> String {
-        match subject {
-            Subject::Unlisted(part) => format!(
-                "something extra wired to {} that no wiring diagram shows",
-                safe(self.feeds().id(*part))
-            ),
-            _ => with_article(self.called(subject)),
-        }
-    }
-
-    /// "cargo lamp (lamp switch adjusted)": what was mended, by the name that the owner knows, and how.
-    fn work_done(&self, entry: u32) -> String {
-        let entries = self.case.entries();
-        let act = entries.get(entry as usize - 1).map(|entry| &entry.act);
-        let Some(Act::Repaired { point, text }) = act else {
-            return self.text(entry);
-        };
-        let text = safe(text);
-        let Some(point) = point else { return text };
-        let name = self.case.name(point);
-        let found = &self.report.verdict.found;
-        let cause = found.iter().find(|found| {
-            let mut taken = found.taken.iter();
-            taken.any(|taken| taken.name == name) || found.subject.id(self.feeds()) == name
-        });
-        let called = cause.map_or_else(|| safe(&name), |found| self.owner_calls(&found.subject));
-        match text.as_str() {
-            "" => called,
-            text => format!("{called} ({text})"),
-        }
-    }
-
     /// What was proven, and how, as the owner sees it.
     fn causes(&self, head: &str) -> String {
         let names: Vec<String> = self
@@ -356,26 +304,6 @@ impl Page<'_> {
             );
         }
         text
-    }
-
-    /// "cargo lamp", or "cargo lamp or roof lamp, which hang on one connector".
-    fn with_what_hangs_there(&self, found: &Found) -> String {
-        let called = match switch_words(found, self.feeds()) {
-            Some((id, Some(of))) => safe(&format!("{id} ({of})")),
-            _ => self.owner_calls(&found.subject),
-        };
-        let others = self.case.not_told_apart(found);
-        if others.is_empty() {
-            return called;
-        }
-        let others = others
-            .iter()
-            .map(|part| self.owner_calls(&Subject::Part(*part)));
-        let others: Vec<String> = others.collect();
-        format!(
-            "{called} (or {}, disconnected with it)",
-            others.join(" or ")
-        )
     }
 
     /// What it takes with all of that disconnected, as far as it was read.

@@ -186,13 +186,11 @@ impl Page<'_> {
 
     /// "unplug X11: cannot reach the plug (entry 38)".
     fn skip(&self, entry: u32) -> String {
-        let entries = self.case.entries();
-        let act = entries.get(entry as usize - 1).map(|entry| &entry.act);
         let Some(Act::Skip {
             method,
             point,
             reason,
-        }) = act
+        }) = self.act(entry)
         else {
             return self.text(entry);
         };

@@ -52,8 +52,7 @@ impl Page<'_> {
 
     /// "R5: new relay".
     fn mended(&self, entry: u32) -> String {
-        let entries = self.case.entries();
-        match entries.get(entry as usize - 1).map(|entry| &entry.act) {
+        match self.act(entry) {
             Some(Act::Repaired {
                 point: Some(point),
                 text,

@@ -266,7 +266,7 @@ impl Page<'_> {
     /// Whether the same was read at the same point with the same out, later or in a reading that the verdict
     /// rests on.
     fn is_read_again(&self, row: &Row) -> bool {
-        let at = |entry: u32| match &self.case.entries().get(entry as usize - 1)?.act {
+        let at = |entry: u32| match self.act(entry)? {
             Act::Read { method, point, .. } => Some((*method, point)),
             _ => None,
         };

@@ -162,11 +162,16 @@ fn ends(part: PartId, setting: &Setting) -> String {
     let Some(length) = length.filter(|length| length.value() > LEADS_REACH) else {
         return BOTH_ENDS.to_owned();
     };
-    let far = feeds.up(part).map_or("", |up| feeds.id(up));
-    format!(
-        "one probe at its end here, the other at {far} by a test lead of {} m (thin wire will do); without one: skip no lead",
+    let up = feeds.up(part);
+    let far = up.map_or("", |up| feeds.id(up));
+    let lead = format!(
+        "by a test lead of {} m (thin wire will do); without one: skip no lead",
         number(length.value())
-    )
+    );
+    if up.is_some_and(|up| feeds.place(up) == feeds.place(part)) {
+        return format!("one probe at {far}, the other at its far end {lead}");
+    }
+    format!("one probe at its end here, the other at {far} {lead}")
 }
 
 /// Minutes, and the chance to wake the vehicle.
