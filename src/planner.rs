@@ -22,7 +22,7 @@ mod turns;
 mod work;
 
 pub use chart::{Chart, Next, Node, Outcome, chart, expected, minutes_with};
-pub use floor::{Effort, floor, floor_with, proof_minutes, quick_floor};
+pub use floor::{Effort, beside_a_step, floor, floor_with, proof_minutes, quick_floor};
 pub use habits::{Habit, first_step, habits};
 pub use rule::Candidate;
 
@@ -96,9 +96,7 @@ fn work(table: &Table) -> Budget {
 pub fn candidates(table: &Table) -> Vec<Candidate> {
     let prepared = Prepared::new(table);
     let mut budget = work(table);
-    let mut steps = rule::steps(&prepared, &prepared.start(), &mut budget);
-    steps.sort_unstable_by(rule::better);
-    steps
+    rule::steps(&prepared, &prepared.start(), &mut budget)
 }
 
 /// The next step. With few suspects (nearly always with 20, seldom with 60) it begins the best of all
@@ -145,7 +143,6 @@ fn look_ahead(prepared: &Prepared<'_>) -> Option<Choice> {
     let start = prepared.start();
     let mut budget = work(table);
     let mut candidates = rule::steps(prepared, &start, &mut budget);
-    candidates.sort_unstable_by(rule::better);
     let mut known = follow::Known::default();
     if start.left.tests() == 0 {
         // Nothing parts them: the best order is known.

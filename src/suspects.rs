@@ -20,7 +20,7 @@ mod holders;
 mod said;
 mod spelling;
 mod steering;
-pub use holders::{Carried, Kept, raised_among};
+pub use holders::{Carried, Fitting, Kept, raised_among};
 pub use spelling::misspelt;
 pub use steering::{Because, Moved, Pointed, REPAIRED, Steering, Told};
 
@@ -339,10 +339,11 @@ pub fn shares(log_odds: &[f64]) -> Vec<f64> {
 }
 
 /// How well what a suspect raises fits the bounds: 1 where it may be.
-pub fn fit(suspect: &Suspect, judged: &Judgement<'_>, carried: &Carried) -> f64 {
+pub fn fit(suspect: &Suspect, holders: &mut Fitting<'_, '_>) -> f64 {
+    let judged = holders.judged();
     let mut fit = 1.0;
     if suspect.cause == Cause::HoldsAwake {
-        fit = holders::holder_fit(suspect, judged, carried);
+        fit = holders.of(suspect);
     }
     if suspect.cause == Cause::ContactClosed {
         let matters = judged.matters();

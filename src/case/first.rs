@@ -123,9 +123,11 @@ impl Now<'_> {
         let feeds = &self.setting.feeds;
         let stuck =
             |part: &PartId| feeds.part(*part).rest == Some(Rest::Open) && self.live.contains(part);
+        let above = |seat| std::iter::successors(Some(seat), |part| feeds.up(*part));
         suspect.cause == Cause::OwnDraw
+            && !self.live.is_empty()
             && suspect
                 .seat()
-                .is_some_and(|seat| feeds.path(seat).iter().any(stuck))
+                .is_some_and(|seat| above(seat).any(|part| stuck(&part)))
     }
 }

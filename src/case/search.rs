@@ -72,9 +72,10 @@ impl Now<'_> {
         next.together = self.up_together(&judged);
         next.suspects = suspects;
         next.expected = choice.map(|c| c.expected);
-        let known = next.expected.filter(|_| whole);
-        next.proving = known.map(|_| planner::proof_minutes(&plan.table));
-        next.at_least = known.map(|_| planner::quick_floor(&plan.table));
+        if whole && next.expected.is_some() {
+            let (proving, at_least) = planner::beside_a_step(&plan.table);
+            (next.proving, next.at_least) = (Some(proving), Some(at_least));
+        }
         next
     }
 
@@ -112,13 +113,13 @@ impl Now<'_> {
         let (weights, leaning) = (&odds.weights, &odds.leaning);
         let left = odds.left();
         let logs: Vec<f64> = left.iter().map(|i| weights[*i].weight.ln()).collect();
-        let odds = shares(&logs);
-        let mut list: Vec<Weighed> = left
-            .iter()
-            .zip(odds)
-            .map(|(index, odds)| {
+        let mut order: Vec<(f64, usize)> = shares(&logs).into_iter().zip(left).collect();
+        order.sort_by(|a, b| b.0.total_cmp(&a.0));
+        order
+            .into_iter()
+            .map(|(odds, index)| {
                 let feeds = &self.setting.feeds;
-                let suspect = &self.setting.suspects[*index];
+                let suspect = &self.setting.suspects[index];
                 let mut moved = steering.moves(feeds, suspect);
                 moved.extend(leaning.of_suspect(feeds, suspect));
                 Weighed {
@@ -126,14 +127,12 @@ impl Now<'_> {
                     subject: suspect.subject.clone(),
                     id: suspect.subject.id(feeds),
                     odds,
-                    hides: weights[*index].hides,
+                    hides: weights[index].hides,
                     start: suspect.prior,
                     moved,
                 }
             })
-            .collect();
-        list.sort_by(|a, b| b.odds.total_cmp(&a.odds));
-        list
+            .collect()
     }
 
     fn prove(

@@ -12,7 +12,7 @@ use crate::feeds::{Feeds, PartId};
 use crate::journal::Seen;
 use crate::judgement::Judgement;
 use crate::quantity::Milliamps;
-use crate::suspects::{self, Carried, Cause, Subject, Suspect};
+use crate::suspects::{self, Carried, Cause, Fitting, Subject, Suspect};
 use crate::vehicle::PartKind;
 
 // How much what was read, seen and told moves the odds (judgement, all of them): they order the search
@@ -231,10 +231,12 @@ impl Odds {
         let near = || setting.near(parts, left);
         // A splice or plug that may leak falls silent too: with its lamps dark the leak is likelier, and no proof
         // of what else hangs on it.
-        let leaks = near().any(|other| {
-            let that = &setting.suspects[other];
-            that.cause == Cause::Leak && setting.silenced(that, parts)
-        });
+        let leaks = || {
+            near().any(|other| {
+                let that = &setting.suspects[other];
+                that.cause == Cause::Leak && setting.silenced(that, parts)
+            })
+        };
         let others = near().filter(|other| *other != index).filter(|other| {
             let that = &setting.suspects[*other];
             let single = matches!(
@@ -245,7 +247,7 @@ impl Odds {
             // The feeds of one module are one module.
             let same =
                 seat.is_some_and(|s| module.is_some() && setting.feeds.module_of(s) == module);
-            let dark = !leaks && now.was_seen_dark(that);
+            let dark = now.was_seen_dark(that) && !leaks();
             !dark && single && seat.is_some() && !same && setting.silenced(that, parts)
         });
         let coil_draws = |other: usize| {
@@ -305,7 +307,7 @@ fn weigh(
     let steering = now.steering();
     let up = now.up_together(judged);
     let proven: Vec<_> = now.found.iter().filter(|f| f.returned).collect();
-    let carried = carried(&setting.feeds, judged, focus);
+    let mut holders = Fitting::new(judged, carried(&setting.feeds, judged, focus));
     setting
         .suspects
         .iter()
@@ -329,7 +331,7 @@ fn weigh(
                 spoken_against: falls.without(suspect).next().is_some(),
             };
             let told = steering.factor(&setting.feeds, suspect);
-            let mut fit = suspects::fit(suspect, judged, &carried);
+            let mut fit = suspects::fit(suspect, &mut holders);
             if now.is_shown_closed(suspect) {
                 fit = SEEN * fit.max(1.0);
             } else if now.is_fed_by_a_stuck_contact(suspect) {

@@ -207,42 +207,46 @@ impl Charges {
         let mut heights: Vec<f64> = Vec::new();
         for end in &self.pairs {
             let limits = &self.limits[limit..*end as usize];
-            heights.clear();
-            let mut from = member;
+            limit = *end as usize;
+            let first = member;
+            heights.resize(limits.len(), 0.0);
             let mut least = f64::INFINITY;
-            for (apart, to) in limits {
-                let shares = self.members[from..*to as usize].iter();
+            for (height, (apart, to)) in heights.iter_mut().zip(limits) {
+                let shares = self.members[member..*to as usize].iter();
                 let share = |m: &u32| f64::from(self.share[*m as usize]);
-                let height = apart + shares.map(share).sum::<f64>();
-                least = least.min(height);
-                heights.push(height);
-                from = *to as usize;
+                *height = apart + shares.map(share).sum::<f64>();
+                least = least.min(*height);
+                member = *to as usize;
             }
-            if least.is_finite() {
-                sum += least;
+            if !least.is_finite() {
+                continue;
             }
-            if least.is_finite() && least > 0.0 {
-                let mut total = 0.0;
+            sum += least;
+            if least <= 0.0 {
+                continue;
+            }
+            for height in &mut heights {
+                *height = least / *height;
+            }
+            for _ in 0..doublings {
                 for height in &mut heights {
-                    *height = least / *height;
-                    for _ in 0..doublings {
-                        *height *= *height;
-                    }
-                    total += *height;
+                    *height *= *height;
                 }
-                let mut from = member;
-                for ((_, to), height) in limits.iter().zip(&heights) {
+            }
+            let total: f64 = heights.iter().sum();
+            let mut from = first;
+            for ((_, to), height) in limits.iter().zip(&heights) {
+                // The lowest counts 1, so the total is no less, and most need not be divided by it.
+                if *height > NO_RISE {
                     let rise = height / total;
                     if rise > NO_RISE {
                         for m in &self.members[from..*to as usize] {
                             slope[*m as usize] += rise as f32;
                         }
                     }
-                    from = *to as usize;
                 }
+                from = *to as usize;
             }
-            member = limits.last().map_or(member, |(_, to)| *to as usize);
-            limit = *end as usize;
         }
         sum
     }

@@ -17,6 +17,8 @@ struct Branch {
     test: Option<usize>,
     /// The branch it is in.
     inside: usize,
+    /// Behind it and all that are in it.
+    end: usize,
     chance: f64,
     /// Expected minutes once it is known that the drain is in it, times its chance.
     after: f64,
@@ -28,13 +30,11 @@ pub(crate) fn descent(prepared: &Prepared<'_>, situation: &Situation) -> f64 {
     let left = &situation.left;
     let sums = left.sums(&prepared.chance);
     let mut branches = branches(prepared, left, &sums);
-    let mut inner: Vec<Vec<usize>> = vec![Vec::new(); branches.len()];
-    for at in 1..branches.len() {
-        inner[branches[at].inside].push(at);
-    }
     for at in (0..branches.len()).rev() {
-        let inside = std::mem::take(&mut inner[at]);
-        branches[at].after = after(prepared, situation, &branches, at, inside);
+        // Those inside it stand behind it, so their ends are known.
+        let (inside, end) = (branches[at].inside, branches[at].end);
+        branches[inside].end = branches[inside].end.max(end);
+        branches[at].after = after(prepared, situation, &branches, at);
     }
     let whole = &branches[0];
     if whole.chance > 0.0 {
@@ -60,15 +60,16 @@ fn branches(prepared: &Prepared<'_>, left: &Left, sums: &[f64]) -> Vec<Branch> {
         wide.then(a.2.total_cmp(&b.2)).then(a.3.cmp(&b.3))
     });
     runs.dedup_by_key(|run| (run.0, run.1));
-    let branch = |from: u32, to: u32, test, inside| Branch {
+    let branch = |at: usize, (from, to): (u32, u32), test, inside| Branch {
         from,
         to,
         test,
         inside,
+        end: at + 1,
         chance: sums[to as usize] - sums[from as usize],
         after: 0.0,
     };
-    let mut found = vec![branch(0, all, None, 0)];
+    let mut found = vec![branch(0, (0, all), None, 0)];
     let mut around = vec![0];
     for (from, short, _, number) in runs {
         let to = all - short;
@@ -83,22 +84,20 @@ fn branches(prepared: &Prepared<'_>, left: &Left, sums: &[f64]) -> Vec<Branch> {
         // Two that cross: the first counts.
         if to <= found[inside].to {
             around.push(found.len());
-            found.push(branch(from, to, Some(number), inside));
+            found.push(branch(found.len(), (from, to), Some(number), inside));
         }
     }
     found
 }
 
 /// Expected minutes inside a branch, times its chance; those inside it are known.
-fn after(
-    prepared: &Prepared<'_>,
-    situation: &Situation,
-    branches: &[Branch],
-    at: usize,
-    mut inside: Vec<usize>,
-) -> f64 {
+fn after(prepared: &Prepared<'_>, situation: &Situation, branches: &[Branch], at: usize) -> f64 {
     let tests = &prepared.table.tests;
     let branch = &branches[at];
+    let first = Some(at + 1).filter(|one| *one < branch.end);
+    let inside = std::iter::successors(first, |one| {
+        Some(branches[*one].end).filter(|next| *next < branch.end)
+    });
     let place = |test: usize| prepared.way(tests[test].place);
     let mut open: Vec<usize> = branch.test.map_or(&[][..], place).to_vec();
     let reach = |test: usize, open: &[usize]| {
@@ -110,9 +109,9 @@ fn after(
     let mut others: Vec<u32> = Vec::new();
     let suspect = |position: u32| situation.left.suspects[position as usize];
     let mut from = branch.from;
-    for one in &inside {
-        others.extend((from..branches[*one].from).map(suspect));
-        from = branches[*one].to;
+    for one in inside.clone() {
+        others.extend((from..branches[one].from).map(suspect));
+        from = branches[one].to;
     }
     others.extend((from..branch.to).map(suspect));
     let is_open = |place: usize| situation.is_open(place) || open.contains(&place);
@@ -126,7 +125,7 @@ fn after(
         let test = branches[one].test;
         test.map_or(0.0, |test| prepared.minutes[test] + reach(test, &open))
     };
-    let mut order: Vec<(f64, usize)> = inside.drain(..).map(|one| (minutes(one), one)).collect();
+    let mut order: Vec<(f64, usize)> = inside.map(|one| (minutes(one), one)).collect();
     order.sort_by(|a, b| {
         let own = branches[a.1].chance * b.0;
         let other = branches[b.1].chance * a.0;

@@ -37,7 +37,6 @@ use super::left::Left;
 use super::situation::Prepared;
 use super::table::Table;
 use super::work::{Budget, Map};
-use std::rc::Rc;
 
 mod part;
 
@@ -119,18 +118,29 @@ pub fn floor(table: &Table) -> f64 {
 /// The same in some 30 ms, to stand beside a step: up to 100 suspects hardly lower, beyond that by 1 to 3 %
 /// on invented tables, and by 2 to 10 % on written vehicles with modules (100 to 600 loads).
 pub fn quick_floor(table: &Table) -> f64 {
-    floor_with(table, Effort::quick(table.suspects.len()))
+    beside_a_step(table).1
+}
+
+/// What stands beside a step: [`proof_minutes`] and [`quick_floor`].
+pub fn beside_a_step(table: &Table) -> (f64, f64) {
+    least(table, Effort::quick(table.suspects.len()))
 }
 
 /// The same with a chosen effort: how the method for large tables is checked on small ones.
 #[doc(hidden)]
 pub fn floor_with(table: &Table, effort: Effort) -> f64 {
+    least(table, effort).1
+}
+
+/// Minutes of the proof, and of all.
+fn least(table: &Table, effort: Effort) -> (f64, f64) {
     let given = Given::new(table);
     let proofs = proof_minutes_of(&given.prepared);
+    let left = Left::all(table, |_| true);
     let whole = Part {
-        left: Left::all(table, |_| true),
+        kept: vec![1.0; left.tests()],
+        left,
         depth: 0,
-        kept: Rc::new(vec![1.0; table.tests.len()]),
     };
     let suspects = table.suspects.len().max(1) as u64;
     let mut charges = 0.0;
@@ -150,7 +160,8 @@ pub fn floor_with(table: &Table, effort: Effort) -> f64 {
         let mut budget = Budget::new(share);
         charges += part.charge(&given, effort, &mut budget, &mut parts);
     }
-    ((proofs + charges) * (1.0 - ROUNDING)).max(0.0)
+    let all = ((proofs + charges) * (1.0 - ROUNDING)).max(0.0);
+    (proofs, all)
 }
 
 /// The part of every plan's minutes that no choice changes: the proof of the true suspect, with the

@@ -21,7 +21,7 @@ pub(crate) fn take(prepared: &Prepared<'_>, situation: &Situation, step: Step) -
     let total = left.weight(&prepared.chance);
     match step {
         Step::Test(number) => {
-            let at = (0..left.tests()).find(|at| left.number(*at) == number)?;
+            let at = left.listed(number)?;
             let there = situation.at_test(prepared, number);
             let outcomes = left.outcomes(at).into_iter();
             let after = outcomes.map(|(class, left)| {
@@ -67,15 +67,11 @@ struct Open {
 /// A rule: what to do in a situation where some test still parts the suspects.
 pub(crate) type Rule<'r> = dyn Fn(&Situation, &mut Budget) -> Option<Step> + 'r;
 
-/// The plain rule: the best of [`rule::steps`].
+/// The plain rule.
 pub(crate) fn plain_rule(
     prepared: &Prepared<'_>,
 ) -> impl Fn(&Situation, &mut Budget) -> Option<Step> {
-    move |situation, budget| {
-        let steps = rule::steps(prepared, situation, budget);
-        let best = steps.into_iter().min_by(rule::better)?;
-        Some(best.step)
-    }
+    move |situation, budget| rule::best(prepared, situation, budget)
 }
 
 /// Expected minutes from `situation` when a rule is followed to the end; what no test parts is proven

@@ -19,8 +19,17 @@ pub(crate) struct Stretch {
     pub(crate) class: u32,
 }
 
+/// What is left of a group that is being gathered, and how many suspects it is to have.
+#[derive(Clone, Default)]
+struct Growing {
+    left: Left,
+    size: u32,
+    /// Of the test that is being listed.
+    shown: Shown,
+}
+
 /// What a test that is being listed shows so far.
-#[derive(Debug)]
+#[derive(Clone, Debug, Default)]
 struct Shown {
     /// Its first stretch.
     first: usize,
@@ -38,8 +47,8 @@ struct Shown {
 pub(crate) struct Left {
     /// Numbers in the table, ascending.
     pub(crate) suspects: Vec<u32>,
-    /// Number in the table, and the end of its stretches in `stretches` (they start where the one
-    /// before ends).
+    /// Number in the table, ascending, and the end of its stretches in `stretches` (they start where the
+    /// one before ends).
     tests: Vec<(u32, u32)>,
     stretches: Vec<Stretch>,
 }
@@ -124,6 +133,14 @@ impl Left {
     /// The number in the table of the test listed at `at`.
     pub(crate) fn number(&self, at: usize) -> usize {
         self.tests[at].0 as usize
+    }
+
+    /// Where the test of that number is listed. O(log tests).
+    pub(crate) fn listed(&self, number: usize) -> Option<usize> {
+        let listed = self
+            .tests
+            .binary_search_by_key(&number, |test| test.0 as usize);
+        listed.ok()
     }
 
     /// Its stretches.
@@ -212,29 +229,27 @@ impl Left {
     /// What is left of each of so many groups, with the tests that part it. Runs are sorted and disjoint;
     /// whoever is in none of them is left out. All groups in one pass: O(suspects + tests × log runs), and one
     /// more for each run that a stretch covers.
-    pub(crate) fn parted(&self, runs: &[Run], groups: usize) -> Vec<Self> {
-        let mut size = vec![0; groups];
-        let mut rank = Vec::with_capacity(runs.len());
+    pub(crate) fn parted(&self, runs: &[Run], groups: usize) -> impl Iterator<Item = Self> {
+        let mut parted: Vec<Growing> = vec![Growing::default(); groups];
+        let mut ranks = Vec::with_capacity(runs.len());
         for run in runs {
-            rank.push(size[run.group as usize]);
-            size[run.group as usize] += run.to - run.from;
+            let group = &mut parted[run.group as usize];
+            ranks.push(group.size);
+            group.size += run.to - run.from;
         }
-        let group = |size: &u32| {
-            let size = *size as usize;
-            // Of runs that lie within each other or apart no more than twice as many differ.
-            let most = if size > 1 { 2 * size } else { 0 };
-            let left = Self {
-                suspects: Vec::with_capacity(size),
-                tests: Vec::with_capacity(most.min(self.tests.len())),
-                stretches: Vec::with_capacity(most.min(self.stretches.len())),
-            };
-            let shown = left.begin();
-            (left, shown)
-        };
-        let mut parted: Vec<(Self, Shown)> = size.iter().map(group).collect();
+        for group in &mut parted {
+            let size = group.size as usize;
+            group.left.suspects.reserve_exact(size);
+            if size > 1 {
+                // Of runs that lie within each other or apart no more than twice as many differ.
+                let (tests, stretches) = (self.tests.len(), self.stretches.len());
+                group.left.tests.reserve_exact(tests.min(2 * size));
+                group.left.stretches.reserve_exact(stretches.min(2 * size));
+            }
+        }
         for run in runs {
             let suspects = &self.suspects[run.from as usize..run.to as usize];
-            let (left, _) = &mut parted[run.group as usize];
+            let left = &mut parted[run.group as usize].left;
             left.suspects.extend_from_slice(suspects);
         }
         let mut touched: Vec<usize> = Vec::new();
@@ -247,9 +262,9 @@ impl Left {
                 && let Some(run) = runs.get(first).filter(|run| stretch.to <= run.to)
                 && run.from <= stretch.from
             {
-                let (left, shown) = &mut parted[run.group as usize];
-                if stretch.to - stretch.from < size[run.group as usize] {
-                    let from = stretch.from - run.from + rank[first];
+                let Growing { left, shown, size } = &mut parted[run.group as usize];
+                if stretch.to - stretch.from < *size {
+                    let from = stretch.from - run.from + ranks[first];
                     left.stretches.push(Stretch {
                         from,
                         to: from + stretch.to - stretch.from,
@@ -262,16 +277,15 @@ impl Left {
             }
             for stretch in stretches {
                 let first = first_run(stretch);
-                let ranked = runs[first..].iter().zip(&rank[first..]);
+                let ranked = runs[first..].iter().zip(&ranks[first..]);
                 for (run, rank) in ranked.take_while(|(run, _)| run.from < stretch.to) {
-                    let group = run.group as usize;
+                    let Growing { left, shown, size } = &mut parted[run.group as usize];
                     // Nothing parts one alone.
-                    if size[group] < 2 {
+                    if *size < 2 {
                         continue;
                     }
-                    let (left, shown) = &mut parted[group];
                     if shown.covered == 0 {
-                        touched.push(group);
+                        touched.push(run.group as usize);
                     }
                     let piece = Stretch {
                         from: stretch.from.max(run.from) - run.from + rank,
@@ -282,12 +296,12 @@ impl Left {
                 }
             }
             for group in touched.drain(..) {
-                let (left, shown) = &mut parted[group];
+                let Growing { left, shown, .. } = &mut parted[group];
                 left.list(*number, shown);
                 *shown = left.begin();
             }
         }
-        parted.into_iter().map(|(left, _)| left).collect()
+        parted.into_iter().map(|group| group.left)
     }
 
     /// What is left without the suspect at a position.
@@ -295,7 +309,7 @@ impl Left {
         let (at, all) = (position as u32, self.suspects.len() as u32);
         let run = |from, to| Run { from, to, group: 0 };
         let rest = [run(0, at), run(at + 1, all)];
-        self.parted(&rest, 1).swap_remove(0)
+        self.parted(&rest, 1).next().unwrap_or_default()
     }
 
     /// Only these tests (positions in the list), for suspects kept together that all of them show the

@@ -42,34 +42,69 @@ pub(crate) fn level(value: f64) -> f64 {
     f64::from_bits((value.to_bits() + DROPPED / 2) & !(DROPPED - 1))
 }
 
+/// A whole number for each number, in the order of [`f64::total_cmp`].
+fn in_order(value: f64) -> i64 {
+    let bits = value.to_bits().cast_signed();
+    bits ^ ((bits >> 63).cast_unsigned() >> 1).cast_signed()
+}
+
 /// Best first: score, then fewer minutes, then tests before proofs by number.
-pub(crate) fn better(a: &Candidate, b: &Candidate) -> Ordering {
+fn better(a: &Candidate, b: &Candidate) -> Ordering {
     level(b.score)
         .total_cmp(&level(a.score))
-        .then(a.minutes.total_cmp(&b.minutes))
-        .then(a.step.cmp(&b.step))
+        .then_with(|| a.minutes.total_cmp(&b.minutes))
+        .then_with(|| a.step.cmp(&b.step))
 }
 
 fn per_minute(pairs: f64, minutes: f64) -> f64 {
     pairs / minutes.max(1e-9)
 }
 
-/// Every step that makes sense here, in no order; empty when nothing is left to do. Runs are not looked
-/// at any more when the budget is low.
+/// Every step that makes sense here, best first; empty when nothing is left to do. Runs are not looked at
+/// any more when the budget is low.
 pub(crate) fn steps(
     prepared: &Prepared<'_>,
     situation: &Situation,
     budget: &mut Budget,
 ) -> Vec<Candidate> {
+    let (mut found, ways, total) = tests(prepared, situation, budget);
+    found.extend(proofs(prepared, &situation.left, &ways, total));
+    // As `better`, in whole numbers that are made once for each.
+    found.sort_by_cached_key(|one| {
+        let score = std::cmp::Reverse(in_order(level(one.score)));
+        (score, in_order(one.minutes), one.step)
+    });
+    found
+}
+
+/// The best of them.
+pub(crate) fn best(
+    prepared: &Prepared<'_>,
+    situation: &Situation,
+    budget: &mut Budget,
+) -> Option<Step> {
+    let (found, ways, total) = tests(prepared, situation, budget);
+    let proofs = proofs(prepared, &situation.left, &ways, total);
+    let best = found.into_iter().chain(proofs).min_by(better)?;
+    Some(best.step)
+}
+
+/// The tests among the steps, in no order, with the ways and the chance of the suspects left.
+fn tests(
+    prepared: &Prepared<'_>,
+    situation: &Situation,
+    budget: &mut Budget,
+) -> (Vec<Candidate>, Ways, f64) {
     let left = &situation.left;
     let sums = left.sums(&prepared.chance);
     budget.spend(2 * left.size());
     let total = sums[sums.len() - 1];
     let ways = Ways::new(prepared, situation, total);
     let allowed = allowed(prepared, left);
+    let by_place = prepared.by_place();
     // Tests, with what their pairs weigh and what it takes to get at them.
     let mut closed: Vec<Behind> = Vec::new();
-    let mut found = Vec::with_capacity(left.suspects.len() + left.tests());
+    let mut found = Vec::with_capacity(left.tests());
     for at in (0..left.tests()).filter(|at| allowed(*at)) {
         let number = left.number(at);
         let test = &prepared.table.tests[number];
@@ -81,7 +116,7 @@ pub(crate) fn steps(
             closed.push(Behind {
                 at,
                 entry: (test.place, test.instrument),
-                by_place: prepared.by_place[number],
+                by_place: by_place[number],
                 ceiling: per_minute(pairs, own),
                 candidate: found.len(),
             });
@@ -105,8 +140,7 @@ pub(crate) fn steps(
             budget,
         );
     }
-    found.extend(proofs(prepared, left, &ways, total));
-    found
+    (found, ways, total)
 }
 
 /// What it takes to get at each place from here.
@@ -136,7 +170,8 @@ impl Ways {
                 proven_there[outer] += proven_there[place];
             }
         }
-        let (mut reach, mut beyond) = (Vec::with_capacity(places.len()), Vec::new());
+        let mut reach = Vec::with_capacity(places.len());
+        let mut beyond = Vec::with_capacity(places.len());
         for (place, proven) in proven_there.into_iter().enumerate() {
             let outer = prepared.within(place);
             let (mut minutes, mut more) =

@@ -4,6 +4,7 @@ use super::left::Left;
 use super::table::Table;
 use super::turns::in_turn;
 use super::work::mix;
+use std::cell::OnceCell;
 
 /// Suspects less likely than this share of the likeliest count as that likely.
 const LEAST_SHARE: f64 = 1e-12;
@@ -21,8 +22,7 @@ pub(crate) struct Prepared<'t> {
     pub(crate) step: Vec<f64>,
     /// Places with a step on the way to each place, itself included, outermost first.
     ways: Vec<Vec<usize>>,
-    /// Where each test stands when they are sorted by place, then by instrument, then by number.
-    pub(crate) by_place: Vec<u32>,
+    by_place: OnceCell<Vec<u32>>,
     pub(crate) move_minutes: f64,
 }
 
@@ -35,7 +35,7 @@ fn sound(minutes: f64) -> f64 {
 }
 
 impl<'t> Prepared<'t> {
-    /// O(suspects + tests × log tests + places × nesting).
+    /// O(suspects + tests + places × nesting).
     pub(crate) fn new(table: &'t Table) -> Self {
         let highest = table.suspects.iter().map(|s| s.log_odds);
         let highest = highest
@@ -75,21 +75,30 @@ impl<'t> Prepared<'t> {
             }
             ways.push(way);
         }
-        let mut sorted: Vec<usize> = (0..table.tests.len()).collect();
-        sorted.sort_by_key(|number| (table.tests[*number].place, table.tests[*number].instrument));
-        let mut by_place = vec![0; sorted.len()];
-        for (at, number) in sorted.into_iter().enumerate() {
-            by_place[number] = at as u32;
-        }
         Self {
             table,
             chance,
-            by_place,
+            by_place: OnceCell::new(),
             minutes: minutes.collect(),
             step,
             ways,
             move_minutes: sound(table.move_minutes),
         }
+    }
+
+    /// Where each test stands when they are sorted by place, then by instrument, then by number; worked out when
+    /// it is first asked for. O(tests × log tests).
+    pub(crate) fn by_place(&self) -> &[u32] {
+        self.by_place.get_or_init(|| {
+            let tests = &self.table.tests;
+            let mut sorted: Vec<usize> = (0..tests.len()).collect();
+            sorted.sort_by_key(|number| (tests[*number].place, tests[*number].instrument));
+            let mut by_place = vec![0; sorted.len()];
+            for (at, number) in sorted.into_iter().enumerate() {
+                by_place[number] = at as u32;
+            }
+            by_place
+        })
     }
 
     /// Places with a step on the way to `place`, outermost first.

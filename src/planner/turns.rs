@@ -67,6 +67,9 @@ pub(crate) fn in_turn(
     suspects: &[u32],
     is_open: impl Fn(usize) -> bool,
 ) -> (Vec<u32>, f64) {
+    if let [one] = suspects {
+        return one_alone(prepared, *one, is_open);
+    }
     let provable = suspects.iter().copied();
     let provable: Vec<u32> = provable.filter(|s| prepared.provable(*s)).collect();
     let total: f64 = suspects.iter().map(|s| prepared.chance[*s as usize]).sum();
@@ -99,7 +102,8 @@ pub(crate) fn in_turn(
         let failed = prepared.failed_proof(suspect);
         add(What::Proof(suspect), weight, failed, before);
     }
-    let (mut sequence, mut spent, mut minutes, mut ended) = (Vec::new(), 0.0, 0.0, 0.0);
+    let mut sequence = Vec::with_capacity(joined.len());
+    let (mut spent, mut minutes, mut ended) = (0.0, 0.0, 0.0);
     for what in best_order(&mut joined) {
         match what {
             What::Proof(suspect) => {
@@ -114,6 +118,21 @@ pub(crate) fn in_turn(
     }
     minutes += spent * (total - ended).max(0.0);
     (sequence, if total > 0.0 { minutes / total } else { 0.0 })
+}
+
+/// The same for one suspect: there is nothing to order.
+fn one_alone(
+    prepared: &Prepared<'_>,
+    suspect: u32,
+    is_open: impl Fn(usize) -> bool,
+) -> (Vec<u32>, f64) {
+    if !prepared.provable(suspect) {
+        return (Vec::new(), 0.0);
+    }
+    let closed = prepared.proof_way(suspect).iter();
+    let closed = closed.filter(|place| !is_open(**place));
+    let reach: f64 = closed.map(|place| prepared.step[*place]).sum();
+    (vec![suspect], reach + prepared.proof(suspect))
 }
 
 /// The order of single jobs that minimises Σ weight × time done, each after the one `before` it.

@@ -47,7 +47,8 @@ impl Kept {
     }
 }
 
-/// What a holder keeps awake, as far as the file says what that takes. The holder itself may take little.
+/// What a holder keeps awake, as far as the file says what that takes, the least first. The holder itself may
+/// take little.
 fn kept_awake(subject: &Subject, raises: &[(PartId, Option<f64>)], feeds: &Feeds) -> Vec<Kept> {
     let mut kept = Vec::new();
     let mut whole = None;
@@ -78,6 +79,7 @@ fn kept_awake(subject: &Subject, raises: &[(PartId, Option<f64>)], feeds: &Feeds
         }
     }
     kept.retain(|kept| kept.raised > WORTH_TELLING);
+    kept.sort_by(|a, b| a.raised.total_cmp(&b.raised));
     kept
 }
 
@@ -137,51 +139,107 @@ pub fn raised_among(
     Some(sum)
 }
 
-/// How well what a holder keeps awake fits the bounds. A module that may take less than half of what it
-/// takes awake, or must take more than twice as much, speaks against it; one that takes at least half of
-/// it speaks for it; where all of them together take less than half of what is needed, or of what flows in
-/// the branch, another drain is needed beside it (judgement). What is left has to flow beside the branch:
-/// for each module that must be asleep for that, the largest taken first, it fits less.
-pub(super) fn holder_fit(holder: &Suspect, judged: &Judgement<'_>, carried: &Carried) -> f64 {
-    let view = judged.view();
-    let mut fit = 1.0;
-    let feeds = judged.feeds();
-    let branch = carried.branch.map(|top| (top, judged.excess(top).low()));
-    for (top, excess) in branch.into_iter().chain([(PartId(0), judged.needed())]) {
-        let most = raised_among(holder, feeds, |feed| feeds.is_below(feed, top));
-        if most.is_some_and(|most| 2.0 * most < excess) {
-            fit *= UNLIKE_AWAKE;
+/// What the bounds say of something that may be kept awake, whoever does it.
+#[derive(Clone, Copy, Debug)]
+enum Taking {
+    /// It may take less than half of what it takes awake.
+    TooLittle,
+    /// It may take it: whether it takes at least half of it for sure.
+    Enough { surely: bool },
+}
+
+/// How well what holders keep awake fits the bounds. Many keep the same awake, so what the bounds say of each is
+/// worked out once.
+#[derive(Debug)]
+pub struct Fitting<'j, 'f> {
+    judged: &'j Judgement<'f>,
+    carried: Carried,
+    /// By the first feed of what is kept awake (a feed counts by itself or with its whole module, whoever the
+    /// holder is): what it takes, whether it is fed below the branch that is searched, and whether it must take
+    /// more than twice as much.
+    known: Vec<Option<(Taking, bool, bool)>>,
+}
+
+impl<'j, 'f> Fitting<'j, 'f> {
+    /// By what is judged, and proven to flow.
+    pub fn new(judged: &'j Judgement<'f>, carried: Carried) -> Self {
+        Self {
+            judged,
+            carried,
+            known: vec![None; judged.feeds().len()],
         }
     }
-    let mut beside = Vec::new();
-    for one in &holder.keeps {
+
+    pub(super) const fn judged(&self) -> &'j Judgement<'f> {
+        self.judged
+    }
+
+    fn of_one(&mut self, one: &Kept) -> (Taking, bool, bool) {
+        let (judged, carried) = (self.judged, &self.carried);
+        let feeds = judged.feeds();
         let (kept, raised) = (one.feeds(feeds), one.raised);
-        let below = |top| kept.iter().any(|feed| feeds.is_below(*feed, top));
-        let least = |feed: &PartId| view.current(*feed).low();
-        if may_take(kept, judged) < 0.5 * raised {
-            fit *= UNLIKE_AWAKE;
-        } else {
-            if kept.iter().map(least).sum::<f64>() > 0.5 * raised {
-                fit *= 4.0;
-            }
-            if !carried.branch.is_some_and(below) {
-                beside.push(raised);
+        let first = kept.first().map_or(0, |feed| feed.index());
+        *self.known[first].get_or_insert_with(|| {
+            let least = |feed: &PartId| judged.view().current(*feed).low();
+            let taking = if may_take(kept, judged) < 0.5 * raised {
+                Taking::TooLittle
+            } else {
+                let surely = kept.iter().map(least).sum::<f64>() > 0.5 * raised;
+                Taking::Enough { surely }
+            };
+            let below = |top| kept.iter().any(|feed| feeds.is_below(*feed, top));
+            let excess = kept.iter().filter_map(|feed| carried.excess.get(feed));
+            let more = excess.sum::<f64>() > 2.0 * raised;
+            (taking, carried.branch.is_some_and(below), more)
+        })
+    }
+
+    /// A module that may take less than half of what it takes awake, or must take more than twice as much,
+    /// speaks against its holder; one that takes at least half of it speaks for it; where all of them together
+    /// take less than half of what is needed, or of what flows in the branch, another drain is needed beside it
+    /// (judgement). What is left has to flow beside the branch: for each module that must be asleep for that, the
+    /// largest taken first, it fits less.
+    pub(super) fn of(&mut self, holder: &Suspect) -> f64 {
+        let judged = self.judged;
+        let view = judged.view();
+        let mut fit = 1.0;
+        let feeds = judged.feeds();
+        let branch = self.carried.branch;
+        let excess = branch.map(|top| (top, judged.excess(top).low()));
+        for (top, excess) in excess.into_iter().chain([(PartId(0), judged.needed())]) {
+            let most = raised_among(holder, feeds, |feed| feeds.is_below(feed, top));
+            if most.is_some_and(|most| 2.0 * most < excess) {
+                fit *= UNLIKE_AWAKE;
             }
         }
-        let excess = kept.iter().filter_map(|feed| carried.excess.get(feed));
-        if excess.sum::<f64>() > 2.0 * raised {
+        let mut beside = Vec::with_capacity(holder.keeps.len());
+        for one in &holder.keeps {
+            let (taking, below, more) = self.of_one(one);
+            match taking {
+                Taking::TooLittle => fit *= UNLIKE_AWAKE,
+                Taking::Enough { surely } => {
+                    if surely {
+                        fit *= 4.0;
+                    }
+                    if !below {
+                        beside.push(one.raised);
+                    }
+                }
+            }
+            if more {
+                fit *= UNLIKE_AWAKE;
+            }
+        }
+        let inside = branch.map_or(0.0, |top| view.current(top).low());
+        let room = view.current(PartId(0)).high() - inside;
+        // The largest is the last.
+        let mut sum: f64 = beside.iter().sum();
+        while 0.5 * sum > room
+            && let Some(largest) = beside.pop()
+        {
+            sum -= largest;
             fit *= UNLIKE_AWAKE;
         }
+        fit
     }
-    let inside = carried.branch.map_or(0.0, |top| view.current(top).low());
-    let room = view.current(PartId(0)).high() - inside;
-    beside.sort_unstable_by(f64::total_cmp);
-    let mut sum: f64 = beside.iter().sum();
-    while 0.5 * sum > room
-        && let Some(largest) = beside.pop()
-    {
-        sum -= largest;
-        fit *= UNLIKE_AWAKE;
-    }
-    fit
 }

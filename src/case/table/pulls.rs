@@ -270,7 +270,7 @@ fn holders_gone(
 }
 
 fn parts_of(ways: &[&TakeOut]) -> Vec<PartId> {
-    ways.iter().flat_map(|way| way.parts.clone()).collect()
+    ways.iter().flat_map(|way| &way.parts).copied().collect()
 }
 
 impl Pulled {

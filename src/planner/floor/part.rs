@@ -5,7 +5,6 @@ use crate::planner::cells::Cells;
 use crate::planner::charges::{Alone, Charges, Item, Parting, undominated};
 use crate::planner::left::{Left, Run};
 use crate::planner::work::{Budget, Map};
-use std::rc::Rc;
 
 /// Shares kept for the inside of cells: of the budgets of a place, of a test that splits one cell (where
 /// partners in other cells have nothing to keep), of a test that splits several. Tried out on invented
@@ -19,8 +18,8 @@ pub(super) struct Part {
     pub(super) left: Left,
     /// How often its places gave a share of their budgets away.
     pub(super) depth: i32,
-    /// What is left of the budget of each test in the table.
-    pub(super) kept: Rc<Vec<f64>>,
+    /// What is left of the budget of each test listed.
+    pub(super) kept: Vec<f64>,
 }
 
 impl Part {
@@ -56,7 +55,7 @@ impl Part {
     /// Minutes of a listed test as far as its budget is not given away.
     fn minutes(&self, given: &Given<'_>, at: usize) -> f64 {
         let number = self.left.number(at);
-        given.prepared.minutes[number] * self.kept[number]
+        given.prepared.minutes[number] * self.kept[at]
     }
 
     fn test_way<'g>(&self, given: &'g Given<'_>, at: usize) -> &'g [usize] {
@@ -130,10 +129,10 @@ impl Part {
         let mut items: Vec<Item> = cells.iter().map(|cell| self.item(given, cell)).collect();
         let sums = left.sums(&given.prepared.chance);
         let mut tests = Vec::new();
-        let mut kept = self.kept.to_vec();
+        let mut kept = self.kept.clone();
         // By cell, way and whether it comes last: the lowest of what splits it.
         let mut splitting: Map<(usize, u32, bool), f64> = Map::default();
-        for at in 0..left.tests() {
+        for (at, kept) in kept.iter_mut().enumerate() {
             let touched = partition.touched(left, at);
             if partition.kept_whole(&touched) {
                 tests.push(Parting {
@@ -151,7 +150,7 @@ impl Part {
                 });
             } else {
                 let (keeps, least) = self.least_share(at, &sums, touched.len() == 1);
-                kept[left.number(at)] *= keeps;
+                *kept *= keeps;
                 let least = self.minutes(given, at) * least;
                 let way = given.way_of[left.number(at)];
                 for ((cell, _), _) in touched {
@@ -168,7 +167,6 @@ impl Part {
                 last,
             });
         }
-        let kept = Rc::new(kept);
         let tests = undominated(tests);
         let free: Vec<Vec<u64>> = cells
             .iter()
@@ -192,10 +190,11 @@ impl Part {
             effort.terms(),
         )?;
         for left in self.inside(&partition) {
+            let listed = (0..left.tests()).filter_map(|at| self.left.listed(left.number(at)));
             parts.push(Part {
+                kept: listed.map(|at| kept[at]).collect(),
                 left,
                 depth: self.depth + 1,
-                kept: Rc::clone(&kept),
             });
         }
         Some(charges.best(budget))
@@ -217,9 +216,8 @@ impl Part {
             }
         });
         let runs: Vec<Run> = runs.collect();
-        let mut lefts = self.left.parted(&runs, partition.size.len());
-        lefts.retain(|left| left.suspects.len() > 1);
-        lefts
+        let lefts = self.left.parted(&runs, partition.size.len());
+        lefts.filter(|left| left.suspects.len() > 1).collect()
     }
 
     /// A cell as one item: what one member lacks the whole cell lacks.
@@ -271,14 +269,18 @@ impl Part {
     /// cell, partners elsewhere have nothing to keep.
     fn least_share(&self, at: usize, sums: &[f64], one_cell: bool) -> (f64, f64) {
         let total = sums[sums.len() - 1];
-        let mut shown: Map<u32, f64> = Map::default();
+        // By class, in the order in which they are met: seldom more than one.
+        let mut shown: Vec<(u32, f64)> = Vec::with_capacity(1);
         for stretch in self.left.stretches(at) {
             let weight = sums[stretch.to as usize] - sums[stretch.from as usize];
-            *shown.entry(stretch.class).or_default() += weight;
+            match shown.iter_mut().find(|(class, _)| *class == stretch.class) {
+                Some((_, sum)) => *sum += weight,
+                None => shown.push((stretch.class, weight)),
+            }
         }
-        let covered: f64 = shown.values().sum();
+        let mut weights: Vec<f64> = shown.into_iter().map(|(_, weight)| weight).collect();
+        let covered: f64 = weights.iter().sum();
         let rest = (total - covered).max(0.0);
-        let mut weights: Vec<f64> = shown.into_values().collect();
         if one_cell && weights.len() == 1 {
             let inner = (1.0 - OF_ONE) / rest.max(f64::MIN_POSITIVE);
             return (OF_ONE, inner + 1.0 / covered.max(f64::MIN_POSITIVE));
