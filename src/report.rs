@@ -30,7 +30,7 @@ use settled::{before, rest};
 
 pub use days::{Unexplained, unexplained};
 pub use reasons::{About, Reasons, Says, Step, is_reading, reasons};
-pub use settled::{SETTLED_BY, Settled, wait_began};
+pub use settled::{SETTLED_BY, Settled, Watched, typed_faster, wait_began, watched};
 pub use verdict::{Ending, Ground, Rival, Verdict, mate, verdict};
 
 /// What has become of a reading.

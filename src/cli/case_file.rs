@@ -15,6 +15,7 @@ use crate::cli::{Failure, files};
 use crate::journal::{Refusal, Renaming, with_names_of_today};
 use crate::renaming::Wanted;
 use crate::render::{When, commands};
+use crate::report::{Watched, typed_faster, watched};
 use jiff::civil::DateTime;
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{self, BufRead as _, Read as _, Seek as _, SeekFrom, Write as _};
@@ -324,6 +325,26 @@ impl CaseFile {
         When {
             minutes: self.times.iter().map(|at| minutes(at.as_ref()?)).collect(),
             days: first.zip(last).map(|(first, last)| (day(first), day(last))),
+        }
+    }
+
+    /// How long the draw was watched after the last repair; while it still is, till now.
+    pub(super) fn watched(&self, case: &Case<'_>, still: bool) -> Watched {
+        let Some(repair) = case.repairs().last() else {
+            return Watched::Unknown;
+        };
+        let minutes = self.when().minutes;
+        if !still {
+            return watched(case, repair, &minutes);
+        }
+        let since = repair
+            .draws
+            .first()
+            .and_then(|first| self.minutes_since(*first));
+        let settle = case.setting().feeds.settle().value();
+        match since {
+            Some(since) if !typed_faster(case, &minutes) => Watched::of(since, settle),
+            _ => Watched::Unknown,
         }
     }
 

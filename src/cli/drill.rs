@@ -4,8 +4,8 @@
 //! the same drill again, so going on is playing it from the start.
 
 use crate::cli::attempt::{Attempt, Fits, again_beside, kept};
+use crate::cli::input::Input;
 use crate::cli::opening::{Given, setting_of};
-use crate::cli::trace::Input;
 use crate::cli::{Failure, answer, exercise, files, ladder, plain, say};
 use crate::drill::{
     Chance, Debrief, Drill, Exercise, GENERATOR, Said, fingerprint, is_exercise, pick,

@@ -24,6 +24,7 @@ mod early;
 mod exercise;
 mod files;
 mod fmt;
+mod input;
 mod intake;
 mod ladder;
 mod log;
@@ -42,6 +43,7 @@ mod teach;
 mod trace;
 mod tree;
 mod why;
+mod window;
 
 /// Finds what drains a parked vehicle's battery.
 ///

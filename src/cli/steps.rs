@@ -1,6 +1,6 @@
 //! `halfsplit next`, `record`, `undo`: a case one step a call, for scripts.
 
-use crate::case::{Case, Entry, State, TakenOut};
+use crate::case::{Case, Entry, Reason, State, TakenOut};
 use crate::cli::case_file::{Access, quoted};
 use crate::cli::early::first_early;
 use crate::cli::opening::{Given, Opened, open, open_or_create};
@@ -70,6 +70,7 @@ pub(super) fn next(told: &Next, screen: Look, mut out: impl Write) -> Result<u8,
         let scene = render::Scene {
             said: &[],
             until: None,
+            watched: file.watched(&case, next.reason == Reason::Watch),
             longer: None,
             asks_first: false,
             rows: None,

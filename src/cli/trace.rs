@@ -4,23 +4,25 @@
 //! run loses no reading. A line that is refused changes nothing and ends nothing. Everything that is
 //! said goes to standard output, in the order in which it was asked.
 
-use crate::case::{Case, Entry, Longer, Looked, Next, Question, Recorded, State, TestPlan};
+use crate::case::{Case, Entry, Longer, Looked, Next, Question, Reason, Recorded, State, TestPlan};
 use crate::cli::case_file::{Access, Basis, CaseFile, is_case, quoted};
 use crate::cli::early::{early, first_early};
+use crate::cli::input::Input;
 use crate::cli::opening::{Given, Opened, open_or_create};
 use crate::cli::several::with_all;
 use crate::cli::steps::Before;
 use crate::cli::teach::Lesson;
 use crate::cli::why::asks_of_draw;
+use crate::cli::window::Window;
 use crate::cli::{Failure, files, plain};
 use crate::feeds::PartId;
 use crate::journal::{Act, Wrong};
 use crate::measurement::Method;
 use crate::problem::Look;
 use crate::render::{self, commands};
-use crate::report::{About, reasons};
+use crate::report::{About, Watched, reasons};
 use clap::Args;
-use std::io::{BufRead as _, IsTerminal as _, Write};
+use std::io::{IsTerminal as _, Write};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 
@@ -78,7 +80,8 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
         longer: None,
         teach: told.teach,
         lesson: None,
-        terminal: input.terminal,
+        terminal: input.is_terminal(),
+        window: Window::default(),
     };
     let opening = render::trace_opening(&dialogue.basis.name, &name, kept, &notes, screen.width);
     dialogue.say(&mut out, &opening)?;
@@ -86,7 +89,7 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
     let first = dialogue.step(&[], asks.lines().count());
     dialogue.say(&mut out, &format!("{}{asks}", first.anew))?;
     dialogue.shown = first.brief;
-    let farewell = at_interrupt(input.terminal, dialogue.end(told));
+    let farewell = at_interrupt(input.is_terminal(), dialogue.end(told));
     while let Some(line) = input.line(
         &render::trace_prompt(&dialogue.case, &dialogue.next),
         &mut out,
@@ -167,6 +170,8 @@ struct Dialogue<'s> {
     lesson: Option<Lesson>,
     /// Somebody sits at a terminal.
     terminal: bool,
+    /// What is shown of an answer that is higher than the window.
+    window: Window,
 }
 
 impl Dialogue<'_> {
@@ -195,32 +200,54 @@ impl Dialogue<'_> {
                     format!("{}{asks}", step.anew)
                 }
             }
-            ("help" | "?", _) => render::trace_help(width),
+            ("more", "") if self.window.holds_back() => self.window.more(width),
+            ("help" | "?", topic) => render::trace_help(topic, width),
             ("report", "") => render::trace_report(&self.report_command(), width),
-            ("list", "") => render::trace_list(&self.case, width),
-            ("intake", "") => render::intake(&self.case.intake(), width),
+            ("list", "") => {
+                let list = render::trace_list(&self.case, width);
+                Window::end_of(&list, width)
+            }
+            ("list", "all") => {
+                let list = render::trace_list(&self.case, width);
+                self.window.fitted(list, width)
+            }
+            ("intake", "") => {
+                let intake = self.intake();
+                self.window.fitted(intake, width)
+            }
             ("tree", "") => {
                 let (case, note) = self.searched();
                 let standings = render::standings(&case);
                 let feeds = &case.setting().feeds;
                 let tree = render::tree(feeds, width, self.screen.unicode, Some(&standings));
-                format!("{note}{tree}")
+                self.window.fitted(format!("{note}{tree}"), width)
             }
             ("why", "") => render::trace_because(&self.case, &self.next, width),
             ("why", name) if asks_of_draw(self.case.setting(), name) => {
-                render::why_draw(&self.case, width)
+                let why = render::why_draw(&self.case, width);
+                self.window.fitted(why, width)
             }
             ("why", name) => match About::named(self.case.setting(), name) {
                 Some(about) => {
                     let (case, note) = self.searched();
                     let why = render::why_text(&reasons(&case, about), &case, width);
-                    format!("{note}{why}")
+                    self.window.fitted(format!("{note}{why}"), width)
                 }
                 None => render::trace_unknown(&self.case, name, width),
             },
             _ => self.record(line)?,
         };
         Ok(Some(said))
+    }
+
+    /// The battery arithmetic; after a repair that holds, of before it and of now.
+    fn intake(&self) -> String {
+        let width = self.screen.width;
+        let now = self.case.intake();
+        match self.case.before_repair() {
+            Some(before) => render::intake_of_repaired(&before.intake(), &now, width),
+            None => render::intake(&now, width),
+        }
     }
 
     /// What is said where the dialogue ends. A command to copy is never broken, nor spelled otherwise.
@@ -376,9 +403,15 @@ impl Dialogue<'_> {
     /// The screen of the step, without questions that were just said, below so many rows.
     fn step(&mut self, said: &[Question], above: usize) -> render::Screen {
         self.look_ahead();
+        let still = self.next.reason == Reason::Watch;
+        let watched = self.file.watched(&self.case, still);
         let until = std::io::stdout().is_terminal().then(|| {
             let settle = self.case.setting().feeds.settle().value();
-            let seconds = jiff::SignedDuration::from_secs((settle * 60.0) as i64);
+            let left = match watched {
+                Watched::Short(minutes) if still => settle - minutes,
+                _ => settle,
+            };
+            let seconds = jiff::SignedDuration::from_secs((left * 60.0).ceil() as i64);
             // Past the end of the calendar nobody waits.
             let then = jiff::ZonedDateTime::now().saturating_add(seconds);
             then.strftime("%H:%M").to_string()
@@ -389,6 +422,7 @@ impl Dialogue<'_> {
             render::Scene {
                 said,
                 until: until.as_deref(),
+                watched,
                 longer: self.longer,
                 asks_first: self.lesson.as_ref().is_some_and(Lesson::asks),
                 rows: super::rows().map(|rows| rows.saturating_sub(above + 1)),
@@ -426,45 +460,3 @@ fn at_interrupt(terminal: bool, farewell: String) -> Arc<Mutex<String>> {
 
 /// The exit code after Ctrl-C, as shells have it.
 const INTERRUPTED: i32 = 130;
-
-/// What is typed, line by line.
-pub(super) struct Input {
-    lines: std::io::StdinLock<'static>,
-    terminal: bool,
-}
-
-impl Input {
-    pub(super) fn new() -> Self {
-        let input = std::io::stdin();
-        Self {
-            terminal: input.is_terminal(),
-            lines: input.lock(),
-        }
-    }
-
-    /// Whether a person types.
-    pub(super) const fn is_terminal(&self) -> bool {
-        self.terminal
-    }
-
-    /// The next line without the spaces round it; at a terminal asked for with a prompt. `None` at the
-    /// end.
-    pub(super) fn line(
-        &mut self,
-        prompt: &str,
-        out: &mut impl Write,
-    ) -> Result<Option<String>, Failure> {
-        if self.terminal {
-            write!(out, "{prompt}")?;
-            out.flush()?;
-        }
-        let mut bytes = Vec::new();
-        let read = self.lines.read_until(b'\n', &mut bytes);
-        let read =
-            read.map_err(|error| Failure::Read(commands::STANDARD_INPUT.to_owned(), error))?;
-        if read == 0 {
-            return Ok(None);
-        }
-        Ok(Some(String::from_utf8_lossy(&bytes).trim().to_owned()))
-    }
-}

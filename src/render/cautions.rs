@@ -7,7 +7,7 @@ use crate::case::{Next, Reason, Setting, TestPlan};
 use crate::feeds::{Feeds, Named, PartId};
 use crate::measurement::{Jack, Method, Way};
 use crate::render::setup::let_in;
-use crate::render::words::listed;
+use crate::render::words::{capital, listed};
 use crate::vehicle::{LoadKind, PartKind};
 
 /// Before what has to be done when the reading is in; the dialogue says it then, and not before.
@@ -109,6 +109,22 @@ pub(super) fn touched(test: &TestPlan, feeds: &Feeds) -> Vec<PartId> {
     parts
 }
 
+/// What holds something back when its feed is gone: the words in its name by which it is known, and the care.
+const HOLDS: [(&[&str], &str); 3] = [
+    (
+        &["inverter", "voltage converter"],
+        "holds a charge for minutes: never touch or bridge its pins.",
+    ),
+    (
+        &["beacon", "strobe", "flash lamp", "xenon"],
+        "may hold a dangerous charge for minutes: do not open it.",
+    ),
+    (
+        &["cooler", "fridge", "freezer", "refrigerator", "compressor"],
+        "with a compressor, back in only after some 5 min: it stalls against the pressure left, and blows the fuse.",
+    ),
+];
+
 /// Loads that are named before the rest is only counted.
 const NAMED: usize = 4;
 
@@ -192,6 +208,15 @@ fn usual(method: Method, way: Option<Way>, parts: &[PartId], feeds: &Feeds) -> V
     }
 }
 
+/// Whether one of these words stands in a part's id or name.
+pub(super) fn is_named(part: PartId, words: &[&str], feeds: &Feeds) -> bool {
+    let written = feeds.part(part);
+    let id = written.id.value.to_lowercase();
+    let name = written.name.as_deref().unwrap_or_default().to_lowercase();
+    let mut words = words.iter();
+    words.any(|word| id.contains(word) || name.contains(word))
+}
+
 /// What hangs on the parts and calls for care at this step, by its names.
 fn hanging(method: Method, parts: &[PartId], feeds: &Feeds) -> Vec<String> {
     let parted = matches!(method, Method::Pull | Method::Unplug | Method::Refit);
@@ -210,7 +235,7 @@ fn hanging(method: Method, parts: &[PartId], feeds: &Feeds) -> Vec<String> {
             parted,
             LoadKind::Brake,
             "Brakes hang on this",
-            "chock the wheels first.",
+            "chock the wheels first; a pump's accumulator stays under pressure: open no brake pipe.",
         ),
         (
             near,
@@ -239,6 +264,12 @@ fn hanging(method: Method, parts: &[PartId], feeds: &Feeds) -> Vec<String> {
             Some(format!("{what} ({names}): {care}"))
         })
         .collect();
+    if parted {
+        said.extend(HOLDS.iter().filter_map(|(words, care)| {
+            let names = loads_below(parts, feeds, |part| is_named(part, words, feeds))?;
+            Some(format!("{}: {care}", capital(&names)))
+        }));
+    }
     if parted && arcs {
         said.push(
             "More than 24 V: it arcs when pulled under load; switch off what it feeds first."

@@ -325,6 +325,31 @@ pub fn intake(intake: &Intake, width: usize) -> String {
     out + &numbered(&working(intake), width)
 }
 
+/// The same after a repair that holds: what was told is of before it, and the draw after it says how long the
+/// battery lasts now.
+pub fn intake_of_repaired(before: &Intake, now: &Intake, width: usize) -> String {
+    // What the battery showed at rest was before it too.
+    let now = Intake {
+        days: None,
+        rested: None,
+        ..*now
+    };
+    let mut out = String::new();
+    let parts = [("Before the repair:", before), ("Now:", &now)];
+    for (head, intake) in parts {
+        out.push_str(head);
+        out.push('\n');
+        for line in headlines(intake) {
+            let look = textwrap::Options::new(width)
+                .initial_indent("  ")
+                .subsequent_indent("  ");
+            out.push_str(&textwrap::fill(&line, look));
+            out.push('\n');
+        }
+    }
+    out + &numbered(&working(before), width)
+}
+
 /// The same as data.
 pub fn intake_json(intake: &Intake) -> Value {
     let mut object = Map::new();

@@ -45,7 +45,7 @@ pub use drill::{DrillScene, drill_handed_in, drill_help, drill_inputs, drill_ope
 pub use exercise::{answer_sheet, exercise, exercise_doubts, worksheet};
 pub use explain::{also_asked, codes, explain};
 pub use imported::imported;
-pub use intake::{intake, intake_json};
+pub use intake::{intake, intake_json, intake_of_repaired};
 pub use ladder::{Climbed, Rung, Whose, ladder, ladder_json};
 pub use left::why_draw;
 pub use log::{LogScene, log_drawing, log_drawing_html, log_entries, log_json, log_text};
@@ -60,9 +60,9 @@ pub use reference::{reference, reference_json};
 pub use report::{When, report_json, report_text};
 pub use teach::{lesson_goes_on, lesson_holds, lesson_learnt, lesson_question};
 pub use trace::{
-    Scene, Screen, early_words, trace_as_before, trace_because, trace_chosen, trace_early,
-    trace_end, trace_help, trace_kept, trace_list, trace_opening, trace_prompt, trace_refused,
-    trace_report, trace_screen, trace_unknown,
+    Scene, Screen, early_words, trace_as_before, trace_because, trace_before, trace_chosen,
+    trace_early, trace_end, trace_help, trace_kept, trace_list, trace_more, trace_opening,
+    trace_prompt, trace_refused, trace_report, trace_screen, trace_unknown,
 };
 pub use tree::{
     AS_BEFORE_REPAIR, Branch, Standing, StandingRow, Standings, standings, tree, tree_rows,

@@ -24,6 +24,7 @@ mod when;
 
 pub use data::report_json;
 pub use when::When;
+pub(super) use when::lasting;
 
 /// Lists of suspects are cut after this many.
 const MOST: usize = 12;

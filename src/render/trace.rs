@@ -13,12 +13,14 @@ use crate::render::cautions::{AFTER_DRAW, AFTER_SERIES, AGAIN_AT_ONCE};
 use crate::render::recorded::{Gone, by_hand, recorded};
 use crate::render::words::{capital, count, under_heads};
 
+mod help;
 mod likely;
 mod means;
 mod outcome;
 mod screen;
 mod to_do;
 mod to_type;
+pub use help::trace_help;
 use likely::likeliest;
 pub(super) use means::means;
 pub(super) use outcome::proof;
@@ -217,60 +219,22 @@ pub fn trace_unknown(case: &Case<'_>, name: &str, width: usize) -> String {
     )
 }
 
-/// The words that can be typed.
-pub fn trace_help(width: usize) -> String {
-    let lines = [
-        (
-            "reading",
-            "at a test its reading alone: 2.1mV, 640mA, 0.61A, 12.4V; without a unit where only one can be meant; 0.0mV needs its unit and decimals; 1.9..2.4mV wanders; OL",
-        ),
-        ("done", "the action asked for is done"),
-        (
-            "skip",
-            "not possible here; put the reason behind it: skip no access",
-        ),
-        (
-            "undo",
-            "the last entry does not count; withdraw 7 probe slipped: entry 7 does not",
-        ),
-        (
-            "a test",
-            "without its reading, such as drop F9: how it is done, what it would show, and what would tell where it cannot",
-        ),
-        (
-            "own",
-            "any other test or action, at any time: drop F3 2.1mV · drop F3 0.42mV reversed -0.38mV (probes turned round) · clamp box cable 610mA · volts K4 12.4V · look cargo lamp yes · pull F3 · unplug C114 · refit F3 · open footwell box · draw 640mA by clamp",
-        ),
-        (
-            "also",
-            "asleep · awake · told volts 12.6V · told days 6 · told added dash camera · told odds radio 3 (three times as likely) · comes 180mA every 20min for 30s · logged 8h · repaired C114 chafed wire · note rain in the boot; several in one line with ; between (a note takes the rest of its line)",
-        ),
-        (
-            "sure",
-            "behind a reading: it was checked, do not question it",
-        ),
-        (
-            "why",
-            "why this step; why F3: what is known of a part; why draw: is anything left?",
-        ),
-        ("tree", "the feeds with the state of each part"),
-        ("list", "what was entered, with numbers"),
-        (
-            "intake",
-            "what told days, told volts and the draw say of the battery",
-        ),
-        ("next", "the whole step again (so does an empty line)"),
-        ("report", "how to write it up"),
-        ("quit", "stop; the case is kept and can be gone on with"),
-    ];
-    let lines: Vec<_> = lines.map(|(head, text)| (head, text.to_owned())).into();
-    under_heads(&lines, width)
-}
-
 /// How a case is written up from the middle of a dialogue.
 pub fn trace_report(command: &str, width: usize) -> String {
     let said = format!("type quit, then: {command}");
     under_heads(&[("write up", said)], width)
+}
+
+/// What is shown of an answer that is higher than the window, so many rows of which are left.
+pub fn trace_more(left: usize, width: usize) -> String {
+    let said = format!("{} further: type more", count(left, "row"));
+    under_heads(&[("more", said)], width)
+}
+
+/// What stands above the end of a list that is higher than the window.
+pub fn trace_before(left: usize, width: usize) -> String {
+    let said = format!("{} before this: list all", count(left, "row"));
+    under_heads(&[("more", said)], width)
 }
 
 /// What was entered; what no longer counts is marked.

@@ -1,7 +1,8 @@
-//! The settled draws of a case: as it was found, with all that was proven out, and how long it was waited for them.
+//! The settled draws of a case: as it was found, with all that was proven out, and how long it was waited for them
+//! and watched after them.
 
 use super::parts_of;
-use crate::case::Case;
+use crate::case::{Case, Repair};
 use crate::interval::Interval;
 use crate::journal::Act;
 use crate::ledger::Out;
@@ -84,4 +85,76 @@ pub fn wait_began(case: &Case<'_>, before: u32) -> Option<u32> {
         let act = case.entries().get(*number as usize - 1).map(|e| &e.act);
         act.is_some_and(begins)
     })
+}
+
+/// Faster than so many times the tool's own count of the hands' work nobody works (judgement).
+const FASTEST: f64 = 4.0;
+
+/// Less work than this, in minutes, tells nothing of how fast it was done (judgement).
+const LEAST_WORK: f64 = 3.0;
+
+/// Whether the lines were typed faster than what they tell of can be done: then the clock of the case file, in
+/// minutes for each entry, is not that of the work. Only the hands' work is counted, no wait and no way, so that
+/// a wait that was cut short does not make the clock a wrong one. Linear in the entries.
+pub fn typed_faster(case: &Case<'_>, minutes: &[Option<f64>]) -> bool {
+    let known: Vec<f64> = minutes.iter().flatten().copied().collect();
+    let (Some(first), Some(last)) = (known.first(), known.last()) else {
+        return false;
+    };
+    let counting = case.counting();
+    let stands = |number: u32| counting.binary_search(&number).is_ok();
+    let entries = case.entries().iter().filter(|entry| stands(entry.number));
+    let work: f64 = entries.map(|entry| hands(&entry.act, case)).sum();
+    work >= LEAST_WORK && last - first < work / FASTEST
+}
+
+/// Minutes that the hands need for an entry.
+fn hands(act: &Act, case: &Case<'_>) -> f64 {
+    let method = match act {
+        Act::Read { method, .. } => *method,
+        Act::Look { .. } => Method::Look,
+        Act::Pull(_) => Method::Pull,
+        Act::Unplug(_) => Method::Unplug,
+        Act::Refit(_) => Method::Refit,
+        _ => return 0.0,
+    };
+    case.setting().minutes(method)
+}
+
+/// How long a draw was watched after a repair, by the clock of the case file.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Watched {
+    /// Nobody knows: no times, a clock that was put back, or lines that were typed faster than the work.
+    Unknown,
+    /// So many minutes, which is less than a settle: no watch.
+    Short(f64),
+    /// So many minutes.
+    Long(f64),
+}
+
+impl Watched {
+    /// From one reading of the draw to a later one, in minutes, held against the settle.
+    pub fn of(minutes: f64, settle: f64) -> Self {
+        if minutes < 0.0 {
+            Self::Unknown
+        } else if minutes < settle {
+            Self::Short(minutes)
+        } else {
+            Self::Long(minutes)
+        }
+    }
+}
+
+/// How long the draw was watched after a repair: from its first reading to its last. A log that was long enough
+/// needs no clock.
+pub fn watched(case: &Case<'_>, repair: &Repair, minutes: &[Option<f64>]) -> Watched {
+    let at = |entry: u32| *minutes.get(entry.checked_sub(1)? as usize)?;
+    let ends = repair.draws.first().zip(repair.draws.last());
+    let span = ends.and_then(|(first, last)| Some(at(*last)? - at(*first)?));
+    match span {
+        Some(span) if !repair.logged && !typed_faster(case, minutes) => {
+            Watched::of(span, case.setting().feeds.settle().value())
+        }
+        _ => Watched::Unknown,
+    }
 }

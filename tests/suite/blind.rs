@@ -9,6 +9,7 @@ use halfsplit::instruments::{self, Clamp, Instruments, Meter, Range};
 use halfsplit::measurement::{Jack, Method, Need, Way};
 use halfsplit::quantity::{Milliamps, Millivolts, Quantity};
 use halfsplit::render::{Scene, next_json, trace_screen};
+use halfsplit::report::Watched;
 use halfsplit::simulation::Drain;
 use halfsplit::vehicle::LoadKind;
 
@@ -198,9 +199,15 @@ fn searched<'s>(setting: &'s Setting, draw: &str) -> (Case<'s>, Next) {
 
 /// The screen of the next step, at this width.
 pub(crate) fn screen(case: &Case<'_>, width: usize) -> String {
+    screen_watched(case, width, Watched::Unknown)
+}
+
+/// The same where the draw was watched so long after a repair.
+pub(crate) fn screen_watched(case: &Case<'_>, width: usize, watched: Watched) -> String {
     let scene = Scene {
         said: &[],
         until: None,
+        watched,
         longer: None,
         together: &[],
         asks_first: false,

@@ -323,6 +323,55 @@ fn what_to_do_stays_in_sight() {
     }
 }
 
+/// What is asked beside the steps fits a window of 24 rows and 60 columns: what is higher is shown piece by piece.
+#[test]
+fn an_answer_fits_the_window() {
+    const ROWS: usize = 24;
+    let bench = Bench::new();
+    let window = Window {
+        columns: 60,
+        rows: ROWS,
+        dumb: false,
+        colour: false,
+    };
+    let mut terminal = Terminal::open_in(&bench, &["quarto-van.ron"], window);
+    terminal.until("prepared> ");
+    let notes = (1..30).map(|number| format!("note shelf {number}"));
+    let typed = [
+        "prepared".to_owned(),
+        "told days 6".to_owned(),
+        "asleep".to_owned(),
+        "draw 0.64A".to_owned(),
+    ];
+    let typed: Vec<String> = typed.into_iter().chain(notes).collect();
+    for (number, line) in typed.iter().enumerate() {
+        terminal.enter(line, number + 1);
+    }
+    terminal.until("drop F3> ");
+    // Each with what ends it: `more` of what does not fit, or the end of the whole.
+    let (mut pieces, mut held_back) = (0, 0);
+    for word in [
+        "tree", "more", "list", "list all", "more", "intake", "why F3", "why draw", "help",
+    ] {
+        let from = terminal.shown.len();
+        terminal.session.send_line(word).unwrap();
+        terminal.until("drop F3> ");
+        let shown = said(&terminal.shown[from..]);
+        let rows = shown.lines().count();
+        assert!((2..=ROWS).contains(&rows), "{word}: {rows}\n{shown}");
+        pieces += 1;
+        held_back += usize::from(shown.contains(": type more"));
+        if word == "list" {
+            assert!(shown.contains("before this: list all"), "{shown}");
+            assert!(shown.contains("note shelf 29"), "{shown}");
+        }
+    }
+    assert!(
+        held_back >= 2 && pieces > held_back,
+        "{held_back} of {pieces}"
+    );
+}
+
 /// The end of the input, as Ctrl-D gives it, stops like `quit`: with what is left to put right.
 #[test]
 fn the_end_of_the_input_stops_it() {

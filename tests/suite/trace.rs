@@ -359,8 +359,10 @@ fn words_that_only_show_change_nothing() {
     let bench = Bench::new();
     let before = "prepared\nasleep\ndraw 640mA\n";
     let table = [
-        ("help", "withdraw 7 probe slipped"),
-        ("?", "withdraw 7 probe slipped"),
+        ("help", "help reading"),
+        ("help wrong", "withdraw 7 probe slipped"),
+        ("? withdraw", "withdraw 7 probe slipped"),
+        ("help jack", "help reading"),
         ("why", "body feed 1"),
         ("why F3", "F3: in question"),
         ("tree", "cargo lamp  lamp"),

@@ -1,12 +1,12 @@
 //! The write-up: looked at for whole sessions, and what it cites suffices for its verdict.
 
-use crate::blind::screen;
+use crate::blind::{screen, screen_watched};
 use crate::driver::{Driver, loads, part, sample, setting_for};
 use crate::generated::Dice;
 use halfsplit::case::{Case, Question, Setting};
 use halfsplit::quantity::Milliamps;
 use halfsplit::render::{When, report_text};
-use halfsplit::report::{Ending, Verified, is_reading, report};
+use halfsplit::report::{Ending, Verified, Watched, is_reading, report, watched};
 use halfsplit::simulation::Drain;
 
 fn case<'s>(setting: &'s Setting, lines: &[String]) -> Case<'s> {
@@ -424,6 +424,75 @@ fn how_long_it_was_left_alone_is_written_up() {
             text.contains("| | | 2026-03-01 to 2026-03-02 | | |"),
             "{text}"
         );
+    }
+}
+
+/// Two readings of the draw after a repair, by the clock of the case file: the screen and the write-up say the same
+/// of them. Lines that were typed faster than the work can be done tell nothing of how long it took.
+#[test]
+fn a_repair_is_watched_by_the_clock() {
+    let setting = sample("teaching-board");
+    let mut lines = driven(&setting, &[("boot lamp", 600.0)], 3);
+    let draws = [
+        "repaired C1 new switch; refit C1",
+        "prepared; asleep",
+        "draw 21.0mA by series jack mA",
+        "draw 21.0mA by series jack mA",
+    ];
+    lines.extend(typed(&draws));
+    let case = case(&setting, &lines);
+    let number = case.entries().len();
+    let table = [
+        // A minute to each entry, and so long between the last two.
+        (1.0, 0.2, Watched::Short(0.2)),
+        (1.0, 10.0, Watched::Long(10.0)),
+        (0.01, 0.01, Watched::Unknown),
+    ];
+    for (each, apart, expected) in table {
+        let mut minutes: Vec<Option<f64>> =
+            (0..number - 1).map(|n| Some(n as f64 * each)).collect();
+        minutes.push(minutes.last().unwrap().map(|last| last + apart));
+        let found = watched(&case, &case.repairs()[0], &minutes);
+        let about = |watched: Watched| match watched {
+            Watched::Short(minutes) => (1, (minutes * 100.0).round()),
+            Watched::Long(minutes) => (2, (minutes * 100.0).round()),
+            Watched::Unknown => (0, 0.0),
+        };
+        assert_eq!(about(found), about(expected), "{found:?}");
+        let when = When {
+            minutes,
+            days: None,
+        };
+        let text = report_text(&report(&case), &case, &when);
+        let shown = screen_watched(&case, 400, found);
+        let short = matches!(expected, Watched::Short(_));
+        let says = |text: &str, said: &str, expected: bool| {
+            assert_eq!(text.contains(said), expected, "{said}: {text}");
+        };
+        says(
+            &shown,
+            "NOT VERIFIED: the two readings are only less than 1 min apart",
+            short,
+        );
+        says(&shown, "Case done.", !short);
+        says(
+            &text,
+            "but only less than 1 min apart: that is no watch",
+            short,
+        );
+        says(&text, "so the repair is not verified.", short);
+        says(&text, "Watch the draw with everything in", short);
+        says(
+            &text,
+            "both times, 10 min apart",
+            expected == Watched::Long(10.0),
+        );
+        says(
+            &text,
+            "typed faster than the work",
+            expected == Watched::Unknown,
+        );
+        says(&text, "after less than 1 of", false);
     }
 }
 

@@ -9,7 +9,7 @@ use crate::interval::Interval;
 use crate::quantity::{Days, Milliamps};
 use crate::render::answer::current;
 use crate::render::words::{capital, in_words, listed, number, plain};
-use crate::report::{Ending, Repaired, Unexplained, Verified};
+use crate::report::{Ending, Repaired, Unexplained, Verified, Watched};
 use crate::suspects::Subject;
 use crate::vehicle::PartKind;
 use std::fmt::Write as _;
@@ -262,6 +262,9 @@ impl Page<'_> {
             .collect();
         let last = repaired.draws.last().map(|draw| about(draw.current));
         let after = match (repaired.verified, last) {
+            (Verified::Watched, Some(last)) if matches!(self.watch(), Watched::Short(_)) => format!(
+                "After that, with everything connected again, it takes {last}, which is normal. We measured that twice in a short time and did not watch it for longer, so the repair is not verified."
+            ),
             (Verified::Watched, Some(last)) => format!(
                 "After that, with everything connected again, it takes {last}, which is normal, and it did again when we measured a second time."
             ),

@@ -8,7 +8,7 @@ use crate::render::answer::{current, span};
 use crate::render::culprit::felt;
 use crate::render::left::{left_words, one_plug_words};
 use crate::render::words::{count, listed, plain};
-use crate::report::{Ending, Ground, Group, Possible, Settled, ToDo};
+use crate::report::{Ending, Ground, Group, Possible, Settled, ToDo, Verified, Watched};
 use crate::suspects::Subject;
 use crate::vehicle::PartKind;
 use std::fmt::Write as _;
@@ -270,7 +270,11 @@ impl Page<'_> {
 
     pub(super) fn to_do(&self) -> String {
         let mut out = String::new();
-        for (index, to_do) in self.report.to_do.iter().enumerate() {
+        // Two readings in a row are no watch.
+        let watched = self.report.repairs.last().map(|repair| repair.verified);
+        let short = watched == Some(Verified::Watched) && matches!(self.watch(), Watched::Short(_));
+        let watch = short.then_some(&ToDo::Watch);
+        for (index, to_do) in self.report.to_do.iter().chain(watch).enumerate() {
             let _ = writeln!(out, "{}. {}", index + 1, self.task(to_do));
         }
         out

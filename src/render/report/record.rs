@@ -66,6 +66,7 @@ impl Page<'_> {
         }
         lines.push(self.prepared());
         lines.extend(self.unexplained());
+        lines.extend(self.typed_faster().map(str::to_owned));
         let feeds = self.feeds();
         lines.push(format!(
             "Supply {} V; time to fall asleep {} min{}",

@@ -4,7 +4,7 @@ use super::Page;
 use crate::case::Entry;
 use crate::journal::Act;
 use crate::render::words::{count, plain};
-use crate::report::{Repaired, SETTLED_BY, wait_began};
+use crate::report::{Repaired, SETTLED_BY, Watched, typed_faster, wait_began, watched};
 
 /// When the entries of a case were entered, as far as that is known.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -28,7 +28,7 @@ impl When {
 }
 
 /// A length of time as far as the case file knows it, by the minute: "less than 1 min", "12 min", "3 h 5 min".
-fn lasting(minutes: f64) -> String {
+pub(in crate::render) fn lasting(minutes: f64) -> String {
     let whole = minutes.floor();
     if whole < 1.0 {
         "less than 1 min".to_owned()
@@ -40,6 +40,18 @@ fn lasting(minutes: f64) -> String {
 }
 
 impl Page<'_> {
+    /// The times, where they are those of the work.
+    fn times(&self) -> Option<&When> {
+        (!typed_faster(self.case, &self.when.minutes)).then_some(self.when)
+    }
+
+    /// That the times are not those of the work.
+    pub(super) fn typed_faster(&self) -> Option<&'static str> {
+        self.times().is_none().then_some(
+            "The entries were typed faster than the work can be done, so the case file does not know how long it settled or was watched.",
+        )
+    }
+
     /// What a workshop sheet begins with; what the case does not know is left to be filled in by hand.
     pub(super) fn to_fill_in(&self) -> String {
         let date = match &self.when.days {
@@ -61,7 +73,8 @@ impl Page<'_> {
         let Some(slept) = slept.map(|entry| entry.number) else {
             return String::new();
         };
-        let waited = wait_began(self.case, slept).and_then(|began| self.when.between(began, slept));
+        let waited =
+            wait_began(self.case, slept).and_then(|began| self.times()?.between(began, slept));
         let settle = self.feeds().settle().value();
         match waited {
             None => format!("entry {slept}"),
@@ -74,22 +87,30 @@ impl Page<'_> {
         }
     }
 
-    /// How long the draw was watched after a repair: from its first reading to its last.
+    /// How long the draw was watched after the last repair.
+    pub(super) fn watch(&self) -> Watched {
+        let repair = self.case.repairs().last();
+        repair.map_or(Watched::Unknown, |repair| {
+            watched(self.case, repair, &self.when.minutes)
+        })
+    }
+
+    /// The same of this repair, in words.
     pub(super) fn watched(&self, repaired: &Repaired) -> String {
-        let (Some(first), Some(last)) = (repaired.draws.first(), repaired.draws.last()) else {
-            return String::new();
-        };
         let times = match repaired.draws.len() {
             2 => "both times".to_owned(),
             more => format!("all {}", count(more, "time")),
         };
-        match self.when.between(first.entry, last.entry) {
-            None => times,
-            Some(minutes) if minutes < self.feeds().settle().value() => format!(
-                "{times}, but only {} apart: that is no watch",
-                lasting(minutes)
-            ),
-            Some(minutes) => format!("{times}, {} apart", lasting(minutes)),
+        // After a repair that did not hold there is another one.
+        match self.watch() {
+            Watched::Unknown => times,
+            Watched::Short(minutes) => {
+                format!(
+                    "{times}, but only {} apart: that is no watch",
+                    lasting(minutes)
+                )
+            }
+            Watched::Long(minutes) => format!("{times}, {} apart", lasting(minutes)),
         }
     }
 }

@@ -6,8 +6,10 @@ use crate::interval::Interval;
 use crate::measurement::Method;
 use crate::render::answer::{current, span};
 use crate::render::culprit::culprit;
+use crate::render::report::lasting;
 use crate::render::trace::Lines;
-use crate::render::words::{in_words, listed, spoken};
+use crate::render::words::{in_words, listed, number, spoken};
+use crate::report::Watched;
 use crate::suspects::{Cause, Subject};
 use std::fmt::Write as _;
 
@@ -209,13 +211,20 @@ fn to_mend(next: &Next, setting: &Setting) -> String {
 }
 
 /// What comes after the last step.
-pub(super) fn afterwards(next: &Next, setting: &Setting) -> Option<String> {
+pub(super) fn afterwards(next: &Next, setting: &Setting, watched: Watched) -> Option<String> {
     let text = match next.state {
         State::Confirmed => return Some(to_mend(next, setting)),
         State::Located => {
             "Unplug it where it says and look closer there, or hand over with what is not proven."
         }
         State::Verify if next.test.is_none() && next.reason == Reason::Mended => {
+            if let Watched::Short(minutes) = watched {
+                let apart = lasting(minutes);
+                let settle = number(setting.feeds.settle().value());
+                return Some(format!(
+                    "NOT VERIFIED: the two readings are only {apart} apart, and less than {settle} min is no watch; the write-up says so. Leave it as it is, as long as the fault took to show, and read it once more: draw and its reading. No time for that: put everything back as it was and write it up (report says how)."
+                ));
+            }
             "Case done. Put everything back as it was and write it up (report says how)."
         }
         State::Verify if next.test.is_none() => {

@@ -14,6 +14,7 @@ use crate::render::comes::{still_together, up_together, watch_lines};
 use crate::render::intake::unexplained_words;
 use crate::render::left::{left_words, one_plug_words};
 use crate::render::need::{blind_words, need};
+use crate::render::report::lasting;
 use crate::render::setup::Earlier;
 use crate::render::trace::Lines;
 use crate::render::trace::likely::likely;
@@ -21,8 +22,8 @@ use crate::render::trace::means::means;
 use crate::render::trace::outcome::{afterwards, branch, clash, proof};
 use crate::render::trace::to_do::to_do;
 use crate::render::trace::to_type::{sample, to_type};
-use crate::render::words::under_heads;
-use crate::report::unexplained;
+use crate::render::words::{number, under_heads};
+use crate::report::{Watched, unexplained};
 use std::fmt::Write as _;
 
 /// Where and when a screen is shown.
@@ -32,6 +33,8 @@ pub struct Scene<'a> {
     pub said: &'a [Question],
     /// When a settle that begins now is over, such as `15:42`; `None` without a clock.
     pub until: Option<&'a str>,
+    /// How long the draw has been watched after a repair, by the clock of the case file.
+    pub watched: Watched,
     /// Why the end is further off than it looked.
     pub longer: Option<Longer>,
     /// What each answer would mean is not told: a learner is asked first.
@@ -97,8 +100,7 @@ fn lines(
         lines.extend(items.into_iter().map(|item| ("do", item)));
     }
     if next.reason == Reason::Watch {
-        let watch = "Leave everything as it is, overnight or as long as the fault took to show. No time for that: skip draw closes the case, with the repair not verified. Then:";
-        lines.push(("do", watch.to_owned()));
+        lines.push(("do", to_watch(setting, scene)));
     }
     if let Some(test) = &next.test {
         to_do(test, setting, earlier, scene.until, &mut lines);
@@ -152,7 +154,7 @@ fn lines(
     if !next.out.is_empty() {
         lines.push(("still out", next.out.join(", ")));
     }
-    if let Some(then) = afterwards(next, setting) {
+    if let Some(then) = afterwards(next, setting, scene.watched) {
         lines.push(("then", then));
     }
     lines.push(("type", to_type(case, next)));
@@ -184,6 +186,22 @@ fn days(case: &Case<'_>, next: &Next) -> Option<String> {
     let ends = next.test.is_none() && next.state != State::Contradiction;
     let unexplained = ends.then(|| unexplained(case))??;
     (!next.questions.iter().any(asked)).then(|| unexplained_words(&unexplained))
+}
+
+/// How the draw is watched after a repair: since when it is, and until when at least.
+fn to_watch(setting: &Setting, scene: Scene<'_>) -> String {
+    let settle = number(setting.feeds.settle().value());
+    let so_far = match (scene.watched, scene.until) {
+        (Watched::Short(minutes), Some(until)) => format!(
+            " Watched for {} so far; less than {settle} min, until {until}, is no watch.",
+            lasting(minutes)
+        ),
+        (Watched::Long(minutes), Some(_)) => format!(" Watched for {} so far.", lasting(minutes)),
+        _ => format!(" Less than {settle} min is no watch."),
+    };
+    format!(
+        "Leave everything as it is, overnight or as long as the fault took to show.{so_far} No time for that: skip draw closes the case, with the repair not verified. Then:"
+    )
 }
 
 /// Whether a case that ends here has a draw that something may be left of.

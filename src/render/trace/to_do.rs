@@ -3,10 +3,11 @@
 use crate::case::{Setting, TestPlan};
 use crate::feeds::{Named, PartId, PlaceId};
 use crate::measurement::{Method, Way};
+use crate::render::cautions::is_named;
 use crate::render::setup::{self, Earlier};
 use crate::render::trace::Lines;
 use crate::render::words::{number, plug, what};
-use crate::vehicle::{PartKind, Rest};
+use crate::vehicle::{LoadKind, PartKind, Rest};
 use std::fmt::Write as _;
 
 /// Names listed before the rest is only counted.
@@ -110,6 +111,9 @@ fn how(test: &TestPlan, point: &str, setting: &Setting, earlier: &Earlier) -> St
             None => format!(
                 "Look at what {point} says: open, pressed or on though it is not? The dash, a lamp it switches, a tester."
             ),
+            _ if test.part.is_some_and(|part| under_lid(part, setting)) => format!(
+                "Look at {point}: is it lit with the lid or door shut? Let a phone film inside, or close the catch by hand."
+            ),
             _ => format!("Look at {point}: is it lit, warm or running?"),
         },
         (Method::Pull, _) if test.points.len() > 1 => format!("Pull together: {point}."),
@@ -125,6 +129,17 @@ fn how(test: &TestPlan, point: &str, setting: &Setting, earlier: &Earlier) -> St
             "Switch nothing on, and leave doors, bonnet, boot and key alone until the draw no longer falls; what is open stays open.".to_owned()
         }
     }
+}
+
+/// Words in the name of a lamp that is behind a lid or door, so that nobody sees it shut.
+const UNDER_A_LID: [&str; 9] = [
+    "glove", "boot", "bonnet", "bay", "locker", "luggage", "vanity", "cargo", "cubby",
+];
+
+/// Whether a lamp cannot be seen where it matters.
+fn under_lid(part: PartId, setting: &Setting) -> bool {
+    let feeds = &setting.feeds;
+    feeds.load_kind(part) == Some(LoadKind::Lamp) && is_named(part, &UNDER_A_LID, feeds)
 }
 
 /// Where the red probe goes for the volts behind a part. Terminals by DIN 72552 (30 feed, 87 output of a contact
