@@ -309,9 +309,15 @@ pub fn preparation(next: &Next, setting: &Setting) -> Vec<String> {
         );
         say("Drive it or go through a full key cycle, as the fault needed it; then all off.");
     } else {
-        say(
-            "Battery first: charged, tested, lid clean? No flames or sparks, ventilate, rings off. Enter its volts at rest: told volts 12.6V.",
-        );
+        // The whole supply is read: two batteries in series are told as one.
+        let rested = if setting.feeds.volts().value() > 18_000.0 {
+            "25.2V"
+        } else {
+            "12.6V"
+        };
+        say(&format!(
+            "Battery first: charged, tested, lid clean? No flames or sparks, ventilate, rings off. Enter its volts at rest: told volts {rested}.",
+        ));
         say("Stored faults read out, before anything comes off?");
         say(
             "Look round: any lamp alight, relay warm, anything plugged in or added? Enter it: told added dash camera.",

@@ -223,15 +223,10 @@ fn proof_words(planned: &Planned, suspect: usize) -> String {
     }
 }
 
-/// A suspect by its name; where that does not say it, with its cause.
+/// A suspect as one would name it.
 fn named(planned: &Planned, suspect: usize) -> String {
-    use crate::suspects::Cause;
     let suspect = &planned.suspects[suspect];
-    let id = one_line(&suspect.id);
-    match suspect.cause {
-        Cause::OwnDraw | Cause::NotOnSheet => id,
-        cause => named_cause(&id, cause),
-    }
+    named_cause(&one_line(&suspect.id), suspect.cause)
 }
 
 /// What shows, how likely, and what then: "1.9 to 2.6 mV, 35 %: go to 2".

@@ -313,11 +313,14 @@ pub(super) fn first(test: &TestPlan, setting: &Setting, earlier: &Earlier) -> Ve
 fn limits(jack: Jack, setting: &Setting) -> Option<String> {
     let range = range_of(jack, &setting.instruments)?;
     let takes = range.most.map(|most| {
+        // What blows the fuse of the mA jack is said with its caution.
         let wakes = match jack {
-            Jack::MilliA => "a module that wakes takes more and blows its fuse",
-            _ => "central locking alone can take 20 A (seen), so bridge on before a door is opened",
+            Jack::MilliA => "",
+            _ => {
+                ": central locking alone can take 20 A (seen), so bridge on before a door is opened"
+            }
         };
-        format!("This jack takes {}: {wakes}.", ampere_words(most))
+        format!("This jack takes {}{wakes}.", ampere_words(most))
     });
     let burden = range.burden.zip(range.most).map(|(burden, most)| {
         format!(
@@ -369,7 +372,7 @@ fn way_in(test: &TestPlan, way: Way, setting: &Setting) -> Vec<String> {
                 "{id} out, meter into its holder by a fused lead, A jack first."
             ));
             if jack == Jack::MilliA {
-                list.push("Once it sleeps: bridge the holder, red lead to the mA jack, bridge off; never the mA jack first.".to_owned());
+                list.push("Once it sleeps: bridge the holder, red lead to the mA jack, bridge off; never the mA jack first: a module that wakes blows its fuse.".to_owned());
             }
             list.extend(limits(jack, setting));
         }

@@ -7,7 +7,7 @@ use crate::problem::clean;
 use crate::render::answer::number as rounded;
 use crate::render::odds::{odds_json, odds_text};
 use crate::render::trace::proof;
-use crate::render::words::{TOGETHER, capital};
+use crate::render::words::{TOGETHER, capital, spoken};
 use crate::report::{About, Reasons, Says};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
@@ -58,7 +58,7 @@ pub fn why_text(reasons: &Reasons, case: &Case<'_>, width: usize) -> String {
         out.push('\n');
     };
     if reasons.clash {
-        let text = format!("{name}: not judged, readings clash");
+        let text = format!("{}: not judged, readings clash", spoken(&name));
         put("", "", &text);
     } else {
         let proven = proven(&reasons.about, case);
@@ -67,7 +67,7 @@ pub fn why_text(reasons: &Reasons, case: &Case<'_>, width: usize) -> String {
             Some(_) => "proven",
             None => standing_word(reasons.standing),
         };
-        put("", "", &format!("{name}: {word}"));
+        put("", "", &format!("{}: {word}", spoken(&name)));
         let proof = proven.map(|found| {
             let proof = proof(&found, case);
             let after = proof.strip_prefix(&format!("{name}: "));

@@ -3,7 +3,7 @@
 use crate::feeds::{Feeds, PartId};
 use crate::problem::clean;
 use crate::suspects::Cause;
-use crate::vehicle::{LoadKind, Metal, Part, PartKind, Rest, WireSize};
+use crate::vehicle::{FuseStyle, LoadKind, Metal, Part, PartKind, Rest, WireSize};
 use std::fmt::Write as _;
 
 /// A space at which no line ends, so that a number stays with its word.
@@ -284,7 +284,7 @@ pub(super) fn what(part: &Part) -> String {
     if let Some(rating) = &part.rating {
         let _ = write!(word, " {} A", plain(rating.value.value() / 1000.0));
     }
-    if let Some(style) = part.style {
+    if let Some(style) = part.style.filter(|style| *style != FuseStyle::Other) {
         let _ = write!(word, " {}", style.word());
     }
     if let Some(volts) = part.volts {

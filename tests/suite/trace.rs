@@ -379,6 +379,28 @@ fn words_that_only_show_change_nothing() {
     }
 }
 
+/// After a repair that holds the days told are of before it: the draw of now is no reason to suspect the battery.
+#[test]
+fn the_battery_is_not_blamed_after_a_repair() {
+    let lines = "told days 5\nprepared; asleep\ndraw 0.64A; drop F3 2.3mV; look cargo lamp yes; draw 0.64A\n\
+        unplug C114; asleep; draw 5.0mA jack mA\nrefit C114; asleep; draw 0.64A\n";
+    let mended = "repaired C114 new switch\nprepared; asleep\ndraw 20.0mA jack mA\n";
+    let bench = Bench::new();
+    for (typed, repaired) in [
+        (format!("{lines}intake\n"), false),
+        (format!("{lines}{mended}intake\n"), true),
+    ] {
+        let run = bench.van(&typed);
+        let said = flat(&run.out);
+        assert!(!said.contains("not taken"), "{said}");
+        assert!(said.contains("Flat after 5 days"), "{said}");
+        assert!(!said.contains("its charging is at fault"), "{said}");
+        for head in ["Before the repair:", "Now:", "The draw is within the limit"] {
+            assert_eq!(said.contains(head), repaired, "{head}: {said}");
+        }
+    }
+}
+
 /// A test of the person's own choice is taken at any time, and `skip` brings another one.
 #[test]
 fn the_person_chooses() {

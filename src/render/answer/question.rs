@@ -210,11 +210,11 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             "Nothing in this vehicle's file is called `{typed}`: is it {near}? Then undo, and tell it again. Else it stands as it was told."
         ),
         Question::HardlyAnything(at) => format!(
-            "Only {} on a vehicle with modules: is the bridge lead still on? A keep-alive supply or charger, a blown meter fuse, the wrong jack, a clamp not shut? Read again, or add `sure`.",
+            "Only {} on a vehicle with modules: is the bridge lead still on? A keep-alive supply or charger, a blown meter fuse, the wrong jack, a clamp not shut? Read again, or add sure.",
             span(*at)
         ),
         Question::Awake(at) => format!(
-            "{} is an awake vehicle: is a door latch, key or switch keeping it up? Wait and read again, or add `sure`.",
+            "{} is an awake vehicle: is a door latch, key or switch keeping it up? Wait and read again, or add sure.",
             span(*at)
         ),
         Question::MoreThanJack(most) => format!(

@@ -109,7 +109,7 @@ fn how(test: &TestPlan, point: &str, setting: &Setting, earlier: &Earlier) -> St
             }
             Some(PartKind::Switch) => format!("Look at {point}: is it on?"),
             None => format!(
-                "Look at what {point} says: open, pressed or on though it is not? The dash, a lamp it switches, a tester."
+                "Look at {point}: does it say open, pressed or on though it is not? See the dash, a lamp it switches, a tester."
             ),
             _ if test.part.is_some_and(|part| under_lid(part, setting)) => format!(
                 "Look at {point}: is it lit with the lid or door shut? Let a phone film inside, or close the catch by hand."
@@ -198,8 +198,15 @@ fn takes(test: &TestPlan, setting: &Setting, until: Option<&str>) -> String {
         let until = until.map_or_else(String::new, |until| format!(", until {until}"));
         let whole = format!("{} min{until}", number(settle));
         return if chance < 0.99 {
+            let likely = chance > 0.5;
             let chance = percent(chance);
-            format!("nothing if it still sleeps; {whole} if that woke it ({chance} likely)")
+            if likely {
+                format!(
+                    "{whole}, as that most likely woke it ({chance}); nothing if it still sleeps"
+                )
+            } else {
+                format!("nothing if it still sleeps; {whole} if that woke it ({chance} likely)")
+            }
         } else {
             format!("about {whole}")
         };
