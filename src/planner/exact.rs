@@ -10,36 +10,22 @@
 //! reference). No recursion; work is counted, not timed.
 
 use super::Step;
-use super::charges::Charges;
-use super::left::Left;
 use super::situation::{Prepared, Situation};
-use super::turns::in_turn;
 use super::work::{Budget, Map};
 
 mod bits;
+mod states;
 
-use bits::{BitTest, charges, drop_dominated, masks, position_or_push, suspects};
+pub(crate) use states::State;
 
-/// Suspects at most.
-pub(crate) const MOST_SUSPECTS: usize = 64;
-/// Instruments told apart at most.
-const MOST_INSTRUMENTS: usize = 4;
-/// Where an instrument is when that does not matter, or nowhere.
-const NOWHERE: u16 = u16::MAX;
+use states::States;
+
 /// Values closer than this are the same.
 const ROUNDING: f64 = 1e-12;
 /// Share of the work spent on the charges of the whole table.
 const ON_CHARGES: u64 = 5;
 /// That work at most.
 const MOST_ON_CHARGES: u64 = 10_000_000;
-
-/// What a plan may still depend on.
-#[derive(Clone, Copy, PartialEq, Eq, Hash)]
-pub(crate) struct State {
-    alive: u64,
-    closed: u64,
-    at: [u16; MOST_INSTRUMENTS],
-}
 
 /// A step that could be taken in a state.
 struct Branch {
@@ -87,22 +73,9 @@ pub(crate) enum Found {
 
 /// The search through the plans of one table.
 pub(crate) struct Search<'p, 't> {
-    prepared: &'p Prepared<'t>,
-    tests: Vec<BitTest>,
-    /// Closed places by bit.
-    places: Vec<usize>,
-    /// And the bit of each place that may matter.
-    bit_of: Vec<Option<u32>>,
-    /// Closed places on the way to each suspect's proof.
-    proof_way: Vec<u64>,
-    charges: Charges,
-    /// Working space of [`Charges::among`].
+    states: States<'p, 't>,
+    /// Working space of [`States::least`].
     scale: Vec<f64>,
-    /// Numbers of the moves among the places of `charges`: instrument, station.
-    moves: Vec<(usize, u16)>,
-    /// The instruments and the stations they may be at, by number.
-    instruments: Vec<u8>,
-    stations: Vec<Option<usize>>,
     start: State,
     known: Map<State, Value>,
     budget: Budget,
@@ -111,106 +84,17 @@ pub(crate) struct Search<'p, 't> {
 impl<'p, 't> Search<'p, 't> {
     /// `None` when the table is too large for it.
     pub(crate) fn new(prepared: &'p Prepared<'t>, operations: u64) -> Option<Self> {
-        let table = prepared.table;
-        let suspects = table.suspects.len();
-        if suspects == 0 || suspects > MOST_SUSPECTS {
-            return None;
-        }
-        let left = Left::all(table, |class| class.sure);
-        let mut places: Vec<usize> = Vec::new();
-        let mut bits = |way: &[usize]| {
-            let mut mask = 0_u64;
-            for place in way {
-                let known = places.iter().position(|p| p == place);
-                let bit = known.unwrap_or_else(|| {
-                    places.push(*place);
-                    places.len() - 1
-                });
-                mask |= 1_u64.checked_shl(bit as u32).unwrap_or(0);
-            }
-            mask
-        };
-        let proof_way: Vec<u64> = (0..suspects)
-            .map(|s| {
-                if prepared.provable(s as u32) {
-                    bits(prepared.proof_way(s as u32))
-                } else {
-                    0
-                }
-            })
-            .collect();
-        let mut instruments: Vec<u8> = Vec::new();
-        let mut stations: Vec<Option<usize>> = Vec::new();
-        let mut tests: Vec<BitTest> = Vec::new();
-        for at in 0..left.tests() {
-            let number = left.number(at);
-            let test = &table.tests[number];
-            let needs = test
-                .instrument
-                .filter(|_| prepared.move_minutes > 0.0)
-                .map(|instrument| {
-                    (
-                        position_or_push(&mut instruments, instrument),
-                        position_or_push(&mut stations, test.place) as u16,
-                    )
-                });
-            tests.push(BitTest {
-                number,
-                minutes: prepared.minutes[number],
-                way: bits(prepared.way(test.place)),
-                needs,
-                shown: masks(&left.classes(at)),
-                harms: test.harms,
-            });
-        }
-        if places.len() > 64 || instruments.len() > MOST_INSTRUMENTS {
-            return None;
-        }
-        let mut bit_of = vec![None; prepared.step.len()];
-        for (bit, place) in places.iter().enumerate() {
-            bit_of[*place] = Some(bit as u32);
-        }
-        drop_dominated(&mut tests);
-        let closed = if places.len() == 64 {
-            u64::MAX
-        } else {
-            (1 << places.len()) - 1
-        };
-        let alive = if suspects == 64 {
-            u64::MAX
-        } else {
-            (1 << suspects) - 1
-        };
         let mut budget = Budget::new(operations);
         let on_charges = MOST_ON_CHARGES.min(operations / ON_CHARGES);
-        let (charges, moves) = charges(prepared, &tests, &mut Budget::new(on_charges))?;
+        let states = States::new(prepared, &mut Budget::new(on_charges))?;
         budget.spend(on_charges as usize);
-        let mut search = Self {
-            prepared,
-            tests,
-            bit_of,
-            places,
-            proof_way,
-            scale: vec![0.0; charges.budgets()],
-            charges,
-            moves,
-            instruments,
-            stations,
-            start: State {
-                alive,
-                closed,
-                at: [NOWHERE; MOST_INSTRUMENTS],
-            },
+        Some(Self {
+            scale: vec![0.0; states.budgets()],
+            start: states.start(),
+            states,
             known: Map::default(),
             budget,
-        };
-        let mut at = search.start.at;
-        for (instrument, place) in &table.instruments {
-            search.put(&mut at, *instrument, *place);
-        }
-        search.start.at = at;
-        search.start = search.plain(search.start);
-        Some(search)
+        })
     }
 
     /// The best first step and the fewest expected minutes, if any plan takes fewer than `limit`.
@@ -277,30 +161,7 @@ impl<'p, 't> Search<'p, 't> {
 
     /// The state that a situation is.
     pub(crate) fn state_of(&self, situation: &Situation) -> State {
-        let mut state = State {
-            alive: 0,
-            closed: 0,
-            at: [NOWHERE; MOST_INSTRUMENTS],
-        };
-        for suspect in &situation.left.suspects {
-            state.alive |= 1 << suspect;
-        }
-        for (bit, place) in self.places.iter().enumerate() {
-            state.closed |= u64::from(!situation.is_open(*place)) << bit;
-        }
-        for (instrument, place) in situation.instruments() {
-            self.put(&mut state.at, *instrument, *place);
-        }
-        self.plain(state)
-    }
-
-    /// Notes where an instrument is, as far as that may matter.
-    fn put(&self, at: &mut [u16; MOST_INSTRUMENTS], instrument: u8, place: Option<usize>) {
-        let slot = self.instruments.iter().position(|i| *i == instrument);
-        let station = self.stations.iter().position(|s| *s == place);
-        if let (Some(slot), Some(station)) = (slot, station) {
-            at[slot] = station as u16;
-        }
+        self.states.state_of(situation)
     }
 
     /// What begins the best plan from a state, and its minutes, where an earlier search settled it and
@@ -310,101 +171,26 @@ impl<'p, 't> Search<'p, 't> {
         Some((value.first?, value.minutes))
     }
 
-    fn is_open(&self, state: &State, place: usize) -> bool {
-        let bit = self.bit_of.get(place).copied().flatten();
-        bit.is_none_or(|bit| state.closed >> bit & 1 == 0)
-    }
-
-    fn minutes_of(&self, mut closed: u64) -> f64 {
-        let mut minutes = 0.0;
-        while closed != 0 {
-            minutes += self.prepared.step[self.places[closed.trailing_zeros() as usize]];
-            closed &= closed - 1;
-        }
-        minutes
-    }
-
-    fn chance(&self, alive: u64) -> f64 {
-        suspects(alive).map(|s| self.prepared.chance[s]).sum()
-    }
-
-    /// Tests that part the suspects and may be proposed.
-    fn parting(&self, alive: u64) -> Vec<&BitTest> {
-        let parts = |test: &&BitTest| {
-            let first = test.shown.iter().find(|shown| *shown & alive != 0);
-            first.is_some_and(|shown| shown & alive != alive)
-        };
-        let all: Vec<&BitTest> = self.tests.iter().filter(parts).collect();
-        let harmless = all.iter().any(|test| !test.harms);
-        all.into_iter()
-            .filter(|test| !harmless || !test.harms)
-            .collect()
-    }
-
-    /// The state without what no longer matters.
-    fn plain(&self, mut state: State) -> State {
-        let mut matters = 0;
-        let mut at = [NOWHERE; MOST_INSTRUMENTS];
-        let parts = |test: &&BitTest| {
-            let first = test.shown.iter().find(|shown| *shown & state.alive != 0);
-            first.is_some_and(|shown| shown & state.alive != state.alive)
-        };
-        for test in self.tests.iter().filter(parts) {
-            matters |= test.way;
-            if let Some((instrument, station)) = test.needs
-                && state.at[instrument] == station
-            {
-                at[instrument] = station;
-            }
-        }
-        for suspect in suspects(state.alive) {
-            matters |= self.proof_way[suspect];
-        }
-        state.closed &= matters;
-        state.at = at;
-        state
-    }
-
     /// A bound from below on the minutes from a state, and whether they are those.
     fn bound(&mut self, state: &State) -> Value {
         if let Some(known) = self.known.get(state) {
             return *known;
         }
-        let parted = !self.parting(state.alive).is_empty();
-        self.budget.spend(4 * self.tests.len());
+        let parted = !self.states.parting(state.alive).is_empty();
+        self.budget.spend(4 * self.states.tests());
         let value = if parted {
-            let chance = self.chance(state.alive);
-            let mut minutes = 0.0;
-            for suspect in suspects(state.alive) {
-                if self.prepared.provable(suspect as u32) {
-                    let reach = self.minutes_of(state.closed & self.proof_way[suspect]);
-                    let proof = self.prepared.proof(suspect as u32) + reach;
-                    minutes += self.prepared.chance[suspect] * proof;
-                }
-            }
-            let (mut scale, mut budget) = (std::mem::take(&mut self.scale), self.budget);
-            let places = self.prepared.step.len();
-            let is_open = |place: usize| match place.checked_sub(places) {
-                None => self.is_open(state, place),
-                Some(moved) => {
-                    let (instrument, station) = self.moves[moved];
-                    state.at[instrument] == station
-                }
-            };
-            let alive: Vec<usize> = suspects(state.alive).collect();
-            minutes += self.charges.among(&alive, is_open, &mut scale, &mut budget);
-            (self.scale, self.budget) = (scale, budget);
+            let (scale, budget) = (&mut self.scale, &mut self.budget);
+            let least = self.states.least(state, scale, budget);
             Value {
-                minutes: minutes / chance * (1.0 - ROUNDING),
+                minutes: least * (1.0 - ROUNDING),
                 exact: false,
                 first: None,
             }
         } else {
-            let left: Vec<u32> = suspects(state.alive).map(|s| s as u32).collect();
-            self.budget.spend(20 * left.len());
-            let is_open = |place| self.is_open(state, place);
+            let (_, minutes) = self.states.in_turn(state);
+            self.budget.spend(20 * state.alive.count_ones() as usize);
             Value {
-                minutes: in_turn(self.prepared, &left, is_open).1,
+                minutes,
                 exact: true,
                 first: None,
             }
@@ -432,55 +218,18 @@ impl<'p, 't> Search<'p, 't> {
         }
         if least.exact {
             // No test parts them: the first proof begins the best order.
-            let left: Vec<u32> = suspects(state.alive).map(|s| s as u32).collect();
-            let (order, minutes) =
-                in_turn(self.prepared, &left, |place| self.is_open(&state, place));
+            let (order, minutes) = self.states.in_turn(&state);
             open.best = minutes;
             open.first = order.first().map(|s| Step::Prove(*s as usize));
             return open;
         }
-        let mut steps: Vec<(Step, f64, Vec<State>)> = Vec::new();
-        for test in self.parting(state.alive) {
-            let mut there = state;
-            there.closed &= !test.way;
-            let mut minutes = test.minutes + self.minutes_of(state.closed & test.way);
-            if let Some((instrument, station)) = test.needs
-                && state.at[instrument] != station
-            {
-                minutes += self.prepared.move_minutes;
-                there.at[instrument] = station;
-            }
-            let shown = test.shown.iter().map(|shown| shown & state.alive);
-            let after = shown.filter(|alive| *alive != 0);
-            let after = after.map(|alive| {
-                let mut next = there;
-                next.alive = alive;
-                self.plain(next)
-            });
-            steps.push((Step::Test(test.number), minutes, after.collect()));
-        }
-        let total = self.chance(state.alive);
-        for suspect in suspects(state.alive) {
-            let number = suspect as u32;
-            if !self.prepared.provable(number) {
-                continue;
-            }
-            let chance = self.prepared.chance[suspect] / total;
-            let reach = self.minutes_of(state.closed & self.proof_way[suspect]);
-            let proof = chance * self.prepared.proof(number);
-            let failed = (1.0 - chance) * self.prepared.failed_proof(number);
-            let after = self.plain(State {
-                alive: state.alive & !(1 << suspect),
-                closed: state.closed & !self.proof_way[suspect],
-                at: state.at,
-            });
-            steps.push((Step::Prove(suspect), reach + proof + failed, vec![after]));
-        }
-        self.budget.spend(8 * steps.len() * self.tests.len());
+        let steps = self.states.steps(&state);
+        let total = self.states.chance(state.alive);
+        self.budget.spend(8 * steps.len() * self.states.tests());
         for (step, minutes, after) in steps {
             let outcome = |state: State| {
                 let least = self.bound(&state).minutes;
-                (self.chance(state.alive) / total, state, least)
+                (self.states.chance(state.alive) / total, state, least)
             };
             let mut after: Vec<(f64, State, f64)> = after.into_iter().map(outcome).collect();
             after.sort_by(|a, b| b.0.total_cmp(&a.0));
