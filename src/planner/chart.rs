@@ -314,10 +314,8 @@ fn left_over(prepared: &Prepared<'_>, situation: &Situation) -> Table {
             }
         };
         Test {
-            classes: (1..=classes)
-                .map(class)
-                .filter(|c| !c.suspects.is_empty())
-                .collect(),
+            // One that nobody shows any more stays, so that the others keep their numbers.
+            classes: (1..=classes).map(class).collect(),
             ..old.clone()
         }
     };

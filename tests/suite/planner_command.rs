@@ -5,7 +5,7 @@ use halfsplit::case::{Case, Planned, Setting};
 use halfsplit::quantity::Milliamps;
 use halfsplit::render::{self, Extent, PlanScene};
 use serde_json::Value;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
 use std::sync::OnceLock;
@@ -109,6 +109,86 @@ fn the_chart_adds_up_to_the_minutes_said() {
         assert_eq!(apart.len(), ended.len(), "{name}: a cause ends twice");
         let causes = plan["suspects"].as_array().unwrap();
         assert_eq!(ended.len(), causes.len(), "{name}: a cause ends nowhere");
+    }
+}
+
+/// Minutes of getting at a place of the table, whatever is open on the way.
+fn reach(table: &Value, place: &Value, open: &mut BTreeSet<u64>) -> f64 {
+    let (mut minutes, mut at) = (0.0, place.as_u64());
+    while let Some(place) = at.filter(|place| open.insert(*place)) {
+        let place = &table["places"][place as usize];
+        minutes += place["reach"].as_f64().unwrap();
+        at = place["within"].as_u64();
+    }
+    minutes
+}
+
+/// The class a cause shows in a test, by the table: the first that it surely shows, else 0.
+fn class_in(test: &Value, cause: u64) -> u64 {
+    let mut classes = test["classes"].as_array().unwrap().iter();
+    let shows = |class: &Value| {
+        let mut ranges = class["suspects"].as_array().unwrap().iter();
+        let holds = |range: &Value| (range[0].as_u64()..range[1].as_u64()).contains(&Some(cause));
+        class["sure"] == true && ranges.any(holds)
+    };
+    classes.position(shows).map_or(0, |at| at as u64 + 1)
+}
+
+#[test]
+fn each_cause_goes_where_it_shows_and_takes_what_the_table_says() {
+    for name in SAMPLES {
+        let plan = data(&["plan", &sample(name), "--json", "--table"]);
+        let (chart, table) = (&plan["chart"], &plan["table"]);
+        let number = |value: &Value| value.as_f64().unwrap();
+        let causes = table["suspects"].as_array().unwrap();
+        let odds = plan["suspects"].as_array().unwrap().iter();
+        let odds: Vec<f64> = odds.map(|cause| number(&cause["odds"])).collect();
+        let mut expected = 0.0;
+        for (cause, odds) in odds.iter().enumerate() {
+            let (mut minutes, mut open) = (0.0, BTreeSet::new());
+            let mut instruments: BTreeMap<u64, Value> = BTreeMap::new();
+            for at in table["instruments"].as_array().unwrap() {
+                let instrument = at["instrument"].as_u64().unwrap();
+                instruments.insert(instrument, at["place"].clone());
+            }
+            let mut at = Some(0);
+            while let Some(node) = at {
+                let node = &chart[node as usize];
+                let does = &node["does"];
+                let class = if let Some(test) = does["test"].as_u64() {
+                    let test = &table["tests"][test as usize];
+                    minutes += number(&test["minutes"]) / (1.0 - number(&test["inconclusive"]));
+                    minutes += reach(table, &test["place"], &mut open);
+                    if let Some(instrument) = test["instrument"].as_u64() {
+                        let there = instruments.insert(instrument, test["place"].clone());
+                        if there.as_ref() != Some(&test["place"]) {
+                            minutes += number(&table["move_minutes"]);
+                        }
+                    }
+                    class_in(test, cause as u64)
+                } else if let Some(proven) = does["prove"].as_u64() {
+                    let own = &causes[proven as usize];
+                    minutes += reach(table, &own["proof_place"], &mut open);
+                    let is_it = proven == cause as u64;
+                    minutes += number(&own[if is_it { "proof" } else { "failed_proof" }]);
+                    u64::from(is_it)
+                } else {
+                    break;
+                };
+                let mut outcomes = node["outcomes"].as_array().unwrap().iter();
+                let shown = outcomes.find(|outcome| outcome["class"] == class);
+                let shown =
+                    shown.unwrap_or_else(|| panic!("{name}: {cause} shows {class} at {node}"));
+                at = shown["node"].as_u64();
+            }
+            expected += odds * minutes;
+        }
+        // Minutes and odds of the table are rounded.
+        let said = number(&plan["minutes"]["expected"]);
+        assert!(
+            (expected - said).abs() < 2e-3 * said,
+            "{name}: {expected}, said {said}"
+        );
     }
 }
 
