@@ -11,6 +11,7 @@ use crate::judgement::Judgement;
 use crate::ledger::Out;
 use crate::planner::{self, Step};
 use crate::suspects::shares;
+use std::cmp::Reverse;
 
 /// At the end without a proof those are named that are this likely together, and no more than this many.
 const NAMED_TOGETHER: f64 = 0.9;
@@ -113,13 +114,13 @@ impl Now<'_> {
         let (weights, leaning) = (&odds.weights, &odds.leaning);
         let left = odds.left();
         let logs: Vec<f64> = left.iter().map(|i| weights[*i].weight.ln()).collect();
-        let mut order: Vec<(f64, usize)> = shares(&logs).into_iter().zip(left).collect();
-        order.sort_by(|a, b| b.0.total_cmp(&a.0));
-        order
-            .into_iter()
-            .map(|(odds, index)| {
+        let odds = shares(&logs);
+        let mut list: Vec<Weighed> = left
+            .iter()
+            .zip(odds)
+            .map(|(index, odds)| {
                 let feeds = &self.setting.feeds;
-                let suspect = &self.setting.suspects[index];
+                let suspect = &self.setting.suspects[*index];
                 let mut moved = steering.moves(feeds, suspect);
                 moved.extend(leaning.of_suspect(feeds, suspect));
                 Weighed {
@@ -127,12 +128,15 @@ impl Now<'_> {
                     subject: suspect.subject.clone(),
                     id: suspect.subject.id(feeds),
                     odds,
-                    hides: weights[index].hides,
+                    hides: weights[*index].hides,
                     start: suspect.prior,
                     moved,
                 }
             })
-            .collect()
+            .collect();
+        // The bits of positive numbers are in their order.
+        list.sort_by_cached_key(|suspect| Reverse(suspect.odds.to_bits()));
+        list
     }
 
     fn prove(

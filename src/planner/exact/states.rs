@@ -1,12 +1,12 @@
 //! What a plan may still depend on, what may be done there, and what that takes at least.
 
-use super::super::Step;
-use super::super::charges::Charges;
-use super::super::left::Left;
-use super::super::situation::{Prepared, Situation};
-use super::super::turns::in_turn;
-use super::super::work::Budget;
 use super::bits::{BitTest, charges, drop_dominated, masks, position_or_push, suspects};
+use crate::planner::Step;
+use crate::planner::charges::Charges;
+use crate::planner::left::Left;
+use crate::planner::situation::{Prepared, Situation};
+use crate::planner::turns::in_turn;
+use crate::planner::work::Budget;
 
 /// Suspects at most.
 const MOST_SUSPECTS: usize = 64;
