@@ -38,6 +38,7 @@ mod intake;
 mod leaning;
 mod longer;
 mod named;
+mod narrower;
 mod next;
 mod options;
 mod other_fuse;

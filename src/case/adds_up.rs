@@ -57,15 +57,17 @@ impl Now<'_> {
     }
 
     /// What flows into a part beyond all that is likely below it, in mA, its standard uncertainty taken off;
-    /// and the nearest parts below it where something was read. O(what is below).
+    /// the nearest parts below it where something was read, and whether something below was not read that could
+    /// take a part of it that matters. O(what is below).
     fn missing_below(
         &self,
         top: PartId,
         values: &BTreeMap<PartId, (f64, f64)>,
-    ) -> Option<(f64, Vec<PartId>)> {
+        judged: &Judgement<'_>,
+    ) -> Option<(f64, Vec<PartId>, bool)> {
         let feeds = &self.setting.feeds;
         let (mut left, mut standard) = values.get(&top).copied()?;
-        let mut read = Vec::new();
+        let (mut read, mut open) = (Vec::new(), false);
         let below = feeds.subtree(top);
         let mut at = below.start + 1;
         while at < below.end {
@@ -77,16 +79,17 @@ impl Now<'_> {
                 read.push(part);
                 at = feeds.subtree(part).end;
             } else if feeds.is_leaf(part) {
+                open |= judged.own_hides(part) >= judged.matters();
                 let healthy = self.setting.healthy.draw(part);
                 left -= f64::midpoint(healthy.low(), healthy.high());
                 standard = standard.hypot(rectangular(healthy));
             }
         }
-        Some((left - BEYOND * standard, read))
+        Some((left - BEYOND * standard, read, open))
     }
 
-    /// Before something is taken out elsewhere: the check of a zero below the part into which the most goes
-    /// that does not come out again.
+    /// Before something is taken out elsewhere, or where all below was read: the check of a zero below the part
+    /// into which the most goes that does not come out again.
     pub(super) fn adds_up_first(
         &self,
         judged: &Judgement<'_>,
@@ -105,10 +108,10 @@ impl Now<'_> {
         };
         let values = self.best_values();
         let elsewhere = |top: &PartId| !way.iter().any(|part| feeds.is_below(*part, *top));
-        let tops = values.keys().copied().filter(elsewhere);
-        let short = tops.filter_map(|top| {
-            let (missing, read) = self.missing_below(top, &values)?;
-            (missing >= judged.matters()).then_some((top, missing, read))
+        let short = values.keys().copied().filter_map(|top| {
+            let (missing, read, open) = self.missing_below(top, &values, judged)?;
+            let is_short = missing >= judged.matters() && (elsewhere(&top) || !open);
+            is_short.then_some((top, missing, read))
         });
         let mut short: Vec<(PartId, f64, Vec<PartId>)> = short.collect();
         short.sort_by(|a, b| b.1.total_cmp(&a.1));

@@ -188,6 +188,15 @@ impl Now<'_> {
         if self.draw_with(&out).is_none() || (!self.fresh && out != base) {
             return self.asleep_first(|| self.draw_without(&base));
         }
+        // Whoever was told twice may have left the bridge on twice.
+        let nothing = self.draw_with(&base).map(|draw| draw.entry);
+        if out == base && !self.fresh && nothing.is_some() && nothing == self.nothing_twice {
+            return self.asleep_first(|| Next {
+                state: State::Confirm,
+                reason: Reason::StillNothing,
+                ..self.draw_without(&base)
+            });
+        }
         if self.broken {
             return self.asleep_first(|| Next {
                 reason: Reason::StillThere,

@@ -1,13 +1,14 @@
 //! What a total at the battery does to a case: whether it is believed, whether it begins a new spell, and
 //! what it says of a proof or a repair.
 
-use super::facts::{Draw, Found, Question};
+use super::facts::{Draw, Found, Question, TakenOut};
 use super::fold::Now;
+use super::inputs::all_out;
 use super::readings::around_zero;
 use crate::feeds::PartId;
 use crate::interval::Interval;
 use crate::journal::Options;
-use crate::ledger::{Observation, Observed};
+use crate::ledger::{Observation, Observed, Out};
 use crate::measurement::{self, InLine, Method, Reading, Unit, Way};
 use crate::quantity::{Milliamps, Millivolts};
 
@@ -83,6 +84,7 @@ impl Now<'_> {
                     .push(Question::FellAndStayed(fell, self.stayed));
             } else {
                 self.questions.push(Question::Changed(before, now));
+                self.unprove_what_is_out(&draw);
                 if before.above(now) && !self.broken {
                     self.was_hasty();
                 }
@@ -187,6 +189,7 @@ impl Now<'_> {
             return true;
         }
         self.questioned = current.low();
+        self.nothing_twice = again.then_some(draw.entry);
         false
     }
 
@@ -223,12 +226,38 @@ impl Now<'_> {
             return false;
         }
         let question = Question::Rose(before.current, draw.current);
+        let still_in = self.still_in(draw);
         self.questions.push(question);
+        self.questions.extend(still_in);
         self.risen = Some(draw.clone());
         self.asleep = false;
         self.stirred = 1.0;
         self.was_hasty();
         true
+    }
+
+    /// What was said to be out and, by the draw, is back in: it is what flowed with that in.
+    fn still_in(&self, draw: &Draw) -> Option<Question> {
+        let feeds = &self.setting.feeds;
+        let as_with = |out: &Out| {
+            let known = self.draw_with(out);
+            known.is_some_and(|known| {
+                let (now, known) = draw.against(known);
+                now.touches(known)
+            })
+        };
+        let in_again = |taken: &&TakenOut| {
+            let others = self.out.iter().filter(|other| other != taken);
+            as_with(&all_out(feeds, others))
+        };
+        let one = self.out.iter().rev().find(in_again);
+        // With all of it in: what is proven to have taken it.
+        let base = self.base();
+        let proven = self.out.iter().filter(|t| t.is_out_in(feeds, &base));
+        let all = || as_with(&Out::default()).then(|| proven.collect());
+        let taken: Vec<&TakenOut> = one.map(|one| vec![one]).or_else(all)?;
+        let names: Vec<String> = taken.iter().map(|taken| taken.name.clone()).collect();
+        (!names.is_empty()).then_some(Question::StillIn(names))
     }
 
     /// Whether a draw with less out than the last one is as low as that: what fell did not come back with

@@ -160,6 +160,14 @@ pub enum Question {
     Misspelt(String, String),
     /// A drop showed nothing before, in that entry, and shows a current now: the zero counts no longer.
     ZeroBefore(PartId, u32),
+    /// What was read at a part in the same way is another current than in that entry, which counts no longer:
+    /// then, and now.
+    ReadOtherwise(PartId, u32, Interval<Milliamps>, Interval<Milliamps>),
+    /// What was proven is silent with these out in the place of what proved it, and the draw is back: it is not
+    /// the cause.
+    DrawsWithout(Subject, Vec<String>, Interval<Milliamps>),
+    /// The draw is what it was with these in, which were said to be out.
+    StillIn(Vec<String>),
     /// Almost nothing flows on a vehicle with modules.
     HardlyAnything(Interval<Milliamps>),
     /// Far too much for a sleeping vehicle.

@@ -103,9 +103,20 @@ impl Now<'_> {
 
     /// Whether a load was last seen to be off.
     pub(super) fn was_seen_dark(&self, suspect: &Suspect) -> bool {
+        self.last_seen(suspect) == Some(Seen::No)
+    }
+
+    /// Whether a load was last seen to be on.
+    pub(super) fn was_seen_lit(&self, suspect: &Suspect) -> bool {
+        self.last_seen(suspect) == Some(Seen::Yes)
+    }
+
+    /// What the last look at a load showed.
+    fn last_seen(&self, suspect: &Suspect) -> Option<Seen> {
+        let seat = suspect.seat().filter(|_| suspect.cause == Cause::OwnDraw)?;
         let mut looks = self.looks.iter().rev();
-        let last = looks.find(|(part, _)| suspect.seat() == Some(*part));
-        suspect.cause == Cause::OwnDraw && last.is_some_and(|(_, seen)| *seen == Seen::No)
+        let last = looks.find(|(part, _)| *part == seat)?;
+        Some(last.1)
     }
 
     /// Whether volts behind a contact that rests open showed it closed.

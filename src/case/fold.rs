@@ -55,6 +55,8 @@ pub(super) struct Now<'s> {
     pub(super) doubted: Option<Draw>,
     /// The least draw in mA that was asked about as too little: the same is not asked again.
     pub(super) questioned: f64,
+    /// The entry of a draw of next to nothing that was believed because it was read twice.
+    pub(super) nothing_twice: Option<u32>,
     /// A draw that is higher than a sleeping vehicle's can be: it is read again before it counts.
     pub(super) risen: Option<Draw>,
     /// `asleep` was said of a vehicle that had not settled: from then on a draw counts for a proof once
@@ -132,6 +134,7 @@ impl<'s> Now<'s> {
             over: None,
             doubted: None,
             questioned: f64::INFINITY,
+            nothing_twice: None,
             risen: None,
             hasty: false,
             still: false,

@@ -61,6 +61,8 @@ pub enum Reason {
     TotalFirst,
     /// The draw fell to what it was but for a power of ten: whether that is so.
     OnceMore,
+    /// It fell to next to nothing, which a bridge lead that was left on shows too: whether that is so.
+    StillNothing,
     /// Something was let in, which broke the supply: whether the drain is still there.
     StillThere,
     /// Other things go back in before the proof.

@@ -19,6 +19,7 @@ impl<'s> Now<'s> {
     /// What a settled draw means for a proof under way, or begins one.
     pub(super) fn judge_trial(&mut self, draw: &Draw) {
         self.unprove_what_needs(draw);
+        self.narrows(draw);
         let base = self.base();
         if draw.out == base {
             self.judge_return(draw);
@@ -113,6 +114,27 @@ impl<'s> Now<'s> {
         }
         self.found.retain(|found| !needing.contains(&found.subject));
         self.questions.push(Question::ProvenNeeds(needing));
+    }
+
+    /// What was proven is out, and as much flows as before it came out: it is not the cause.
+    pub(super) fn unprove_what_is_out(&mut self, draw: &Draw) {
+        let feeds = &self.setting.feeds;
+        let as_before = |found: &&Found| {
+            let before = self.draws.iter().find(|one| one.entry == found.draws[0]);
+            found.returned
+                && found.taken.iter().all(|t| t.is_out_in(feeds, &draw.out))
+                && before.is_some_and(|before| {
+                    let (now, before) = draw.against(before);
+                    now.touches(before)
+                })
+        };
+        let refuted: Vec<Found> = self.found.iter().filter(as_before).cloned().collect();
+        self.found.retain(|found| !refuted.contains(found));
+        for found in refuted {
+            let names = found.taken.into_iter().map(|taken| taken.name).collect();
+            let question = Question::DrawsWithout(found.subject, names, draw.current);
+            self.questions.push(question);
+        }
     }
 
     /// What came of taking these out beside `base`, by the draws with them in and out.
@@ -305,7 +327,7 @@ impl<'s> Now<'s> {
 
     /// What was out with the drain that is proven now, and more, is what came of the rest with that drain
     /// out.
-    fn carry_pulls_over(&mut self) {
+    pub(super) fn carry_pulls_over(&mut self) {
         let feeds = &self.setting.feeds;
         let base = self.base();
         let Some(before) = self.total(&base) else {

@@ -238,22 +238,25 @@ impl Now<'_> {
             let middle = f64::midpoint(two.low(), two.high());
             method == Method::Drop && one.low() <= 0.0 && middle > one.high()
         };
-        let mut zero = None;
+        let mut asked = None;
         let mut disagrees = |(way, old): &(Method, Observation)| match (old.what, observation.what)
         {
             (Observed::Current(a, one), Observed::Current(b, two)) => {
                 let again = *way == method && a == b && old.out == observation.out;
                 let none = again && off_tab(one, two);
+                let otherwise = again && !none && !one.touches(two);
                 if none {
-                    zero = Some(Question::ZeroBefore(a, old.entry));
+                    asked = Some(Question::ZeroBefore(a, old.entry));
+                } else if otherwise && method != Method::Draw {
+                    asked = Some(Question::ReadOtherwise(a, old.entry, one, two));
                 }
-                none || again && !one.touches(two)
+                none || otherwise
             }
             _ => false,
         };
         let before = self.readings.len();
         self.readings.retain(|reading| !disagrees(reading));
-        self.questions.extend(zero);
+        self.questions.extend(asked);
         if self.readings.len() < before {
             self.bound_anew();
         }

@@ -44,7 +44,7 @@ impl Now<'_> {
             let Observed::Current(part, current) = reading.what else {
                 continue;
             };
-            if !clash.contains(&reading.entry) {
+            if !clash.contains(&reading.entry) || self.shows_nothing(reading.entry) {
                 continue;
             }
             let fits = |times: &&f64| {
@@ -61,6 +61,13 @@ impl Now<'_> {
         }
         slips.truncate(NAMED_AT_MOST);
         slips
+    }
+
+    /// Whether a display showed nothing at all: ten times that is nothing too.
+    fn shows_nothing(&self, entry: u32) -> bool {
+        let mut shown = self.shown.iter().rev();
+        let best = shown.find(|s| s.entry == entry).and_then(|s| s.best);
+        best.is_some_and(|(best, _)| best.abs() < f64::EPSILON)
     }
 
     /// The same as a question, where there is any.

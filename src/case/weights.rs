@@ -150,6 +150,17 @@ impl Odds {
         if now.was_seen_dark(that) && !now.was_seen_dark(this) {
             return false;
         }
+        // One that was seen lit draws: what nobody saw draw beside it is no other explanation.
+        let draws = that
+            .seat()
+            .is_some_and(|seat| self.carrying.contains(&seat));
+        if now.was_seen_lit(this)
+            && that.cause == Cause::OwnDraw
+            && !now.was_seen_lit(that)
+            && !draws
+        {
+            return false;
+        }
         // Nor does an input that was looked at, or was out.
         let sound = |name| now.is_input_cleared(name);
         if bare_input(&setting.feeds, that).is_some_and(sound) {
@@ -221,7 +232,7 @@ impl Odds {
         let setting = now.setting;
         let this = &setting.suspects[index];
         let matters = judged.matters();
-        if this.cause == Cause::HoldsAwake || is_shown(this, judged) {
+        if this.cause == Cause::HoldsAwake || is_shown(this, judged) || now.was_seen_lit(this) {
             return false;
         }
         let own = |part: PartId| this.raises.iter().any(|(p, _)| *p == part);

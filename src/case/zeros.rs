@@ -59,8 +59,8 @@ impl Now<'_> {
         }
     }
 
-    /// How a reading of nothing is checked, first one that was out when the draw fell, then the one that
-    /// hides the most by it: of a drop whether the part is live, then the drop once more; a clamp once more.
+    /// How a reading of nothing is checked, first one that was out when the draw fell, then the one behind
+    /// which a drain was likeliest before it was read: of a drop whether the part is live, then the drop once more; a clamp once more.
     /// `within` says below what; no verdict rests on the others then.
     pub(super) fn zero_to_check(&self, out: &Out, within: &[PartId]) -> Option<(Method, PartId)> {
         let feeds = &self.setting.feeds;
@@ -84,8 +84,13 @@ impl Now<'_> {
         counts: impl Fn(PartId) -> bool,
     ) -> Option<(Method, PartId)> {
         let feeds = &self.setting.feeds;
-        let across =
-            |part: PartId| measurement::resistance(feeds, part).map_or(0.0, |r| r.band.low());
+        let steering = self.steering();
+        let likely = |part: PartId| -> f64 {
+            let suspects = self.setting.suspects.iter();
+            let behind =
+                suspects.filter(|s| s.seat().is_some_and(|seat| feeds.is_below(seat, part)));
+            behind.map(|s| s.prior * steering.factor(feeds, s)).sum()
+        };
         let volts = |part: PartId| {
             measurement::offered(feeds, part).contains(&Method::Volts)
                 && !self.is_done(Method::Volts, part)
@@ -96,11 +101,16 @@ impl Now<'_> {
             let skipped = self.is_skipped(method, feeds.id(*part));
             (!skipped && counts(*part) && !out.cuts(feeds, *part)).then_some((method, *part))
         });
-        let first = |part: PartId| (!self.went_with_a_fall(part), across(part));
-        checks.min_by(|a, b| {
-            let ((calm, hides), (other_calm, other_hides)) = (first(a.1), first(b.1));
-            calm.cmp(&other_calm).then(hides.total_cmp(&other_hides))
-        })
+        let first = |check: (Method, PartId)| {
+            let calm = !self.went_with_a_fall(check.1);
+            (calm, -likely(check.1), check)
+        };
+        let checks = checks
+            .map(first)
+            .min_by(|(calm, unlikely, _), (other, less, _)| {
+                calm.cmp(other).then(unlikely.total_cmp(less))
+            });
+        checks.map(|(_, _, check)| check)
     }
 
     /// Nobody that is left could be the drain alone, and the next step takes something out: a zero that

@@ -75,6 +75,8 @@ pub const REPAIRED: &str = "repaired";
 const NAMED: f64 = 4.0;
 const KIND: f64 = 3.0;
 const PLACE: f64 = 2.0;
+/// Named as fitted later: what no maker has tried out beside the rest is the first thing to look at.
+const ADDED: f64 = 15.0;
 /// How much what comes and goes may move somebody at most.
 const COMES: f64 = 10.0;
 /// How far odds can be set by hand.
@@ -128,6 +130,9 @@ impl Meant {
             .first()
             .is_some_and(|word| turned.contains(&word.as_str()));
         meant.names_in(feeds, &said);
+        if key == Some("added") {
+            meant.named = ADDED;
+        }
         if key == Some(REPAIRED) {
             // Only what is named was mended, and what is at the same place was not.
             meant.at.clear();

@@ -96,6 +96,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::StillThere => "That broke the supply twice: the reading counts only if the draw is still what it was.".into(),
         Reason::BackFirst => "Everything else goes back in first, so that one thing alone is out.".into(),
         Reason::Returns => "It fell. Only if the draw returns with it is it proven and not merely reset.".into(),
+        Reason::StillNothing => "Next to nothing was shown twice. A bridge lead left on shows that too: bridge off, and once more.".into(),
         Reason::StaysOut => "It is proven; it comes out again and stays out while the rest is judged.".into(),
         Reason::OpenFirst(at) => format!(
             "Opening {} wakes the vehicle, so it is opened now and left open.",

@@ -87,7 +87,8 @@ fn slipped(slips: &[Slip], setting: &Setting) -> String {
         )
     };
     let each: Vec<String> = slips.iter().map(one).collect();
-    let again: Vec<String> = slips.iter().map(point).collect();
+    let mut again: Vec<String> = slips.iter().map(point).collect();
+    again.dedup();
     format!(
         "It would all go together with {}: the wrong unit or range, or the decimal point? Take it again: {}. Where it is the same again, it is another reading that is wrong.",
         each.join("; or with "),
@@ -176,6 +177,12 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             "{} showed nothing in entry {entry} and carries a current now: a probe off its tab reads 0.0 too, so that entry counts no longer. In doubt read it once more.",
             feeds.id(*part)
         ),
+        Question::ReadOtherwise(part, entry, before, now) => format!(
+            "{} carried {} by entry {entry} and {} by this one: the later one counts. Was this the slip? Then: undo. Else what is right shows when you read it a third time.",
+            feeds.id(*part),
+            span(*before),
+            span(*now)
+        ),
         Question::ZerosDoubted(zeros) => {
             let named = |(part, entry): &(PartId, u32)| format!("{} (entry {entry})", feeds.id(*part));
             let named: Vec<String> = zeros.iter().map(named).collect();
@@ -208,6 +215,17 @@ pub fn question(question: &Question, setting: &Setting) -> String {
         Question::MendedBefore(named) => mended_before(*named),
         Question::Misspelt(typed, near) => format!(
             "Nothing in this vehicle's file is called `{typed}`: is it {near}? Then undo, and tell it again. Else it stands as it was told."
+        ),
+        Question::DrawsWithout(subject, names, now) => format!(
+            "{} with {} out: so {} is not it. What else hangs there, and the wiring to it, is in question again.",
+            span(*now),
+            listed(names),
+            subject.id(feeds)
+        ),
+        Question::StillIn(names) => format!(
+            "That is what flowed with {} in: is it really out? If it went back in: refit {}.",
+            listed(names),
+            names.join(" ")
         ),
         Question::HardlyAnything(at) => format!(
             "Only {} on a vehicle with modules: is the bridge lead still on? A keep-alive supply or charger, a blown meter fuse, the wrong jack, a clamp not shut? Read again, or add sure.",
