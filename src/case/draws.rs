@@ -189,7 +189,8 @@ impl Now<'_> {
             return true;
         }
         self.questioned = current.low();
-        self.nothing_twice = again.then_some(draw.entry);
+        let in_line = matches!(draw.way, Way::Series(_));
+        self.nothing_twice = (again && in_line).then_some(draw.entry);
         false
     }
 

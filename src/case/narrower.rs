@@ -14,8 +14,10 @@ impl Now<'_> {
     /// low draw puts that in its place; the draw back again takes the proof away.
     pub(super) fn narrows(&mut self, draw: &Draw) {
         let found = self.found.iter().enumerate().filter(|(_, f)| f.returned);
-        let narrower = found.filter_map(|(at, found)| Some((at, self.in_its_place(found)?)));
-        let Some((at, taken)) = narrower.last() else {
+        let mut narrower = found
+            .rev()
+            .filter_map(|(at, found)| Some((at, self.in_its_place(found)?)));
+        let Some((at, taken)) = narrower.next() else {
             return;
         };
         let Some(low) = self.draw_with(&self.base()) else {

@@ -42,7 +42,8 @@ impl Region {
 }
 
 /// The region to search: the one with the largest proven excess among those in which a suspect is left
-/// to prove; the whole vehicle where there is none. With several drains each is a search of its own.
+/// to prove, wiring where all else there is cleared; the whole vehicle where there is none. With several
+/// drains each is a search of its own.
 pub(super) fn focus(now: &Now<'_>, judged: &Judgement<'_>) -> Region {
     let feeds = &now.setting.feeds;
     let whole = Region {
@@ -58,7 +59,7 @@ pub(super) fn focus(now: &Now<'_>, judged: &Judgement<'_>) -> Region {
     let alive = |region: &Region| {
         now.setting.suspects.iter().any(|suspect| {
             touches(feeds, suspect, region)
-                && !is_wiring(feeds, suspect)
+                && (region.top != PartId(0) || !is_wiring(feeds, suspect))
                 && falls.could_take(judged, suspect, suspect.hides(judged)) >= judged.matters()
                 && (!here
                     || now

@@ -133,7 +133,7 @@ impl Now<'_> {
         if !disturbs || self.zeros.is_empty() || rows.iter().any(|i| enough(i) && !wiring(i)) {
             return None;
         }
-        let check = self.zero_to_check(out, &[PartId(0)])?;
+        let check = self.zero_to_check(out, &[plan.focus().top])?;
         Some(self.check_because(check, Reason::NobodyAlone))
     }
 
