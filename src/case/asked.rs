@@ -69,6 +69,18 @@ impl TestPlan {
 }
 
 impl Now<'_> {
+    /// Whether a switch without a plug feeds fuses: what switches off the whole vehicle is no connector of
+    /// anything below it.
+    fn feeds_fuses(&self, part: PartId) -> bool {
+        let feeds = &self.setting.feeds;
+        let switch = feeds.part(part);
+        let fuse = |below: u32| {
+            let kind = feeds.part(PartId(below)).kind;
+            matches!(kind, PartKind::Fuse | PartKind::Link)
+        };
+        switch.kind == PartKind::Switch && switch.plug.is_none() && feeds.subtree(part).any(fuse)
+    }
+
     /// A reading at a part.
     pub(super) fn at_part(&self, method: Method, part: PartId) -> TestPlan {
         let feeds = &self.setting.feeds;
@@ -231,7 +243,7 @@ impl Now<'_> {
         for part in path.iter().rev() {
             let written = feeds.part(*part);
             let offered = measurement::offered(feeds, *part);
-            if !offered.contains(&Method::Unplug) {
+            if !offered.contains(&Method::Unplug) || self.feeds_fuses(*part) {
                 continue;
             }
             let name = match &written.plug {

@@ -63,7 +63,7 @@ impl Now<'_> {
             open: Vec::new(),
             suspects: Vec::new(),
             located: Vec::new(),
-            found: self.mended.iter().chain(&self.found).cloned().collect(),
+            found: self.mended_and_found().cloned().collect(),
             out: self.out.iter().map(|t| t.name.clone()).collect(),
             clash: Vec::new(),
             watch: None,
@@ -73,6 +73,18 @@ impl Now<'_> {
             proving: None,
             at_least: None,
         }
+    }
+
+    /// Proofs from before the latest repair, but for those that were taken anew since, and those since.
+    fn mended_and_found(&self) -> impl Iterator<Item = &Found> {
+        let anew = |old: &&Found| {
+            let mut found = self.found.iter();
+            found.any(|found| found.returned && found.subject == old.subject)
+        };
+        self.mended
+            .iter()
+            .filter(move |old| !anew(old))
+            .chain(&self.found)
     }
 
     pub(super) fn next(&self) -> Next {

@@ -259,7 +259,11 @@ impl Now<'_> {
             (false, true) if self.doubted.is_some() => Reason::Doubted,
             (false, true) => Reason::AfterRepair,
         };
-        let small = last.is_some_and(|draw| matches!(draw.way, Way::Series(Jack::MilliA)));
+        // On the large jack next to nothing may be anything up to its step: the small one says what is left.
+        let fine = |draw: &Draw| {
+            matches!(draw.way, Way::Series(Jack::MilliA)) || draw.current.low() <= 0.0
+        };
+        let small = last.is_some_and(fine);
         let mut next = self.bare(State::Verify, reason);
         next.test = self.draw_test(last.map(|draw| draw.current), coarse || small);
         Some(next)

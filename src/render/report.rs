@@ -141,7 +141,8 @@ impl Page<'_> {
             relay.is_some_and(|relay| out.parts().any(|part| part == relay))
         };
         let parts = out.parts().filter(|part| !with_its_relay(part));
-        let parts: Vec<String> = parts.map(|p| safe(feeds.id(p))).collect();
+        let parts = parts.map(|p| safe(feeds.id(p)));
+        let parts: Vec<String> = parts.chain(out.inputs().map(safe)).collect();
         if parts.len() > 6 {
             let first = parts[..5].to_vec();
             return format!("{} and {} more", first.join(", "), parts.len() - 5);

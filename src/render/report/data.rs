@@ -13,7 +13,10 @@ pub fn report_json(report: &Report, case: &Case<'_>) -> Value {
     let setting = case.setting();
     let feeds = &setting.feeds;
     let verdict = &report.verdict;
-    let ids = |out: &Out| -> Vec<&str> { out.parts().map(|p| feeds.id(p)).collect() };
+    let ids = |out: &Out| -> Vec<String> {
+        let parts = out.parts().map(|p| feeds.id(p));
+        parts.chain(out.inputs()).map(str::to_owned).collect()
+    };
     let settled = |draw: &Settled| json!({"entry": draw.entry, "out": ids(&draw.out), "ma": pair(draw.current)});
     let mut object = Map::new();
     let mut put = |key: &str, value: Value| object.insert(key.to_owned(), value);

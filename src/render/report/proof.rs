@@ -237,6 +237,13 @@ impl Page<'_> {
                 None => "how much is not known".to_owned(),
             };
             let id = safe(&located.id);
+            if located.path.is_empty() {
+                let _ = writeln!(
+                    out,
+                    "{id}, {took}; an input, which carries no current of its own: its connector comes out.\n"
+                );
+                continue;
+            }
             let _ = writeln!(out, "{id}, {took}; from the battery down:\n");
             for (index, part) in located.path.iter().enumerate() {
                 let (number, id) = (index + 1, safe(feeds.id(*part)));
