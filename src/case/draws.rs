@@ -177,7 +177,7 @@ impl Now<'_> {
     /// nothing proves whatever is out, so it is read twice, once in a case.
     fn as_good_as_nothing(&mut self, draw: &Draw, reading: Reading) -> bool {
         let current = draw.current;
-        if current.high() >= self.questioned || !self.hardly_possible(draw) {
+        if current.high() >= self.questioned || !self.hardly_possible(draw, reading) {
             return false;
         }
         self.questions.push(Question::HardlyAnything(current));
@@ -194,14 +194,17 @@ impl Now<'_> {
         false
     }
 
-    /// Whether a later draw is less than half of what the parts that are in usually take: as if the
-    /// bridge had been left on (judgement: a healthy vehicle may take less than its file says).
-    fn hardly_possible(&self, draw: &Draw) -> bool {
+    /// Whether a later draw is less than half of what the parts that are in usually take, or a meter in line
+    /// shows nothing where that is more than a step of its display: as if the bridge had been left on
+    /// (judgement: a healthy vehicle may take less than its file says).
+    fn hardly_possible(&self, draw: &Draw, reading: Reading) -> bool {
         let feeds = &self.setting.feeds;
         let modules = feeds.modules().next().is_some();
         let left = feeds.parts().filter(|part| !draw.out.cuts(feeds, *part));
         let usual: f64 = left.map(|part| feeds.usual(part).0.value()).sum();
-        modules && draw.current.high() < 0.5 * usual
+        let in_line = matches!(draw.way, Way::Series(_));
+        let nothing = in_line && reading.low == 0.0 && reading.high == 0.0;
+        modules && (draw.current.high() < 0.5 * usual || nothing && usual > reading.step)
     }
 
     /// Whether more flows than a vehicle that slept then and sleeps now can take: with more out than

@@ -85,7 +85,9 @@ pub fn why_draw(case: &Case<'_>, width: usize) -> String {
         .filter(|shown| shown.method == Method::Draw && shown.taken);
     let feeds = &setting.feeds;
     lines.extend(draws.filter_map(|shown| {
-        let out: Vec<String> = shown.out.parts().map(|p| feeds.id(p).to_owned()).collect();
+        let parts = shown.out.parts().map(|p| feeds.id(p));
+        let out = parts.chain(shown.out.inputs()).map(str::to_owned);
+        let out: Vec<String> = out.collect();
         let state = if out.is_empty() {
             "everything in".to_owned()
         } else {

@@ -178,7 +178,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             feeds.id(*part)
         ),
         Question::ReadOtherwise(part, entry, before, now) => format!(
-            "{} carried {} by entry {entry} and {} by this one: the later one counts. Was this the slip? Then: undo. Else what is right shows when you read it a third time.",
+            "{} carried {} by entry {entry} and {} by this one: the later one counts. Is the later one wrong? Then: undo. In doubt read it a third time.",
             feeds.id(*part),
             span(*before),
             span(*now)
