@@ -9,7 +9,8 @@ use crate::render::odds::moved_briefly;
 use crate::render::trace::Lines;
 use crate::render::trace::means::behind;
 use crate::render::words::{named_cause, named_causes};
-use crate::suspects::Suspect;
+use crate::suspects::{Cause, Subject, Suspect};
+use std::collections::BTreeMap;
 
 /// Named of those the step is about, and of the others.
 const THERE: usize = 3;
@@ -54,9 +55,14 @@ pub(super) fn likely(case: &Case<'_>, next: &Next) -> Lines {
     let Some((name, parts, out)) = parted else {
         return in_all(next);
     };
+    let known: BTreeMap<(Cause, &Subject), &Suspect> = setting
+        .suspects
+        .iter()
+        .map(|one| ((one.cause, &one.subject), one))
+        .collect();
     let (there, elsewhere): (Vec<&Weighed>, Vec<&Weighed>) =
         next.suspects.iter().partition(|suspect| {
-            let Some(known) = known(suspect, setting) else {
+            let Some(known) = known.get(&(suspect.cause, &suspect.subject)) else {
                 return false;
             };
             if out {
@@ -106,12 +112,6 @@ fn parted_by(
     };
     let whole = parts.is_empty() || parts.contains(&PartId(0));
     (!whole).then_some((name, parts, cut))
-}
-
-/// The suspect as the setting knows it.
-fn known<'s>(weighed: &Weighed, setting: &'s Setting) -> Option<&'s Suspect> {
-    let mut known = setting.suspects.iter();
-    known.find(|one| one.cause == weighed.cause && one.subject == weighed.subject)
 }
 
 /// Whether what a suspect takes would flow there.
