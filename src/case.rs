@@ -193,7 +193,7 @@ impl<'s> Case<'s> {
     pub fn record(&mut self, line: &str) -> Result<Recorded, Refusal> {
         let pending = self.pending();
         let taken = self.take(line, pending);
-        taken.map_err(|refusal| self.mended(refusal))
+        taken.map_err(|refusal| self.mended(refusal, line))
     }
 
     /// The same for a line that says all of itself, its way and its point, so that the test that is asked
@@ -203,11 +203,14 @@ impl<'s> Case<'s> {
     /// As in [`Case::record`].
     pub fn record_whole(&mut self, line: &str) -> Result<Recorded, Refusal> {
         let taken = self.take(line, None);
-        taken.map_err(|refusal| self.mended(refusal))
+        taken.map_err(|refusal| self.mended(refusal, line))
     }
 
     /// A refusal whose line works in this case too: what the grammar proposes may not apply here.
-    fn mended(&self, mut refusal: Refusal) -> Refusal {
+    fn mended(&self, mut refusal: Refusal, line: &str) -> Refusal {
+        if let Some(list) = self.as_list(&refusal, line) {
+            return list;
+        }
         // Each refusal leads nearer to a line that works; a few are enough.
         for _ in 0..3 {
             match self.clone().take(&refusal.works, self.pending()) {
@@ -216,6 +219,21 @@ impl<'s> Case<'s> {
             }
         }
         refusal
+    }
+
+    /// A refusal of a list of readings, with the line that is taken for all of it.
+    fn as_list(&self, refusal: &Refusal, line: &str) -> Option<Refusal> {
+        let entry = refusal.entry.trim();
+        let list = journal::as_list(entry)?;
+        let (before, behind) = line.split_once(entry)?;
+        let lines = list.lines.iter();
+        let mut lines = lines.map(|entries| format!("{before}{entries}{behind}"));
+        let works = lines.find(|line| self.clone().take(line, self.pending()).is_ok())?;
+        Some(Refusal {
+            wrong: Wrong::Trailing { typed: list.others },
+            works,
+            ..refusal.clone()
+        })
     }
 
     /// Each entry of a line is held against what the entries before it have made of the case.

@@ -28,6 +28,7 @@ mod passing;
 mod reading;
 mod refusal;
 mod renamed;
+mod several;
 mod writing;
 
 pub use names::Names;
@@ -35,6 +36,7 @@ pub use parsing::{entries, parse, parse_with, test_named};
 pub use reading::{read_quantity, write_reading};
 pub use refusal::{Misfit, Passing, Refusal, Unfit, Wrong};
 pub use renamed::{Renaming, with_names_of_today};
+pub use several::{List, as_list};
 pub use writing::{write, write_with};
 
 use crate::feeds::{ModuleId, NetworkId, PartId, PlaceId};

@@ -22,6 +22,17 @@ use std::collections::{BTreeMap, BTreeSet};
 /// check takes a minute, what it may save a settle).
 const BEYOND: f64 = 1.0;
 
+/// What flows into a part and is not accounted for below it.
+struct Missing {
+    top: PartId,
+    /// What flows in beyond all that is likely below, in mA, its standard uncertainty taken off.
+    current: f64,
+    /// The nearest parts below where something was read.
+    read: Vec<PartId>,
+    /// Something below was not read that could take a part of it that matters.
+    open: bool,
+}
+
 impl Now<'_> {
     /// The best value and its standard uncertainty, in mA, of each reading that bounds a current now and was
     /// taken in such a state; the latest last. O(readings).
@@ -56,15 +67,13 @@ impl Now<'_> {
         values
     }
 
-    /// What flows into a part beyond all that is likely below it, in mA, its standard uncertainty taken off;
-    /// the nearest parts below it where something was read, and whether something below was not read that could
-    /// take a part of it that matters. O(what is below).
+    /// What is missing below a part where something was read. O(what is below).
     fn missing_below(
         &self,
         top: PartId,
         values: &BTreeMap<PartId, (f64, f64)>,
         judged: &Judgement<'_>,
-    ) -> Option<(f64, Vec<PartId>, bool)> {
+    ) -> Option<Missing> {
         let feeds = &self.setting.feeds;
         let (mut left, mut standard) = values.get(&top).copied()?;
         let (mut read, mut open) = (Vec::new(), false);
@@ -85,7 +94,12 @@ impl Now<'_> {
                 standard = standard.hypot(rectangular(healthy));
             }
         }
-        Some((left - BEYOND * standard, read, open))
+        Some(Missing {
+            top,
+            current: left - BEYOND * standard,
+            read,
+            open,
+        })
     }
 
     /// Before something is taken out elsewhere, or where all below was read: the check of a zero below the part
@@ -108,16 +122,16 @@ impl Now<'_> {
         };
         let values = self.best_values();
         let elsewhere = |top: &PartId| !way.iter().any(|part| feeds.is_below(*part, *top));
-        let short = values.keys().copied().filter_map(|top| {
-            let (missing, read, open) = self.missing_below(top, &values, judged)?;
-            let is_short = missing >= judged.matters() && (elsewhere(&top) || !open);
-            is_short.then_some((top, missing, read))
-        });
-        let mut short: Vec<(PartId, f64, Vec<PartId>)> = short.collect();
-        short.sort_by(|a, b| b.1.total_cmp(&a.1));
-        let (top, check) = short.into_iter().find_map(|(top, _, read)| {
-            let check = self.check_of(out, |part| read.contains(&part))?;
-            Some((top, check))
+        let below = values.keys().copied();
+        let below = below.filter_map(|top| self.missing_below(top, &values, judged));
+        let mut short: Vec<Missing> = below
+            .filter(|missing| missing.current >= judged.matters())
+            .filter(|missing| elsewhere(&missing.top) || !missing.open)
+            .collect();
+        short.sort_by(|a, b| b.current.total_cmp(&a.current));
+        let (top, check) = short.into_iter().find_map(|missing| {
+            let check = self.check_of(out, |part| missing.read.contains(&part))?;
+            Some((missing.top, check))
         })?;
         Some(self.check_because(check, Reason::DoesNotAddUp(top)))
     }

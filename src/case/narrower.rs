@@ -4,7 +4,7 @@
 //! Later, with the trim off, the plug tells: where the draw stays low it was the load, and where it is back
 //! the load never was.
 
-use super::facts::{Draw, Found, Question, TakenOut};
+use super::facts::{Draw, Found, TakenOut};
 use super::fold::Now;
 use super::inputs::{all_out, parts_of};
 use crate::suspects::Suspect;
@@ -24,23 +24,17 @@ impl Now<'_> {
             return;
         };
         let (now, without) = draw.against(low);
-        let with = self.found[at].draws[0];
-        let with = self.draws.iter().find(|other| other.entry == with);
-        let as_before = with.is_some_and(|with| {
-            let (now, with) = draw.against(with);
-            now.touches(with)
-        });
-        if as_before {
-            let found = self.found.remove(at);
-            let names = taken.into_iter().map(|taken| taken.name).collect();
-            let question = Question::DrawsWithout(found.subject, names, draw.current);
-            self.questions.push(question);
+        let proven = self.found[at].clone();
+        if self.is_as_before(&proven, draw) {
+            self.refute(&proven, &taken, draw);
             return;
         }
         if now.above(without) {
             // It woke, or something else draws now: that says nothing of the proof.
             return;
         }
+        let mut draws = self.draws.iter();
+        let with = draws.find(|other| other.entry == proven.draws[0]);
         let fell = with.map(|with| {
             let (now, with) = draw.against(with);
             with.minus(now)

@@ -1,7 +1,7 @@
 //! The two-sided proof: out, the draw falls; back in, it returns.
 
 use super::cost;
-use super::facts::{Draw, Found, Pulled, Question, Trial};
+use super::facts::{Draw, Found, Pulled, Question, TakenOut, Trial};
 use super::fold::Now;
 use super::inputs::{bare_input, parts_of};
 use super::regions::is_wiring;
@@ -119,22 +119,35 @@ impl<'s> Now<'s> {
     /// What was proven is out, and as much flows as before it came out: it is not the cause.
     pub(super) fn unprove_what_is_out(&mut self, draw: &Draw) {
         let feeds = &self.setting.feeds;
-        let as_before = |found: &&Found| {
-            let before = self.draws.iter().find(|one| one.entry == found.draws[0]);
+        let refuted = |found: &&Found| {
+            let mut taken = found.taken.iter();
             found.returned
-                && found.taken.iter().all(|t| t.is_out_in(feeds, &draw.out))
-                && before.is_some_and(|before| {
-                    let (now, before) = draw.against(before);
-                    now.touches(before)
-                })
+                && taken.all(|taken| taken.is_out_in(feeds, &draw.out))
+                && self.is_as_before(found, draw)
         };
-        let refuted: Vec<Found> = self.found.iter().filter(as_before).cloned().collect();
-        self.found.retain(|found| !refuted.contains(found));
+        let refuted: Vec<Found> = self.found.iter().filter(refuted).cloned().collect();
         for found in refuted {
-            let names = found.taken.into_iter().map(|taken| taken.name).collect();
-            let question = Question::DrawsWithout(found.subject, names, draw.current);
-            self.questions.push(question);
+            self.refute(&found, &found.taken, draw);
         }
+    }
+
+    /// Whether as much flows as before what proved somebody came out.
+    pub(super) fn is_as_before(&self, found: &Found, draw: &Draw) -> bool {
+        let mut draws = self.draws.iter();
+        let before = draws.find(|before| before.entry == found.draws[0]);
+        before.is_some_and(|before| {
+            let (now, before) = draw.against(before);
+            now.touches(before)
+        })
+    }
+
+    /// A proof that falls, since so much flows with these out, without which it cannot draw.
+    pub(super) fn refute(&mut self, found: &Found, out: &[TakenOut], draw: &Draw) {
+        self.found.retain(|other| other != found);
+        let names = out.iter().map(|taken| taken.name.clone()).collect();
+        let subject = found.subject.clone();
+        let question = Question::DrawsWithout(subject, names, draw.current);
+        self.questions.push(question);
     }
 
     /// What came of taking these out beside `base`, by the draws with them in and out.

@@ -243,6 +243,17 @@ impl Setting {
         parts.iter().any(|top| self.feeds.is_below(part, *top))
     }
 
+    /// All suspects that sit at a part or below it. O(log suspects).
+    pub(crate) fn seated_below(&self, part: PartId) -> &[Suspect] {
+        let parts = self.feeds.subtree(part);
+        // Those that sit at no part are the last.
+        let before = |end: u32| {
+            let ahead = |suspect: &Suspect| suspect.seat().is_some_and(|seat| seat.0 < end);
+            self.suspects.partition_point(ahead)
+        };
+        &self.suspects[before(parts.start)..before(parts.end)]
+    }
+
     /// Those of the suspects `left`, ascending, that could fall silent without these parts, some of them
     /// twice: those that sit below, contacts above, and who lives on something below. O(depth) for
     /// each part and what it finds.

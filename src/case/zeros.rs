@@ -60,8 +60,8 @@ impl Now<'_> {
     }
 
     /// How a reading of nothing is checked, first one that was out when the draw fell, then the one behind
-    /// which a drain was likeliest before it was read: of a drop whether the part is live, then the drop once more; a clamp once more.
-    /// `within` says below what; no verdict rests on the others then.
+    /// which a drain was likeliest before it was read: of a drop whether the part is live, then the drop once
+    /// more; a clamp once more. `within` says below what; no verdict rests on the others then.
     pub(super) fn zero_to_check(&self, out: &Out, within: &[PartId]) -> Option<(Method, PartId)> {
         let feeds = &self.setting.feeds;
         // A zero further up speaks against a fall without what is below it.
@@ -86,9 +86,7 @@ impl Now<'_> {
         let feeds = &self.setting.feeds;
         let steering = self.steering();
         let likely = |part: PartId| -> f64 {
-            let suspects = self.setting.suspects.iter();
-            let behind =
-                suspects.filter(|s| s.seat().is_some_and(|seat| feeds.is_below(seat, part)));
+            let behind = self.setting.seated_below(part).iter();
             behind.map(|s| s.prior * steering.factor(feeds, s)).sum()
         };
         let volts = |part: PartId| {
@@ -101,16 +99,14 @@ impl Now<'_> {
             let skipped = self.is_skipped(method, feeds.id(*part));
             (!skipped && counts(*part) && !out.cuts(feeds, *part)).then_some((method, *part))
         });
-        let first = |check: (Method, PartId)| {
+        let weighed = checks.map(|check| {
             let calm = !self.went_with_a_fall(check.1);
-            (calm, -likely(check.1), check)
-        };
-        let checks = checks
-            .map(first)
-            .min_by(|(calm, unlikely, _), (other, less, _)| {
-                calm.cmp(other).then(unlikely.total_cmp(less))
-            });
-        checks.map(|(_, _, check)| check)
+            (check, calm, likely(check.1))
+        });
+        let first = weighed.min_by(|(_, calm, likely), (_, other_calm, other)| {
+            calm.cmp(other_calm).then(other.total_cmp(likely))
+        });
+        first.map(|(check, ..)| check)
     }
 
     /// Nobody that is left could be the drain alone, and the next step takes something out: a zero that

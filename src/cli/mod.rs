@@ -35,7 +35,6 @@ mod plan;
 mod rename;
 mod report;
 mod seal;
-mod several;
 mod shell;
 mod steps;
 mod table;

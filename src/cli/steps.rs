@@ -4,7 +4,6 @@ use crate::case::{Case, Entry, Reason, State, TakenOut};
 use crate::cli::case_file::{Access, quoted};
 use crate::cli::early::first_early;
 use crate::cli::opening::{Given, Opened, open, open_or_create};
-use crate::cli::several::with_all;
 use crate::cli::{Failure, answer, say};
 use crate::journal::{Act, Refusal, Wrong};
 use crate::problem::Look;
@@ -145,7 +144,6 @@ fn take(
         let recorded = match case.record(&line) {
             Ok(recorded) => recorded,
             Err(refusal) => {
-                let refusal = with_all(refusal, &line, &case);
                 say(&refused(path, &refusal, piped));
                 let missing = matches!(refusal.wrong, Wrong::NoReading { .. });
                 let chosen = missing.then(|| case.chosen(&line).ok().flatten()).flatten();

@@ -9,7 +9,6 @@ use crate::cli::case_file::{Access, Basis, CaseFile, is_case, quoted};
 use crate::cli::early::{early, first_early};
 use crate::cli::input::Input;
 use crate::cli::opening::{Given, Opened, open_or_create};
-use crate::cli::several::with_all;
 use crate::cli::steps::Before;
 use crate::cli::teach::Lesson;
 use crate::cli::why::asks_of_draw;
@@ -287,7 +286,7 @@ impl Dialogue<'_> {
                 return Ok(match chosen {
                     Some(Ok(Some(chosen))) => render::trace_chosen(&self.case, &chosen, width),
                     Some(Err(other)) => render::trace_refused(&other, width),
-                    _ => render::trace_refused(&with_all(refusal, line, &self.case), width),
+                    _ => render::trace_refused(&refusal, width),
                 });
             }
         };

@@ -65,8 +65,8 @@ impl Effort {
                 single: 40,
                 work: 5_000_000,
             },
-            // With 40 cells and twice the work it is as high (0.949 of the whole floor in place of 0.951, mean of
-            // twelve invented vehicles).
+            // With 40 cells and twice the work it is hardly higher: 0.951 of the whole floor in place of 0.949,
+            // mean of twelve invented vehicles.
             701..=1_000 => Self {
                 single: 16,
                 work: 2_500_000,

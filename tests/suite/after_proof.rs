@@ -54,6 +54,34 @@ fn proven<'s>(setting: &'s Setting, drains: &[(&str, f64)]) -> Case<'s> {
     case
 }
 
+/// The heater is proven by its fuse; later its plug is out in the fuse's place, and the draw is as low.
+#[test]
+fn a_plug_in_its_fuses_place_takes_its_place_in_the_proof() {
+    let setting = setting(BOX);
+    let mut case = Case::new(&setting);
+    for line in [
+        "prepared; asleep; draw 640mA; drop F2 4.8mV",
+        "pull F2; asleep; draw 5.2mA jack mA",
+        "refit F2; asleep; draw 640mA; pull F2",
+    ] {
+        case.record(line).unwrap();
+    }
+    let proven_by = |case: &Case<'_>| -> Vec<(String, u32)> {
+        let found = case.next().found.into_iter();
+        let taken = found.flat_map(|found| {
+            let without = found.draws[1];
+            let taken = found.taken.into_iter();
+            taken.map(move |taken| (taken.name, without))
+        });
+        taken.collect()
+    };
+    assert_eq!(proven_by(&case), [("F2".to_owned(), 7)]);
+    case.record("unplug C3; refit F2; asleep; draw 5.1mA jack mA")
+        .unwrap();
+    assert_eq!(proven_by(&case), [("C3".to_owned(), 15)]);
+    assert_eq!(case.next().state, State::Confirmed);
+}
+
 /// Puts all back and lets it settle after a repair.
 fn settled_after(case: &mut Case<'_>, repaired: &[&str]) {
     for line in repaired {

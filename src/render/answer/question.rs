@@ -225,7 +225,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
         Question::StillIn(names) => format!(
             "That is what flowed with {} in: is it really out? If it went back in: refit {}.",
             listed(names),
-            names.join(" ")
+            names.join(", ")
         ),
         Question::HardlyAnything(at) => format!(
             "Only {} on a vehicle with modules: is the bridge lead still on? A keep-alive supply or charger, a blown meter fuse, the wrong jack, a clamp not shut? Read again, or add sure.",

@@ -1,47 +1,44 @@
-//! Several readings typed as one list, `drop F1 0.0mV, F2 0.0mV`: the line with `;` between that is taken.
+//! Several readings typed as one list, `drop F1 0.0mV, F2 0.0mV`: the line with `;` between that is meant.
 
-use crate::case::Case;
-use crate::journal::{Refusal, Wrong};
-
-/// What may stand behind a reading in the same entry.
-const OPTIONS: [&str; 7] = ["by", "turns", "jack", "with", "at", "sure", "reversed"];
+use crate::journal::options::is_option;
 
 /// What parts a list besides commas.
 const BETWEEN: [&str; 3] = ["and", "&", "+"];
 
-/// A refusal with the line that works for all of a list, where the refused line is one and such a line is taken;
-/// else as it was. A wrong guess is refused by a copy of the case, so it does no harm.
-pub(super) fn with_all(refusal: Refusal, line: &str, case: &Case<'_>) -> Refusal {
-    let entry = refusal.entry.trim();
-    let around = line.split_once(entry);
-    let (Some((before, behind)), Some((word, rest))) =
-        (around, entry.split_once(char::is_whitespace))
-    else {
-        return refusal;
-    };
+/// A list of readings in one entry.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct List {
+    /// What stands behind the first, as it was typed.
+    pub others: String,
+    /// The lines that it may stand for, likeliest first: each reading an entry of its own; the one at the end
+    /// behind each.
+    pub lines: Vec<String>,
+}
+
+/// An entry that is refused, read as a list; `None` where it is none. What it makes of it is a guess, which the
+/// case takes or does not.
+pub fn as_list(entry: &str) -> Option<List> {
+    let (word, rest) = entry.trim().split_once(char::is_whitespace)?;
     let pieces = pieces(rest);
     let [_, others @ ..] = pieces.as_slice() else {
-        return refusal;
+        return None;
     };
-    let typed = others.join(", ");
-    let each = one_reading_each(&pieces);
-    let lines = [Some(pieces.clone()), each].into_iter().flatten();
-    let mut works = lines.map(|pieces| {
+    if others.is_empty() {
+        return None;
+    }
+    let line = |pieces: &[String]| {
         let entries = pieces.iter().map(|piece| match piece.strip_prefix(word) {
             Some(named) if named.starts_with(char::is_whitespace) => piece.clone(),
             _ => format!("{word} {piece}"),
         });
-        let entries = entries.collect::<Vec<_>>().join("; ");
-        format!("{before}{entries}{behind}")
-    });
-    match works.find(|works| case.clone().record(works).is_ok()) {
-        Some(works) => Refusal {
-            wrong: Wrong::Trailing { typed },
-            works,
-            ..refusal
-        },
-        None => refusal,
-    }
+        entries.collect::<Vec<_>>().join("; ")
+    };
+    let each = one_reading_each(&pieces);
+    let lines = std::iter::once(line(&pieces)).chain(each.map(|each| line(&each)));
+    Some(List {
+        others: others.join(", "),
+        lines: lines.collect(),
+    })
 }
 
 /// The pieces of a list: between commas with a space behind, between words that join, and behind each reading.
@@ -50,13 +47,12 @@ fn pieces(list: &str) -> Vec<String> {
     let mut words = list.split_whitespace().peekable();
     while let Some(word) = words.next() {
         let next = words.peek().copied().unwrap_or_default();
-        let option = OPTIONS.contains(&next.to_lowercase().as_str());
         let bare = word.trim_end_matches(',');
         let joins = BETWEEN.contains(&word.to_lowercase().as_str());
         if let Some(piece) = pieces.last_mut().filter(|_| !bare.is_empty() && !joins) {
             piece.push(bare);
         }
-        let ends = bare != word || joins || (ends_in_unit(bare) && !option);
+        let ends = bare != word || joins || (ends_in_unit(bare) && !is_option(next));
         if ends && pieces.last().is_some_and(|piece| !piece.is_empty()) {
             pieces.push(Vec::new());
         }
