@@ -30,6 +30,7 @@ mod predict;
 mod proof;
 mod starter;
 mod task;
+mod together;
 mod typed;
 
 pub use answer::{Answer, Replied, Right};

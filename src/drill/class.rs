@@ -52,7 +52,7 @@ pub fn summary(marked: &[Marked]) -> Summary {
         .iter()
         .filter(|m| m.ended && m.debrief.hunt && !m.debrief.right)
     {
-        let named = one.debrief.named.join(" and ");
+        let named = one.debrief.answered();
         match wrong.iter_mut().find(|(name, _)| *name == named) {
             Some((_, count)) => *count += 1,
             None => wrong.push((named, 1)),

@@ -8,15 +8,11 @@
 
 use super::answer::NO_FAULT;
 use super::faults::seats;
-use super::judged::{judge, tells_nothing};
-use super::misconception::{Found, is_reading, misconceptions, parts_of};
-use super::{
-    Drill, Gap, HINT_MINUTES, Misconception, Played, Predicted, Replied, Step, answers_to, best,
-};
-use crate::case::Case;
+use super::misconception::{Found, misconceptions, parts_of};
+use super::{Drill, Gap, Misconception, Played, Predicted, Replied, Step, answers_to, best};
 use crate::feeds::Named;
 use crate::measurement::{Method, offered};
-use crate::simulation::{Drain, Happened};
+use crate::simulation::Drain;
 
 /// What a step was worth.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -267,32 +263,6 @@ impl Drill<'_> {
         Some(!said.is_empty() && said.iter().all(|plug| plugs.contains(&plug.as_str())))
     }
 
-    /// A step that is no entry of a session.
-    fn judged_apart(&self, step: &Step) -> Judged {
-        let hint = step.typed == "hint";
-        let stopped = step.happened.contains(&Happened::Stopped);
-        // Longer than the vehicle needs to sleep, with nothing that calls in between.
-        let idle = if step.typed.starts_with("wait ") && !self.exercise.traps.bursts {
-            (step.minutes - step.settles).max(0.0)
-        } else {
-            0.0
-        };
-        let (verdict, lost) = match () {
-            () if hint => (Verdict::Asked, HINT_MINUTES),
-            () if stopped => (Verdict::Stopped, 0.0),
-            () if idle > 0.0 && self.exercise.hunt => (Verdict::Spoilt, idle),
-            () => (Verdict::Good, 0.0),
-        };
-        Judged {
-            entry: step.typed.clone(),
-            verdict,
-            lost,
-            ruled_out: Vec::new(),
-            better: None,
-            reason: step.reason.clone(),
-        }
-    }
-
     /// Whether this play is a shorter one than the best plan.
     fn beats(&self, best: &Played, proven: bool) -> bool {
         let sooner = self.parked.minutes() < best.minutes - 1e-9;
@@ -315,59 +285,23 @@ impl Drill<'_> {
             wakes: self.parked.wakes(),
         }
     }
-
-    /// Each step against the best step of its moment.
-    fn judged(&self, best: &Played) -> Vec<Judged> {
-        let texts: Vec<String> = self.case.entries().iter().map(|e| e.text.clone()).collect();
-        let at = |count: usize| Case::reopen(self.setting, texts[..count].iter().cloned()).ok();
-        // What stood after a step mostly stands before the next one.
-        let mut reached: Option<(usize, Case<'_>)> = None;
-        let mut list = Vec::new();
-        for (index, step) in self.steps.iter().enumerate() {
-            let Some(entry) = &step.entry else {
-                list.push(self.judged_apart(step));
-                continue;
-            };
-            let until = self.steps.get(index + 1).map_or(texts.len(), |s| s.before);
-            let known = reached.take().filter(|(count, _)| *count == step.before);
-            let before = known.map(|(_, case)| case).or_else(|| at(step.before));
-            let (Some(before), Some(after)) = (before, at(until)) else {
-                continue;
-            };
-            let mut judged = judge(step, entry, &before, &after);
-            reached = Some((until, after));
-            // What was to be done sooner or later, and is done for the first time, is no bad check: it is
-            // on the best path, or was called the better step before.
-            let is_it = |line: &String| line.split(" by ").next() == Some(step.typed.as_str());
-            let earlier = &self.steps[..index];
-            let first = earlier.iter().all(|s| s.typed != step.typed);
-            let called = list.iter().filter_map(|s: &Judged| s.better.as_ref());
-            if first && best.lines.iter().chain(called).any(is_it) {
-                judged.lose_nothing();
-            } else {
-                // Who wakes it for nothing loses the settle that follows as well.
-                let woke = judged.lost > 0.0 && step.happened.contains(&Happened::Woke);
-                let settles = self.steps.get(index + 1).map_or(0.0, |s| s.settles);
-                judged.lost += if woke { settles } else { 0.0 };
-            }
-            if is_reading(step) && tells_nothing(step, earlier) {
-                judged.verdict = Verdict::Spoilt;
-                judged.lost = step.minutes;
-                judged.better = None;
-            }
-            if !self.exercise.hunt {
-                // Where nothing is searched for no step is better than another.
-                judged.lose_nothing();
-            }
-            list.push(judged);
-        }
-        list
-    }
 }
 
 impl Judged {
+    /// A step with nothing against it.
+    pub(super) fn good(step: &Step, entry: &str) -> Self {
+        Self {
+            entry: entry.to_owned(),
+            verdict: Verdict::Good,
+            lost: 0.0,
+            ruled_out: Vec::new(),
+            better: None,
+            reason: step.reason.clone(),
+        }
+    }
+
     /// It is as good as the best step. A hint stays one that was asked for.
-    fn lose_nothing(&mut self) {
+    pub(super) fn lose_nothing(&mut self) {
         if self.verdict != Verdict::Asked {
             (self.verdict, self.lost, self.better) = (Verdict::Good, 0.0, None);
         }
@@ -378,6 +312,11 @@ impl Debrief {
     /// Minutes lost in all.
     pub fn lost(&self) -> f64 {
         self.steps.iter().map(|s| s.lost).sum()
+    }
+
+    /// What is named, as it is typed.
+    pub fn answered(&self) -> String {
+        answer_words(&self.named)
     }
 
     fn worth(&self, sound: Sound) -> u32 {

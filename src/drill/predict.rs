@@ -82,9 +82,22 @@ pub struct Predicted {
 }
 
 impl Predicted {
-    /// Whether it was right; `None` where it was passed over.
+    /// Whether it was right; `None` where it was passed over. Where all of the draw shows, what is elsewhere
+    /// is right too where it is only too small to be the one cause; a display of nothing can hide a cause.
     pub fn is_right(&self) -> Option<bool> {
-        self.said.map(|said| said == self.outcome.rules)
+        let said = self.said?;
+        Some(said == self.outcome.rules || self.is_too_small(said))
+    }
+
+    /// Whether all of the draw shows, and what was said is then too small to be the one cause.
+    pub fn is_too_small(&self, said: Rules) -> bool {
+        let Outcome {
+            carrying,
+            rules,
+            alone,
+            ..
+        } = &self.outcome;
+        *carrying && said == *alone && alone != rules
     }
 }
 

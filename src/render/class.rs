@@ -144,6 +144,8 @@ pub fn class_table(marked: &[Marked]) -> String {
             .filter_map(Predicted::is_right)
             .collect();
         let replied = d.replies.iter().filter(|r| r.right == Some(true)).count();
+        // Where no answer was given, or none was wanted, the cell stays empty.
+        let answered = Some(d.answered()).filter(|_| one.ended && d.hunt);
         let mut row = vec![
             one.learner.to_string(),
             one.number.to_string(),
@@ -158,7 +160,7 @@ pub fn class_table(marked: &[Marked]) -> String {
             yes(d.over_time),
             d.wakes.to_string(),
             d.hints.to_string(),
-            d.named.join(" and "),
+            answered.unwrap_or_default(),
             replied.to_string(),
             d.replies.len().to_string(),
             said.iter().filter(|right| **right).count().to_string(),

@@ -72,6 +72,13 @@ pub(super) fn prediction_words(predicted: &Predicted) -> String {
     });
     let alone = format!("{hides}{alone}");
     match (predicted.said, predicted.is_right()) {
+        (Some(said), _) if predicted.is_too_small(said) => {
+            let said = said.word();
+            format!(
+                "{shown} leaves {said} too small to be the one cause: as you said (ruled out for sure: \
+                 {holds}{parts})"
+            )
+        }
         (Some(_), Some(true)) => format!("{shown} rules out {holds}{parts}: as you said{alone}"),
         (Some(said), _) => {
             format!(

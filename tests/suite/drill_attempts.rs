@@ -3,7 +3,7 @@
 //! file is called.
 
 use crate::drill_exercises::{folder, run};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// The attempts as they were written, each at the rung that it names.
 const KEPT: [&str; 3] = [
@@ -12,15 +12,29 @@ const KEPT: [&str; 3] = [
     "12-refusing-a-bad-baseline",
 ];
 
+fn attempts() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/attempts")
+}
+
 fn kept(name: &str) -> String {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/attempts");
-    std::fs::read_to_string(folder.join(format!("{name}.drill"))).unwrap()
+    std::fs::read_to_string(attempts().join(format!("{name}.drill"))).unwrap()
+}
+
+/// The exercise of an attempt: as it was then, where the rung is another one today.
+fn exercise_of(rung: &str) -> PathBuf {
+    let file = format!("{rung}.ron");
+    let then = attempts().join(&file);
+    if then.exists() {
+        then
+    } else {
+        folder().join(file)
+    }
 }
 
 /// What `drill` prints for an attempt that is complete.
 fn again(bench: &Path, rung: &str, attempt: &str) -> (serde_json::Value, String) {
     std::fs::write(bench.join("kept.drill"), attempt).unwrap();
-    let exercise = folder().join(format!("{rung}.ron"));
+    let exercise = exercise_of(rung);
     let exercise = exercise.to_str().unwrap();
     let told = [
         "drill",

@@ -2,7 +2,7 @@
 //! before a reading, in a drill and in `trace`.
 
 use crate::drill_exercises::{exercise, folder, ladder, run};
-use halfsplit::drill::{Chance, Drill, Rules, Said};
+use halfsplit::drill::{Chance, Drill, Predicted, Rules, Said};
 use halfsplit::render;
 use std::fmt::Write as _;
 use std::path::Path;
@@ -277,6 +277,21 @@ fn a_class_of_thirty_is_marked_in_one_go() {
     ] {
         assert!(seen.contains(wanted), "{wanted}: {seen}");
     }
+    // Who hands in that nothing is wrong has given an answer.
+    std::fs::write(
+        place.join("30.drill"),
+        "# halfsplit drill, format 1; number 4; learner 30; exercise 04-one-lamp\nprepared\nanswer no fault\n",
+    )
+    .unwrap();
+    let none = run(
+        &["class", &lamp, "attempts", "--csv", "-"],
+        "",
+        bench.path(),
+    );
+    let row = csv_rows(&text(&none.stdout)).remove(30);
+    assert_eq!(row[at("answer")], "no fault", "{row:?}");
+    let told = run(&["class", &lamp, "attempts"], "", bench.path());
+    assert!(text(&told.stdout).contains("no fault: 1"), "{told:?}");
     // An attempt at something else is left out, and said.
     std::fs::write(
         place.join("31.drill"),
@@ -395,6 +410,21 @@ fn predictions_are_asked_for_and_marked() {
         "{:#?}",
         drill.predicted()
     );
+    // All of the draw at F2 leaves the rest too small for the one cause, and clears none of it for sure: who
+    // says either is right.
+    let all = &drill.predicted()[2];
+    assert!(all.outcome.carrying && all.outcome.rules == Rules::Nothing);
+    assert_eq!(all.outcome.alone, Rules::Rest);
+    let said = |rules| {
+        let said = Some(rules);
+        Predicted {
+            said,
+            ..all.clone()
+        }
+        .is_right()
+    };
+    let right = Rules::WORDS.map(|(_, rules)| said(rules) == Some(true));
+    assert_eq!(right, [true, false, true, false], "{all:#?}");
     let debrief = drill.debrief(&choice);
     assert_eq!(debrief.predictions.len(), 4);
 }

@@ -195,7 +195,14 @@ fn the_best_play_of_each_rung_gets_full_marks_in_its_time() {
             "{}: {lines:#?}\n{debrief:#?}",
             rung.name
         );
-        assert!(!debrief.over_time, "{}: {}", rung.name, debrief.minutes);
+        // Half as much again is left for who is good and errs once (judgement).
+        let time = exercise.time.unwrap();
+        assert!(
+            1.5 * debrief.minutes <= time,
+            "{}: {} of {time} min",
+            rung.name,
+            debrief.minutes
+        );
         let bad: Vec<_> = debrief
             .steps
             .iter()

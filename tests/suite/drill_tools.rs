@@ -1,8 +1,11 @@
 //! What helps a learner and an instructor beside the marks: reasons, going back to a step, predictions at a
 //! real board, what is left out, and seals that learners play.
 
+use crate::drill;
 use crate::drill_exercises::{debrief, exercise, folder, ladder, run};
-use halfsplit::drill::{Chance, Drill, Misconception, Rules, Said};
+use crate::driver::sample;
+use halfsplit::drill::{Chance, Drill, Misconception, Rules, Said, Verdict};
+use halfsplit::simulation::Drain;
 use std::path::Path;
 use std::process::Output;
 
@@ -221,4 +224,49 @@ fn learners_play_a_seal_and_are_told_nothing() {
     let sheet = go(&["exercise", "eyes.ron", "--answers", "a.html"], "");
     assert_eq!(sheet.status.code(), Some(2), "{sheet:?}");
     assert!(!bench.path().join("a.html").exists());
+}
+
+/// Pulling every feed of a module is unplugging it by other means, in one line or two, and no worse a check
+/// than that; one of its feeds, or another module's beside it, is no such thing.
+#[test]
+fn the_feeds_of_a_module_that_come_out_together_are_one_act() {
+    let setting = sample("hatchback");
+    let cluster = setting
+        .feeds
+        .modules()
+        .find(|m| setting.feeds.module(*m).id.value == "cluster");
+    let held = drill::exercise(10, vec![Drain::HeldBy(cluster.unwrap())]);
+    let judged = |out: &str| {
+        let typed = format!(
+            "prepared; asleep; draw; drop F20; drop F21; drop F22; drop F23; {out}; asleep; draw; refit all; \
+             asleep; draw"
+        );
+        let lines: Vec<String> = typed.split("; ").map(str::to_owned).collect();
+        debrief(&setting, &held, &lines).steps
+    };
+    let lost = |out: &str| judged(out).iter().map(|step| step.lost).sum::<f64>();
+    for (pulled, unplugged) in [
+        ("pull F23 and F29", "unplug cluster"),
+        ("pull F23; pull F29", "unplug cluster"),
+        ("pull F29; pull F23", "unplug C64"),
+        ("pull F20 and F21", "unplug body module"),
+        ("pull F20; pull F21", "unplug body module"),
+        ("pull F22", "unplug radio"),
+    ] {
+        let (pulled_lost, unplugged_lost) = (lost(pulled), lost(unplugged));
+        assert!(
+            pulled_lost <= unplugged_lost + 1e-9,
+            "{pulled}: {pulled_lost}, {unplugged}: {unplugged_lost}"
+        );
+    }
+    for (out, at, verdict) in [
+        ("pull F23; pull F29", 7, Verdict::Good),
+        ("pull F23; pull F29", 8, Verdict::Good),
+        ("pull F22", 7, Verdict::Premature),
+        ("pull F21", 7, Verdict::Irrelevant),
+        ("pull F20; pull F22", 7, Verdict::Redundant),
+    ] {
+        let steps = judged(out);
+        assert_eq!(steps[at].verdict, verdict, "{out}: {:#?}", steps[at]);
+    }
 }
