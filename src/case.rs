@@ -162,7 +162,7 @@ pub struct Recorded {
     pub entries: Vec<Entry>,
     /// What is asked about them.
     pub questions: Vec<Question>,
-    /// What a number without its unit was taken for.
+    /// What was taken for granted of a reading that does not say it.
     pub taken_for: Option<TakenFor>,
 }
 
@@ -291,7 +291,10 @@ impl<'s> Case<'s> {
         };
         let mut asked = pending.and_then(|test| Some((test.method, test.way?)));
         for act in acts {
-            let act = self.now.complete(act, asked.take(), line)?;
+            let asked = asked.take();
+            let act = self.now.complete(act, asked, line)?;
+            let other_jack = unit::other_jack(&act, asked, line);
+            recorded.taken_for = recorded.taken_for.take().or(other_jack);
             self.now.questions.clear();
             let entry = self.keep(act, line)?;
             self.now.questions.extend(self.now.blind_reading());

@@ -33,7 +33,7 @@ mod writing;
 
 pub use names::Names;
 pub use parsing::{entries, parse, parse_with, test_named};
-pub use reading::{read_quantity, write_reading};
+pub use reading::{in_amps, read_quantity, write_reading};
 pub use refusal::{Misfit, Passing, Refusal, Unfit, Wrong};
 pub use renamed::{Renaming, with_names_of_today};
 pub use several::{List, as_list};

@@ -4,7 +4,7 @@ use super::facts::TakenOut;
 use super::fold::Now;
 use super::taken_by;
 use crate::journal::{Act, By, Options, Point, Refusal, Unfit};
-use crate::measurement::{self, Jack, Method, Reading, Unit, Way};
+use crate::measurement::{self, Method, Reading, Unit, Way};
 
 impl Now<'_> {
     /// Fills in what an act leaves open, and refuses what cannot be; `asked` is the test that is pending,
@@ -40,7 +40,7 @@ impl Now<'_> {
                         options.by = Some(by);
                     }
                     if by == By::Series && options.jack.is_none() {
-                        options.jack = Some(self.jack_for(&reading, asked));
+                        options.jack = Some(self.jack_for(&reading, asked, line));
                     }
                 }
                 Ok(Act::Read {
@@ -113,32 +113,6 @@ impl Now<'_> {
             Some(Way::Clamp { .. }) => By::Clamp,
             None if self.setting.instruments.clamp.is_some() => By::Clamp,
             Some(Way::Series(_)) | None => By::Series,
-        }
-    }
-
-    /// The jack a series reading was taken on: above what the mA jack takes it was the A jack; a number
-    /// the A jack cannot show was the mA jack; else the one proposed, else A.
-    fn jack_for(&self, reading: &Reading, asked: Option<(Method, Way)>) -> Jack {
-        let meter = self.setting.instruments.meter;
-        let Some(small) = meter.and_then(|m| m.milliamps) else {
-            return Jack::A;
-        };
-        let Some(large) = meter.and_then(|m| m.amps) else {
-            return Jack::MilliA;
-        };
-        if small
-            .most
-            .is_some_and(|most| reading.low.abs() > most.value())
-        {
-            return Jack::A;
-        }
-        let steps = reading.low / large.step.value();
-        if (steps - steps.round()).abs() > 1e-6 || reading.step < 1.0 {
-            return Jack::MilliA;
-        }
-        match asked {
-            Some((_, Way::Series(Jack::MilliA))) => Jack::MilliA,
-            _ => Jack::A,
         }
     }
 }

@@ -1,11 +1,12 @@
-//! A number typed without its unit: taken in the unit that the step asks for where it can be no other.
+//! A number typed without its unit: taken in the unit that the step asks for where it can be no other; and
+//! which of the meter's jacks a number was read on.
 
 use super::asked::TestPlan;
 use super::fold::Now;
 use super::readings;
 use crate::feeds::PartId;
-use crate::journal::{Act, Context, Point, Refusal, Unfit, Wrong, parse_with};
-use crate::measurement::{self, Method, Reading, Unit, Way};
+use crate::journal::{Act, Context, Point, Refusal, Unfit, Wrong, in_amps, parse_with};
+use crate::measurement::{self, Jack, Method, Reading, Unit, Way};
 use crate::quantity::Quantity;
 
 /// No settled or waking vehicle draws more than this through a meter, in mA (judgement).
@@ -19,13 +20,29 @@ const NEAR_BATTERY: std::ops::RangeInclusive<f64> = 0.75..=1.25;
 /// coarser one (judgement).
 const FINER: f64 = 10.5;
 
-/// What a number without its unit was taken for.
+/// What was taken for granted of a reading that does not say it.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct TakenFor {
-    /// As it was typed.
-    pub number: String,
-    /// Its unit.
-    pub unit: &'static str,
+pub enum TakenFor {
+    /// A number, as it was typed, in this unit.
+    Unit(String, &'static str),
+    /// Read on this jack and not on the one that was asked for, by its digits.
+    Jack(Jack),
+}
+
+/// That a reading was taken for one of another jack than the one that was asked for, where the entry does
+/// not say which.
+pub(super) fn other_jack(act: &Act, asked: Option<(Method, Way)>, entry: &str) -> Option<TakenFor> {
+    let Act::Read { options, .. } = act else {
+        return None;
+    };
+    let Some((_, Way::Series(wanted))) = asked else {
+        return None;
+    };
+    let said = entry
+        .split_whitespace()
+        .any(|word| word.eq_ignore_ascii_case("jack"));
+    let jack = options.jack.filter(|jack| *jack != wanted && !said);
+    jack.map(TakenFor::Jack)
 }
 
 impl Now<'_> {
@@ -62,10 +79,7 @@ impl Now<'_> {
             let can_be = acts.first().is_some_and(|act| self.can_be(act, pending));
             can_be.then_some((acts, unit))
         };
-        let taken_for = |unit| TakenFor {
-            number: line[..end].to_owned(),
-            unit,
-        };
+        let taken_for = |unit| TakenFor::Unit(line[..end].to_owned(), unit);
         match units.map(read) {
             [Some((acts, unit)), None] | [None, Some((acts, unit))] => Ok((acts, taken_for(unit))),
             [None, None] => Err(refusal),
@@ -124,6 +138,42 @@ impl Now<'_> {
         };
         let fine = step.is_some_and(|step| reading.step * FINER < step);
         !fine && most.is_none_or(|most| reading.high.abs() <= most)
+    }
+
+    /// The jack a series reading was taken on, by what the display shows:
+    ///
+    /// | the reading | jack |
+    /// | --- | --- |
+    /// | above what the mA jack takes | A |
+    /// | finer than the A jack's steps | mA |
+    /// | typed in amps, in steps of the A jack or coarser | A |
+    /// | else | the one asked for, else A |
+    pub(super) fn jack_for(
+        &self,
+        reading: &Reading,
+        asked: Option<(Method, Way)>,
+        entry: &str,
+    ) -> Jack {
+        let meter = self.setting.instruments.meter;
+        let Some(small) = meter.and_then(|m| m.milliamps) else {
+            return Jack::A;
+        };
+        let Some(large) = meter.and_then(|m| m.amps) else {
+            return Jack::MilliA;
+        };
+        let beyond = small.most.map(Quantity::value);
+        if beyond.is_some_and(|most| reading.low.abs() > most) {
+            return Jack::A;
+        }
+        let steps = reading.low / large.step.value();
+        if (steps - steps.round()).abs() > 1e-6 || reading.step < 1.0 {
+            return Jack::MilliA;
+        }
+        let as_amps = small.step < large.step && reading.step >= large.step.value();
+        match asked {
+            Some((_, Way::Series(Jack::MilliA))) if !(as_amps && in_amps(entry)) => Jack::MilliA,
+            _ => Jack::A,
+        }
     }
 
     /// Whether so much can be there, by what is known of the draw.

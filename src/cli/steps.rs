@@ -160,6 +160,9 @@ fn take(
         if let Err(failure) = answer(&mut out, &text) {
             say(&failure.to_string());
         }
+        if let Some(taken_for) = &recorded.taken_for {
+            say(&render::taken_for_words(taken_for));
+        }
         if let Some(by_hand) = render::by_hand(&gone) {
             say(&by_hand);
         }

@@ -257,6 +257,23 @@ pub fn read_quantity(text: &str, wanted: Unit) -> Result<Reading, Wrong> {
     }
 }
 
+/// Whether the first reading of an entry was typed in amps.
+pub fn in_amps(entry: &str) -> bool {
+    let mut words = entry.split_whitespace().peekable();
+    while let Some(word) = words.next() {
+        let Some((_, behind)) = number(word) else {
+            continue;
+        };
+        let letters = behind.trim_end_matches(',');
+        let letters = letters.rsplit(|c: char| !c.is_alphabetic()).next();
+        let word = letters.filter(|letters| !letters.is_empty());
+        if let Some((kind, shift, _)) = word.or(words.peek().copied()).and_then(unit) {
+            return kind == Unit::Milliamps && shift == 3;
+        }
+    }
+    false
+}
+
 pub(super) const fn small_unit(unit: Unit) -> &'static str {
     match unit {
         Unit::Milliamps => "mA",

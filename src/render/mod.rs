@@ -55,7 +55,7 @@ pub use plan::{
     Extent, ON_A_SCREEN, PlanScene, no_plan, no_plan_json, plan, plan_drawing, plan_drawing_html,
     plan_json,
 };
-pub use recorded::{Gone, by_hand, recorded};
+pub use recorded::{Gone, by_hand, recorded, taken_for_words};
 pub use reference::{reference, reference_json};
 pub use report::{When, report_json, report_text};
 pub use teach::{lesson_goes_on, lesson_holds, lesson_learnt, lesson_question};

@@ -1,6 +1,7 @@
 //! What was put into a case, in words.
 
-use crate::case::{Entry, TakenOut};
+use crate::case::{Entry, TakenFor, TakenOut};
+use crate::measurement::Jack;
 use crate::problem::clean;
 use crate::render::words::listed;
 use std::fmt::Write as _;
@@ -17,6 +18,23 @@ pub fn recorded(entries: &[Entry], no_longer: &[&Entry]) -> String {
         let _ = writeln!(out, "      entry {number} no longer counts: {text}");
     }
     out
+}
+
+/// What was taken for granted of a reading that does not say it.
+pub fn taken_for_words(taken: &TakenFor) -> String {
+    match taken {
+        TakenFor::Unit(number, unit) => format!(
+            "{number} for {number} {unit}; if it was another unit: undo, and type it with that"
+        ),
+        TakenFor::Jack(Jack::MilliA) => {
+            "as read on the mA jack, by its digits; if it was the A jack: undo, and add jack A"
+                .into()
+        }
+        TakenFor::Jack(_) => {
+            "as read on the A jack, by its digits; if it was the mA jack: undo, and add jack mA"
+                .into()
+        }
+    }
 }
 
 /// What taking entries back has changed.

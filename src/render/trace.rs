@@ -3,14 +3,14 @@
 //! **Order on a screen.** Where we are; what to do, place first; cautions; what each answer would
 //! mean; why this; what else is asked; what to type. Nothing depends on colour.
 
-use crate::case::{Case, Entry, Next, Question, Recorded, State, TakenFor};
+use crate::case::{Case, Entry, Next, Question, Recorded, State};
 use crate::journal::{Act, By, Refusal};
 use crate::measurement::{Method, Unit, Way};
 use crate::problem::clean;
 use crate::render::amps::figures;
 use crate::render::answer::{because, question, span};
 use crate::render::cautions::{AFTER_DRAW, AFTER_SERIES, AGAIN_AT_ONCE};
-use crate::render::recorded::{Gone, by_hand, recorded};
+use crate::render::recorded::{Gone, by_hand, recorded, taken_for_words};
 use crate::render::words::{capital, count, under_heads};
 
 mod help;
@@ -87,12 +87,6 @@ pub fn trace_kept(
     );
     let kept = recorded(&done.entries, &gone.entries);
     format!("{kept}{}", under_heads(&lines, width))
-}
-
-/// What a number without its unit was taken for.
-fn taken_for_words(taken: &TakenFor) -> String {
-    let TakenFor { number, unit } = taken;
-    format!("{number} for {number} {unit}; if it was another unit: undo, and type it with that")
 }
 
 /// The current behind a reading that is none on the display: the voltage of a clamp, or a drop with the

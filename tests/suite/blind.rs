@@ -3,7 +3,7 @@
 
 use crate::driver::{Driver, Outcome, sample};
 use crate::generated::{Dice, Recipe, vehicle};
-use halfsplit::case::{Blind, Case, Next, Question, Reason, Setting, State};
+use halfsplit::case::{Blind, Case, Next, Question, Reason, Setting, State, TakenFor};
 use halfsplit::feeds::{PartId, load};
 use halfsplit::instruments::{self, Clamp, Instruments, Meter, Range};
 use halfsplit::measurement::{Jack, Method, Need, Way};
@@ -305,6 +305,41 @@ fn a_draw_is_taken_as_it_was_asked_for() {
             let settled = case.next().reason != Reason::Finer;
             assert!(settled || kept.contains("clamp"), "{kept}");
         }
+    }
+}
+
+/// At a step that asks for the mA jack, a number in amps with the decimals of the A jack is one that the mA
+/// jack does not show: it is put down as of the A jack, that is said, and the mA jack is asked for again.
+#[test]
+fn a_draw_in_amps_is_one_of_the_jack_that_shows_amps() {
+    let setting = Setting::new(load(LARGE).0.unwrap(), shipped("meter-and-clamp"));
+    let (case, next) = searched(&setting, "draw 90mA");
+    let test = next.test.unwrap();
+    assert_eq!(test.way, Some(Way::Series(Jack::MilliA)));
+    let (on_a, on_milli) = (Some(TakenFor::Jack(Jack::A)), None);
+    for (typed, kept, said) in [
+        ("0.09A", "draw 0.09A by series jack A", on_a.clone()),
+        (
+            "0.08..0.09 A",
+            "draw 0.08..0.09A by series jack A",
+            on_a.clone(),
+        ),
+        (
+            "draw 0,09 amps by series",
+            "draw 0.09A by series jack A",
+            on_a,
+        ),
+        ("90mA", "draw 90mA by series jack mA", on_milli.clone()),
+        ("0.0853A", "draw 85.3mA by series jack mA", on_milli.clone()),
+        ("0.09A jack mA", "draw 0.09A by series jack mA", on_milli),
+    ] {
+        let mut case = case.clone();
+        let recorded = case.record(typed).unwrap();
+        assert_eq!(recorded.entries[0].text, kept, "{typed}");
+        assert_eq!(recorded.taken_for, said, "{typed}");
+        let again = case.next().test.filter(|test| test.method == Method::Draw);
+        let asked_again = again.and_then(|test| test.way) == Some(Way::Series(Jack::MilliA));
+        assert_eq!(asked_again, said.is_some(), "{typed}");
     }
 }
 
