@@ -3,7 +3,7 @@
 use super::facts::TakenOut;
 use super::fold::Now;
 use super::taken_by;
-use crate::journal::{Act, By, Options, Point, Refusal, Unfit};
+use crate::journal::{self, Act, By, Options, Point, Refusal, Unfit};
 use crate::measurement::{self, Method, Reading, Unit, Way};
 
 impl Now<'_> {
@@ -33,7 +33,7 @@ impl Now<'_> {
                             .unwrap_or_else(|| self.way_of(&reading, &options, asked)),
                     };
                     if by == By::Clamp && self.setting.instruments.clamp.is_none() {
-                        let works = self.without_clamp(method, &point, line);
+                        let works = self.without_clamp(method, &point, &reading, line);
                         return Err(Refusal::unfit(line, Unfit::NoClamp, works));
                     }
                     if method == Method::Draw {
@@ -80,7 +80,13 @@ impl Now<'_> {
     }
 
     /// A line that needs no clamp, in the place of one that does.
-    fn without_clamp(&self, method: Method, point: &Point, line: &str) -> String {
+    fn without_clamp(
+        &self,
+        method: Method,
+        point: &Point,
+        reading: &Reading,
+        line: &str,
+    ) -> String {
         let works = line.replace("by clamp", "by series");
         if let (Method::Clamp, Point::Part(part)) = (method, point) {
             let offers = measurement::offered(&self.setting.feeds, *part);
@@ -90,7 +96,7 @@ impl Now<'_> {
             }
         }
         if works == line {
-            "draw 0.64A by series".to_owned()
+            format!("draw {} by series", journal::write_reading(reading))
         } else {
             works
         }

@@ -224,5 +224,5 @@ fn refused(path: &Path, refusal: &Refusal, piped: bool) -> String {
         return commands::refused_behind(refusal);
     }
     let case = quoted(&path.display().to_string());
-    commands::record_refused(refusal, &case, &quoted(&refusal.works))
+    commands::record_refused(refusal, &case, quoted)
 }

@@ -20,14 +20,17 @@ pub(super) const fn unit_of(method: Method) -> Unit {
     }
 }
 
+/// The readings of the examples.
+pub(super) const SAMPLES: [&str; 4] = ["2.1mV", "12.4V", "0.2mV", "0.64A"];
+
 /// A reading of the method, as an example.
 pub(super) const fn sample(method: Method) -> &'static str {
     match method {
-        Method::Drop => "2.1mV",
-        Method::Volts => "12.4V",
-        Method::Zero => "0.2mV",
+        Method::Drop => SAMPLES[0],
+        Method::Volts => SAMPLES[1],
+        Method::Zero => SAMPLES[2],
         Method::Look => "yes",
-        _ => "0.64A",
+        _ => SAMPLES[3],
     }
 }
 
@@ -136,6 +139,10 @@ pub(super) fn mended(method: Method, wrong: &Wrong) -> String {
             _ => format!("{number}A"),
         },
         Wrong::CommaUnclear { number, unit } => format!("{}{unit}", number.replace('.', "")),
+        Wrong::LooksAlike { meant, .. } => match reading(meant, unit_of(method)) {
+            Ok(_) => meant.clone(),
+            Err(wrong) => mended(method, &wrong),
+        },
         _ => sample(method).to_owned(),
     }
 }

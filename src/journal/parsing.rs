@@ -6,7 +6,7 @@ use crate::journal::line::{
 };
 use crate::journal::names::Found;
 use crate::journal::options::{behind_point, is_option, sample};
-use crate::journal::reading::{Shown, reading};
+use crate::journal::reading::{Shown, looks_alike, reading};
 use crate::journal::{Act, Context, Names, Refusal, Seen, Wrong, word};
 use crate::measurement::{Method, Unit};
 use crate::problem::nearest;
@@ -526,6 +526,7 @@ fn is_bare(line: &str) -> bool {
         || first.eq_ignore_ascii_case("not")
         || seen(first).is_some()
         || reading(line, Unit::Millivolts).is_ok()
+        || looks_alike(line).is_some()
 }
 
 /// What an answer means; `not` before it turns it round.

@@ -151,6 +151,60 @@ pub(super) struct Shown<'a> {
 
 /// The reading at the start. `wanted` is the unit to name where none was typed.
 pub(super) fn reading(text: &str, wanted: Unit) -> Result<Shown<'_>, Wrong> {
+    as_it_stands(text, wanted).map_err(|wrong| match wrong {
+        Wrong::NotAReading { .. } | Wrong::UnitUnknown { .. } => looks_alike(text).unwrap_or(wrong),
+        wrong => wrong,
+    })
+}
+
+/// What is meant by a first word that is a reading but for signs that look like those of a number:
+///
+/// | typed | meant |
+/// | --- | --- |
+/// | the letter O | 0 |
+/// | the letter l or I, an upright stroke | 1 |
+/// | a colon | a point |
+pub(super) fn looks_alike(text: &str) -> Option<Wrong> {
+    let typed = first_word(text).trim_end_matches(',');
+    let units = ["mA", "mV", "uA", "µA", "uV", "µV", "A", "V"];
+    let lower = typed.to_lowercase();
+    let unit = units
+        .into_iter()
+        .find(|unit| lower.ends_with(&unit.to_lowercase()));
+    let unit = unit.map_or("", |unit| {
+        typed.get(typed.len() - unit.len()..).unwrap_or_default()
+    });
+    let number = typed.strip_suffix(unit)?;
+    let mut sign = None;
+    let mut meant = String::new();
+    for c in number.chars() {
+        let stands_for = match c {
+            'O' | 'o' => '0',
+            'l' | 'I' | '|' => '1',
+            ':' => '.',
+            _ => c,
+        };
+        if stands_for != c {
+            sign = sign.or(Some(c));
+        }
+        meant.push(stands_for);
+    }
+    meant.push_str(unit);
+    let digits = number.contains(|c: char| c.is_ascii_digit()) || !unit.is_empty();
+    let understood = match as_it_stands(&meant, Unit::Milliamps) {
+        Ok(shown) => shown.rest.is_empty() && !shown.reading.over,
+        Err(Wrong::NoUnit { .. }) => true,
+        Err(_) => false,
+    };
+    sign.filter(|_| digits && understood)
+        .map(|sign| Wrong::LooksAlike {
+            typed: typed.to_owned(),
+            meant,
+            sign,
+        })
+}
+
+fn as_it_stands(text: &str, wanted: Unit) -> Result<Shown<'_>, Wrong> {
     let text = text.trim_start();
     let small = small_unit(wanted);
     if text.is_empty() {

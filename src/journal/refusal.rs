@@ -1,5 +1,7 @@
 //! Why an entry was not taken, and a line that is: as data, worded in `render`.
 
+use crate::journal::options::SAMPLES;
+
 /// What is wrong with an entry.
 #[derive(Clone, Debug, PartialEq)]
 #[allow(missing_docs)]
@@ -42,6 +44,12 @@ pub enum Wrong {
     NotAReading {
         typed: String,
         unit: &'static str,
+    },
+    /// A reading but for signs that look like those of a number: the first of them, and what was meant.
+    LooksAlike {
+        typed: String,
+        meant: String,
+        sign: char,
     },
     /// A reading behind an action.
     ActionWithReading {
@@ -201,6 +209,26 @@ impl Refusal {
             wrong: Wrong::Unfit(unfit),
             works: works.into(),
         }
+    }
+
+    /// The line that works with READING where its reading is an example and nobody's: `draw READING`. `None`
+    /// where it holds nothing but what was typed or is called so.
+    pub fn shape(&self) -> Option<String> {
+        let invented = |word: &&str| {
+            let digits = word.trim_end_matches(char::is_alphabetic);
+            SAMPLES.contains(word) && !self.entry.contains(digits)
+        };
+        let mut words: Vec<&str> = self.works.split(' ').collect();
+        let sample = words
+            .iter()
+            .position(|word| invented(&word.trim_end_matches(';')))?;
+        let mark = if words[sample].ends_with(';') {
+            "READING;"
+        } else {
+            "READING"
+        };
+        words[sample] = mark;
+        Some(words.join(" "))
     }
 
     /// A refusal by a drill.

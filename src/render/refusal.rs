@@ -2,6 +2,7 @@
 
 use crate::journal::{Misfit, Passing, Refusal, Unfit, Wrong};
 use crate::problem::{clean, short};
+use crate::render::words::capital;
 use std::fmt;
 
 /// What was typed, fit for a message: on one line, not too long.
@@ -34,6 +35,24 @@ fn wanted(unit: &str) -> &'static str {
         "a voltage, in mV or V"
     } else {
         "a current, in mA or A"
+    }
+}
+
+/// What a sign in a number was typed for.
+const fn stands_for(sign: char) -> &'static str {
+    match sign {
+        'O' | 'o' => "the letter O for a zero",
+        'l' | 'I' => "the letter l or I for a 1",
+        '|' => "a stroke for a 1",
+        _ => "a colon for a point",
+    }
+}
+
+/// The line that works, behind what is said of it; its shape where its reading is nobody's.
+pub(super) fn way_out(refusal: &Refusal) -> (&'static str, String) {
+    match refusal.shape() {
+        Some(shape) => ("type it as", shape),
+        None => ("this works:", refusal.works.clone()),
     }
 }
 
@@ -226,8 +245,11 @@ impl Wrong {
             }
             Self::ActionWithReading { word } => write!(
                 f,
-                "`{word}` takes no reading: give the draw as an entry of its own"
+                "no reading belongs behind `{word}`: type the draw once it has settled, on a line of its own"
             ),
+            Self::LooksAlike { typed, sign, .. } => {
+                write!(f, "{} has {}", quoted(typed), stands_for(*sign))
+            }
             Self::NoUnit { number, unit } => {
                 write!(f, "{} needs its unit, {}", quoted(number), units(unit))
             }
@@ -293,7 +315,8 @@ impl fmt::Display for Unfit {
 
 impl fmt::Display for Refusal {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}. This works: {}", self.wrong, self.works)
+        let (says, line) = way_out(self);
+        write!(f, "{}. {} {line}", self.wrong, capital(says))
     }
 }
 

@@ -11,6 +11,7 @@ use crate::render::amps::figures;
 use crate::render::answer::{because, question, span};
 use crate::render::cautions::{AFTER_DRAW, AFTER_SERIES, AGAIN_AT_ONCE};
 use crate::render::recorded::{Gone, by_hand, recorded, taken_for_words};
+use crate::render::refusal::way_out;
 use crate::render::words::{capital, count, under_heads};
 
 mod help;
@@ -182,10 +183,11 @@ pub fn trace_prompt(case: &Case<'_>, next: &Next) -> String {
 
 /// Why a line was not taken, and one that works.
 pub fn trace_refused(refusal: &Refusal, width: usize) -> String {
+    let (says, line) = way_out(refusal);
     under_heads(
         &[
             ("not taken", refusal.wrong.to_string()),
-            ("", format!("this works: {}", refusal.works)),
+            ("", format!("{says} {line}")),
         ],
         width,
     )

@@ -565,6 +565,12 @@ const REFUSED: &[(&str, &str)] = &[
     ("", "draw"),
     ("", "drop F3 lots"),
     ("", "drop F3 2.1.3mV"),
+    ("", "draw O.66A"),
+    ("", "draw 0.6OA"),
+    ("", "draw l2.4mA"),
+    ("", "draw 0:66A"),
+    ("", "drop F3 O.6"),
+    ("drop F3", "1.Omv"),
     ("", "drop F3 <0.1mV"),
     ("", "drop F3 12"),
     ("", "drop F3 1.9..2.4"),
@@ -679,7 +685,7 @@ fn each_refusal_shows_a_line_that_works() {
         let line = typed.escape_debug();
         let line = line.to_string().replace("\\\"", "\"");
         let line = line.trim();
-        let works = &refusal.works;
+        let works = refusal.shape().unwrap_or(refusal.works);
         writeln!(said, "{at}{line}\n    {}\n    > {works}", refusal.wrong).unwrap();
         let debug = format!("{:?}", refusal.wrong);
         let name = debug.split([' ', '(', '{']).next().unwrap();

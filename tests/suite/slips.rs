@@ -37,6 +37,7 @@ const fn slip(typed: &'static str, said: &'static str, kept: usize, right: &'sta
 }
 
 #[test]
+#[allow(clippy::too_many_lines)] // one slip a row
 fn each_is_caught_or_taken_back() {
     let table = [
         // Typos: in the word, in the name, in the number.
@@ -46,14 +47,27 @@ fn each_is_caught_or_taken_back() {
             0,
             "2.3mV",
         ),
-        slip("dorp F9", "this works: drop F9 2.1mV", 0, "2.3mV"),
+        slip("dorp F9", "type it as drop F9 READING", 0, "2.3mV"),
+        slip("2.3.1mV", "type it as drop F3 READING", 0, "2.3mV"),
+        // A letter for a digit, as thumbs and seven segments make it: what was typed, mended.
+        slip(
+            "2.3OmV",
+            "`2.3OmV` has the letter O for a zero this works: drop F3 2.30mV",
+            0,
+            "2.3mV",
+        ),
+        slip(
+            "l.3mV",
+            "`l.3mV` has the letter l or I for a 1 this works: drop F3 1.3mV",
+            0,
+            "2.3mV",
+        ),
         slip(
             "drop F33 2.3mV",
             "nothing in this vehicle's file is called `F33`",
             0,
             "2.3mV",
         ),
-        slip("2.3.1mV", "is not a reading", 0, "2.3mV"),
         slip(
             "23mV",
             "These readings cannot all be true",

@@ -2,6 +2,7 @@
 
 use crate::journal::Refusal;
 use crate::journal::Wrong;
+use crate::render::refusal::way_out;
 
 /// A stream where a case needs a file.
 pub fn standard_files() -> String {
@@ -52,18 +53,18 @@ pub fn nothing_said(case: &str) -> String {
 
 /// A line among several that was refused.
 pub fn refused_behind(refusal: &Refusal) -> String {
+    let (says, line) = way_out(refusal);
     format!(
-        "`{}` was refused, and nothing behind it was read: {}\nthis works: {}",
-        refusal.entry, refusal.wrong, refusal.works
+        "`{}` was refused, and nothing behind it was read: {}\n{says} {line}",
+        refusal.entry, refusal.wrong
     )
 }
 
-/// An entry that was refused; `case` and `works` as they are typed.
-pub fn record_refused(refusal: &Refusal, case: &str, works: &str) -> String {
-    format!(
-        "{}\nthis works: halfsplit record {case} {works}",
-        refusal.wrong
-    )
+/// An entry that was refused; `case` as it is typed, and what makes an entry so.
+pub fn record_refused(refusal: &Refusal, case: &str, typed: impl Fn(&str) -> String) -> String {
+    let (says, line) = way_out(refusal);
+    let line = typed(&line);
+    format!("{}\n{says} halfsplit record {case} {line}", refusal.wrong)
 }
 
 /// A name that nothing has; `case` and `works` as they are typed.
