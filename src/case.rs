@@ -64,6 +64,7 @@ pub use blind::{Blind, Chosen};
 pub use comes::{Comes, GoesWith, Logged, Watch};
 pub use cost::chance_of_waking;
 pub use facts::{Draw, Found, Question, Shown, TakenOut};
+pub(crate) use inputs::all_out;
 pub use longer::{Longer, LongerBecause, Looked};
 pub use next::{Clash, Located, Next, Reason, State, Weighed};
 pub use outlook::{Meaning, Outlook};

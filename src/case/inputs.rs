@@ -31,7 +31,7 @@ impl TakenOut {
 }
 
 /// All these out.
-pub(super) fn all_out<'a>(feeds: &Feeds, taken: impl Iterator<Item = &'a TakenOut>) -> Out {
+pub(crate) fn all_out<'a>(feeds: &Feeds, taken: impl Iterator<Item = &'a TakenOut>) -> Out {
     let (mut parts, mut inputs) = (Vec::new(), Vec::new());
     for one in taken {
         parts.extend_from_slice(&one.parts);

@@ -1,13 +1,14 @@
 //! Why a part is in its state: numbered lines in trade words, or the same as data.
 
 use crate::case::{Case, Found};
+use crate::feeds::Named;
 use crate::judgement::Standing;
 use crate::ledger::{Because, End};
 use crate::problem::clean;
 use crate::render::answer::number as rounded;
 use crate::render::odds::{odds_json, odds_text};
 use crate::render::trace::proof;
-use crate::render::words::{TOGETHER, capital, spoken};
+use crate::render::words::{TOGETHER, capital, listed, spoken};
 use crate::report::{About, Reasons, Says};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
@@ -15,6 +16,9 @@ use std::fmt::Write as _;
 mod steps;
 
 use steps::{amount, ma, sentence, with_out};
+
+/// Parts that are named before the rest is only counted.
+const NAMED: usize = 4;
 
 /// "in question".
 pub(super) const fn standing_word(standing: Standing) -> &'static str {
@@ -73,7 +77,7 @@ pub fn why_text(reasons: &Reasons, case: &Case<'_>, width: usize) -> String {
             let after = proof.strip_prefix(&format!("{name}: "));
             format!("{}.", after.map_or_else(|| proof.clone(), capital))
         });
-        put("", "", &proof.unwrap_or_else(|| summary(reasons)));
+        put("", "", &proof.unwrap_or_else(|| summary(reasons, case)));
     }
     if let Some(taken) = with_out(&reasons.out, case) {
         put(
@@ -175,7 +179,35 @@ pub(super) fn entry_text<'c>(case: &'c Case<'_>, entry: u32) -> &'c str {
     entry.map_or("", |entry| entry.text.as_str())
 }
 
-fn summary(reasons: &Reasons) -> String {
+/// What an input is judged by: it carries nothing. `None` for anything else.
+fn keeps_awake(about: &About, case: &Case<'_>) -> Option<String> {
+    let feeds = &case.setting().feeds;
+    let About::Together(name, parts) = about else {
+        return None;
+    };
+    matches!(feeds.find(name), Some(Named::Input(_))).then(|| {
+        let first = parts
+            .iter()
+            .take(NAMED)
+            .map(|part| feeds.id(*part).to_owned());
+        let mut names: Vec<String> = first.collect();
+        if parts.len() > NAMED {
+            names.push(format!("{} more", parts.len() - NAMED));
+        }
+        format!(
+            "It draws nothing itself and is judged by what it can keep awake: {}.",
+            listed(&names)
+        )
+    })
+}
+
+fn summary(reasons: &Reasons, case: &Case<'_>) -> String {
+    let input = keeps_awake(&reasons.about, case);
+    let there = if input.is_some() {
+        "in these together"
+    } else {
+        "there"
+    };
     let proven = reasons.steps.iter().rev().find_map(|step| match step.says {
         Says::TooMuch {
             end: End::Low, ma, ..
@@ -183,15 +215,19 @@ fn summary(reasons: &Reasons) -> String {
         _ => None,
     });
     let hides = match (reasons.standing, proven) {
-        (Standing::Dead, _) => "No current can pass there.".to_owned(),
+        (Standing::Dead, _) => format!("No current can pass {there}."),
         (Standing::Carrying, Some(proven)) => {
             format!("It takes at least {} too much.", ma(proven))
         }
         _ if reasons.hides.is_finite() => {
             let hides = ma(reasons.hides);
-            format!("Up to {hides} too much could still flow there unseen.")
+            format!("Up to {hides} too much could still flow {there} unseen.")
         }
-        _ => "Nothing read so far limits what could flow there.".to_owned(),
+        _ => format!("Nothing read so far limits what could flow {there}."),
+    };
+    let hides = match input {
+        Some(input) => format!("{input} {hides}"),
+        None => hides,
     };
     if reasons.enough_alone.is_infinite() {
         return format!("{hides} Without a limit for this vehicle nothing can be judged by it.");

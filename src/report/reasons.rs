@@ -15,7 +15,7 @@ pub enum About {
     /// What is on no sheet under a part: what the part itself takes.
     Unlisted(PartId),
     /// Parts that are judged as one, with their name: a module's feeds, what is in a plug, the modules of
-    /// a network, those that an input can hold awake.
+    /// a network, all that an input can keep awake.
     Together(String, Vec<PartId>),
 }
 
@@ -43,7 +43,9 @@ impl About {
             },
             Named::Module(module) => feeds_of(&[module]),
             Named::Network(network) => feeds_of(&feeds.partners(network).collect::<Vec<_>>()),
-            Named::Input(modules) => feeds_of(&modules),
+            Named::Input(modules) => {
+                raised_by(setting, &name).unwrap_or_else(|| feeds_of(&modules))
+            }
             Named::Place(_) => return None,
         };
         (!parts.is_empty()).then_some(Self::Together(name, parts))
@@ -68,6 +70,13 @@ impl About {
             Self::Together(_, parts) => parts,
         }
     }
+}
+
+/// The feeds that an input can raise: those of the modules that read it and of those that these keep awake.
+fn raised_by(setting: &Setting, input: &str) -> Option<Vec<PartId>> {
+    let mut suspects = setting.suspects.iter();
+    let this = suspects.find(|s| matches!(&s.subject, Subject::Input(name) if name == input))?;
+    Some(this.raises.iter().map(|(feed, _)| *feed).collect())
 }
 
 /// What one step says. Currents in mA.

@@ -1,8 +1,7 @@
 //! The settled draws of a case: as it was found, with all that was proven out, and how long it was waited for them
 //! and watched after them.
 
-use super::parts_of;
-use crate::case::{Case, Repair};
+use crate::case::{Case, Repair, all_out};
 use crate::interval::Interval;
 use crate::journal::Act;
 use crate::ledger::Out;
@@ -23,8 +22,9 @@ pub struct Settled {
 
 /// The latest settled draw with all that was proven out and nothing else.
 pub(super) fn rest(case: &Case<'_>, verdict: &Verdict) -> Option<Settled> {
-    let proven = verdict.found.iter().flat_map(parts_of);
-    let out = Out::of(&case.setting().feeds, proven);
+    let proven = verdict.found.iter().filter(|found| found.returned);
+    let taken = proven.flat_map(|found| &found.taken);
+    let out = all_out(&case.setting().feeds, taken);
     let draws = case.readings().iter().rev();
     let mut draws = draws.filter(|s| s.method == Method::Draw && s.taken && s.asleep);
     let last = draws.find(|shown| !out.is_empty() && shown.out == out)?;

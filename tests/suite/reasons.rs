@@ -2,13 +2,15 @@
 
 use crate::driver::{Driver, loads, part, sample, setting_for};
 use crate::generated::Dice;
+use crate::trace::flat;
 use halfsplit::case::{Case, Setting};
-use halfsplit::feeds::PartId;
+use halfsplit::feeds::{PartId, load};
+use halfsplit::instruments::Instruments;
 use halfsplit::judgement::Standing;
 use halfsplit::ledger::{Because, End};
 use halfsplit::quantity::Milliamps;
-use halfsplit::render::{why_json, why_text};
-use halfsplit::report::{About, Reasons, Says, is_reading, reasons};
+use halfsplit::render::{When, report_text, why_json, why_text};
+use halfsplit::report::{About, Reasons, Says, is_reading, reasons, report};
 use halfsplit::simulation::Drain;
 
 fn case<'s>(setting: &'s Setting, lines: &[&str]) -> Case<'s> {
@@ -81,6 +83,61 @@ fn nothing_read_a_clash_and_a_proven_drain_are_explained() {
         told(&proven, &["door module", "tracker", "blower"]),
     ];
     insta::assert_snapshot!(text.join("\n=====\n\n"));
+}
+
+/// Two modules on a network, one of which reads a latch. Invented.
+const LATCH: &str = r#"Vehicle(format: 1, name: "Held awake (invented)", year: 2015, limit: mA(40), settle: minutes(25),
+    networks: {"comfort network": Network()},
+    modules: {
+        "body module": Module(network: "comfort network", awake: mA(420), held_by: ["door latch"]),
+        "radio": Module(network: "comfort network", awake: mA(300)),
+    },
+    battery: Battery(id: "battery", volts: V(12), feeds: [
+        Fuse(id: "F1", rating: A(10), style: Mini, feeds: [
+            Load(id: "body feed", of: "body module", plug: "C1", asleep: mA(3))]),
+        Fuse(id: "F2", rating: A(10), style: Mini, feeds: [
+            Load(id: "radio feed", of: "radio", kind: Audio, plug: "C2", asleep: mA(4))]),
+    ]))"#;
+
+/// An input draws nothing: it is judged by all that it can keep awake, over the network too, and by nothing
+/// "there". Once it is out that is said, and the draw without it is that of the drain out.
+#[test]
+fn an_input_is_judged_by_what_it_keeps_awake() {
+    let setting = Setting::new(load(LATCH).0.unwrap(), Instruments::assumed_meter());
+    let read = [
+        "prepared",
+        "asleep",
+        "draw 0.73A by series",
+        "drop F1 3.2mV",
+        "drop F2 2.3mV",
+    ];
+    let mut case = case(&setting, &read);
+    let about = About::named(&setting, "door latch").unwrap();
+    assert_eq!(about.parts().len(), 2);
+    let why = told(&case, &["door latch"]);
+    for words in [
+        "door latch: in question",
+        "It draws nothing itself and is judged by what it can keep awake: body feed and radio feed.",
+        "too much could still flow in these together unseen",
+    ] {
+        assert!(flat(&why).contains(words), "{words}: {why}");
+    }
+    for line in [
+        "unplug door latch; asleep; draw 13.1mA jack mA",
+        "refit door latch; asleep; draw 0.73A jack A",
+        "unplug door latch; asleep",
+    ] {
+        case.record(line).unwrap();
+    }
+    let why = told(&case, &["battery"]);
+    assert!(why.contains("With door latch out, the draw is"), "{why}");
+    let paper = report_text(&report(&case), &case, &When::default());
+    let row = "| drain out | 13 mA | door latch |";
+    assert!(paper.contains(row), "{paper}");
+    assert!(
+        paper.contains("Everything else together took 13 mA with door latch out"),
+        "{paper}"
+    );
 }
 
 #[test]

@@ -42,10 +42,11 @@ pub(super) fn amount(says: &Says) -> Option<f64> {
     }
 }
 
-/// "with F3, C114": the parts as they are named; at most four.
+/// "with F3, C114": the parts and inputs as they are named; at most four.
 pub(super) fn with_out(out: &Out, case: &Case<'_>) -> Option<String> {
     let feeds = &case.setting().feeds;
-    let parts: Vec<&str> = out.parts().map(|p| feeds.id(p)).collect();
+    let parts = out.parts().map(|p| feeds.id(p));
+    let parts: Vec<&str> = parts.chain(out.inputs()).collect();
     let shown = parts.iter().take(4).copied().collect::<Vec<_>>().join(", ");
     match parts.len() {
         0 => None,
