@@ -185,11 +185,11 @@ fn alone(what: &str, ruled_out: &[Rival], left: &[Rival]) -> String {
         let most = current(most);
         said.push(match names.as_slice() {
             [one] => {
-                format!("Out with it was also {one}, which takes {most} too much at most{by}.")
+                format!("Out with it was also {one}: {most} too much at most{by}.")
             }
             few if few.len() <= NAMED => format!(
-                "Out with it were also {}, which take {most} too much each at most{by}.",
-                listed(few)
+                "Out with it were also {}: {most} too much each at most{by}.",
+                few.join("; ")
             ),
             several => format!(
                 "Out with it were also {}, none of which takes more than {most} too much{by}.",

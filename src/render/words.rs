@@ -124,13 +124,13 @@ pub(super) fn named_cause(id: &str, cause: Cause) -> String {
         Cause::OwnDraw => id.to_owned(),
         Cause::CoilHeld => format!("{id} held on"),
         Cause::ContactClosed => format!("{id} stuck closed"),
-        Cause::HoldsAwake => format!("{id} keeping others awake"),
+        Cause::HoldsAwake => format!("{id}, which keeps the others awake"),
         Cause::Leak => format!("a leak in the wiring at {id}"),
         Cause::NotOnSheet => spoken(id),
     }
 }
 
-/// Several of one kind as one would name them: "body module or cluster keeping others awake".
+/// Several of one kind as one would name them: "body module or cluster, which keeps the others awake".
 pub(super) fn named_causes(ids: &[String], cause: Cause) -> String {
     let spoken: Vec<String> = ids
         .iter()

@@ -350,7 +350,7 @@ fn a_worksheet_says_nothing_of_what_is_hidden_and_the_answer_sheet_all() {
         assert_eq!(best.asked.len(), best.lines.len(), "{}", rung.name);
         for (line, reason) in [
             ("draw", "The settled total comes first"),
-            ("drop", "It splits what is left"),
+            ("drop", "The quickest way to narrow"),
             ("unplug", "Taking it out proves it"),
         ] {
             if exercise.hunt && best.lines.iter().any(|typed| typed.starts_with(line)) {

@@ -77,10 +77,10 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::Finer => "That reading is too coarse to judge by; the finer range can take this current.".into(),
         Reason::Parts(1, _) => "One suspect is left; this shows whether it is the one.".into(),
         Reason::Parts(_, PartId(0)) => {
-            "It splits what is left best for its minutes.".into()
+            "The quickest way to narrow it down.".into()
         }
         Reason::Parts(_, focus) => format!(
-            "It splits what is left behind {} best for its minutes.",
+            "The quickest way to narrow down what is behind {}.",
             feeds.id(focus)
         ),
         Reason::Together(several) => format!(
@@ -109,7 +109,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             feeds.id(top)
         ),
         Reason::DoesNotAddUp(top) => does_not_add_up(feeds.id(top)),
-        Reason::ZeroAgain => "The result hangs on that 0.0: read it once more, the probes on the very tabs that were live.".into(),
+        Reason::ZeroAgain => "The result hangs on that reading: take it once more, the probes on the very tabs that were live.".into(),
         Reason::ContactFirst(contact) => contact_first(contact, feeds),
         Reason::InputFirst => "With that module out this input holds nothing awake either, so its fall would not tell the two apart. A look at what the input says takes half a minute.".into(),
         Reason::LookFirst => "Whether it draws can be seen in half a minute, before it is unplugged and costs a settle.".into(),

@@ -107,16 +107,7 @@ impl Page<'_> {
                 ));
             }
         } else if !possible.is_empty() {
-            let groups = self.report.groups.iter().take(MOST);
-            let mut shown: Vec<String> = groups.map(|group| self.branch(group)).collect();
-            if let Some(more @ 1..) = self.report.groups.len().checked_sub(MOST) {
-                shown.push(format!("{} more", count(more, "branch")));
-            }
-            lines.push(format!(
-                "Not ruled out ({}); at most so much too much could flow:\n  - {}",
-                count(possible.len(), "suspect"),
-                shown.join("\n  - ")
-            ));
+            lines.push(self.not_ruled_out());
         }
         for ground in &self.report.verdict.grounds {
             if let Ground::Alone { found, left, .. } = ground
@@ -182,6 +173,37 @@ impl Page<'_> {
                 .to_owned(),
         );
         bullets(&lines)
+    }
+
+    /// What is not ruled out, by the branch it is in; once something is proven in a line on what that comes to, with
+    /// the branches that could hold the most.
+    fn not_ruled_out(&self) -> String {
+        /// Branches that are named once something is proven.
+        const BESIDE_A_PROOF: usize = 3;
+        let possible = count(self.report.possible.len(), "suspect");
+        let mut groups: Vec<&Group> = self.report.groups.iter().collect();
+        let proven: Vec<String> = self.proven().map(|f| self.called(&f.subject)).collect();
+        let most = if proven.is_empty() {
+            MOST
+        } else {
+            BESIDE_A_PROOF
+        };
+        if groups.len() > most {
+            groups.sort_by(|one, two| two.together.total_cmp(&one.together));
+        }
+        let mut shown: Vec<String> = groups.iter().take(most).map(|g| self.branch(g)).collect();
+        if let Some(more @ 1..) = groups.len().checked_sub(most) {
+            shown.push(format!("{} more", count(more, "branch")));
+        }
+        let head = if proven.is_empty() {
+            format!("Not ruled out ({possible}); at most so much too much could flow")
+        } else {
+            format!(
+                "Whether anything beside {} drains it too: {possible} could still take enough by the readings, the most of it here",
+                listed(&proven)
+            )
+        };
+        format!("{head}:\n  - {}", shown.join("\n  - "))
     }
 
     /// "unplug X11: cannot reach the plug (entry 38)".

@@ -37,9 +37,13 @@ pub(super) fn likeliest(
     let suspects = next.suspects.iter().take(most).enumerate();
     suspects.filter(worth).map(|(_, suspect)| {
         let cause = named_cause(&suspect.id, suspect.cause);
-        let (share, hides) = (percent(suspect.odds), current(suspect.hides));
+        let share = percent(suspect.odds);
+        let hides = match suspect.hides {
+            hides if hides.is_finite() => format!("could account for up to {}", current(hides)),
+            _ => "no reading limits it yet".to_owned(),
+        };
         let moved = moved_briefly(&suspect.moved);
-        let text = format!("{cause}: {share}, could be taking {hides}{moved}");
+        let text = format!("{cause}: {share}, {hides}{moved}");
         ("likely", text)
     })
 }
@@ -148,7 +152,7 @@ fn group(name: &str, suspects: &[&Weighed], most: usize) -> String {
 }
 
 /// The likeliest, each with its share, those of one kind and share together: "radio (14 %); body module or
-/// cluster keeping others awake (12 % each)". How many more there are says little, for most are all but impossible.
+/// cluster, which keeps the others awake (12 % each)". How many more there are says little, for most are all but impossible.
 fn named(suspects: &[&Weighed], most: usize) -> String {
     // The likeliest first; what is all but impossible is not worth its words.
     let worth = |(at, suspect): &(usize, &&Weighed)| *at == 0 || suspect.odds >= WORTH_NAMING;
