@@ -1,4 +1,12 @@
 //! The tool itself at the same vehicle: the best plan from the same start, step by step.
+//!
+//! **Which plan.** Best is the plan with the fewest expected minutes over all that may be hidden, followed at
+//! this fault; who guesses right is sooner, and is told so. Of several that expect the same it takes the step
+//! that parts most for its minutes, then the quicker one, then the one first in the tree: a play in another
+//! order may be as good, and gets full marks like it. Beside the plan it does what a person does before
+//! something comes out: it looks at a lamp, reads a fuse that is pulled, and reads the total again, which the
+//! plan does not count. On small vehicles its minutes lie within those of all best plans that there are, found
+//! by trying everything (`the_best_path_is_one_of_the_best_plans`).
 
 use super::{CHECK_SET_UP, Drill, Exercise, Gap, Said, answers_to};
 use crate::case::{Next, Question, Reason, Setting, State};

@@ -116,6 +116,65 @@ fn any_play_near_the_best_that_proves_its_answer_gets_full_marks() {
     assert!(near >= 30 && far >= 3, "{near} near, {far} far");
 }
 
+/// The best path a little otherwise: two readings the other way round, one check of the total less or more,
+/// what was proven not left out at the end.
+fn turned_about(path: &[String]) -> Vec<Vec<String>> {
+    let reads = |line: &String| {
+        ["drop ", "clamp ", "look ", "volts "]
+            .iter()
+            .any(|w| line.starts_with(w))
+    };
+    let with = |change: &dyn Fn(&mut Vec<String>)| {
+        let mut lines = path.to_vec();
+        change(&mut lines);
+        lines
+    };
+    let mut plays = vec![with(&|lines| lines.truncate(lines.len() - 1))];
+    for (at, pair) in path.windows(2).enumerate() {
+        if pair.iter().all(reads) {
+            plays.push(with(&|lines| lines.swap(at, at + 1)));
+        }
+        if reads(&pair[0]) && pair[1].starts_with("draw") {
+            plays.push(with(&|lines| drop(lines.remove(at + 1))));
+            plays.push(with(&|lines| lines.insert(at + 1, pair[1].clone())));
+        }
+    }
+    plays
+}
+
+#[test]
+fn the_best_path_a_little_otherwise_keeps_its_marks() {
+    let (mut near, mut far) = (0, 0);
+    for (name, setting, exercise) in searches() {
+        let chance = Chance(exercise.number);
+        let choice = |question: &str| chance.at(question);
+        let plan = played(&setting, &exercise, &choice);
+        // What the longest search takes is enough for a few of its plays.
+        let most = if name.starts_with("10") { 3 } else { 8 };
+        for lines in turned_about(&plan.lines).into_iter().take(most) {
+            let mut drill = Drill::new(&setting, &exercise, &choice);
+            for line in lines.iter().chain(&replies(&exercise)) {
+                drill.take(line);
+            }
+            drill.take(&right(&setting.feeds, &exercise));
+            let debrief = drill.debrief_against(plan.clone(), &choice);
+            if !debrief.proven {
+                // What could not be proven with it all cannot be with less.
+                continue;
+            }
+            assert!(debrief.right, "{name}: {debrief:#?}");
+            if debrief.minutes <= (1.0 + FULL_WITHIN) * plan.minutes {
+                near += 1;
+                assert_eq!(debrief.marks, 100, "{name}: {lines:?} {debrief:#?}");
+            } else {
+                far += 1;
+                assert!(debrief.marks < 100, "{name}: {lines:?} {debrief:#?}");
+            }
+        }
+    }
+    assert!(near >= 60, "{near} near, {far} far");
+}
+
 /// What is planted into a best play, and what must be said of it, and of nothing else.
 #[test]
 fn a_bad_check_is_named_wherever_it_is_planted() {
@@ -178,35 +237,43 @@ fn a_bad_check_is_named_wherever_it_is_planted() {
     );
 }
 
+/// Whatever comes to hand, wherever: every second of them prepares and reads the draw first, as who has been
+/// told how to begin.
 #[test]
 fn random_play_scores_low() {
-    let setting = sample("teaching-board");
-    let feeds = &setting.feeds;
-    let names: Vec<&str> = feeds.parts().map(|p| feeds.id(p)).collect();
-    let (mut marks, plays) = (0, 40);
-    for number in 0..plays {
-        let dice = Chance(number);
-        let exercise = Exercise {
-            number,
-            hidden: vec![pick(&setting, dice)],
-            ..Exercise::default()
-        };
-        let choice = |question: &str| dice.at(question);
-        let mut drill = Drill::new(&setting, &exercise, &choice);
-        for step in 0..12 {
-            let name = names[dice.one_of(&format!("random {step}"), names.len())];
-            let words = ["drop", "pull", "unplug", "look", "volts", "clamp"];
-            let word = words[dice.one_of(&format!("word {step}"), words.len())];
-            drill.take(&format!("{word} {name}"));
+    for (vehicle, plays) in [("teaching-board", 40), ("quarto-van", 12), ("pickup", 12)] {
+        let setting = sample(vehicle);
+        let feeds = &setting.feeds;
+        let names: Vec<&str> = feeds.parts().map(|p| feeds.id(p)).collect();
+        let mut marks = 0;
+        for number in 0..plays {
+            let dice = Chance(number);
+            let exercise = Exercise {
+                number,
+                hidden: vec![pick(&setting, dice)],
+                ..Exercise::default()
+            };
+            let choice = |question: &str| dice.at(question);
+            let mut drill = Drill::new(&setting, &exercise, &choice);
+            let begun = ["prepared", "asleep", "draw"].iter();
+            begun.filter(|_| number % 2 == 1).for_each(|line| {
+                drill.take(line);
+            });
+            for step in 0..12 {
+                let name = names[dice.one_of(&format!("random {step}"), names.len())];
+                let words = ["drop", "pull", "unplug", "look", "volts", "clamp"];
+                let word = words[dice.one_of(&format!("word {step}"), words.len())];
+                drill.take(&format!("{word} {name}"));
+            }
+            drill.take(&format!(
+                "answer {} proven",
+                names[dice.one_of("random answer", names.len())]
+            ));
+            marks += drill.debrief(&choice).marks;
         }
-        drill.take(&format!(
-            "answer {} proven",
-            names[dice.one_of("random answer", names.len())]
-        ));
-        marks += drill.debrief(&choice).marks;
+        let mean = f64::from(marks) / plays as f64;
+        assert!(mean < 10.0, "{vehicle}: {mean}");
     }
-    let mean = f64::from(marks) / plays as f64;
-    assert!(mean < 10.0, "{mean}");
 }
 
 #[test]

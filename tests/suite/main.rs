@@ -80,6 +80,9 @@ mod drill_attempts;
 // The best path of a debrief against one found by trying everything.
 mod drill_best;
 
+// The best path of a debrief against every plan there is, on small vehicles.
+mod drill_oracle;
+
 // Inputs that hold modules awake: looked at, unplugged, proven; and following the hints is never wrong.
 mod drill_inputs;
 
