@@ -320,11 +320,16 @@ impl<'s> Drill<'s> {
             let open = self.replies.iter().position(Option::is_none);
             return open.map_or(Hint::Replied, Hint::Question);
         }
-        let next = self.case.next();
+        let mut next = self.case.next();
         let checked = self.steps.iter().any(|step| step.typed == CHECK_SET_UP);
-        let doubted = next.reason == Reason::Doubted || next.state == State::WithinLimit;
+        let over = self.doubts_nothing_alone(&next);
+        let doubted = over || next.reason == Reason::Doubted || next.state == State::WithinLimit;
         if doubted && !checked && self.case.has_draw() {
             return Hint::SetUp;
+        }
+        if over {
+            next.test = None;
+            (next.state, next.reason) = (State::Confirmed, Reason::Proven);
         }
         match self.input_step(next.test.as_ref()) {
             Some(step) => Hint::Input(step),

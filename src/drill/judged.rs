@@ -2,11 +2,12 @@
 //!
 //! **Cost.** A case reopened for each entry, and the plan of its moment.
 
+use super::faults::seats;
 use super::misconception::is_reading;
 use super::together::{silenced, takes_out, unplugging};
 use super::{Drill, FULL_WITHIN, HINT_MINUTES, Judged, Played, Step, Verdict};
 use crate::case::{Case, Planned};
-use crate::feeds::ModuleId;
+use crate::feeds::{ModuleId, PartId};
 use crate::judgement::Standing;
 use crate::measurement::Method;
 use crate::planner;
@@ -19,11 +20,13 @@ const SHORTEST: f64 = 0.5;
 impl Drill<'_> {
     /// Each step against the best step of its moment.
     pub(super) fn judged(&self, best: &Played) -> Vec<Judged> {
+        let feeds = &self.setting.feeds;
         let texts: Vec<String> = self.case.entries().iter().map(|e| e.text.clone()).collect();
         let at = |count: usize| Case::reopen(self.setting, texts[..count].iter().cloned()).ok();
         let until = |index: usize| self.steps.get(index + 1).map_or(texts.len(), |s| s.before);
         // What stood after a step mostly stands before the next one.
         let mut reached: Option<(usize, Case<'_>)> = None;
+        let proven = self.proven_parts();
         let mut list = Vec::new();
         for (index, step) in self.steps.iter().enumerate() {
             let Some(entry) = &step.entry else {
@@ -38,7 +41,7 @@ impl Drill<'_> {
                 continue;
             };
             let one = (run.len() > 1).then(|| self.as_one(&run, &before, &after));
-            let judged = match one.flatten() {
+            let mut judged = match one.flatten() {
                 // The act is judged where it is complete.
                 Some(_) if index + 1 < run.end => Judged::good(step, entry),
                 Some(one) => self.held_against(&one, index, (&before, &after), best, &list),
@@ -50,10 +53,31 @@ impl Drill<'_> {
                 }
                 None => self.held_against(step, index, (&before, &after), best, &list),
             };
+            let comes_out = |own: &Vec<PartId>| {
+                let cut = |case: &Case<'_>, part: PartId| case.out_now().cuts(feeds, part);
+                own.iter().all(|p| cut(&after, *p) && !cut(&before, *p))
+            };
+            if proven
+                .iter()
+                .any(|(own, by)| *by <= step.before && comes_out(own))
+            {
+                // It stays out while the rest is judged, or for the night.
+                judged.lose_nothing();
+            }
             reached = Some((until(run.end - 1), after));
             list.push(judged);
         }
         list
+    }
+
+    /// The parts of each hidden fault that was proven, and how many entries that took.
+    fn proven_parts(&self) -> Vec<(Vec<PartId>, usize)> {
+        let hidden = self.exercise.hidden.iter().zip(self.proofs());
+        let closed = hidden.filter_map(|(hidden, proof)| {
+            let own = seats(&self.setting.feeds, &hidden.drain);
+            Some((own, proof.ok()? as usize))
+        });
+        closed.filter(|(own, _)| !own.is_empty()).collect()
     }
 
     /// A step between two cases; what came before it is judged in `list`.

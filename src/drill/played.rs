@@ -9,7 +9,7 @@
 //! by trying everything (`the_best_path_is_one_of_the_best_plans`).
 
 use super::{CHECK_SET_UP, Drill, Exercise, Gap, Said, answers_to};
-use crate::case::{Next, Question, Reason, Setting, State};
+use crate::case::{Next, Question, Reason, Setting, Shown, State};
 use crate::feeds::PartId;
 use crate::measurement::{Jack, Method, Way};
 use crate::simulation::Happened;
@@ -89,6 +89,10 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
             Some(None) => break,
             None => {}
         }
+        let over = drill.doubts_nothing_alone(&next);
+        if over && checked {
+            break;
+        }
         let low = |asked: &Question| matches!(asked, Question::BatteryLow(_));
         let line = match (&next.test, next.state) {
             (_, State::Prepare | State::Baseline) if !looked => {
@@ -111,7 +115,7 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
                 "draw".to_owned()
             }
             (None, _) => break,
-            (Some(_), _) if next.reason == Reason::Doubted && !checked => {
+            (Some(_), _) if (over || next.reason == Reason::Doubted) && !checked => {
                 checked = true;
                 CHECK_SET_UP.to_owned()
             }
@@ -150,7 +154,11 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
         asked,
         minutes: drill.parked.minutes(),
         wakes: drill.parked.wakes(),
-        state: next.state,
+        state: if drill.doubts_nothing_alone(&next) {
+            State::Confirmed
+        } else {
+            next.state
+        },
         proven,
         gaps: proofs.iter().map(|proof| proof.clone().err()).collect(),
     };
@@ -162,6 +170,25 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
         played.end_with(&drill, last);
     }
     played
+}
+
+impl Drill<'_> {
+    /// Whether all that is left is to read once more, a settle later, what was read as next to nothing with
+    /// the proven drain out: a bridge left on shows that too, and here the set-up can be looked at in a minute.
+    pub(super) fn doubts_nothing_alone(&self, next: &Next) -> bool {
+        let out = self.case.out_now();
+        let proven = next.found.iter().any(|found| found.returned);
+        let read = |draw: &&Shown| {
+            let within = draw
+                .current
+                .is_some_and(|c| c.high() <= self.setting.limit());
+            draw.method == Method::Draw && draw.asleep && draw.out == out && within
+        };
+        next.test.is_some()
+            && proven
+            && out == self.case.base()
+            && self.case.readings().iter().any(|draw| read(&draw))
+    }
 }
 
 impl Played {

@@ -3,8 +3,10 @@
 
 use crate::drill;
 use crate::drill_exercises::{debrief, exercise, folder, ladder, run};
-use crate::driver::sample;
-use halfsplit::drill::{Chance, Drill, Misconception, Rules, Said, Verdict};
+use crate::driver::{part, sample};
+use halfsplit::case::State;
+use halfsplit::drill::{Chance, Drill, Hint, Misconception, Rules, Said, Verdict, best};
+use halfsplit::quantity::Milliamps;
 use halfsplit::simulation::Drain;
 use std::path::Path;
 use std::process::Output;
@@ -269,4 +271,41 @@ fn the_feeds_of_a_module_that_come_out_together_are_one_act() {
         let steps = judged(out);
         assert_eq!(steps[at].verdict, verdict, "{out}: {:#?}", steps[at]);
     }
+}
+
+/// With all of the van's draw out a meter shows next to nothing, as a bridge left on does: a minute for the
+/// set-up tells which, and no settle is spent on it. What was proven may stay out at the end.
+#[test]
+fn a_draw_of_nothing_costs_a_look_at_the_set_up_and_no_settle() {
+    let setting = sample("quarto-van");
+    let of = |name: &str| Drain::Takes(part(&setting, name), Milliamps::of(560.0));
+    let exercise = drill::exercise(3, vec![of("body feed 1")]);
+    let choice = |question: &str| Chance(3).at(question);
+    let path = best(&setting, &exercise, &choice);
+    let last: Vec<&str> = path.lines[path.lines.len() - 3..]
+        .iter()
+        .map(String::as_str)
+        .collect();
+    assert_eq!(
+        last,
+        ["draw by series jack A", "unplug C201", "check set-up"]
+    );
+    assert_eq!(path.state, State::Confirmed);
+    // The hints end there too.
+    let mut drill = Drill::new(&setting, &exercise, &choice);
+    for line in &path.lines[..path.lines.len() - 1] {
+        drill.take(line);
+    }
+    let hint = |drill: &mut Drill<'_>| match drill.take("hint") {
+        Said::Hint(hint) => *hint,
+        other => panic!("{other:?}"),
+    };
+    assert_eq!(hint(&mut drill), Hint::SetUp);
+    drill.take("check set-up");
+    assert!(matches!(hint(&mut drill), Hint::Step(next) if next.test.is_none()));
+    let short = "prepared; asleep; draw; drop F3; unplug C201; asleep; draw; refit C201; asleep; draw; \
+                 unplug C201; answer body feed 1 at C201 proven";
+    let lines: Vec<String> = short.split("; ").map(str::to_owned).collect();
+    let debrief = debrief(&setting, &exercise, &lines);
+    assert!(debrief.proven && debrief.lost() <= 0.0, "{debrief:#?}");
 }
