@@ -154,11 +154,7 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
         asked,
         minutes: drill.parked.minutes(),
         wakes: drill.parked.wakes(),
-        state: if drill.doubts_nothing_alone(&next) {
-            State::Confirmed
-        } else {
-            next.state
-        },
+        state: drill.state_at_end(&next),
         proven,
         gaps: proofs.iter().map(|proof| proof.clone().err()).collect(),
     };
@@ -173,6 +169,15 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
 }
 
 impl Drill<'_> {
+    /// Where it stands when no more is done.
+    fn state_at_end(&self, next: &Next) -> State {
+        if self.doubts_nothing_alone(next) {
+            State::Confirmed
+        } else {
+            next.state
+        }
+    }
+
     /// Whether all that is left is to read once more, a settle later, what was read as next to nothing with
     /// the proven drain out: a bridge left on shows that too, and here the set-up can be looked at in a minute.
     pub(super) fn doubts_nothing_alone(&self, next: &Next) -> bool {

@@ -104,6 +104,9 @@ mod drill_marks;
 // For the instructor: seals, sheets to print, real boards, a class marked in one go; predictions and teach mode.
 mod drill_class;
 
+// Every wrong idea that a debrief can name, planted and named alone.
+mod drill_misconceptions;
+
 // Drains of every kind hidden in many vehicles: each must be proven, and nobody else.
 mod hidden;
 
