@@ -36,7 +36,8 @@ pub struct Planned {
     /// What to do first, and after each outcome. Unfolded to the end unless there are more than
     /// [`MOST_STEPS`] steps.
     pub chart: Chart,
-    /// Expected minutes from here until the cause is proven, by the chart.
+    /// Expected minutes from here until the cause is proven, by the chart; of a cause that cannot be proven,
+    /// until it is located.
     pub expected: f64,
     /// Expected minutes that no plan can beat.
     pub at_least: f64,
@@ -183,6 +184,15 @@ impl Planned {
     /// Expected minutes of each habit of the trade, from here until the cause is proven.
     pub fn habits(&self) -> Vec<(Habit, f64)> {
         planner::habits(&self.table)
+    }
+
+    /// The share of the odds whose cause cannot be proven from here: the plan ends with it located.
+    pub fn unprovable(&self) -> f64 {
+        let pairs = self.suspects.iter().zip(&self.proofs);
+        pairs
+            .filter(|(_, proof)| proof.is_none())
+            .map(|(suspect, _)| suspect.odds)
+            .sum()
     }
 
     /// What to do first; `None` when nothing is left to do.

@@ -135,15 +135,24 @@ fn heading(planned: &Planned, setting: &Setting, supposed: bool, on_screen: bool
 fn minutes_line(planned: &Planned) -> String {
     let causes = count(planned.suspects.len(), "suspect");
     let (expected, least) = (fine(planned.expected), fine(planned.at_least));
-    if planned.chart.proven {
-        return format!(
-            "{causes}. Expected {expected} min until one is proven; all plans were searched, and none does better on average."
-        );
-    }
-    format!(
-        "{causes}. Expected {expected} min until one is proven; no plan can do better than {least} on average."
-    )
+    let end = match planned.unprovable() {
+        share if share < WORTH_SAYING => String::new(),
+        share => format!(
+            " (or, for {} of the odds, located: this plan has no proof of those)",
+            percent(share)
+        ),
+    };
+    let bound = if planned.chart.proven {
+        "all plans were searched, and none does better on average".to_owned()
+    } else {
+        format!("no plan can do better than {least} on average")
+    };
+    format!("{causes}. Expected {expected} min until one is proven{end}; {bound}.")
 }
+
+/// A share of the odds below which it is not said that they end without a proof: less than half a percent
+/// reads as nothing (judgement).
+const WORTH_SAYING: f64 = 0.005;
 
 /// Minutes with one decimal, so that plan and floor can be held against each other.
 fn fine(minutes: f64) -> String {

@@ -2,6 +2,7 @@
 
 use crate::picture::{overlaps, texts};
 use halfsplit::case::{Case, Planned, Setting};
+use halfsplit::planner;
 use halfsplit::quantity::Milliamps;
 use halfsplit::render::{self, Extent, PlanScene};
 use serde_json::Value;
@@ -113,6 +114,25 @@ fn the_chart_adds_up_to_the_minutes_said() {
 }
 
 /// Minutes of getting at a place of the table, whatever is open on the way.
+#[test]
+fn what_the_plan_can_only_locate_is_said() {
+    for (name, setting, planned) in plans() {
+        let ends = planned.chart.nodes.iter();
+        let located: f64 = ends
+            .filter(|node| matches!(node.next, planner::Next::Located))
+            .map(|node| node.chance)
+            .sum();
+        // No sample's chart is cut short, so what cannot be proven is what ends located.
+        assert!((located - planned.unprovable()).abs() < 1e-9, "{name}");
+        let told = told(planned, setting, Extent::Depth(1), 1000);
+        let share = format!("(or, for {:.0} % of the odds, located:", located * 100.0);
+        assert!(
+            told.replace('\u{a0}', " ").contains(&share),
+            "{name}: {told}"
+        );
+    }
+}
+
 fn reach(table: &Value, place: &Value, open: &mut BTreeSet<u64>) -> f64 {
     let (mut minutes, mut at) = (0.0, place.as_u64());
     while let Some(place) = at.filter(|place| open.insert(*place)) {
