@@ -13,6 +13,7 @@ use crate::journal::Point;
 use crate::judgement::Judgement;
 use crate::ledger::{Out, View};
 use crate::measurement::{Jack, Method, Way};
+use crate::quantity::Milliamps;
 use crate::suspects::{Subject, Suspect};
 use std::collections::BTreeSet;
 
@@ -384,7 +385,8 @@ impl Now<'_> {
         let sought = (total.low() - limit)
             .max(self.setting.healthy.enough_alone() / 2.0)
             .max(5.0);
-        let coarse = total.width() / 2.0 > TOO_COARSE * sought;
+        let coarse =
+            total.width() / 2.0 > TOO_COARSE * sought && !self.fell_plainly(out, base, total);
         if !(straddles || coarse) || matches!(draw.way, Way::Series(Jack::MilliA)) {
             return None;
         }
@@ -408,6 +410,18 @@ impl Now<'_> {
             next.test = self.draw_test(Some(total), true);
             next
         }))
+    }
+
+    /// Whether what fell with this out is known well enough as it is, and more is left than a vehicle in order
+    /// takes: then only that it fell is asked. A last remainder is read finely while it is out, once.
+    fn fell_plainly(&self, out: &Out, base: &Out, left: Interval<Milliamps>) -> bool {
+        let Some(before) = self.total(base).filter(|_| out != base) else {
+            return false;
+        };
+        let fell = before.minus(left);
+        left.low() > self.setting.healthy.limit()
+            && fell.low() >= self.setting.healthy.enough_alone()
+            && fell.width() / 2.0 <= TOO_COARSE * fell.low()
     }
 
     /// The state searched, with nothing assumed of what is out.

@@ -331,7 +331,7 @@ fn the_write_up_is_plain_and_its_table_short() {
         "{readings}"
     );
     let (table, _) = readings.split_once("\n\nRead again").unwrap();
-    for word in ["not relied on", "awake", "withdrawn", "0.2V", "0.19A"] {
+    for word in ["not relied on", "awake", "withdrawn", "0.2V", "214.1mA"] {
         assert!(!table.contains(word), "{word}: {readings}");
     }
 }
