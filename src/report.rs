@@ -31,7 +31,7 @@ use settled::{before, rest};
 pub use days::{Unexplained, unexplained};
 pub use reasons::{About, Reasons, Says, Step, is_reading, reasons};
 pub use settled::{SETTLED_BY, Settled, Watched, typed_faster, wait_began, watched};
-pub use verdict::{Ending, Ground, Rival, Verdict, mate, verdict};
+pub use verdict::{Ending, Ground, Rival, Verdict, mate, verdict, wiring_too};
 
 /// What has become of a reading.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -4,7 +4,7 @@ use crate::case::{Case, Found};
 use crate::feeds::{Feeds, PartId};
 use crate::journal::{Act, Point, Seen};
 use crate::render::words::{listed, named_cause};
-use crate::report::mate;
+use crate::report::{mate, wiring_too};
 use crate::suspects::{Cause, Subject};
 use crate::vehicle::PartKind;
 
@@ -47,12 +47,23 @@ pub(super) fn switch_words(found: &Found, feeds: &Feeds) -> Option<(String, Opti
     Some((feeds.id(contact).to_owned(), switches(contact, feeds)))
 }
 
-/// "R5, the relay of the awning lamps and sign lamp (its contact, or what holds it on)", "cargo lamp".
+/// Other faults of the wire that are named before the rest is only counted.
+const OF_THE_WIRE: usize = 2;
+
+/// "R5, the relay of the awning lamps and sign lamp (its contact, or what holds it on)", "cargo lamp", "something extra
+/// wired to A6, or a leak in the wiring at S1".
 pub(super) fn culprit(found: &Found, case: &Case<'_>) -> String {
     let feeds = &case.setting().feeds;
     let plain = named_cause(&found.subject.id(feeds), found.cause);
     let Some((id, switches)) = switch_words(found, feeds) else {
-        return plain;
+        let others = wiring_too(case, found);
+        let few = others.iter().take(OF_THE_WIRE);
+        let mut names: Vec<String> = few.map(|(id, cause)| named_cause(id, *cause)).collect();
+        if others.len() > OF_THE_WIRE {
+            names.push("elsewhere on that wire".to_owned());
+        }
+        let either = names.iter().map(|name| format!(", or {name}"));
+        return plain + &either.collect::<String>();
     };
     let either = mate(case, found).is_some();
     match (either, switches) {

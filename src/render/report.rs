@@ -169,7 +169,14 @@ impl Page<'_> {
     }
 }
 
-fn alone(what: &str, ruled_out: &[Rival], left: &[Rival]) -> String {
+/// These words, where what else fits a proof is less likely: of the wiring on its way a load is the likelier, but of one
+/// fault of a wire and another neither is.
+fn less_likely(found: &Found, words: &str) -> String {
+    let of_wire = matches!(found.cause, Cause::Leak | Cause::NotOnSheet);
+    if of_wire { "" } else { words }.to_owned()
+}
+
+fn alone(but: &str, ruled_out: &[Rival], left: &[Rival]) -> String {
     /// So many are all named.
     const NAMED: usize = 3;
     let mut said = Vec::new();
@@ -200,7 +207,7 @@ fn alone(what: &str, ruled_out: &[Rival], left: &[Rival]) -> String {
     if !left.is_empty() {
         let names: Vec<String> = left.iter().take(MOST).map(bounded).collect();
         said.push(format!(
-            "Out with it too, and not ruled out by a reading, but less likely than {what}: {}{}.",
+            "Out with it too, and not ruled out by a reading{but}: {}{}.",
             names.join("; "),
             more(left.len())
         ));

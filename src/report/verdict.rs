@@ -377,6 +377,19 @@ fn taken_beside(case: &Case<'_>, suspect: &Suspect, parts: &[PartId]) -> (f64, V
     (least, by)
 }
 
+/// Other faults of the wiring that came out with one that was proven and fit as well: nothing but following the wire
+/// tells them apart. None where what was proven is no wiring.
+pub fn wiring_too(case: &Case<'_>, found: &Found) -> Vec<(String, Cause)> {
+    let of_wire = |cause| matches!(cause, Cause::Leak | Cause::NotOnSheet);
+    if !of_wire(found.cause) {
+        return Vec::new();
+    }
+    let left = Silent::of(case, found).left.into_iter();
+    left.filter(|(rival, _)| of_wire(rival.cause))
+        .map(|(rival, _)| (rival.id, rival.cause))
+        .collect()
+}
+
 /// The coil of a contact that was proven, or the contact of a coil, where it came out with it and no reading
 /// bounds it below what fell: which of the two it is was not told apart.
 pub fn mate(case: &Case<'_>, found: &Found) -> Option<PartId> {

@@ -10,7 +10,7 @@ use crate::quantity::{Days, Milliamps};
 use crate::render::answer::current;
 use crate::render::words::{capital, in_words, listed, number, plain};
 use crate::report::{Ending, Repaired, Unexplained, Verified, Watched};
-use crate::suspects::Subject;
+use crate::suspects::{Cause, Subject};
 use crate::vehicle::PartKind;
 use std::fmt::Write as _;
 
@@ -190,9 +190,12 @@ impl Page<'_> {
         let (mut dead, mut fuses) = (Vec::new(), Vec::new());
         for taken in &self.report.out {
             match cause(&taken.name) {
-                Some(found) => dead.push(self.owner_calls(&found.subject)),
+                // What was never there for the owner cannot be missed: what else its fuse feeds can.
+                Some(found) if found.cause != Cause::NotOnSheet || taken.unplugged => {
+                    dead.push(self.owner_calls(&found.subject));
+                }
                 None if taken.unplugged => dead.extend(self.in_plug(&taken.parts)),
-                None => fuses.push(self.owner_reads(&taken.name)),
+                _ => fuses.push(self.owner_reads(&taken.name)),
             }
         }
         dead.dedup();

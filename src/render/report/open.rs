@@ -1,6 +1,6 @@
 //! What was ruled out, what was not proven, what is still out and what is left to do.
 
-use super::{MOST, Page, bullets, cause, entries, more, safe};
+use super::{MOST, Page, bullets, cause, entries, less_likely, more, safe};
 use crate::case::Left;
 use crate::feeds::PartId;
 use crate::journal::{Act, word};
@@ -136,8 +136,9 @@ impl Page<'_> {
                     }
                     None => String::new(),
                 };
+                let though = less_likely(found, ", though less likely,");
                 lines.push(format!(
-                    "The same proof would fit, though less likely, in place of {}: {}{}.{felt}",
+                    "The same proof would fit{though} in place of {}: {}{}.{felt}",
                     self.called(&found.subject),
                     names.join("; "),
                     more(left.len()),

@@ -6,6 +6,7 @@ use crate::case::Found;
 use crate::feeds::{Named, PartId};
 use crate::journal::{Act, Point};
 use crate::render::culprit::switch_words;
+use crate::report::wiring_too;
 use crate::suspects::Subject;
 use crate::vehicle::PartKind;
 
@@ -127,6 +128,15 @@ impl Page<'_> {
 
     /// "the cargo lamp", or "the cargo lamp (or the roof lamp, disconnected with it)".
     pub(super) fn with_what_hangs_there(&self, found: &Found) -> String {
+        if let ([_, ..], Some(part)) = (
+            &wiring_too(self.case, found)[..],
+            found.taken.iter().flat_map(|taken| &taken.parts).next(),
+        ) {
+            return format!(
+                "a fault of the wiring behind {}: something extra wired to it, or a damaged wire",
+                self.owner_part(*part)
+            );
+        }
         let called = match switch_words(found, self.feeds()) {
             Some((id, Some(of))) => safe(&format!("{id} ({of})")),
             _ => self.owner_calls(&found.subject),

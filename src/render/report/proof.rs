@@ -1,11 +1,11 @@
 //! The verdict, its numbered reasons, where it is, and the repair after it.
 
-use super::{Page, alone, bounded, bullets, entries, safe};
+use super::{Page, alone, bounded, bullets, entries, less_likely, safe};
 use crate::journal::Act;
 use crate::render::answer::{current, span};
 use crate::render::culprit::culprit;
 use crate::render::log::duration;
-use crate::render::words::{capital, listed, number, particulars, plug};
+use crate::render::words::{capital, listed, number, particulars, plug, spoken};
 use crate::report::{Ending, Ground, Repaired, Settled, Verified};
 use std::fmt::Write as _;
 
@@ -171,7 +171,11 @@ impl Page<'_> {
                 found,
                 ruled_out,
                 left,
-            } => alone(&subject(found), ruled_out, left),
+            } => {
+                let this = &self.report.verdict.found[*found];
+                let but = less_likely(this, &format!(", but less likely than {}", subject(found)));
+                alone(&but, ruled_out, left)
+            }
             Ground::Returned {
                 found,
                 draw,
@@ -236,7 +240,7 @@ impl Page<'_> {
                 }
                 None => "how much is not known".to_owned(),
             };
-            let id = safe(&located.id);
+            let id = safe(&spoken(&located.id));
             if located.path.is_empty() {
                 let _ = writeln!(
                     out,
