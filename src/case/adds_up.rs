@@ -4,7 +4,8 @@
 //! and a standard uncertainty, which add up as squares (JCGM 100:2008 5.1, from memory). Where the best
 //! values below a part, and what is usual in all that was not read, leave more than that uncertainty of what
 //! flows into it, something is missing there: a wrong zero, or something that was not read. Before
-//! anything elsewhere is taken out, which wakes the vehicle, the zeros there are read once more.
+//! anything elsewhere is taken out, which wakes the vehicle, the zeros there are read once more; where all
+//! below was read also the part itself, and what else was read there once.
 
 use super::facts::Shown;
 use super::fold::Now;
@@ -129,11 +130,29 @@ impl Now<'_> {
             .filter(|missing| elsewhere(&missing.top) || !missing.open)
             .collect();
         short.sort_by(|a, b| b.current.total_cmp(&a.current));
-        let (top, check) = short.into_iter().find_map(|missing| {
-            let check = self.check_of(out, |part| missing.read.contains(&part))?;
-            Some((missing.top, check))
-        })?;
-        Some(self.check_because(check, Reason::DoesNotAddUp(top)))
+        short.into_iter().find_map(|missing| {
+            let reason = Reason::DoesNotAddUp(missing.top);
+            let zero = || {
+                let check = self.check_of(out, |part| missing.read.contains(&part))?;
+                Some(self.check_because(check, reason))
+            };
+            // Where nothing below is left to read, a number may be wrong, and the one that goes in is one.
+            let read = !missing.open && !missing.read.is_empty();
+            let number = || {
+                let top = self.once_more(|part| part == missing.top, reason);
+                top.or_else(|| self.once_more(|part| missing.read.contains(&part), reason))
+            };
+            zero().or_else(|| read.then(number)?)
+        })
+    }
+
+    /// The check of one of these parts, where one was read once.
+    fn once_more(&self, of: impl Fn(PartId) -> bool, reason: Reason) -> Option<Next> {
+        let check = self.read_once().into_iter().find(|(_, part)| of(*part))?;
+        Some(self.asleep_first(|| Next {
+            reason,
+            ..self.read_again(check)
+        }))
     }
 }
 

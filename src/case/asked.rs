@@ -213,9 +213,12 @@ impl Now<'_> {
         let parts: Vec<PartId> = taken.iter().flat_map(|t| t.parts.clone()).collect();
         let entry = format!("refit {}", names.join(", "));
         let chance = |taken: &&TakenOut| self.setting.chance_with(&TakeOut::again(feeds, taken));
+        let mut places = parts.iter().map(|part| feeds.place(*part));
+        let first = places.next().flatten();
         TestPlan {
             part: parts.first().copied(),
-            place: parts.first().and_then(|p| feeds.place(*p)),
+            // Where all of it is at one place that is said; of several nobody needs to be sent to the first alone.
+            place: first.filter(|_| places.all(|place| place == first)),
             minutes: self.setting.minutes(Method::Refit) * taken.len() as f64,
             disturbs: taken.iter().map(chance).fold(0.0, f64::max),
             points: names,

@@ -210,6 +210,11 @@ impl Now<'_> {
                 ..self.draw_without(&base)
             });
         }
+        if out != base
+            && let Some(next) = self.should_have_fallen(&out)
+        {
+            return next;
+        }
         if self.broken {
             return self.asleep_first(|| Next {
                 reason: Reason::StillThere,

@@ -5,6 +5,7 @@ use super::facts::{Draw, Found, Question, TakenOut};
 use super::fold::Now;
 use super::inputs::all_out;
 use super::readings::around_zero;
+use super::slip::is_slip;
 use crate::feeds::PartId;
 use crate::interval::Interval;
 use crate::journal::Options;
@@ -184,12 +185,15 @@ impl Now<'_> {
         let doubted = self.doubted.as_ref();
         let again = doubted.is_some_and(|d| d.out == draw.out && d.current.touches(current));
         let nothing = reading.unit == Unit::Milliamps && reading.high <= HARDLY_ANYTHING;
-        if nothing && !again {
+        // Where what was read further down has to flow, saying it twice makes it no truer.
+        let in_line = matches!(draw.way, Way::Series(_));
+        let flows = self.ledger.current(&draw.out, PartId(0));
+        let cannot_be = in_line && flows.low() > current.high();
+        if nothing && (!again || cannot_be) {
             self.doubted = Some(draw.clone());
             return true;
         }
         self.questioned = current.low();
-        let in_line = matches!(draw.way, Way::Series(_));
         self.nothing_twice = (again && in_line).then_some(draw.entry);
         false
     }
@@ -212,11 +216,16 @@ impl Now<'_> {
     /// is believed.
     fn has_woken(&mut self, draw: &Draw) -> bool {
         let feeds = &self.setting.feeds;
+        // Read twice with nothing done meanwhile: what was said to be out is in, or the first was a slip.
+        let slipped = self.draw_with(&draw.out);
+        let slipped = slipped.is_some_and(|before| is_slip(before.current, draw.current));
+        let still_in = self.still_in(draw);
+        let is_in = still_in.is_some() && !slipped;
         let less = |other: &Draw| {
             let mut parts = other.out.parts();
             parts.all(|part| draw.out.cuts(feeds, part))
                 && other.out.has_no_more_inputs(&draw.out)
-                && (other.out != draw.out || !self.fresh)
+                && (other.out != draw.out || !self.fresh || is_in)
         };
         let mut before = self.draws.iter().rev().filter(|other| less(other));
         let Some(before) = before.find(|other| {
@@ -230,7 +239,6 @@ impl Now<'_> {
             return false;
         }
         let question = Question::Rose(before.current, draw.current);
-        let still_in = self.still_in(draw);
         self.questions.push(question);
         self.questions.extend(still_in);
         self.risen = Some(draw.clone());

@@ -81,7 +81,7 @@ impl Now<'_> {
     }
 
     /// How and where something was read that no second reading bears out, and that can be read again.
-    fn read_once(&self) -> Vec<(Method, PartId)> {
+    pub(super) fn read_once(&self) -> Vec<(Method, PartId)> {
         let base = self.base();
         let once = self.readings.iter().filter(|(method, reading)| {
             let part = at(reading);

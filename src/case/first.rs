@@ -48,6 +48,17 @@ impl Now<'_> {
         }))
     }
 
+    /// Volts behind the contact that rests open, before what hangs on it is taken out to part it: behind an open
+    /// one nothing flows, and a look at that costs no settle.
+    pub(super) fn contact_before(&self, parts: &[PartId]) -> Option<Next> {
+        let [part] = parts else { return None };
+        let contact = self.contact_above(*part)?;
+        Some(self.asleep_first(|| Next {
+            test: Some(self.at_part(Method::Volts, contact)),
+            ..self.bare(State::Measure, Reason::ContactFirst(contact))
+        }))
+    }
+
     /// The suspect itself, where it shows when it draws: a lamp, or something that was added.
     fn lamp_to_look_at(&self, suspect: &Suspect) -> Option<PartId> {
         let seat = suspect.seat().filter(|_| suspect.cause == Cause::OwnDraw)?;
@@ -59,11 +70,16 @@ impl Now<'_> {
     /// The contact that rests open, with a suspect behind it or as the suspect, where volts behind it have
     /// not told yet whether it is closed.
     fn contact_to_check(&self, suspect: &Suspect) -> Option<PartId> {
-        let feeds = &self.setting.feeds;
         let seat = suspect.seat()?;
         if !matches!(suspect.cause, Cause::OwnDraw | Cause::ContactClosed) {
             return None;
         }
+        self.contact_above(seat)
+    }
+
+    /// The contact that rests open, here or above, where volts behind it have not told yet whether it is closed.
+    fn contact_above(&self, seat: PartId) -> Option<PartId> {
+        let feeds = &self.setting.feeds;
         let rests_open = |part: &PartId| feeds.part(*part).rest == Some(Rest::Open);
         let contact = feeds.path(seat).into_iter().rev().find(rests_open)?;
         // What was seen lit behind it says so already.

@@ -3,6 +3,7 @@
 use super::comes::{Comes, Logged};
 use super::facts::{Draw, Found, Pulled, Question, Shown, TakenOut, Trial, Zero};
 use super::inputs::all_out;
+use super::readings::TOTAL_AGAIN;
 use super::verify::Repair;
 use super::{Entry, Setting, cost, readings, taken_by};
 use crate::battery::Rested;
@@ -233,6 +234,9 @@ impl<'s> Now<'s> {
                 self.spent -= settled.unwrap_or(0.0);
                 self.asleep = false;
                 self.stirred = 1.0;
+                // What was read of the draw was perhaps read awake: it is read again before anything rests on it.
+                (self.fresh, self.steady) = (false, false);
+                self.since_total = TOTAL_AGAIN;
             }
             Act::Open(place) => self.get_at(Some(*place)),
             Act::Pull(points) | Act::Unplug(points) => {

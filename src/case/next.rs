@@ -63,6 +63,11 @@ pub enum Reason {
     OnceMore,
     /// It fell to next to nothing, which a bridge lead that was left on shows too: whether that is so.
     StillNothing,
+    /// By what was read or seen at this part, which is out, the draw had to fall, and it did not: it is read once
+    /// more.
+    ShouldHaveFallen(PartId),
+    /// More was read in this part than fell without it: it is read again.
+    CarriesElsewhere(PartId),
     /// Something was let in, which broke the supply: whether the drain is still there.
     StillThere,
     /// Other things go back in before the proof.
@@ -79,7 +84,8 @@ pub enum Reason {
     NobodyAlone,
     /// More flows into this part than two drains behind it could take by the zeros read there: they are checked.
     GoesNowhere(PartId),
-    /// More was read in this part than what was read below it adds up to: the zeros there are checked.
+    /// More was read in this part than what was read below it adds up to: the zeros there, the part itself, and
+    /// what else was read there once, are checked.
     DoesNotAddUp(PartId),
     /// A zero that a verdict rests on is read again.
     ZeroAgain,

@@ -87,7 +87,9 @@ impl Now<'_> {
                 if reading.high.abs() < DEAD_BELOW {
                     Some(Observed::Dead(part))
                 } else {
-                    if reading.low < LIVE_FROM * battery {
+                    if reading.high <= -LIVE_FROM * battery {
+                        self.questions.push(Question::LeadsRound);
+                    } else if reading.low < LIVE_FROM * battery {
                         self.questions.push(Question::Between(part));
                     } else if self.asleep {
                         self.live.insert(part);

@@ -36,7 +36,8 @@ impl Now<'_> {
     /// The next test of the plan or the proof it ends with, or what has to be known before either.
     pub(super) fn search(&self, base: &Out, out: &Out, whole: bool) -> Next {
         let judged = self.judged_base();
-        if let Some(next) = self.goes_nowhere(&judged, out) {
+        let refuted = self.carries_elsewhere(out);
+        if let Some(next) = refuted.or_else(|| self.goes_nowhere(&judged, out)) {
             return Next {
                 suspects: self.weighed(&Odds::of(self, &judged)),
                 ..next

@@ -137,7 +137,7 @@ impl Now<'_> {
 }
 
 /// Whether two currents are the same but for a power of ten.
-fn is_slip(one: Interval<Milliamps>, two: Interval<Milliamps>) -> bool {
+pub(super) fn is_slip(one: Interval<Milliamps>, two: Interval<Milliamps>) -> bool {
     // One that may be nothing is like all others.
     let says = one.low() > 0.0 && two.low() > 0.0;
     says && FACTORS.iter().any(|times| two.times(*times).touches(one))

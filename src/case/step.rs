@@ -22,7 +22,13 @@ impl<'s> Now<'s> {
         let left = plan.suspects.len();
         let reason = Reason::Parts(left, plan.focus().top);
         match &plan.tests[test] {
-            Doing::Out(ways) => self.take_out_first(plan, ways, (out, base), reason),
+            Doing::Out(ways) => {
+                let alone = match ways[..] {
+                    [way] => self.contact_before(&way.parts),
+                    _ => None,
+                };
+                alone.unwrap_or_else(|| self.take_out_first(plan, ways, (out, base), reason))
+            }
             Doing::Look(name) => {
                 let mut next = self.bare(State::Measure, reason);
                 next.test = Some(self.look_at(name));

@@ -70,8 +70,12 @@ fn at_a_part(method: Method) -> bool {
 fn is_again(next: &Next) -> bool {
     matches!(
         next.reason,
-        Reason::ZeroAgain | Reason::ShutAgain | Reason::ReadAgain
-    )
+        Reason::ZeroAgain | Reason::ShutAgain | Reason::ReadAgain | Reason::CarriesElsewhere(_)
+    ) || matches!(next.reason, Reason::DoesNotAddUp(_))
+        && next
+            .test
+            .as_ref()
+            .is_some_and(|t| t.method != Method::Volts)
 }
 
 /// A reading that is asked for shows on its instrument whether the drain is there.

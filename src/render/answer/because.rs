@@ -35,8 +35,39 @@ fn contact_first(contact: PartId, feeds: &Feeds) -> String {
 
 fn does_not_add_up(top: &str) -> String {
     format!(
-        "{top} carries more than what was read behind it adds up to. Before anything is taken out elsewhere, the zeros behind {top} are read once more: a probe off its tab reads 0.0 too."
+        "{top} carries more than what was read behind it adds up to. Before anything is taken out elsewhere, what was read there is checked, the zeros first: a probe off its tab reads 0.0 too."
     )
+}
+
+/// What the wait for sleep is good for.
+fn while_it_settles(next: &Next, setting: &Setting) -> String {
+    let feeds = &setting.feeds;
+    let text = ASLEEP;
+    // Once a proof runs, or a repair is judged, nothing more needs to be got at.
+    let searching = next.state == State::Wait && next.located.is_empty();
+    let quiet = |place: &PlaceId| !feeds.place_as_written(*place).wakes;
+    // What is open when the settle is over was free.
+    let mut left = next.test.as_ref().map_or(0.0, |test| test.minutes);
+    let mut fits = |place: &PlaceId| {
+        let reach = feeds.place_as_written(*place).reach.value();
+        let fits = reach <= left;
+        left -= if fits { reach } else { 0.0 };
+        fits
+    };
+    let closed = next.open.iter().copied().filter(|_| searching);
+    let places: Vec<_> = closed
+        .filter(quiet)
+        .filter(|place| fits(place))
+        .take(NAMED)
+        .collect();
+    if places.is_empty() {
+        text.to_owned()
+    } else {
+        format!(
+            "{text} Meanwhile get at what will likely be needed, with nothing more opened that wakes it: {}.",
+            with_minutes(&places, setting)
+        )
+    }
 }
 
 /// One sentence: why this step.
@@ -44,34 +75,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
     let feeds = &setting.feeds;
     match next.reason {
         Reason::Prepare => "Nothing is read before all of this is done.".into(),
-        Reason::Settle => {
-            let text = ASLEEP;
-            // Once a proof runs, or a repair is judged, nothing more needs to be got at.
-            let searching = next.state == State::Wait && next.located.is_empty();
-            let quiet = |place: &PlaceId| !feeds.place_as_written(*place).wakes;
-            // What is open when the settle is over was free.
-            let mut left = next.test.as_ref().map_or(0.0, |test| test.minutes);
-            let mut fits = |place: &PlaceId| {
-                let reach = feeds.place_as_written(*place).reach.value();
-                let fits = reach <= left;
-                left -= if fits { reach } else { 0.0 };
-                fits
-            };
-            let closed = next.open.iter().copied().filter(|_| searching);
-            let places: Vec<_> = closed
-                .filter(quiet)
-                .filter(|place| fits(place))
-                .take(NAMED)
-                .collect();
-            if places.is_empty() {
-                text.to_owned()
-            } else {
-                format!(
-                    "{text} Meanwhile get at what will likely be needed, with nothing more opened that wakes it: {}.",
-                    with_minutes(&places, setting)
-                )
-            }
-        }
+        Reason::Settle => while_it_settles(next, setting),
         Reason::FirstDraw => "The settled total comes first; all else is held against it.".into(),
         Reason::Doubted => "That draw can hardly be right; check the set-up and read it again.".into(),
         Reason::Finer => "That reading is too coarse to judge by; the finer range can take this current.".into(),
@@ -93,6 +97,14 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::TotalFirst if next.state != State::Confirm => "Some readings were taken since the draw: had it changed meanwhile, their zeros would say nothing.".into(),
         Reason::TotalFirst => "The proof compares with this draw, so it is read once more: while it falls by itself, a fall proves nothing.".into(),
         Reason::OnceMore => "But for the decimal point that is the draw with it in: a slip of the unit or the range would look like a fall, so it is read once more.".into(),
+        Reason::ShouldHaveFallen(part) => format!(
+            "By what was read or seen at {0} the draw had to fall without it, and it did not: read the draw once more while {0} is out. A decimal point, or the bridge, is put right quicker now than later.",
+            feeds.id(part)
+        ),
+        Reason::CarriesElsewhere(part) => format!(
+            "Nothing that matters fell without {0}, so what was read there was another fuse's, or its neighbours take over what it did. It is read once more before anything else rests on it.",
+            feeds.id(part)
+        ),
         Reason::StillThere => "That broke the supply twice: the reading counts only if the draw is still what it was.".into(),
         Reason::BackFirst => "Everything else goes back in first, so that one thing alone is out.".into(),
         Reason::Returns => "It fell. Only if the draw returns with it is it proven and not merely reset.".into(),
