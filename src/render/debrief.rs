@@ -2,8 +2,8 @@
 
 use crate::case::Setting;
 use crate::drill::{
-    Debrief, Exercise, GENERATOR, Gap, Judged, Misconception, Predicted, Replied, Right, Task,
-    Verdict,
+    Debrief, Exercise, GENERATOR, Gap, Judged, Misconception, Predicted, Replied, Right, Rules,
+    Task, Verdict,
 };
 use crate::feeds::Named;
 use crate::render::answer::number;
@@ -61,7 +61,7 @@ pub(super) fn prediction_words(predicted: &Predicted) -> String {
     };
     let shown = &outcome.shown;
     // A coarse reading may rule nothing out, and yet part what could be the one cause.
-    let alone = if outcome.alone == outcome.rules {
+    let alone = if outcome.alone == outcome.rules || outcome.alone == Rules::Nothing {
         String::new()
     } else {
         let place = outcome.alone.word();

@@ -3,8 +3,8 @@
 //!
 //! **Model.** Modules fall asleep one after another in the file's order, the last when the file's
 //! settle is over (the spread is judgement). Taking something out or putting it back wakes the vehicle
-//! with the chance the planner reckons with; a place that wakes and was not opened before does so
-//! always.
+//! with the usual chance, whatever the learner's instruments file says of hands, so that a number is one
+//! vehicle for all; a place that wakes and was not opened before does so always.
 //!
 //! A meter in line takes its burden off the supply. Lamps, heaters, motors, coils and leaks are taken for
 //! plain resistances, that draw less behind it; modules and what else has electronics for draws that stay

@@ -427,6 +427,17 @@ fn predictions_are_asked_for_and_marked() {
     assert_eq!(right, [true, false, true, false], "{all:#?}");
     let debrief = drill.debrief(&choice);
     assert_eq!(debrief.predictions.len(), 4);
+    // As it is said: what is too small is named where something is.
+    let bench = tempfile::tempdir().unwrap();
+    let lines = "prepared\nasleep\ndraw\ndrop F2\nrest\nbelow\ndrop F4\nboth\nnothing\n";
+    let told = ["drill", &file("04-one-lamp"), "--predict"];
+    let out = text(&run(&told, lines, bench.path()).stdout);
+    for wanted in [
+        "3.4mV leaves rest too small to be the one cause: as you said (ruled out for sure: nothing)",
+        "0.0mV rules out below (F4, K1 coil), not nothing\n",
+    ] {
+        assert!(out.contains(wanted), "{out}");
+    }
 }
 
 /// Teach mode: asked before the step, compared after it, with the arithmetic.
