@@ -131,14 +131,10 @@ impl Drill<'_> {
         let draws: Vec<&Shown> = draws.filter(|r| r.method == Method::Draw).collect();
         let middles = (0..draws.len()).filter(|at| without(draws[*at]));
         let tried = middles.map(|at| self.closed(own, with, &draws, at));
-        tried.reduce(|one, other| match (&one, &other) {
-            (Ok(_), _) => one,
-            (Err(a), Err(b)) if a.rank() >= b.rank() => one,
-            _ => other,
-        })
+        tried.reduce(nearer)
     }
 
-    /// Whether the draw `at`, read without it, is the middle of a proof.
+    /// Whether the draw `at`, read without it, is the middle of a proof, from any draw that was read before.
     fn closed(
         &self,
         own: &[PartId],
@@ -146,48 +142,12 @@ impl Drill<'_> {
         draws: &[&Shown],
         at: usize,
     ) -> Result<u32, Gap> {
-        let without = draws[at];
         // An input is no part: with it out all else must be as before.
-        let same = |d: &Shown| !own.is_empty() || d.out.parts().eq(without.out.parts());
-        let before = draws[..at].iter().rev().find(|d| with(d) && same(d));
-        let Some(before) = before else {
-            return Err(Gap::NoDrawBefore);
-        };
-        let (Some(high), Some(low)) = (before.current, without.current) else {
-            return Err(Gap::NoDraw);
-        };
-        if !(before.asleep && without.asleep) {
-            return Err(Gap::Awake);
-        }
-        let case = self.case_before(without.entry);
-        let matters = case.judged().matters();
-        if low.high() > high.low() - matters {
-            return Err(Gap::TooCoarse {
-                may_be: low.high(),
-                falls_below: high.low() - matters,
-            });
-        }
-        let back = draws[at + 1..]
-            .iter()
-            .filter(|d| d.out == before.out && with(d) && d.asleep);
-        let back: Vec<(u32, Interval<Milliamps>)> =
-            back.filter_map(|d| Some((d.entry, d.current?))).collect();
-        if back.is_empty() {
-            return Err(Gap::NotBack);
-        }
-        let others = others(&case, own, before, without);
-        // What they could take at most leaves too little of the fall for it.
-        let fall = high.low() - low.high();
-        let others = if fall - others.most < matters {
-            others.all
-        } else {
-            others.silenced
-        };
-        if !others.is_empty() {
-            return Err(Gap::NotAlone(others));
-        }
-        let returned = back.iter().find(|(_, c)| c.touches(high) && c.above(low));
-        returned.map(|(entry, _)| *entry).ok_or(Gap::NoReturn)
+        let same = |d: &Shown| !own.is_empty() || d.out.parts().eq(draws[at].out.parts());
+        let befores = draws[..at].iter().rev().filter(|d| with(d) && same(d));
+        let case = self.case_before(draws[at].entry);
+        let tried = befores.map(|before| closed_from(&case, before, own, with, &draws[at..]));
+        tried.reduce(nearer).unwrap_or(Err(Gap::NoDrawBefore))
     }
 
     /// The case as it was before an entry.
@@ -207,6 +167,61 @@ impl Drill<'_> {
             && takes
                 .into_iter()
                 .any(|e| all(&self.case_before(e.number + 1)))
+    }
+}
+
+/// Whether a draw before, the first of these, which was read without it, and a later one are a proof; `case`
+/// is as it was before the middle one.
+fn closed_from(
+    case: &Case<'_>,
+    before: &Shown,
+    own: &[PartId],
+    with: &dyn Fn(&Shown) -> bool,
+    draws: &[&Shown],
+) -> Result<u32, Gap> {
+    let without = draws[0];
+    let (Some(high), Some(low)) = (before.current, without.current) else {
+        return Err(Gap::NoDraw);
+    };
+    if !(before.asleep && without.asleep) {
+        return Err(Gap::Awake);
+    }
+    let matters = case.judged().matters();
+    if low.high() > high.low() - matters {
+        return Err(Gap::TooCoarse {
+            may_be: low.high(),
+            falls_below: high.low() - matters,
+        });
+    }
+    let back = draws[1..]
+        .iter()
+        .filter(|d| d.out == before.out && with(d) && d.asleep);
+    let back: Vec<(u32, Interval<Milliamps>)> =
+        back.filter_map(|d| Some((d.entry, d.current?))).collect();
+    if back.is_empty() {
+        return Err(Gap::NotBack);
+    }
+    let others = others(case, own, before, without);
+    // What they could take at most leaves too little of the fall for it.
+    let fall = high.low() - low.high();
+    let others = if fall - others.most < matters {
+        others.all
+    } else {
+        others.silenced
+    };
+    if !others.is_empty() {
+        return Err(Gap::NotAlone(others));
+    }
+    let returned = back.iter().find(|(_, c)| c.touches(high) && c.above(low));
+    returned.map(|(entry, _)| *entry).ok_or(Gap::NoReturn)
+}
+
+/// The one of two proofs that came nearer to its end; of equal ones the first.
+fn nearer(one: Result<u32, Gap>, other: Result<u32, Gap>) -> Result<u32, Gap> {
+    match (&one, &other) {
+        (Ok(_), _) => one,
+        (Err(a), Err(b)) if a.rank() >= b.rank() => one,
+        _ => other,
     }
 }
 

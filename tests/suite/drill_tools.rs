@@ -261,6 +261,12 @@ fn the_feeds_of_a_module_that_come_out_together_are_one_act() {
             "{pulled}: {pulled_lost}, {unplugged}: {unplugged_lost}"
         );
     }
+    // The wrong one goes back in as the next comes out, without a settle between: the first draw was with both in.
+    let typed = "prepared; asleep; draw; drop F29; pull F22; asleep; draw; refit F22; pull F23 and F29; asleep; \
+                 draw; refit all; asleep; draw; answer cluster at C64 proven";
+    let lines: Vec<String> = typed.split("; ").map(str::to_owned).collect();
+    let proven = debrief(&setting, &held, &lines);
+    assert!(proven.proven && proven.gaps.is_empty(), "{proven:#?}");
     for (out, at, verdict) in [
         ("pull F23; pull F29", 7, Verdict::Good),
         ("pull F23; pull F29", 8, Verdict::Good),
