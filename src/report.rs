@@ -132,6 +132,18 @@ pub enum Verified {
     StillOver,
 }
 
+impl Verified {
+    /// By the readings alone, whatever the time between them.
+    pub fn of(repair: &Repair) -> Self {
+        match repair {
+            Repair { over: Some(_), .. } => Self::StillOver,
+            repair if repair.is_watched() => Self::Watched,
+            Repair { draws, .. } if draws.is_empty() => Self::NotRead,
+            _ => Self::Unwatched,
+        }
+    }
+}
+
 /// What is left to do.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum ToDo {
@@ -365,12 +377,7 @@ fn repaired(case: &Case<'_>, repair: &Repair) -> Repaired {
         } else {
             repair.unmended.clone()
         },
-        verified: match repair {
-            Repair { over: Some(_), .. } => Verified::StillOver,
-            repair if repair.is_watched() => Verified::Watched,
-            Repair { draws, .. } if draws.is_empty() => Verified::NotRead,
-            _ => Verified::Unwatched,
-        },
+        verified: Verified::of(repair),
     }
 }
 

@@ -6,9 +6,10 @@ use super::fold::Now;
 use super::next::Located;
 use super::table::{self, Plan, Reading};
 use super::taking_out::TakeOut;
+use super::{Case, taken_by};
 use crate::feeds::{Named, PartId, PlaceId};
 use crate::interval::Interval;
-use crate::journal::{self, Point};
+use crate::journal::{self, Act, Point};
 use crate::judgement::Judgement;
 use crate::measurement::{self, Method, Way};
 use crate::quantity::Milliamps;
@@ -68,6 +69,29 @@ impl TestPlan {
     }
 }
 
+impl Case<'_> {
+    /// What was taken out by an act, as the step that would have asked for it; `None` for any other act.
+    pub fn as_asked(&self, act: &Act) -> Option<TestPlan> {
+        let feeds = &self.setting().feeds;
+        let (points, unplugged) = match act {
+            Act::Pull(points) => (points, false),
+            Act::Unplug(points) => (points, true),
+            _ => return None,
+        };
+        let ways = points.iter().map(|point| {
+            let parts = taken_by(feeds, point, unplugged);
+            TakeOut {
+                point: point.clone(),
+                unplugged,
+                place: parts.first().and_then(|part| feeds.place(*part)),
+                parts,
+            }
+        });
+        let ways: Vec<TakeOut> = ways.collect();
+        Some(self.now.out_test(&ways.iter().collect::<Vec<_>>()))
+    }
+}
+
 impl Now<'_> {
     /// Whether a switch without a plug feeds fuses: what switches off the whole vehicle is no connector of
     /// anything below it.
@@ -112,9 +136,15 @@ impl Now<'_> {
         })
     }
 
-    /// A look at an input.
+    /// A look at an input, at its own plug where the file gives it as a part.
     pub(super) fn look_at(&self, name: &str) -> TestPlan {
+        let part = match self.setting.feeds.find(name) {
+            Some(Named::Part(part)) => Some(*part),
+            _ => None,
+        };
         TestPlan {
+            part,
+            place: part.and_then(|part| self.setting.feeds.place(part)),
             minutes: self.setting.minutes(Method::Look),
             points: vec![name.to_owned()],
             ..TestPlan::new(Method::Look, format!("look {name}"))

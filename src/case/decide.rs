@@ -20,6 +20,11 @@ use std::collections::BTreeSet;
 /// A draw is taken more finely when its half-width is more than this share of what is sought.
 const TOO_COARSE: f64 = 0.2;
 
+/// A place that is got at in so many minutes is named before anything is read; another one where that share of
+/// the odds sits there (judgement).
+const CHEAP_TO_OPEN: f64 = 5.0;
+const LIKELY_TO_NEED: f64 = 0.5;
+
 /// The share of the settle after which a draw that fell by itself is read again (judgement).
 const STANDS_STILL: f64 = 0.25;
 
@@ -116,26 +121,43 @@ impl Now<'_> {
     }
 
     /// Closed places that would cost a settle, or time, later: first those that wake the vehicle, then
-    /// those that the search is likeliest to lead to, by the starting weights.
+    /// those that the search is likeliest to lead to, by the starting weights and what was told.
     fn to_open(&self) -> Vec<PlaceId> {
         let feeds = &self.setting.feeds;
         let mut needed = vec![0.0; feeds.places().count()];
+        let (mut there, mut all) = (needed.clone(), 0.0);
+        let steering = self.steering();
         for suspect in &self.setting.suspects {
+            let odds = suspect.prior * steering.factor(feeds, suspect);
+            all += odds;
             let raised = || suspect.raises.first().map(|(part, _)| *part);
             let Some(seat) = suspect.seat().or_else(raised) else {
                 continue;
             };
+            for place in feeds
+                .place(seat)
+                .map(|at| feeds.way(at))
+                .unwrap_or_default()
+            {
+                there[place.0 as usize] += odds;
+            }
             let way = feeds.path(seat).into_iter();
             let places: BTreeSet<PlaceId> = way
                 .filter_map(|part| feeds.place(part))
                 .flat_map(|place| feeds.way(place))
                 .collect();
             for place in places {
-                needed[place.0 as usize] += suspect.prior;
+                needed[place.0 as usize] += odds;
             }
         }
         let mut closed: Vec<PlaceId> = feeds.places().collect();
-        closed.retain(|place| !self.open.contains(place));
+        // Before anything is read nobody takes the trim off on a guess.
+        let worth = |place: &PlaceId| {
+            let written = feeds.place_as_written(*place);
+            let cheap = written.wakes || written.reach.value() <= CHEAP_TO_OPEN;
+            self.believed || cheap || there[place.0 as usize] >= LIKELY_TO_NEED * all
+        };
+        closed.retain(|place| !self.open.contains(place) && worth(place));
         closed.sort_by(|a, b| {
             let wakes = |place: &PlaceId| feeds.place_as_written(*place).wakes;
             let needed = |place: &PlaceId| needed[place.0 as usize];

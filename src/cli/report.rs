@@ -38,7 +38,7 @@ pub(super) fn run(told: &Report, screen: Look, mut out: impl Write) -> Result<u8
     let text = if told.json {
         format!(
             "{}\n",
-            serde_json::to_string(&render::report_json(&found, &case))?
+            serde_json::to_string(&render::report_json(&found, &case, &file.when()))?
         )
     } else {
         render::report_text(&found, &case, &file.when())

@@ -62,22 +62,28 @@ pub(super) fn next(told: &Next, screen: Look, mut out: impl Write) -> Result<u8,
     let case = file.case(&setting)?;
     file.notes(&basis).iter().for_each(|note| say(note));
     let next = case.next();
+    let watched = file.watched(&case, next.reason == Reason::Watch);
     let text = if told.json {
-        let object = render::next_json(&next, &setting);
+        let mut object = render::next_json(&next, &setting);
+        if let Some(repair) = render::repair_json(&case, watched) {
+            object["repair"] = repair;
+        }
         format!("{}\n", serde_json::to_string(&object)?)
     } else {
+        let all = commands::next_paged(&quoted(&told.case.display().to_string()));
         let scene = render::Scene {
             said: &[],
             until: None,
-            watched: file.watched(&case, next.reason == Reason::Watch),
+            watched,
             longer: None,
             asks_first: false,
-            rows: None,
+            rows: super::rows().map(|rows| rows.saturating_sub(1)),
+            all: &all,
             together: &[],
             width: screen.width,
             unicode: screen.unicode,
         };
-        render::trace_screen(&case, &next, scene).whole
+        render::trace_screen(&case, &next, scene).anew
     };
     answer(&mut out, &text)?;
     let negative = matches!(next.state, State::Contradiction | State::Undecidable);

@@ -194,7 +194,7 @@ impl Dialogue<'_> {
                 let asks = asks.unwrap_or_default();
                 let step = self.step(&[], asks.lines().count());
                 if asks.is_empty() {
-                    step.whole
+                    self.window.fitted(step.whole, width)
                 } else {
                     format!("{}{asks}", step.anew)
                 }
@@ -251,11 +251,12 @@ impl Dialogue<'_> {
 
     /// What is said where the dialogue ends. A command to copy is never broken, nor spelled otherwise.
     fn end(&self, told: &Trace) -> String {
-        let end = render::trace_end(&self.case, self.screen.width);
+        let width = self.screen.width;
+        let end = render::trace_end(&self.case, &self.next, width);
         let end = plain(&end, self.screen);
         let ended = self.next.test.is_none() && self.case.has_draw();
         let write_up = ended.then(|| self.report_command());
-        let commands = commands::go_on(&again(told, &self.basis), write_up.as_deref());
+        let commands = commands::go_on(&again(told, &self.basis), write_up.as_deref(), width);
         format!("{end}{commands}")
     }
 
@@ -291,6 +292,8 @@ impl Dialogue<'_> {
             }
         };
         self.file.keep(&recorded.entries, &self.basis)?;
+        let asked_for = self.next.test.as_ref().map(|test| test.entry.as_str());
+        let careful = render::trace_cautions(&recorded, asked_for, &self.case, width);
         let together = std::mem::take(&mut self.next.together);
         self.next = self.case.next();
         let gone = before.gone(&self.case);
@@ -312,7 +315,7 @@ impl Dialogue<'_> {
         let case = (&self.case, &self.next);
         let kept = |asked: &[Question]| {
             let kept = render::trace_kept(&recorded, &gone, asked, case, width);
-            format!("{kept}{soon}{learnt}")
+            format!("{kept}{careful}{soon}{learnt}")
         };
         let (asking, telling) = (kept(&recorded.questions), kept(&self.said_above(&recorded)));
         let asks = self.asks();
@@ -425,6 +428,7 @@ impl Dialogue<'_> {
                 longer: self.longer,
                 asks_first: self.lesson.as_ref().is_some_and(Lesson::asks),
                 rows: super::rows().map(|rows| rows.saturating_sub(above + 1)),
+                all: "next",
                 together: &self.together,
                 width: self.screen.width,
                 unicode: self.screen.unicode,

@@ -18,6 +18,7 @@ pub(super) use because::ASLEEP;
 pub use because::because;
 pub(super) use question::jaws_too_small;
 pub use question::question;
+pub(super) use question::repaired_lines;
 
 /// A number for the data: rounded to a thousandth, `null` where it is not bounded.
 pub(super) fn number(value: f64) -> Value {

@@ -56,6 +56,7 @@ pub fn cautions(test: &TestPlan, setting: &Setting) -> Vec<String> {
     if test.method == Method::Pull {
         list.push(loses_its_feed(&parts, feeds));
     }
+    list.extend(behind_trim(test, setting).map(str::to_owned));
     list.extend(after(test).map(|after| format!("{AFTERWARDS}{after}")));
     // What is let in in the place of a fuse takes the feed away as a pull does.
     let let_in = test.way.is_some_and(|way| let_in(test, way, setting));
@@ -77,6 +78,18 @@ pub fn cautions(test: &TestPlan, setting: &Setting) -> Vec<String> {
     let mut said = std::collections::BTreeSet::new();
     list.retain(|caution| said.insert(caution.clone()));
     list
+}
+
+/// A place that takes so many minutes to get at is behind panels or trim (judgement).
+const BEHIND_TRIM: f64 = 10.0;
+
+/// What goes with taking off panels to get at a plug.
+fn behind_trim(test: &TestPlan, setting: &Setting) -> Option<&'static str> {
+    let place = setting.feeds.place_as_written(test.place?);
+    let far = place.reach.value() >= BEHIND_TRIM;
+    (far && test.method == Method::Unplug).then_some(
+        "Panels or trim on the way: the maker's way of taking them off, no force; airbags and their wires may be behind them.",
+    )
 }
 
 /// What a reading with the meter in the circuit calls for when it is in.

@@ -22,7 +22,7 @@ mod proof;
 mod record;
 mod when;
 
-pub use data::report_json;
+pub use data::{repair_json, report_json};
 pub use when::When;
 pub(super) use when::lasting;
 

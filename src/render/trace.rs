@@ -8,11 +8,12 @@ use crate::journal::{Act, By, Refusal};
 use crate::measurement::{Method, Unit, Way};
 use crate::problem::clean;
 use crate::render::amps::figures;
-use crate::render::answer::{because, question, span};
-use crate::render::cautions::{AFTER_DRAW, AFTER_SERIES, AGAIN_AT_ONCE};
+use crate::render::answer::{because, question, repaired_lines, span};
+use crate::render::cautions::{AFTER_DRAW, AFTER_SERIES, AGAIN_AT_ONCE, cautions};
 use crate::render::recorded::{Gone, by_hand, recorded, taken_for_words};
 use crate::render::refusal::way_out;
-use crate::render::words::{capital, count, under_heads};
+use crate::render::words::{capital, count, listed, spoken, under_heads};
+use crate::suspects::Subject;
 
 mod help;
 mod likely;
@@ -88,6 +89,23 @@ pub fn trace_kept(
     );
     let kept = recorded(&done.entries, &gone.entries);
     format!("{kept}{}", under_heads(&lines, width))
+}
+
+/// What can hurt at what was taken out without being asked for: of what was asked for it was said before.
+pub fn trace_cautions(
+    done: &Recorded,
+    asked: Option<&str>,
+    case: &Case<'_>,
+    width: usize,
+) -> String {
+    let own = done
+        .entries
+        .iter()
+        .filter(|entry| asked != Some(&entry.text));
+    let tests = own.filter_map(|entry| case.as_asked(&entry.act));
+    let all = tests.flat_map(|test| cautions(&test, case.setting()));
+    let lines: Vec<(&str, String)> = all.map(|caution| ("CAUTION", caution)).collect();
+    under_heads(&lines, width)
 }
 
 /// The current behind a reading that is none on the display: the voltage of a clamp, or a drop with the
@@ -254,8 +272,35 @@ pub fn trace_list(case: &Case<'_>, width: usize) -> String {
     under_heads(&lines, width)
 }
 
-/// The last lines: what is still out, and what else to put right.
-pub fn trace_end(case: &Case<'_>, width: usize) -> String {
+/// What was proven and is not entered as mended, and how that is entered.
+fn to_mend(case: &Case<'_>, next: &Next) -> Option<String> {
+    let repaired = case.repairs().last();
+    if repaired.is_some_and(|repair| repair.over.is_none()) {
+        return None;
+    }
+    let feeds = &case.setting().feeds;
+    let proven = next.found.iter().filter(|found| found.returned);
+    let proven = proven.map(|found| found.subject.clone());
+    // Of what was not mended by the repair that did not hold.
+    let proven: Vec<Subject> = match repaired {
+        Some(repair) if !repair.unmended.is_empty() => repair.unmended.clone(),
+        _ => proven.collect(),
+    };
+    let names: Vec<String> = proven
+        .iter()
+        .map(|subject| spoken(&subject.id(feeds)))
+        .collect();
+    let lines = repaired_lines(&proven, case.setting());
+    (!names.is_empty()).then(|| {
+        format!(
+            "{}: proven, and not mended yet by what was entered. Once it is: {lines}",
+            listed(&names)
+        )
+    })
+}
+
+/// The last lines: what is still out and still to be mended, and what else to put right.
+pub fn trace_end(case: &Case<'_>, next: &Next, width: usize) -> String {
     let mut lines: Vec<(&str, String)> = Vec::new();
     let named = |unplugged: bool| {
         let out = case.taken_out().iter();
@@ -270,6 +315,7 @@ pub fn trace_end(case: &Case<'_>, width: usize) -> String {
             lines.push(("STILL OUT", format!("{word}: {names}")));
         }
     }
+    lines.extend(to_mend(case, next).map(|mend| ("TO MEND", mend)));
     let counting = case.counting();
     let stands = |entry: &&Entry| counting.binary_search(&entry.number).is_ok();
     let stands: Vec<&Entry> = case.entries().iter().filter(stands).collect();

@@ -10,7 +10,7 @@ use std::fmt::Write as _;
 pub(super) const TOGETHER: &str = "\u{a0}";
 
 /// Head words stand in this many columns.
-const HEAD: usize = 10;
+pub(super) const HEAD: usize = 10;
 
 /// Texts behind their head words, in lines of at most `width` columns (a longer single word apart). A
 /// head that repeats is said once; then the lines that go on stand further in, so that each text can

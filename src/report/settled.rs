@@ -126,6 +126,8 @@ fn hands(act: &Act, case: &Case<'_>) -> f64 {
 pub enum Watched {
     /// Nobody knows: no times, a clock that was put back, or lines that were typed faster than the work.
     Unknown,
+    /// By a log as long as the fault stays away, whatever the clock says.
+    Logged,
     /// So many minutes, which is less than a settle: no watch.
     Short(f64),
     /// So many minutes.
@@ -148,11 +150,14 @@ impl Watched {
 /// How long the draw was watched after a repair: from its first reading to its last. A log that was long enough
 /// needs no clock.
 pub fn watched(case: &Case<'_>, repair: &Repair, minutes: &[Option<f64>]) -> Watched {
+    if repair.logged {
+        return Watched::Logged;
+    }
     let at = |entry: u32| *minutes.get(entry.checked_sub(1)? as usize)?;
     let ends = repair.draws.first().zip(repair.draws.last());
     let span = ends.and_then(|(first, last)| Some(at(*last)? - at(*first)?));
     match span {
-        Some(span) if !repair.logged && !typed_faster(case, minutes) => {
+        Some(span) if !typed_faster(case, minutes) => {
             Watched::of(span, case.setting().feeds.settle().value())
         }
         _ => Watched::Unknown,

@@ -437,7 +437,7 @@ fn a_repair_of_one_of_two_is_written_up_as_that() {
     ] {
         assert!(text.contains(said), "{said}: {text}");
     }
-    let json = report_json(&found, &case);
+    let json = report_json(&found, &case, &When::default());
     assert_eq!(json["remainder"]["left"], "over");
     assert_eq!(json["repairs"][0]["unmended"], serde_json::json!(["pump"]));
     // No draw stands twice in the table.

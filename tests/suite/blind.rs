@@ -212,6 +212,7 @@ pub(crate) fn screen_watched(case: &Case<'_>, width: usize, watched: Watched) ->
         together: &[],
         asks_first: false,
         rows: None,
+        all: "next",
         width,
         unicode: true,
     };
@@ -374,7 +375,7 @@ fn no_proof_is_proposed_that_no_reading_could_give() {
     assert!(next.test.is_none() && next.located.is_empty());
     insta::assert_snapshot!(screen(&case, 80));
     let report = halfsplit::report::report(&case);
-    let data = halfsplit::render::report_json(&report, &case);
+    let data = halfsplit::render::report_json(&report, &case, &halfsplit::render::When::default());
     assert_eq!(data["ending"], "too_coarse", "{data}");
     // More flows: one of the two comes out, and the other is in order.
     let (mut case, next) = searched(&setting, "draw 0.20A");

@@ -333,6 +333,7 @@ fn next_why_tree_and_report_print_what_is_described() {
             "refit all",
             "asleep",
             "draw 21.0mA by series",
+            "note read once",
             "logged 4h",
         ] {
             // Not every case has something out.
@@ -343,6 +344,9 @@ fn next_why_tree_and_report_print_what_is_described() {
                 .output()
                 .unwrap();
             next.extend(run(folder, &["next", &case, "--json"]));
+            if entry.starts_with("note") {
+                reports.extend(run(folder, &["report", &case, "--json"]));
+            }
         }
         reports.extend(run(folder, &["report", &case, "--json"]));
     }

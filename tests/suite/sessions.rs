@@ -95,6 +95,11 @@ impl Story {
     }
 }
 
+/// A command to copy, behind its head or on a line of its own.
+pub(crate) fn is_command(line: &str) -> bool {
+    line.starts_with("go on ") || line.starts_with("halfsplit ")
+}
+
 fn fits(story: &Story, run: &Run, columns: usize) {
     let name = story.name();
     assert_eq!(
@@ -107,7 +112,7 @@ fn fits(story: &Story, run: &Run, columns: usize) {
     assert!(run.out.contains(" PROVEN "), "{name}: {}", run.out);
     assert!(!run.out.contains('\u{1b}'), "{name}: {}", run.out);
     // A command to copy is never broken.
-    for line in run.out.lines().filter(|line| !line.starts_with("go on ")) {
+    for line in run.out.lines().filter(|line| !is_command(line)) {
         assert!(line.chars().count() <= columns, "{name}: {line}");
         assert_eq!(line.trim_end(), line, "{name}");
     }

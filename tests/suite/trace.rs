@@ -165,12 +165,38 @@ fn the_drain_is_proven_and_still_out_at_the_end() {
         "cargo lamp",
         "still out C114",
         "STILL OUT unplugged: C114",
+        "TO MEND cargo lamp: proven, and not mended yet by what was entered. Once it is: repaired C114",
         "bridge lead off",
         "latch tool out",
         "go on halfsplit trace quarto-van.ron",
     ] {
         assert!(flat(end).contains(said), "{said}: {end}");
     }
+}
+
+/// What is taken out unasked has the cautions that it would have had if it had been asked for; and nobody is
+/// sent behind the trim before anything was read.
+#[test]
+fn what_is_done_unasked_has_its_cautions() {
+    let bench = Bench::new();
+    let run = bench.piped(
+        &["quarto-van.ron"],
+        "prepared\nasleep\n0.64A\npull F7\nrefit F7\nasleep\nunplug C201\n",
+        80,
+    );
+    let out = flat(&run.out);
+    assert!(
+        out.contains("pull F7 CAUTION What F7 feeds is not entered: find that out first"),
+        "{out}"
+    );
+    assert!(out.contains("Panels or trim on the way: "), "{out}");
+    let before = run.out.split("draw 0.64A").next().unwrap();
+    assert!(!before.contains("behind dash"), "{before}");
+    assert!(
+        flat(before)
+            .contains("nothing more opened that wakes it: bonnet box (1.5 min), roof (4 min)."),
+        "{before}"
+    );
 }
 
 /// Every slip is answered with what is wrong and a line that works, changes nothing, and ends

@@ -5,7 +5,7 @@ use crate::driver::{Driver, loads, part, sample, setting_for};
 use crate::generated::Dice;
 use halfsplit::case::{Case, Question, Setting};
 use halfsplit::quantity::Milliamps;
-use halfsplit::render::{When, report_text};
+use halfsplit::render::{When, repair_json, report_json, report_text};
 use halfsplit::report::{Ending, Verified, Watched, is_reading, report, watched};
 use halfsplit::simulation::Drain;
 
@@ -401,6 +401,37 @@ fn what_was_skipped_and_done_later_is_not_said_to_be_open() {
     assert!(!text.contains("drop F5: no access"), "{text}");
 }
 
+/// What was told anew stands once, and what the electrician thinks is no part of the complaint.
+#[test]
+fn what_was_told_stands_once_and_no_opinion_is_the_complaint() {
+    let setting = sample("teaching-board");
+    let lines = typed(&[
+        "told volts 12.1V; told volts 12.6V; told days 6",
+        "told odds boot lamp 3",
+        "told dead boot lamp dim; told dead radio loses its time",
+    ]);
+    let case = case(&setting, &lines);
+    let text = report_text(&report(&case), &case, &When::default());
+    let complaint = text.split("### Complaint").nth(1).unwrap();
+    let complaint = complaint.split("\n###").next().unwrap();
+    for (said, times) in [
+        ("Battery at rest: ", 1),
+        ("12.6V", 1),
+        ("Dead or odd besides: ", 2),
+        ("- odds", 0),
+        (
+            "Odds set by hand, which order the search and rule nobody out: boot lamp 3 times",
+            1,
+        ),
+    ] {
+        assert_eq!(
+            complaint.matches(said).count(),
+            times,
+            "{said}: {complaint}"
+        );
+    }
+}
+
 /// The case file knows when each line was entered.
 #[test]
 fn how_long_it_was_left_alone_is_written_up() {
@@ -457,14 +488,32 @@ fn a_repair_is_watched_by_the_clock() {
             Watched::Short(minutes) => (1, (minutes * 100.0).round()),
             Watched::Long(minutes) => (2, (minutes * 100.0).round()),
             Watched::Unknown => (0, 0.0),
+            Watched::Logged => (3, 0.0),
         };
         assert_eq!(about(found), about(expected), "{found:?}");
         let when = When {
             minutes,
             days: None,
         };
-        let text = report_text(&report(&case), &case, &when);
+        let (text, data) = {
+            let report = report(&case);
+            let text = report_text(&report, &case, &when);
+            (text, report_json(&report, &case, &when))
+        };
         let shown = screen_watched(&case, 400, found);
+        // The data says the same, of the report as of the next step.
+        let (verified, minutes) = match expected {
+            Watched::Short(minutes) => ("not_watched", Some(minutes)),
+            Watched::Long(minutes) => ("watched", Some(minutes)),
+            _ => ("read_twice", None),
+        };
+        let step = repair_json(&case, found).unwrap();
+        for told in [&data["repairs"][0], &step] {
+            assert_eq!(told["verified"], verified);
+            assert_eq!(told["watched_min"].as_f64(), minutes, "{told}");
+        }
+        let watch = data["to_do"].as_array().unwrap();
+        assert_eq!(watch.contains(&"watch".into()), verified == "not_watched");
         let short = matches!(expected, Watched::Short(_));
         let says = |text: &str, said: &str, expected: bool| {
             assert_eq!(text.contains(said), expected, "{said}: {text}");
@@ -474,7 +523,22 @@ fn a_repair_is_watched_by_the_clock() {
             "NOT VERIFIED: the two readings are only less than 1 min apart",
             short,
         );
-        says(&shown, "Case done.", !short);
+        says(&shown, "Case done.", matches!(expected, Watched::Long(_)));
+        says(
+            &shown,
+            "How far apart the readings were is not known",
+            expected == Watched::Unknown,
+        );
+        says(
+            &text,
+            "We measured that twice; how long it was watched was not noted.",
+            expected == Watched::Unknown,
+        );
+        says(
+            &text,
+            "| after the watch |",
+            matches!(expected, Watched::Long(_)),
+        );
         says(
             &text,
             "but only less than 1 min apart: that is no watch",

@@ -3,6 +3,7 @@
 use crate::journal::Refusal;
 use crate::journal::Wrong;
 use crate::render::refusal::way_out;
+use crate::render::words::HEAD;
 
 /// A stream where a case needs a file.
 pub fn standard_files() -> String {
@@ -76,9 +77,23 @@ pub fn no_such_part(name: &str, case: &str, works: &str) -> String {
 
 /// The last lines of a dialogue: the command that writes the case up, where it has come to its end, and
 /// the one that goes on with it.
-pub fn go_on(again: &str, write_up: Option<&str>) -> String {
-    let write_up = write_up.map_or_else(String::new, |command| format!("write up  {command}\n"));
-    format!("{write_up}go on     {again}\n")
+pub fn go_on(again: &str, write_up: Option<&str>, width: usize) -> String {
+    // A command to copy is never broken: one that is too long for the rest of its line has one of its own.
+    let line = |head: &str, command: &str| {
+        let room = width.saturating_sub(HEAD);
+        if textwrap::core::display_width(command) > room {
+            format!("{head}\n{command}\n")
+        } else {
+            format!("{head:<HEAD$}{command}\n")
+        }
+    };
+    let write_up = write_up.map_or_else(String::new, |command| line("write up", command));
+    format!("{write_up}{}", line("go on", again))
+}
+
+/// The command that shows a step in a window that is too low for it; `case` as it is typed.
+pub fn next_paged(case: &str) -> String {
+    format!("halfsplit next {case} | more")
 }
 
 /// The command that writes a case up; `case` as it is typed.

@@ -1,15 +1,17 @@
 //! The write-up as data.
 
+use super::{Page, When};
 use crate::battery::Comparison;
 use crate::case::{Case, Left, Remainder};
 use crate::feeds::PartId;
 use crate::ledger::Out;
 use crate::render::answer::{at_most, found_json, located_json, number, pair};
-use crate::report::{Ending, Report, Settled, ToDo, Unexplained, Verified, Worth};
+use crate::report::{Ending, Report, Settled, ToDo, Unexplained, Verified, Watched, Worth};
 use serde_json::{Map, Value, json};
 
 /// The object that `report --json` prints.
-pub fn report_json(report: &Report, case: &Case<'_>) -> Value {
+pub fn report_json(report: &Report, case: &Case<'_>, when: &When) -> Value {
+    let page = Page { report, case, when };
     let setting = case.setting();
     let feeds = &setting.feeds;
     let verdict = &report.verdict;
@@ -80,11 +82,15 @@ pub fn report_json(report: &Report, case: &Case<'_>) -> Value {
         .map(|p| json!({"part": p.id, "cause": p.cause.words(), "hides_ma": at_most(p.hides)}));
     put("not_ruled_out", possible.collect());
     put("skipped", json!(report.skipped));
+    let watched = page.watch();
     let repairs = report.repairs.iter().map(|repaired| {
         let draws: Value = repaired.draws.iter().map(settled).collect();
         let unmended: Vec<String> = repaired.unmended.iter().map(|s| s.id(feeds)).collect();
         let mut row = json!({"entries": repaired.entries, "draws": draws, "unmended": unmended,
-                             "verified": verified_word(repaired.verified)});
+                             "verified": verified_word(repaired.verified, watched)});
+        if let Some(minutes) = watched_minutes(repaired.verified, watched) {
+            row["watched_min"] = number(minutes);
+        }
         if let Some(minutes) = repaired.logged {
             row["logged_min"] = number(minutes);
         }
@@ -96,10 +102,8 @@ pub fn report_json(report: &Report, case: &Case<'_>) -> Value {
     put("repairs", repairs.collect());
     let out: Vec<&str> = report.out.iter().map(|t| t.name.as_str()).collect();
     put("out", json!(out));
-    put(
-        "to_do",
-        report.to_do.iter().map(|t| json!(to_do_word(t))).collect(),
-    );
+    let to_do = report.to_do.iter().chain(page.still_to_watch());
+    put("to_do", to_do.map(|t| json!(to_do_word(t))).collect());
     put("minutes", json!({"spent": number(report.spent)}));
     Value::Object(object)
 }
@@ -160,13 +164,40 @@ const fn worth_word(worth: Worth) -> &'static str {
     }
 }
 
-const fn verified_word(verified: Verified) -> &'static str {
-    match verified {
-        Verified::NotRead => "not_read",
-        Verified::Unwatched => "not_watched",
-        Verified::Watched => "watched",
-        Verified::StillOver => "still_over",
+/// What the readings after a repair come to, by the clock too: two minutes apart are no watch.
+const fn verified_word(verified: Verified, watched: Watched) -> &'static str {
+    match (verified, watched) {
+        (Verified::NotRead, _) => "not_read",
+        (Verified::Unwatched, _) | (Verified::Watched, Watched::Short(_)) => "not_watched",
+        (Verified::Watched, Watched::Unknown) => "read_twice",
+        (Verified::Watched, Watched::Long(_) | Watched::Logged) => "watched",
+        (Verified::StillOver, _) => "still_over",
     }
+}
+
+/// How long it was watched after a repair, or is so far.
+const fn watched_minutes(verified: Verified, watched: Watched) -> Option<f64> {
+    match (verified, watched) {
+        (
+            Verified::Unwatched | Verified::Watched,
+            Watched::Short(minutes) | Watched::Long(minutes),
+        ) => Some(minutes),
+        _ => None,
+    }
+}
+
+/// What the readings after the latest repair come to, where that is judged; `watched` by the clock.
+pub fn repair_json(case: &Case<'_>, watched: Watched) -> Option<Value> {
+    let repair = case
+        .repairs()
+        .last()
+        .filter(|repair| repair.over.is_none())?;
+    let verified = Verified::of(repair);
+    let mut object = json!({"verified": verified_word(verified, watched)});
+    if let Some(minutes) = watched_minutes(verified, watched) {
+        object["watched_min"] = number(minutes);
+    }
+    Some(object)
 }
 
 const fn to_do_word(to_do: &ToDo) -> &'static str {

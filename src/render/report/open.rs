@@ -293,14 +293,18 @@ impl Page<'_> {
 
     pub(super) fn to_do(&self) -> String {
         let mut out = String::new();
-        // Two readings in a row are no watch.
-        let watched = self.report.repairs.last().map(|repair| repair.verified);
-        let short = watched == Some(Verified::Watched) && matches!(self.watch(), Watched::Short(_));
-        let watch = short.then_some(&ToDo::Watch);
-        for (index, to_do) in self.report.to_do.iter().chain(watch).enumerate() {
+        let all = self.report.to_do.iter().chain(self.still_to_watch());
+        for (index, to_do) in all.enumerate() {
             let _ = writeln!(out, "{}. {}", index + 1, self.task(to_do));
         }
         out
+    }
+
+    /// Two readings in a row are no watch.
+    pub(super) fn still_to_watch(&self) -> Option<&'static ToDo> {
+        let watched = self.report.repairs.last().map(|repair| repair.verified);
+        let short = watched == Some(Verified::Watched) && matches!(self.watch(), Watched::Short(_));
+        short.then_some(&ToDo::Watch)
     }
 
     /// What a load hangs on that is open when all is well: it may be the fault behind the load.

@@ -10,8 +10,11 @@ use crate::render::amps::clamp_more;
 use crate::render::answer::span;
 use crate::render::intake::{charged, unexplained_words};
 use crate::render::words::{capital, count, plain};
-use crate::report::{Row, Settled, Worth};
+use crate::report::{Row, Settled, Watched, Worth};
 use std::fmt::Write as _;
+
+/// The key of the odds that are set by hand.
+const ODDS: &str = "odds";
 
 /// Why a reading stands below the table.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -52,7 +55,10 @@ impl Page<'_> {
 
     pub(super) fn conditions(&self) -> String {
         let mut lines = Vec::new();
-        for (key, text) in &self.report.told {
+        for (at, (key, text)) in self.report.told.iter().enumerate() {
+            if key.as_deref() == Some(ODDS) || self.is_told_anew(at) {
+                continue;
+            }
             let text = safe(text);
             let charge = charge_told(key.as_deref(), &text).unwrap_or_default();
             let key = key.as_deref().map(told_word);
@@ -65,6 +71,7 @@ impl Page<'_> {
             lines.push("No complaint was entered.".to_owned());
         }
         lines.push(self.prepared());
+        lines.extend(self.odds_set());
         lines.extend(self.unexplained());
         lines.extend(self.typed_faster().map(str::to_owned));
         let feeds = self.feeds();
@@ -95,6 +102,29 @@ impl Page<'_> {
             lines.push(text.unwrap_or_else(|| capital(&note)));
         }
         bullets(&lines)
+    }
+
+    /// Whether what was told there is a number that was told anew later.
+    fn is_told_anew(&self, at: usize) -> bool {
+        let told = &self.report.told;
+        let (key, later) = (&told[at].0, &told[at + 1..]);
+        let is_number = matches!(key.as_deref(), Some("days" | "volts" | "celsius"));
+        is_number && later.iter().any(|(other, _)| other == key)
+    }
+
+    /// What whoever searched took for likelier: that is no part of the complaint.
+    fn odds_set(&self) -> Option<String> {
+        let odds = self.report.told.iter();
+        let odds = odds.filter(|(key, _)| key.as_deref() == Some(ODDS));
+        let odds: Vec<String> = odds
+            .map(|(_, text)| format!("{} times", safe(text)))
+            .collect();
+        (!odds.is_empty()).then(|| {
+            format!(
+                "Odds set by hand, which order the search and rule nobody out: {}",
+                odds.join("; ")
+            )
+        })
     }
 
     /// Whether the preparation was said to be done before the first draw.
@@ -194,9 +224,14 @@ impl Page<'_> {
         for repair in &self.report.repairs {
             let draws = repair.draws.iter();
             // The first says whether it holds, the last whether it was watched.
-            let ends = draws.clone().take(1).chain(draws.skip(1).last());
-            for draw in ends {
-                row("after the repair", &Some(draw.clone()));
+            let first = draws.clone().next().map(|draw| ("after the repair", draw));
+            let again = match self.watch() {
+                Watched::Long(_) => "after the watch",
+                _ => "read again",
+            };
+            let last = draws.skip(1).last().map(|draw| (again, draw));
+            for (name, draw) in first.into_iter().chain(last) {
+                row(name, &Some(draw.clone()));
             }
         }
         if out.is_empty() {

@@ -103,7 +103,11 @@ impl Page<'_> {
         };
         // After a repair that did not hold there is another one.
         match self.watch() {
-            Watched::Unknown => times,
+            Watched::Logged => times,
+            Watched::Unknown => format!(
+                "{times}; how far apart they were read is not known, and less than {} min is no watch",
+                plain(self.feeds().settle().value())
+            ),
             Watched::Short(minutes) => {
                 format!(
                     "{times}, but only {} apart: that is no watch",

@@ -106,17 +106,15 @@ fn meaning(then: &Meaning, there: bool, partly: bool, part: PartId, setting: &Se
     }
 }
 
-/// "; then it is one of 16 (now 147)": how many suspects are left, where that is fewer; how many it is now is
+/// "; leaves 16 of the 147 it could be": how many suspects are left, where that is fewer; how many it is now is
 /// said once.
 fn left(then: usize, now: usize, first: bool) -> String {
-    let now_too = if first {
-        format!(" (now {now})")
-    } else {
-        String::new()
-    };
     match then {
-        1 if now > 1 => "; then only one is left".to_owned(),
-        more if (2..now).contains(&more) => format!("; then it is one of {more}{now_too}"),
+        1 if now > 1 => "; leaves only one".to_owned(),
+        more if (2..now).contains(&more) && first => {
+            format!("; leaves {more} of the {now} it could be")
+        }
+        more if (2..now).contains(&more) => format!("; leaves {more}"),
         _ => String::new(),
     }
 }

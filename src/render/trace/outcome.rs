@@ -218,14 +218,23 @@ pub(super) fn afterwards(next: &Next, setting: &Setting, watched: Watched) -> Op
             "Unplug it where it says and look closer there, or hand over with what is not proven."
         }
         State::Verify if next.test.is_none() && next.reason == Reason::Mended => {
-            if let Watched::Short(minutes) = watched {
-                let apart = lasting(minutes);
-                let settle = number(setting.feeds.settle().value());
-                return Some(format!(
-                    "NOT VERIFIED: the two readings are only {apart} apart, and less than {settle} min is no watch; the write-up says so. Leave it as it is, as long as the fault took to show, and read it once more: draw and its reading. No time for that: put everything back as it was and write it up (report says how)."
-                ));
+            let settle = number(setting.feeds.settle().value());
+            match watched {
+                Watched::Short(minutes) => {
+                    let apart = lasting(minutes);
+                    return Some(format!(
+                        "NOT VERIFIED: the two readings are only {apart} apart, and less than {settle} min is no watch; the write-up says so. Leave it as it is, as long as the fault took to show, and read it once more: draw and its reading. No time for that: put everything back as it was and write it up (report says how)."
+                    ));
+                }
+                Watched::Unknown => {
+                    return Some(format!(
+                        "How far apart the readings were is not known, and less than {settle} min is no watch; the write-up says so. Were they further apart: case done, put everything back as it was and write it up (report says how). Else leave it, as long as the fault took to show, and read it once more: draw and its reading."
+                    ));
+                }
+                Watched::Long(_) | Watched::Logged => {
+                    "Case done. Put everything back as it was and write it up (report says how)."
+                }
             }
-            "Case done. Put everything back as it was and write it up (report says how)."
         }
         State::Verify if next.test.is_none() => {
             "The case stops here, with the repair not verified; the write-up says so. A draw read later still counts: draw and its reading. Put everything back as it was and write it up (report says how)."

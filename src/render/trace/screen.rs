@@ -1,7 +1,7 @@
 //! One screen: the step asked for, with what its answers would mean.
 //!
 //! **Room.** Where the window is known to be low, what to do and its cautions stay in sight: the rest
-//! gives way, and `next` shows all of it.
+//! gives way, and [`Scene::all`] shows all of it.
 
 use crate::case::{
     Case, Chosen, Longer, LongerBecause, Next, Outlook, Question, Reason, Setting, State, TestPlan,
@@ -45,6 +45,8 @@ pub struct Scene<'a> {
     pub width: usize,
     /// Rows of the window that are left for it; `None` where all of it is to be shown.
     pub rows: Option<usize>,
+    /// What shows all of it where the window is too low, as it is typed.
+    pub all: &'a str,
     /// Line-drawing characters; plain ones otherwise.
     pub unicode: bool,
 }
@@ -72,12 +74,12 @@ pub fn trace_screen(case: &Case<'_>, next: &Next, scene: Scene<'_>) -> Screen {
         (lines, room)
     };
     let (lines, room) = drawn(&Earlier::default());
-    let anew = under_heads(&cut_to(lines.clone(), scene.width, room), scene.width);
-    let whole = under_heads(&all_in_sight(lines, scene.width, room), scene.width);
+    let whole = under_heads(&lines, scene.width);
+    let anew = under_heads(&cut_to(lines, scene, room), scene.width);
     let mut earlier = Earlier::in_case(case);
     earlier.together = scene.together.to_vec();
     let (lines, room) = drawn(&earlier);
-    let brief = under_heads(&cut_to(lines, scene.width, room), scene.width);
+    let brief = under_heads(&cut_to(lines, scene, room), scene.width);
     Screen {
         whole: format!("\n{head}{whole}"),
         anew: format!("\n{head}{anew}"),
@@ -250,16 +252,18 @@ fn rows_of(text: &str) -> usize {
 const GIVES_WAY: [&str; 6] = ["likely", "why", "longer", "together", "means", "first"];
 
 /// Without what gives way, as far as the window is too low for all.
-fn cut_to(mut lines: Lines, width: usize, room: Option<usize>) -> Lines {
+fn cut_to(mut lines: Lines, scene: Scene<'_>, room: Option<usize>) -> Lines {
     let Some(room) = room else {
         return lines;
     };
+    let width = scene.width;
     let fits = |lines: &Lines| rows_of(&under_heads(lines, width)) <= room;
     if fits(&lines) {
         return lines;
     }
     let end = lines.len() - 1;
-    lines.insert(end, ("more", "next shows all of this step".to_owned()));
+    let more = format!("{} shows all of this step", scene.all);
+    lines.insert(end, ("more", more));
     for head in GIVES_WAY {
         while !fits(&lines) {
             let Some(at) = lines.iter().rposition(|(other, _)| *other == head) else {
@@ -268,21 +272,18 @@ fn cut_to(mut lines: Lines, width: usize, room: Option<usize>) -> Lines {
             lines.remove(at);
         }
     }
-    all_in_sight(lines, width, Some(room))
+    if fits(&lines) {
+        return lines;
+    }
+    // What the hands need comes last, so that it is in sight.
+    lines.sort_by_key(|(head, _)| AT_HAND.contains(head));
+    lines
 }
 
 /// What the hands need.
 const AT_HAND: [&str; 8] = [
     "at", "do", "with", "first", "takes", "CAUTION", "means", "type",
 ];
-
-/// Where it is higher than the window, what the hands need comes last, so that it is in sight.
-fn all_in_sight(mut lines: Lines, width: usize, room: Option<usize>) -> Lines {
-    if room.is_some_and(|room| rows_of(&under_heads(&lines, width)) > room) {
-        lines.sort_by_key(|(head, _)| AT_HAND.contains(head));
-    }
-    lines
-}
 
 /// A test that was named without its reading: how, what its answers would mean, and what it lacks.
 pub fn trace_chosen(case: &Case<'_>, chosen: &Chosen, width: usize) -> String {
