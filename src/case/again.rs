@@ -1,10 +1,50 @@
-//! Readings that clash: which of them to take again.
+//! Readings that clash, or that do not count: which of them to take again.
 
 use super::asked::TestPlan;
+use super::fold::Now;
+use super::next::{Next, Reason, State};
+use super::table::{Plan, Reading as At};
 use super::{Case, Entry, readings};
 use crate::feeds::PartId;
 use crate::journal::{self, Act, Point};
+use crate::judgement::{Judgement, Standing};
+use crate::ledger::Out;
 use crate::measurement::{Method, Way};
+
+impl Now<'_> {
+    /// A reading at a part that does not count is asked for by the next step, once; not where it takes something
+    /// let in, which would break the supply again for a slip.
+    pub(super) fn ask_again(&mut self, method: Method, part: PartId) {
+        let as_it_is = matches!(method, Method::Drop | Method::Clamp);
+        if as_it_is && self.repeated.insert((method, part)) {
+            self.repeat = Some((method, part));
+        }
+    }
+
+    /// The step that takes the latest reading once more, where it does not count and could still tell of the
+    /// drain.
+    pub(super) fn reading_once_more(
+        &self,
+        plan: &Plan<'_>,
+        judged: &Judgement<'_>,
+        out: &Out,
+    ) -> Option<Next> {
+        let (method, part) = self.repeat?;
+        let feeds = &self.setting.feeds;
+        if out.cuts(feeds, part) || self.is_skipped(method, feeds.id(part)) {
+            return None;
+        }
+        let standing = judged.standing(part);
+        if !matches!(standing, Standing::InQuestion | Standing::Carrying) {
+            return None;
+        }
+        Some(self.asleep_first(|| {
+            let mut next = self.bare(State::Measure, Reason::DoesNotCount);
+            next.test = Some(self.reading_test(plan, judged, At::of(method, part)));
+            next
+        }))
+    }
+}
 
 impl Case<'_> {
     /// Of readings that clash the doubtful one: the first of two taken alike, for it was read again, else

@@ -101,6 +101,10 @@ pub(super) struct Now<'s> {
     pub(super) rested: Option<Rested>,
     /// The minutes of the settle that was said to be over, as long as nothing was done or read since.
     pub(super) settled: Option<f64>,
+    /// The latest reading, where it does not count and is taken once more: how, and where.
+    pub(super) repeat: Option<(Method, PartId)>,
+    /// Points that were asked for once more in this spell.
+    pub(super) repeated: BTreeSet<(Method, PartId)>,
     /// The latest entry, where it is a reading that nobody has checked: how, where, and what its last digit
     /// is worth.
     pub(super) latest: Option<(Method, Way, PartId, f64)>,
@@ -160,6 +164,8 @@ impl<'s> Now<'s> {
             temperature: None,
             rested: None,
             settled: None,
+            repeat: None,
+            repeated: BTreeSet::new(),
             latest: None,
         }
     }
@@ -216,6 +222,8 @@ impl<'s> Now<'s> {
         if matches!(entry.act, Act::Note(_) | Act::Told { .. }) {
             // What is only said ends no settle.
             self.settled = settled;
+        } else {
+            self.repeat = None;
         }
         let setting = self.setting;
         let feeds = &setting.feeds;
@@ -409,6 +417,7 @@ impl<'s> Now<'s> {
         if asked {
             // One question for one slip.
             self.latest = None;
+            self.ask_again(method, part);
         } else {
             self.read(entry, method, part, reading, way);
             self.use_earlier_proof();

@@ -101,6 +101,8 @@ pub enum Reason {
     ReadAgain,
     /// The same of a clamp, with the jaws shut anew.
     ShutAgain,
+    /// The latest reading there does not count.
+    DoesNotCount,
     /// Proven, and within the limit.
     Proven,
     /// Within the limit from the start.

@@ -119,6 +119,8 @@ impl Now<'_> {
         let minus = reading.high < 0.0 && observed.is_none();
         if !(minus || over_volts) || !self.turned.insert(test.clone()) {
             self.taken.insert(test);
+        } else if method != Method::Clamp || as_it_is {
+            self.ask_again(method, part);
         }
         self.since_total += 1;
         // Until it was seen to stand still it is the next step by itself.
@@ -294,6 +296,7 @@ impl Now<'_> {
         self.inputs_cleared.clear();
         self.live.clear();
         self.pulls.clear();
+        self.repeated.clear();
         self.steady = false;
     }
 }

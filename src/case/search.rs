@@ -48,6 +48,14 @@ impl Now<'_> {
         let choice = planner::choose(&plan.table);
         let step = choice.as_ref().map(|c| c.step);
         let zeros = || self.adds_up_first(&judged, &plan, step, out);
+        if let Some(next) = self.reading_once_more(&plan, &judged, out) {
+            let expected = choice.map(|choice| choice.expected);
+            return Next {
+                suspects,
+                expected,
+                ..next
+            };
+        }
         if let Some(next) = self.zeros_first(&plan, step, out).or_else(zeros) {
             return Next { suspects, ..next };
         }

@@ -173,7 +173,7 @@ impl Now<'_> {
     /// changed, where the draw does not fit without them either.
     pub(super) fn zeros_give_way(&mut self, draw: &Draw) -> bool {
         let mut without = self.clone();
-        let mut doubted = Vec::new();
+        let (mut doubted, mut first) = (Vec::new(), None);
         loop {
             let clash = without.clash_with(draw);
             if clash.is_empty() {
@@ -194,6 +194,7 @@ impl Now<'_> {
             }
             for (part, entry, method) in zeros {
                 without.zeros.remove(&part);
+                first = first.or(Some((method, part)));
                 let test = (method, without.setting.feeds.id(part).to_owned());
                 without.taken.remove(&test);
                 without.readings.retain(|(_, old)| old.entry != entry);
@@ -201,6 +202,7 @@ impl Now<'_> {
             }
             without.bound_anew();
         }
+        without.repeat = first;
         without.questions.push(Question::ZerosDoubted(doubted));
         *self = without;
         true

@@ -200,6 +200,7 @@ impl Dialogue<'_> {
                 }
             }
             ("more", "") if self.window.holds_back() => self.window.more(width),
+            ("more", "") => render::trace_more(0, width),
             ("help" | "?", topic) => render::trace_help(topic, width),
             ("report", "") => render::trace_report(&self.report_command(), width),
             ("list", "") => {

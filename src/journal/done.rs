@@ -140,7 +140,7 @@ impl Parser<'_> {
             && let Ok(shown) = reading(rest, Unit::Milliamps)
         {
             let works = match shown.reading.unit {
-                Unit::Milliamps => format!("{word} {so_far}; draw {rest}"),
+                Unit::Milliamps => format!("{word} {so_far}; asleep; draw {rest}"),
                 Unit::Millivolts => format!("{word} {so_far}"),
             };
             return Fault::new(Wrong::ActionWithReading { word }, works);

@@ -387,8 +387,9 @@ impl Parser<'_> {
         let taken = |works: &String| {
             let (entry, behind) = first_entry(works, false);
             let completed = self.completed(entry);
-            let second = behind.unwrap_or("asleep").trim();
-            self.acts(completed.as_deref().unwrap_or(entry)).is_ok() && self.acts(second).is_ok()
+            let first = self.acts(completed.as_deref().unwrap_or(entry));
+            let mut others = parted(behind.unwrap_or_default(), false).into_iter();
+            first.is_ok() && others.all(|entry| self.acts(entry).is_ok())
         };
         // Of several names meant, the first will do.
         let first = match &fault.wrong {

@@ -241,7 +241,10 @@ pub fn trace_report(command: &str, width: usize) -> String {
 
 /// What is shown of an answer that is higher than the window, so many rows of which are left.
 pub fn trace_more(left: usize, width: usize) -> String {
-    let said = format!("{} further: type more", count(left, "row"));
+    let said = match left {
+        0 => "nothing is held back: type next for the step, help for the words".to_owned(),
+        left => format!("{} further: type more", count(left, "row")),
+    };
     under_heads(&[("more", said)], width)
 }
 

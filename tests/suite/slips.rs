@@ -620,3 +620,39 @@ fn a_zero_that_was_none_counts_no_longer() {
     let lamp = next.suspects.iter().find(|s| s.id == "cargo lamp").unwrap();
     assert!(lamp.hides > 150.0, "{lamp:?}");
 }
+
+/// A reading that does not count is asked for by the next step, whatever would have come next, once and as long
+/// as it matters: a minus, more than could flow there, a range that is too small.
+#[test]
+fn what_does_not_count_is_asked_for_once_more() {
+    let setting = sample("quarto-van");
+    let asked = |lines: &[&str]| {
+        let mut case = Case::new(&setting);
+        for line in [&["prepared; asleep; draw 640mA"], lines].concat() {
+            case.record(line)
+                .unwrap_or_else(|refusal| panic!("{refusal}"));
+        }
+        let next = case.next();
+        let entry = next.test.map(|test| test.entry).unwrap_or_default();
+        (entry, next.reason == Reason::DoesNotCount)
+    };
+    let (usual, _) = asked(&[]);
+    assert_eq!(usual, "drop F3");
+    let elsewhere = ["drop F7 -2.3mV", "drop F7 2.3V", "drop F7 OL"];
+    for wrong in elsewhere {
+        assert_eq!(asked(&[wrong]), ("drop F7".to_owned(), true), "{wrong}");
+        // Done, or passed over, it goes on.
+        for then in [
+            "drop F7 0.0mV",
+            "skip drop F7 no access",
+            wrong,
+            "drop F9 0.0mV",
+        ] {
+            let (entry, again) = asked(&[wrong, then]);
+            assert!(!again, "{wrong}, {then}: {entry}");
+        }
+    }
+    // What is ruled out by another reading is not asked for.
+    let (entry, again) = asked(&["drop F3 2.3mV", "drop F7 -2.3mV"]);
+    assert!(!again, "{entry}");
+}

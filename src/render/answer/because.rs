@@ -131,6 +131,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         ),
         Reason::ReadAgain => "Wiring is named only when all that hangs on it is cleared, and this one reading alone clears some of it: a decimal point, or another fuse, would convict the wire. Read it once more.".into(),
         Reason::ShutAgain => "A verdict rests on that reading of nothing, and jaws that are not quite shut, or shut round feed and return together, read nothing too: open them, shut them round that wire alone, and read once more.".into(),
+        Reason::DoesNotCount => "What was read there does not count, so it is taken once more; where it cannot be: skip and why.".into(),
         Reason::Proven => "With what was proven out, the draw is within the limit.".into(),
         Reason::Within => "The settled draw is within the limit: there is no drain now. Does it come and go?".into(),
         Reason::Vanished => "The draw is within the limit with nothing out: the fault has gone, and readings from here prove nothing about it.".into(),
