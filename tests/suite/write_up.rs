@@ -432,6 +432,40 @@ fn what_was_told_stands_once_and_no_opinion_is_the_complaint() {
     }
 }
 
+/// Once something is proven, what is not ruled out is told as what it is: another drain to be found, or in a line
+/// what could be left.
+#[test]
+fn what_is_not_ruled_out_beside_a_proof_is_told_by_what_it_comes_to() {
+    let setting = sample("quarto-van");
+    for (before, rest, said, branches) in [
+        (
+            "0.94A",
+            "0.30A",
+            "Another drain is left beside cargo lamp: 13 suspects could be it",
+            7,
+        ),
+        (
+            "0.69A",
+            "0.05A",
+            "Whether anything beside cargo lamp drains it too: 13 suspects could still take enough",
+            4,
+        ),
+    ] {
+        let lines = [
+            format!("prepared; asleep; draw {before}"),
+            format!("unplug C114; asleep; draw {rest} jack A"),
+            format!("refit C114; asleep; draw {before} jack A"),
+            format!("unplug C114; asleep; draw {rest} jack A"),
+        ];
+        let case = case(&setting, &lines);
+        let text = report_text(&report(&case), &case, &When::default());
+        let open = text.split("### Not proven").nth(1).unwrap();
+        let open = open.split("\n###").next().unwrap();
+        assert!(open.contains(said), "{said}: {open}");
+        assert_eq!(open.matches("\n  - ").count(), branches, "{open}");
+    }
+}
+
 /// The case file knows when each line was entered.
 #[test]
 fn how_long_it_was_left_alone_is_written_up() {

@@ -184,20 +184,32 @@ impl Page<'_> {
         let possible = count(self.report.possible.len(), "suspect");
         let mut groups: Vec<&Group> = self.report.groups.iter().collect();
         let proven: Vec<String> = self.proven().map(|f| self.called(&f.subject)).collect();
-        let most = if proven.is_empty() {
-            MOST
-        } else {
-            BESIDE_A_PROOF
-        };
+        let left = self
+            .report
+            .remainder
+            .as_ref()
+            .map(|remainder| remainder.left);
+        let another = matches!(left, Some(Left::Over(_)));
+        let beside = !proven.is_empty() && !another;
+        let most = if beside { BESIDE_A_PROOF } else { MOST };
         if groups.len() > most {
-            groups.sort_by(|one, two| two.together.total_cmp(&one.together));
+            let most = |group: &Group| (group.together, group.causes.len());
+            groups.sort_by(|one, two| {
+                let (one, two) = (most(one), most(two));
+                two.0.total_cmp(&one.0).then(two.1.cmp(&one.1))
+            });
         }
         let mut shown: Vec<String> = groups.iter().take(most).map(|g| self.branch(g)).collect();
         if let Some(more @ 1..) = groups.len().checked_sub(most) {
             shown.push(format!("{} more", count(more, "branch")));
         }
         let head = if proven.is_empty() {
-            format!("Not ruled out ({possible}); at most so much too much could flow")
+            format!("Not ruled out ({possible}); what could still flow there too much")
+        } else if another {
+            format!(
+                "Another drain is left beside {}: {possible} could be it; what could still flow there too much",
+                listed(&proven)
+            )
         } else {
             format!(
                 "Whether anything beside {} drains it too: {possible} could still take enough by the readings, the most of it here",
