@@ -30,7 +30,8 @@ pub(super) struct Now<'s> {
     pub(super) ledger: Ledger<'s>,
     pub(super) draws: Vec<Draw>,
     pub(super) taken: BTreeSet<(Method, String)>,
-    /// Where a minus was read that is no zero: it is asked for once more.
+    /// Where what was read was no answer (a minus that is no zero, more than the range shows, volts between
+    /// dead and live): it is asked for once more.
     pub(super) turned: BTreeSet<(Method, String)>,
     pub(super) skipped: BTreeSet<(Method, String)>,
     pub(super) looks: Vec<(PartId, Seen)>,

@@ -76,6 +76,8 @@ impl Now<'_> {
         if as_it_is && setting.thickness(part).is_some() && !setting.jaws_close(part) {
             self.questions.push(Question::JawsTooSmall(part));
         }
+        // Neither dead nor live, or below zero: no answer.
+        let mut between = false;
         let observed = match method {
             // Something is there, and nothing says how much.
             Method::Volts if reading.over => None,
@@ -88,8 +90,10 @@ impl Now<'_> {
                     Some(Observed::Dead(part))
                 } else {
                     if reading.high <= -LIVE_FROM * battery {
+                        between = true;
                         self.questions.push(Question::LeadsRound);
                     } else if reading.low < LIVE_FROM * battery {
+                        between = true;
                         self.questions.push(Question::Between(part));
                     } else if self.asleep {
                         self.live.insert(part);
@@ -117,7 +121,8 @@ impl Now<'_> {
         }
         let test = (method, feeds.id(part).to_owned());
         let minus = reading.high < 0.0 && observed.is_none();
-        if !(minus || over_volts) || !self.turned.insert(test.clone()) {
+        let no_answer = minus || over_volts || between;
+        if !no_answer || !self.turned.insert(test.clone()) {
             self.taken.insert(test);
         } else if method != Method::Clamp || as_it_is {
             self.ask_again(method, part);
@@ -129,7 +134,7 @@ impl Now<'_> {
             self.questions.push(Question::TotalAgain);
         }
         let with_loop = method == Method::Clamp && !as_it_is;
-        if !with_loop {
+        if !(with_loop || between) {
             self.weigh_zero((method, part), observed, reading);
         }
         if let Some(what) = observed {

@@ -255,6 +255,10 @@ fn check_zeros(case: &mut Case<'_>, reason: Reason, flows: &str) {
     while case.next().reason == reason {
         let test = case.next().test.unwrap();
         assert_eq!(test.method, Method::Volts, "{:?}", test.entry);
+        // Neither dead nor live is no answer, and is asked for once more.
+        let asked = case.record(&format!("{} 6.0V", test.entry)).unwrap();
+        assert!(matches!(asked.questions[..], [Question::Between(_), ..]));
+        assert_eq!(case.next().test.unwrap().entry, test.entry);
         case.record(&format!("{} 12.5V", test.entry)).unwrap();
         let again = case.next().test.unwrap();
         let point = &test.points[0];

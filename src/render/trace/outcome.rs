@@ -66,7 +66,11 @@ fn located(one: &Located, setting: &Setting) -> String {
     let feeds = &setting.feeds;
     let (low, high) = (one.excess.low(), one.excess.high());
     let mut text = spoken(&one.id);
-    if low > 0.0 {
+    // An input is sought for what it keeps awake, and not for what it takes.
+    let input = feeds.inputs().any(|(name, _)| name == one.id);
+    if input {
+        text.push_str(", for what it keeps awake");
+    } else if low > 0.0 {
         let _ = write!(text, ", {} too much", span(one.excess));
     } else if high.is_finite() {
         let _ = write!(text, ", up to {} too much", current(high));
