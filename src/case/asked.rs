@@ -225,12 +225,11 @@ impl Now<'_> {
         let names: Vec<String> = ways.iter().map(|way| self.name(&way.point)).collect();
         let each = self.setting.minutes(method) * ways.len() as f64;
         let entry = format!("{} {}", journal::word(method), names.join(", "));
-        let disturbs = ways.iter().map(|way| self.setting.chance_with(way));
         TestPlan {
             part: parts.first().copied(),
             place,
             minutes: each + cost::reach(feeds, place, &self.open),
-            disturbs: disturbs.fold(0.0, f64::max),
+            disturbs: self.one_wakes(ways.iter().copied()),
             points: names,
             ..TestPlan::new(method, entry)
         }
@@ -242,7 +241,7 @@ impl Now<'_> {
         let names: Vec<String> = taken.iter().map(|t| t.name.clone()).collect();
         let parts: Vec<PartId> = taken.iter().flat_map(|t| t.parts.clone()).collect();
         let entry = format!("refit {}", names.join(", "));
-        let chance = |taken: &&TakenOut| self.setting.chance_with(&TakeOut::again(feeds, taken));
+        let ways: Vec<TakeOut> = taken.iter().map(|t| TakeOut::again(feeds, t)).collect();
         let mut places = parts.iter().map(|part| feeds.place(*part));
         let first = places.next().flatten();
         TestPlan {
@@ -250,7 +249,7 @@ impl Now<'_> {
             // Where all of it is at one place that is said; of several nobody needs to be sent to the first alone.
             place: first.filter(|_| places.all(|place| place == first)),
             minutes: self.setting.minutes(Method::Refit) * taken.len() as f64,
-            disturbs: taken.iter().map(chance).fold(0.0, f64::max),
+            disturbs: self.one_wakes(&ways),
             points: names,
             ..TestPlan::new(Method::Refit, entry)
         }

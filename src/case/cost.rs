@@ -2,6 +2,7 @@
 //! as the vehicle file does. How they add up to a plan: [`crate::planner::table`].
 
 use super::Setting;
+use super::fold::Now;
 use super::taking_out::TakeOut;
 use crate::feeds::{Feeds, PartId, PlaceId};
 use crate::instruments::Handling;
@@ -45,6 +46,23 @@ impl Setting {
     /// The chance that taking these out, or putting them back, wakes the vehicle.
     pub(super) fn chance_of_waking(&self, parts: &[PartId]) -> f64 {
         chance_of_waking(&self.instruments.handling, &self.feeds, parts)
+    }
+}
+
+impl Now<'_> {
+    /// The chance that something to take out, or to put back, wakes this vehicle: certain where it was seen to.
+    pub(super) fn wakes(&self, way: &TakeOut) -> f64 {
+        if way.parts.iter().any(|part| self.woke.contains(part)) {
+            1.0
+        } else {
+            self.setting.chance_with(way)
+        }
+    }
+
+    /// The chance that one of several does, each by itself: 1 less the product of what they leave.
+    pub(super) fn one_wakes<'a>(&self, ways: impl IntoIterator<Item = &'a TakeOut>) -> f64 {
+        let calm = ways.into_iter().map(|way| 1.0 - self.wakes(way));
+        1.0 - calm.product::<f64>()
     }
 }
 

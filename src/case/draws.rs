@@ -243,7 +243,7 @@ impl Now<'_> {
         self.questions.extend(still_in);
         self.risen = Some(draw.clone());
         self.asleep = false;
-        self.stirred = 1.0;
+        self.has_stirred();
         self.was_hasty();
         true
     }

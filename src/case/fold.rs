@@ -5,7 +5,7 @@ use super::facts::{Draw, Found, Pulled, Question, Shown, TakenOut, Trial, Zero};
 use super::inputs::all_out;
 use super::readings::TOTAL_AGAIN;
 use super::verify::Repair;
-use super::{Entry, Setting, cost, readings, taken_by};
+use super::{Entry, Setting, readings};
 use crate::battery::Rested;
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
@@ -77,6 +77,9 @@ pub(super) struct Now<'s> {
     pub(super) spent: f64,
     /// The chance that what was done since the last settle has woken the vehicle.
     pub(super) stirred: f64,
+    /// What was moved since it slept last, or before it did, and what was seen to wake it when it was moved.
+    pub(super) moved: Vec<PartId>,
+    pub(super) woke: BTreeSet<PartId>,
     pub(super) readings: Vec<(Method, Observation)>,
     /// Readings of nothing that nobody has checked.
     pub(super) zeros: BTreeMap<PartId, Zero>,
@@ -152,6 +155,8 @@ impl<'s> Now<'s> {
             repairs: Vec::new(),
             spent: 0.0,
             stirred: 1.0,
+            moved: Vec::new(),
+            woke: BTreeSet::new(),
             readings: Vec::new(),
             zeros: BTreeMap::new(),
             sure_zeros: BTreeSet::new(),
@@ -242,7 +247,7 @@ impl<'s> Now<'s> {
                 // Said too early: the same settle goes on, and is counted when it is over.
                 self.spent -= settled.unwrap_or(0.0);
                 self.asleep = false;
-                self.stirred = 1.0;
+                self.has_stirred();
                 // What was read of the draw was perhaps read awake: it is read again before anything rests on it.
                 (self.fresh, self.steady) = (false, false);
                 self.since_total = TOTAL_AGAIN;
@@ -349,60 +354,6 @@ impl<'s> Now<'s> {
         }
     }
 
-    /// Opens what is closed on the way to a place.
-    pub(super) fn get_at(&mut self, place: Option<PlaceId>) {
-        let feeds = &self.setting.feeds;
-        self.spent += cost::reach(feeds, place, &self.open);
-        let Some(place) = place else { return };
-        for place in feeds.way(place) {
-            let written = feeds.place_as_written(place);
-            if self.open.insert(place) && written.wakes && self.asleep {
-                self.asleep = false;
-                self.stirred = 1.0;
-            }
-        }
-    }
-
-    fn take_out(&mut self, points: &[Point], unplugged: bool) {
-        let feeds = &self.setting.feeds;
-        for point in points {
-            let parts = taken_by(feeds, point, unplugged);
-            self.get_at(parts.first().and_then(|p| feeds.place(*p)));
-            self.stir(&parts);
-            if parts.is_empty() {
-                self.let_go();
-            }
-            let name = self.name(point);
-            self.spent += self.setting.minutes(Method::Pull);
-            self.out.retain(|t| t.name != name);
-            self.out.push(TakenOut {
-                name,
-                point: point.clone(),
-                unplugged,
-                parts,
-            });
-        }
-        self.out_changed();
-    }
-
-    fn put_back(&mut self, points: &[Point]) {
-        let back: Vec<TakenOut> = self
-            .out
-            .iter()
-            .filter(|t| points.is_empty() || points.iter().any(|p| self.same_point(t, p)))
-            .cloned()
-            .collect();
-        for taken in &back {
-            self.stir(&taken.parts);
-            if taken.input().is_some() {
-                self.let_go();
-            }
-            self.spent += self.setting.minutes(Method::Refit);
-        }
-        self.out.retain(|t| !back.contains(t));
-        self.out_changed();
-    }
-
     /// A reading at a part, where it can be right or was checked.
     fn read_there(
         &mut self,
@@ -425,42 +376,6 @@ impl<'s> Now<'s> {
         }
         if measurement::lets_in(&self.setting.feeds, part, method, way) {
             self.let_in(part);
-        }
-    }
-
-    /// Something was let in at a part for a reading and is out again: it settled in between, and may
-    /// have woken again.
-    fn let_in(&mut self, part: PartId) {
-        if self.asleep {
-            let chance = self.setting.chance_of_waking(&[part]);
-            self.spent += chance * self.setting.feeds.settle().value();
-        }
-        self.stir(&[part]);
-        self.broken = true;
-    }
-
-    fn stir(&mut self, parts: &[PartId]) {
-        let chance = self.setting.chance_of_waking(parts);
-        self.stirred = self.stirred.max(chance);
-        self.asleep = false;
-    }
-
-    /// An input is out, and what it held awake goes to sleep; or back in, and wakes it.
-    fn let_go(&mut self) {
-        let chance = self.setting.instruments.handling.wakes_network;
-        self.stirred = self.stirred.max(chance);
-    }
-
-    fn out_changed(&mut self) {
-        (self.fresh, self.still) = (false, false);
-        let out = self.out_set();
-        if let Some(trial) = &self.trial {
-            let proven = self.found.iter().filter(|f| f.returned);
-            let taken = proven.flat_map(|f| f.taken.iter()).chain(&trial.taken);
-            let with = all_out(&self.setting.feeds, taken);
-            if out != with && out != self.base() {
-                self.trial = None;
-            }
         }
     }
 }

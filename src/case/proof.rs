@@ -232,7 +232,7 @@ impl<'s> Now<'s> {
 
     /// Minutes of a proof by this way, with getting there.
     fn minutes_of_proof(&self, way: &TakeOut) -> f64 {
-        let (setting, feeds) = (self.setting, &self.setting.feeds);
+        let feeds = &self.setting.feeds;
         let closed = way.place.into_iter().flat_map(|place| feeds.way(place));
         let wakes =
             |place: PlaceId| !self.open.contains(&place) && feeds.place_as_written(place).wakes;
@@ -241,7 +241,7 @@ impl<'s> Now<'s> {
         } else {
             0.0
         };
-        proof_minutes(setting, way).0 + cost::reach(feeds, way.place, &self.open) + woken
+        proof_minutes(self, way).0 + cost::reach(feeds, way.place, &self.open) + woken
     }
 
     /// Whether what loses its feed with this are these parts alone: a splice or connector on the way may leak

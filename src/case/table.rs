@@ -1,6 +1,5 @@
 //! From a case to the planner's table: suspects left with their weights, tests that can tell them apart.
 
-use super::Setting;
 use super::falls::Falls;
 use super::fold::Now;
 use super::regions::{Region, is_wiring, touches};
@@ -148,7 +147,7 @@ pub(super) fn plan<'s>(now: &Now<'s>, judged: &Judgement<'_>) -> Plan<'s> {
     for index in &left.suspects {
         let way = now.way_to_prove(*index, &left, judged, &odds);
         let way = way.filter(|_| proof_shows);
-        let (proof, failed_proof) = way.map_or((0.0, 0.0), |way| proof_minutes(setting, way));
+        let (proof, failed_proof) = way.map_or((0.0, 0.0), |way| proof_minutes(now, way));
         rows.push(Row {
             log_odds: odds.weights[*index].weight.ln(),
             proof,
@@ -189,9 +188,10 @@ pub(super) fn plan<'s>(now: &Now<'s>, judged: &Judgement<'_>) -> Plan<'s> {
 
 /// Minutes of a proof that succeeds (out, settle, draw, in, settle, draw, and out again to stay so), and of
 /// one that fails (out, settle, draw, in).
-pub(super) fn proof_minutes(setting: &Setting, way: &TakeOut) -> (f64, f64) {
+pub(super) fn proof_minutes(now: &Now<'_>, way: &TakeOut) -> (f64, f64) {
+    let setting = now.setting;
     let out = setting.minutes(way.method());
-    let settle = setting.chance_with(way) * setting.feeds.settle().value();
+    let settle = now.wakes(way) * setting.feeds.settle().value();
     let read = settle + setting.minutes(Method::Draw);
     let failed = out + read + setting.minutes(Method::Refit);
     (failed + read + out, failed)

@@ -228,7 +228,7 @@ fn add<'s>(
     if counted == 0 || counted == plan.suspects.len() as u32 {
         return;
     }
-    let chance = setting.chance_of_waking(&parts);
+    let chance = now.one_wakes(ways.iter().copied());
     let pulled = now.not_out_yet(&ways).len() as f64 * setting.minutes(ways[0].method());
     let back = now.to_go_back(&ways).len() as f64 * setting.minutes(Method::Refit);
     plan.table.tests.push(Test {
@@ -243,7 +243,7 @@ fn add<'s>(
             sure: true,
         }],
         inconclusive: 0.0,
-        harms: chance > WAKES,
+        harms: setting.chance_of_waking(&parts) > WAKES,
     });
     plan.tests.push(Doing::Out(ways));
 }

@@ -1,0 +1,120 @@
+//! What is opened, comes out and goes back in, and whether that wakes the vehicle.
+
+use super::facts::TakenOut;
+use super::fold::Now;
+use super::inputs::all_out;
+use super::{cost, taken_by};
+use crate::feeds::{PartId, PlaceId};
+use crate::journal::Point;
+use crate::measurement::Method;
+
+impl Now<'_> {
+    /// Opens what is closed on the way to a place.
+    pub(super) fn get_at(&mut self, place: Option<PlaceId>) {
+        let feeds = &self.setting.feeds;
+        self.spent += cost::reach(feeds, place, &self.open);
+        let Some(place) = place else { return };
+        for place in feeds.way(place) {
+            let written = feeds.place_as_written(place);
+            if self.open.insert(place) && written.wakes && self.asleep {
+                self.asleep = false;
+                self.stirred = 1.0;
+            }
+        }
+    }
+
+    pub(super) fn take_out(&mut self, points: &[Point], unplugged: bool) {
+        let feeds = &self.setting.feeds;
+        for point in points {
+            let parts = taken_by(feeds, point, unplugged);
+            self.get_at(parts.first().and_then(|p| feeds.place(*p)));
+            self.stir(&parts);
+            if parts.is_empty() {
+                self.let_go();
+            }
+            let name = self.name(point);
+            self.spent += self.setting.minutes(Method::Pull);
+            self.out.retain(|t| t.name != name);
+            self.out.push(TakenOut {
+                name,
+                point: point.clone(),
+                unplugged,
+                parts,
+            });
+        }
+        self.out_changed();
+    }
+
+    pub(super) fn put_back(&mut self, points: &[Point]) {
+        let back: Vec<TakenOut> = self
+            .out
+            .iter()
+            .filter(|t| points.is_empty() || points.iter().any(|p| self.same_point(t, p)))
+            .cloned()
+            .collect();
+        for taken in &back {
+            self.stir(&taken.parts);
+            if taken.input().is_some() {
+                self.let_go();
+            }
+            self.spent += self.setting.minutes(Method::Refit);
+        }
+        self.out.retain(|t| !back.contains(t));
+        self.out_changed();
+    }
+
+    /// Something was let in at a part for a reading and is out again: it settled in between, and may
+    /// have woken again.
+    pub(super) fn let_in(&mut self, part: PartId) {
+        if self.asleep {
+            let chance = self.setting.chance_of_waking(&[part]);
+            self.spent += chance * self.setting.feeds.settle().value();
+        }
+        self.stir(&[part]);
+        self.broken = true;
+    }
+
+    /// These were moved: whether that woke it is not known yet. Each adds its own chance.
+    fn stir(&mut self, parts: &[PartId]) {
+        if self.asleep {
+            self.moved.clear();
+        }
+        self.moved.extend_from_slice(parts);
+        let known = parts.iter().any(|part| self.woke.contains(part));
+        let chance = if known {
+            1.0
+        } else {
+            self.setting.chance_of_waking(parts)
+        };
+        self.stir_by(chance);
+        self.asleep = false;
+    }
+
+    fn stir_by(&mut self, chance: f64) {
+        self.stirred = 1.0 - (1.0 - self.stirred) * (1.0 - chance);
+    }
+
+    /// It woke: what was moved last did it, and will again.
+    pub(super) fn has_stirred(&mut self) {
+        self.stirred = 1.0;
+        self.woke.extend(std::mem::take(&mut self.moved));
+    }
+
+    /// An input is out, and what it held awake goes to sleep; or back in, and wakes it.
+    fn let_go(&mut self) {
+        self.stir_by(self.setting.instruments.handling.wakes_network);
+    }
+
+    fn out_changed(&mut self) {
+        (self.fresh, self.still) = (false, false);
+        let out = self.out_set();
+        if let Some(trial) = &self.trial {
+            let proven = self.found.iter().filter(|f| f.returned);
+            let taken = proven.flat_map(|f| f.taken.iter()).chain(&trial.taken);
+            let with = all_out(&self.setting.feeds, taken);
+            if out != with && out != self.base() {
+                self.trial = None;
+            }
+        }
+    }
+}

@@ -1,0 +1,136 @@
+//! Which draw at the battery is read next, and how finely: once more, a while later, or on a smaller jack.
+
+use super::asked::TestPlan;
+use super::facts::Draw;
+use super::fold::Now;
+use super::next::{Next, Reason, State};
+use crate::interval::Interval;
+use crate::journal::Point;
+use crate::ledger::Out;
+use crate::measurement::{Jack, Method, Way};
+use crate::quantity::Milliamps;
+
+/// A draw is taken more finely when its half-width is more than this share of what is sought.
+const TOO_COARSE: f64 = 0.2;
+
+/// The share of the settle after which a draw that fell by itself is read again (judgement).
+const STANDS_STILL: f64 = 0.25;
+
+impl Now<'_> {
+    /// Whether the draw can be read.
+    pub(super) fn may_draw(&self) -> bool {
+        !self.is_skipped(Method::Draw, &self.name(&Point::Battery))
+    }
+
+    /// The draw once more in the state at hand, to see whether it is still what it was.
+    pub(super) fn total_first(&self, state: State) -> Next {
+        let mut next = self.bare(state, Reason::TotalFirst);
+        next.test = self.draw_test(self.total(&self.out_set()), true);
+        next
+    }
+
+    /// Once it was seen that `asleep` was said too early: the draw once more, a while later, with
+    /// nothing beside proven drains out or in the middle of a proof.
+    pub(super) fn stands_still(&self, out: &Out, base: &Out) -> Option<Next> {
+        let asked = out == base || self.trial.is_some();
+        let moves = self.hasty && self.fresh && !self.still && asked && self.may_draw();
+        moves.then(|| self.asleep_first(|| self.draw_later()))
+    }
+
+    /// The draw once more where it is, but for a power of ten, what it was: a decimal point proves nothing.
+    pub(super) fn not_a_slip(&self) -> Option<Next> {
+        (self.may_have_slipped() && self.may_draw()).then(|| {
+            self.asleep_first(|| Next {
+                reason: Reason::OnceMore,
+                ..self.total_first(State::Confirm)
+            })
+        })
+    }
+
+    /// The draw a while after it fell by itself.
+    fn draw_later(&self) -> Next {
+        let mut next = self.bare(State::Measure, Reason::StillFalling);
+        let known = self.total(&self.out_set());
+        next.test = self.draw_test(known, true).map(|test| TestPlan {
+            minutes: test.minutes + STANDS_STILL * self.setting.feeds.settle().value(),
+            ..test
+        });
+        next
+    }
+
+    /// The draw with what is out now: a proof's where it is one.
+    pub(super) fn draw_without(&self, base: &Out) -> Next {
+        let doubted = self
+            .doubted
+            .as_ref()
+            .is_some_and(|d| d.out == self.out_set());
+        let reason = if doubted {
+            Reason::Doubted
+        } else {
+            Reason::DrawWithout
+        };
+        let mut next = self.bare(State::Measure, reason);
+        // With less in, no more flows than before, so the range of the last draw will do.
+        let known = self.total(base).map(|t| Interval::between(0.0, t.high()));
+        let small = self
+            .draws
+            .last()
+            .is_some_and(|draw| matches!(draw.way, Way::Series(Jack::MilliA)));
+        next.test = self.draw_test(known, small);
+        if !self.out_beside(base).is_empty()
+            && let Some((_, subject)) = self.proven_now()
+        {
+            next.state = State::Confirm;
+            next.located = vec![self.located(&subject, &self.judged_base())];
+        }
+        next
+    }
+
+    /// A finer draw where the last one straddles the limit or is too coarse, and the instrument allows.
+    pub(super) fn finer(&self, out: &Out, base: &Out) -> Option<Next> {
+        let draw: &Draw = self.draw_with(out)?;
+        let total = self.total(out)?;
+        let limit = self.setting.healthy.limit();
+        let straddles = total.low() <= limit && limit < total.high();
+        let sought = (total.low() - limit)
+            .max(self.setting.healthy.enough_alone() / 2.0)
+            .max(5.0);
+        let coarse =
+            total.width() / 2.0 > TOO_COARSE * sought && !self.fell_plainly(out, base, total);
+        if !(straddles || coarse) || matches!(draw.way, Way::Series(Jack::MilliA)) {
+            return None;
+        }
+        let way = self.setting.way_of_draw(Some(total), true)?;
+        if way == draw.way
+            || self
+                .skipped
+                .contains(&(Method::Draw, self.name(&Point::Battery)))
+        {
+            return None;
+        }
+        let first =
+            base.is_empty() && out.is_empty() && self.found.is_empty() && self.pulls.is_empty();
+        Some(self.asleep_first(|| {
+            let state = if first {
+                State::Baseline
+            } else {
+                State::Measure
+            };
+            let mut next = self.bare(state, Reason::Finer);
+            next.test = self.draw_test(Some(total), true);
+            next
+        }))
+    }
+
+    /// Whether what fell with this out is known well enough as it is, and more is left than a vehicle in order
+    /// takes: then only that it fell is asked. A last remainder is read finely while it is out, once.
+    fn fell_plainly(&self, out: &Out, base: &Out, left: Interval<Milliamps>) -> bool {
+        let Some(before) = self.total(base).filter(|_| out != base) else {
+            return false;
+        };
+        let fell = before.minus(left);
+        left.low() > self.setting.healthy.limit()
+            && fell.low() >= self.setting.healthy.enough_alone()
+            && fell.width() / 2.0 <= TOO_COARSE * fell.low()
+    }
+}
