@@ -122,12 +122,20 @@ impl Now<'_> {
             step @ Step::Prove(_) => plan.proof(step)?.1.parts.clone(),
         };
         let values = self.best_values();
-        let elsewhere = |top: &PartId| !way.iter().any(|part| feeds.is_below(*part, *top));
+        // What comes out is below it, and below nothing there that was read to carry less: it may be what is missing.
+        let may_be = |missing: &Missing| {
+            let unread =
+                |part: &PartId| !missing.read.iter().any(|read| feeds.is_below(*part, *read));
+            missing.open
+                && way
+                    .iter()
+                    .any(|part| feeds.is_below(*part, missing.top) && unread(part))
+        };
         let below = values.keys().copied();
         let below = below.filter_map(|top| self.missing_below(top, &values, judged));
         let mut short: Vec<Missing> = below
             .filter(|missing| missing.current >= judged.matters())
-            .filter(|missing| elsewhere(&missing.top) || !missing.open)
+            .filter(|missing| !may_be(missing))
             .collect();
         short.sort_by(|a, b| b.current.total_cmp(&a.current));
         short.into_iter().find_map(|missing| {

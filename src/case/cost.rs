@@ -59,10 +59,11 @@ impl Now<'_> {
         }
     }
 
-    /// The chance that one of several does, each by itself: 1 less the product of what they leave.
+    /// The chance that one of several does: that of the worst of them.
     pub(super) fn one_wakes<'a>(&self, ways: impl IntoIterator<Item = &'a TakeOut>) -> f64 {
-        let calm = ways.into_iter().map(|way| 1.0 - self.wakes(way));
-        1.0 - calm.product::<f64>()
+        ways.into_iter()
+            .map(|way| self.wakes(way))
+            .fold(0.0, f64::max)
     }
 }
 

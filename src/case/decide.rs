@@ -229,6 +229,12 @@ impl Now<'_> {
         {
             return next;
         }
+        if self.was_awake && self.may_draw() {
+            return self.asleep_first(|| Next {
+                reason: Reason::AfterAwake,
+                ..self.total_first(State::Measure)
+            });
+        }
         if self.broken {
             return self.asleep_first(|| Next {
                 reason: Reason::StillThere,

@@ -60,6 +60,7 @@ impl Now<'_> {
             return;
         }
         self.believed = true;
+        let was_awake = std::mem::take(&mut self.was_awake);
         self.doubted = None;
         self.risen = None;
         self.ledger.visit(&draw.out);
@@ -83,6 +84,9 @@ impl Now<'_> {
                 let fell = before.low() - now.high();
                 self.questions
                     .push(Question::FellAndStayed(fell, self.stayed));
+            } else if was_awake && before.above(now) {
+                // It was said so: nobody was in a hurry.
+                self.questions.push(Question::FellAsleep(before, now));
             } else {
                 self.questions.push(Question::Changed(before, now));
                 self.unprove_what_is_out(&draw);
@@ -242,9 +246,11 @@ impl Now<'_> {
         self.questions.push(question);
         self.questions.extend(still_in);
         self.risen = Some(draw.clone());
-        self.asleep = false;
-        self.has_stirred();
-        self.was_hasty();
+        if !(is_in && self.fresh) {
+            self.asleep = false;
+            self.has_stirred();
+            self.was_hasty();
+        }
         true
     }
 
@@ -263,11 +269,14 @@ impl Now<'_> {
             as_with(&all_out(feeds, others))
         };
         let one = self.out.iter().rev().find(in_again);
-        // With all of it in: what is proven to have taken it.
+        // All that is out beside proven drains.
         let base = self.base();
+        let beside = self.out_beside(&base);
+        let beside = (beside.len() > 1 && as_with(&base)).then_some(beside);
+        // With all of it in: what is proven to have taken it.
         let proven = self.out.iter().filter(|t| t.is_out_in(feeds, &base));
         let all = || as_with(&Out::default()).then(|| proven.collect());
-        let taken: Vec<&TakenOut> = one.map(|one| vec![one]).or_else(all)?;
+        let taken: Vec<&TakenOut> = one.map(|one| vec![one]).or(beside).or_else(all)?;
         let names: Vec<String> = taken.iter().map(|taken| taken.name.clone()).collect();
         (!names.is_empty()).then_some(Question::StillIn(names))
     }

@@ -158,6 +158,8 @@ pub enum Question {
     MendedBefore(bool),
     /// What was told names nobody, but for a letter: the word as it was typed, and the one it is like.
     Misspelt(String, String),
+    /// Nothing was read at this part, and that was wrong: these were proven while it counted, and are no longer.
+    RestedOnZero(PartId, Vec<Subject>),
     /// A drop showed nothing before, in that entry, and shows a current now: the zero counts no longer.
     ZeroBefore(PartId, u32),
     /// What was read at a part in the same way is another current than in that entry, which counts no longer:
@@ -200,6 +202,8 @@ pub enum Question {
     NotMended(Interval<Milliamps>, Vec<Subject>),
     /// Several drains were proven, and these are not named by what was mended.
     MendedToo(Vec<Subject>),
+    /// The vehicle was awake when the draw was read before; what it was then, and asleep.
+    FellAsleep(Interval<Milliamps>, Interval<Milliamps>),
     /// The draw changed though nothing was done.
     Changed(Interval<Milliamps>, Interval<Milliamps>),
     /// By what was read before more, or less, should flow now with this out: which entries do not go together

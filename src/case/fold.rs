@@ -3,7 +3,6 @@
 use super::comes::{Comes, Logged};
 use super::facts::{Draw, Found, Pulled, Question, Shown, TakenOut, Trial, Zero};
 use super::inputs::all_out;
-use super::readings::TOTAL_AGAIN;
 use super::verify::Repair;
 use super::{Entry, Setting, readings};
 use crate::battery::Rested;
@@ -77,6 +76,8 @@ pub(super) struct Now<'s> {
     pub(super) spent: f64,
     /// The chance that what was done since the last settle has woken the vehicle.
     pub(super) stirred: f64,
+    /// It was said to be awake since the last draw, which was perhaps read awake.
+    pub(super) was_awake: bool,
     /// What was moved since it slept last, or before it did, and what was seen to wake it when it was moved.
     pub(super) moved: Vec<PartId>,
     pub(super) woke: BTreeSet<PartId>,
@@ -155,6 +156,7 @@ impl<'s> Now<'s> {
             repairs: Vec::new(),
             spent: 0.0,
             stirred: 1.0,
+            was_awake: false,
             moved: Vec::new(),
             woke: BTreeSet::new(),
             readings: Vec::new(),
@@ -248,9 +250,7 @@ impl<'s> Now<'s> {
                 self.spent -= settled.unwrap_or(0.0);
                 self.asleep = false;
                 self.has_stirred();
-                // What was read of the draw was perhaps read awake: it is read again before anything rests on it.
-                (self.fresh, self.steady) = (false, false);
-                self.since_total = TOTAL_AGAIN;
+                self.was_awake = true;
             }
             Act::Open(place) => self.get_at(Some(*place)),
             Act::Pull(points) | Act::Unplug(points) => {

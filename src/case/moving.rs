@@ -74,7 +74,7 @@ impl Now<'_> {
         self.broken = true;
     }
 
-    /// These were moved: whether that woke it is not known yet. Each adds its own chance.
+    /// These were moved: whether that woke it is not known yet.
     fn stir(&mut self, parts: &[PartId]) {
         if self.asleep {
             self.moved.clear();
@@ -91,7 +91,7 @@ impl Now<'_> {
     }
 
     fn stir_by(&mut self, chance: f64) {
-        self.stirred = 1.0 - (1.0 - self.stirred) * (1.0 - chance);
+        self.stirred = self.stirred.max(chance);
     }
 
     /// It woke: what was moved last did it, and will again.

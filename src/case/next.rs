@@ -63,6 +63,8 @@ pub enum Reason {
     OnceMore,
     /// It fell to next to nothing, which a bridge lead that was left on shows too: whether that is so.
     StillNothing,
+    /// The vehicle was awake since the draw was read: whether that was read awake.
+    AfterAwake,
     /// By what was read or seen at this part, which is out, the draw had to fall, and it did not: it is read once
     /// more.
     ShouldHaveFallen(PartId),

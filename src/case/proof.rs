@@ -131,6 +131,26 @@ impl<'s> Now<'s> {
         }
     }
 
+    /// A nothing that was read at a part was none: who was named when something near it came out was named by that
+    /// zero too, and is proven anew.
+    pub(super) fn unprove_near(&mut self, part: PartId) {
+        let feeds = &self.setting.feeds;
+        let near = |found: &Found| {
+            let mut taken = found.taken.iter().flat_map(|taken| &taken.parts);
+            taken.any(|out| feeds.is_below(*out, part) || feeds.is_below(part, *out))
+        };
+        let rests = |found: &&Found| found.returned && near(found);
+        let named = self.found.iter().filter(rests);
+        let subjects: Vec<Subject> = named.map(|found| found.subject.clone()).collect();
+        if subjects.is_empty() {
+            return;
+        }
+        self.found
+            .retain(|found| !subjects.contains(&found.subject));
+        // Each of them was named by a fall that may be somebody else's.
+        self.questions.push(Question::RestedOnZero(part, subjects));
+    }
+
     /// Whether as much flows as before what proved somebody came out.
     pub(super) fn is_as_before(&self, found: &Found, draw: &Draw) -> bool {
         let mut draws = self.draws.iter();

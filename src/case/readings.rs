@@ -122,6 +122,9 @@ impl Now<'_> {
         let test = (method, feeds.id(part).to_owned());
         let minus = reading.high < 0.0 && observed.is_none();
         let no_answer = minus || over_volts || between;
+        if minus {
+            self.no_zero_there(method, part);
+        }
         if !no_answer || !self.turned.insert(test.clone()) {
             self.taken.insert(test);
         } else if method != Method::Clamp || as_it_is {
@@ -134,7 +137,7 @@ impl Now<'_> {
             self.questions.push(Question::TotalAgain);
         }
         let with_loop = method == Method::Clamp && !as_it_is;
-        if !(with_loop || between) {
+        if !(with_loop || between || minus) {
             self.weigh_zero((method, part), observed, reading);
         }
         if let Some(what) = observed {
@@ -265,13 +268,40 @@ impl Now<'_> {
         };
         let before = self.readings.len();
         self.readings.retain(|reading| !disagrees(reading));
+        let refuted = match &asked {
+            Some(Question::ZeroBefore(part, _)) => Some(*part),
+            _ => None,
+        };
         self.questions.extend(asked);
+        if let Some(part) = refuted {
+            self.unprove_near(part);
+        }
         if self.readings.len() < before {
             self.bound_anew();
         }
         self.weigh_again(method, &observation);
         self.ledger.post(observation.clone());
         self.readings.push((method, observation));
+    }
+
+    /// The leads were the wrong way round and more was shown than nothing: a nothing that was read there before counts
+    /// no longer.
+    fn no_zero_there(&mut self, method: Method, part: PartId) {
+        self.zeros.remove(&part);
+        self.sure_zeros.remove(&part);
+        let nothing = |(way, old): &(Method, Observation)| {
+            let here =
+                matches!(old.what, Observed::Current(at, now) if at == part && now.low() <= 0.0);
+            here && *way == method
+        };
+        let before = self.readings.len();
+        self.readings.retain(|reading| !nothing(reading));
+        if self.readings.len() < before {
+            self.taken
+                .remove(&(method, self.setting.feeds.id(part).to_owned()));
+            self.firm.remove(&part);
+            self.bound_anew();
+        }
     }
 
     /// The bounds by the readings that count.

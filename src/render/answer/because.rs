@@ -97,6 +97,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::TotalFirst if next.state != State::Confirm => "Some readings were taken since the draw: had it changed meanwhile, their zeros would say nothing.".into(),
         Reason::TotalFirst => "The proof compares with this draw, so it is read once more: while it falls by itself, a fall proves nothing.".into(),
         Reason::OnceMore => "But for the decimal point that is the draw with it in: a slip of the unit or the range would look like a fall, so it is read once more.".into(),
+        Reason::AfterAwake => "It was awake since the draw was read, perhaps even then: read it again before anything is held against it.".into(),
         Reason::ShouldHaveFallen(part) => format!(
             "By what was read or seen at {0} the draw had to fall without it, and it did not: read the draw once more while {0} is out. A decimal point, or the bridge, is put right quicker now than later.",
             feeds.id(part)
@@ -106,7 +107,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             feeds.id(part)
         ),
         Reason::StillThere => "That broke the supply twice: the reading counts only if the draw is still what it was.".into(),
-        Reason::BackFirst => "Everything else goes back in first, so that one thing alone is out.".into(),
+        Reason::BackFirst => "All of it goes back in first: a proof takes out one thing alone.".into(),
         Reason::Returns => "It fell. Only if the draw returns with it is it proven and not merely reset.".into(),
         Reason::StillNothing => "Next to nothing was shown twice. A bridge lead left on shows that too: bridge off, and once more.".into(),
         Reason::StaysOut => "It is proven; it comes out again and stays out while the rest is judged.".into(),

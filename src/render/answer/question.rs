@@ -11,7 +11,7 @@ use crate::render::amps::figures;
 use crate::render::intake::{battery_charging, battery_low};
 use crate::render::log::duration;
 use crate::render::need::blind_words;
-use crate::render::words::{listed, number, ordinal};
+use crate::render::words::{listed, number, ordinal, spoken};
 use crate::suspects::Subject;
 
 /// "entry 54", "entries 54 and 56".
@@ -176,6 +176,19 @@ pub fn question(question: &Question, setting: &Setting) -> String {
         Question::ZeroBefore(part, entry) => format!(
             "{} showed nothing in entry {entry} and carries a current now: a probe off its tab reads 0.0 too, so that entry counts no longer. In doubt read it once more.",
             feeds.id(*part)
+        ),
+        Question::RestedOnZero(part, subjects) => {
+            let ids: Vec<String> = subjects.iter().map(|s| spoken(&s.id(feeds))).collect();
+            format!(
+                "That {} was proven rested on the nothing at {}, which was none: its proof counts no longer, and is taken anew where it still holds.",
+                listed(&ids),
+                feeds.id(*part)
+            )
+        }
+        Question::FellAsleep(before, now) => format!(
+            "It was {} before it slept and is {} now: what was read until then counts no longer.",
+            span(*before),
+            span(*now)
         ),
         Question::ReadOtherwise(part, entry, before, now) => format!(
             "{} carried {} by entry {entry} and {} by this one: the later one counts. Is the later one wrong? Then: undo. In doubt read it a third time.",

@@ -11,6 +11,7 @@ use crate::render::trace::Lines;
 use crate::render::words::{in_words, listed, number, spoken};
 use crate::report::Watched;
 use crate::suspects::{Cause, Subject};
+use crate::vehicle::LoadKind;
 use std::fmt::Write as _;
 
 /// Loads that are named before the rest is only counted.
@@ -209,8 +210,19 @@ fn to_mend(next: &Next, setting: &Setting) -> String {
             )
         }
     };
+    let lamp = |found: &&Found| match (found.cause, &found.subject) {
+        (Cause::OwnDraw, Subject::Part(part)) => {
+            setting.feeds.load_kind(*part) == Some(LoadKind::Lamp)
+        }
+        _ => false,
+    };
+    let lit = if proven.iter().any(lamp) {
+        " A lamp that stays lit is no fault of the lamp: find what holds it on, a catch, a switch, an output or a wire."
+    } else {
+        ""
+    };
     format!(
-        "{what}. Then enter what was done, such as: {how}. The draw is verified after that, with everything back in."
+        "{what}.{lit} Then enter what was done, such as: {how}. The draw is verified after that, with everything back in."
     )
 }
 

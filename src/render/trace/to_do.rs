@@ -97,7 +97,7 @@ fn how(test: &TestPlan, point: &str, setting: &Setting, earlier: &Earlier) -> St
             "Read the draw: clamp round all leads of one battery post.".to_owned()
         }
         (Method::Draw, _) if earlier.has_drawn(test) => {
-            "Read the draw again, over the bridge as before.".to_owned()
+            "Read the draw again as before: bridge off only while you read.".to_owned()
         }
         (Method::Draw, _) => {
             "Read the draw: meter in the negative lead, over the bridge.".to_owned()
