@@ -122,14 +122,17 @@ impl Now<'_> {
             step @ Step::Prove(_) => plan.proof(step)?.1.parts.clone(),
         };
         let values = self.best_values();
-        // What comes out is below it, and below nothing there that was read to carry less: it may be what is missing.
+        // What comes out is below it, and below no zero there: it may be what is missing.
         let may_be = |missing: &Missing| {
-            let unread =
-                |part: &PartId| !missing.read.iter().any(|read| feeds.is_below(*part, *read));
-            missing.open
-                && way
+            let zeros = || {
+                missing
+                    .read
                     .iter()
-                    .any(|part| feeds.is_below(*part, missing.top) && unread(part))
+                    .filter(|read| self.zeros.contains_key(read))
+            };
+            let below = |part: &PartId| feeds.is_below(*part, missing.top);
+            let cleared = |part: &PartId| zeros().any(|zero| feeds.is_below(*part, *zero));
+            missing.open && way.iter().any(|part| below(part) && !cleared(part))
         };
         let below = values.keys().copied();
         let below = below.filter_map(|top| self.missing_below(top, &values, judged));

@@ -3,9 +3,10 @@
 //! The plan parts suspects; once one is left, or proving it is quicker, it takes nothing more to tell it from
 //! the others. But a proof that fails costs a settle, and one of the wrong thing names a load for a relay.
 
+use super::asked::TestPlan;
 use super::fold::Now;
 use super::next::{Next, Reason, State};
-use super::table::{Plan, Reading, told_apart};
+use super::table::{Plan, Reading, may_tell, told_apart};
 use super::taking_out::TakeOut;
 use crate::feeds::{PartId, PlaceId};
 use crate::journal::Seen;
@@ -102,6 +103,31 @@ impl Now<'_> {
         let reading = Reading::of(Method::Drop, fuse);
         let tells = || told_apart(self, judged, reading, plan.focus());
         (is_fuse && self.may_read(Method::Drop, fuse) && tells()).then_some(fuse)
+    }
+
+    /// The drop across one of the fuses that would be pulled together, where it may tell and was not read: a drain of
+    /// more than the least shows, and half a minute is cheaper than a settle.
+    pub(super) fn drop_before(
+        &self,
+        plan: &Plan<'_>,
+        judged: &Judgement<'_>,
+        ways: &[&TakeOut],
+    ) -> Option<Next> {
+        let tells = |fuse: &PartId| {
+            let reading = Reading::of(Method::Drop, *fuse);
+            self.setting.feeds.part(*fuse).kind == PartKind::Fuse
+                && self.may_read(Method::Drop, *fuse)
+                && may_tell(self, judged, reading, plan.focus())
+        };
+        let mut fuses = ways.iter().flat_map(|way| way.parts.iter().copied());
+        let fuse = fuses.find(tells)?;
+        Some(self.asleep_first(|| Next {
+            test: Some(TestPlan {
+                way: Reading::of(Method::Drop, fuse).way,
+                ..self.at_part(Method::Drop, fuse)
+            }),
+            ..self.bare(State::Measure, Reason::MayTell(fuse))
+        }))
     }
 
     /// Whether something can be read at a part now, was not, and nothing is woken by getting there.

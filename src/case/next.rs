@@ -99,6 +99,8 @@ pub enum Reason {
     LookFirst,
     /// The drop across this fuse tells, before it is pulled.
     ReadFirst(PartId),
+    /// The drop across this fuse may tell, before it is pulled with others.
+    MayTell(PartId),
     /// One reading alone clears somebody for whom wiring would be named.
     ReadAgain,
     /// The same of a clamp, with the jaws shut anew.

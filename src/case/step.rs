@@ -25,7 +25,7 @@ impl<'s> Now<'s> {
             Doing::Out(ways) => {
                 let alone = match ways[..] {
                     [way] => self.contact_before(&way.parts),
-                    _ => None,
+                    _ => self.drop_before(plan, judged, ways),
                 };
                 alone.unwrap_or_else(|| self.take_out_first(plan, ways, (out, base), reason))
             }

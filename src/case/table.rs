@@ -20,7 +20,7 @@ mod classes;
 mod pulls;
 mod readings;
 
-pub(super) use readings::{expected, told_apart};
+pub(super) use readings::{expected, may_tell, told_apart};
 
 /// A step is taken when the chance is at least this that it shows anything but what is all but certain
 /// (judgement: beyond it the settle it costs is never earned back).

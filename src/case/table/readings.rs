@@ -83,6 +83,23 @@ pub(in crate::case) fn told_apart(
     Shown::of(now, judged, reading, region).is_some()
 }
 
+/// Whether the least that the cause would take shows more in the middle of what the part's resistance allows than
+/// anything does without it: then it will likely be told, though not for sure.
+pub(in crate::case) fn may_tell(
+    now: &Now<'_>,
+    judged: &Judgement<'_>,
+    reading: Reading,
+    region: &Region,
+) -> bool {
+    let (carrying, healthy) = expected(now, judged, reading.part, region);
+    let shown = |current| now.shown(reading.method, reading.way, reading.part, current);
+    let least = Interval::between(carrying.low(), carrying.low());
+    let (Some(least), Some(not)) = (shown(least), shown(healthy)) else {
+        return false;
+    };
+    f64::midpoint(least.0, least.1) > not.1
+}
+
 /// Readings that disturb nothing.
 pub(super) fn add_readings<'s>(
     now: &Now<'s>,

@@ -130,6 +130,10 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             "The drop across {} tells in half a minute, before it is pulled and costs a settle.",
             feeds.id(fuse)
         ),
+        Reason::MayTell(fuse) => format!(
+            "{0} would be pulled with others. The drop across it may tell before that: well above nothing, the drain is behind {0}; near nothing it says little.",
+            feeds.id(fuse)
+        ),
         Reason::ReadAgain => "Wiring is named only when all that hangs on it is cleared, and this one reading alone clears some of it: a decimal point, or another fuse, would convict the wire. Read it once more.".into(),
         Reason::ShutAgain => "A verdict rests on that reading of nothing, and jaws that are not quite shut, or shut round feed and return together, read nothing too: open them, shut them round that wire alone, and read once more.".into(),
         Reason::DoesNotCount => "What was read there does not count, so it is taken once more; where it cannot be: skip and why.".into(),
