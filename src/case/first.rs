@@ -105,8 +105,8 @@ impl Now<'_> {
         (is_fuse && self.may_read(Method::Drop, fuse) && tells()).then_some(fuse)
     }
 
-    /// The drop across one of the fuses that would be pulled together, where it may tell and was not read: a drain of
-    /// more than the least shows, and half a minute is cheaper than a settle.
+    /// The drop across one of the fuses that would be pulled, where it may tell and was not read: a drain of more than
+    /// the least shows, and half a minute is cheaper than a settle.
     pub(super) fn drop_before(
         &self,
         plan: &Plan<'_>,

@@ -99,7 +99,7 @@ pub enum Reason {
     LookFirst,
     /// The drop across this fuse tells, before it is pulled.
     ReadFirst(PartId),
-    /// The drop across this fuse may tell, before it is pulled with others.
+    /// The drop across this fuse may tell, before it is pulled.
     MayTell(PartId),
     /// One reading alone clears somebody for whom wiring would be named.
     ReadAgain,

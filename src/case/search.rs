@@ -13,6 +13,9 @@ use crate::planner::{self, Step};
 use crate::suspects::shares;
 use std::cmp::Reverse;
 
+/// From this share of the odds on nothing is read that only may tell: its proof will be taken anyway (judgement).
+const SURE: f64 = 0.9;
+
 /// At the end without a proof those are named that are this likely together, and no more than this many.
 const NAMED_TOGETHER: f64 = 0.9;
 const NAMED_AT_MOST: usize = 5;
@@ -73,6 +76,16 @@ impl Now<'_> {
                 });
                 again
                     .or_else(|| self.read_before(&plan, &judged, index, way))
+                    .or_else(|| {
+                        let is_it = |one: &&Weighed| {
+                            one.cause == suspect.cause && one.subject == suspect.subject
+                        };
+                        let sure = suspects
+                            .iter()
+                            .find(is_it)
+                            .is_some_and(|one| one.odds >= SURE);
+                        (!sure).then(|| self.drop_before(&plan, &judged, &[way]))?
+                    })
                     .unwrap_or_else(|| {
                         self.prove(located, (way, is_shown(suspect, &judged)), (out, base))
                     })

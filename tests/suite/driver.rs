@@ -70,11 +70,7 @@ fn at_a_part(method: Method) -> bool {
 fn is_again(next: &Next) -> bool {
     matches!(
         next.reason,
-        Reason::ZeroAgain
-            | Reason::ShutAgain
-            | Reason::ReadAgain
-            | Reason::CarriesElsewhere(_)
-            | Reason::MayTell(_)
+        Reason::ZeroAgain | Reason::ShutAgain | Reason::ReadAgain | Reason::CarriesElsewhere(_)
     ) || matches!(next.reason, Reason::DoesNotAddUp(_))
         && next
             .test
@@ -82,10 +78,15 @@ fn is_again(next: &Next) -> bool {
             .is_some_and(|t| t.method != Method::Volts)
 }
 
+/// Whether a reading is asked for that tells only if the drain takes more than the least.
+fn may_tell(next: &Next) -> bool {
+    matches!(next.reason, Reason::MayTell(_))
+}
+
 /// A reading that is asked for shows on its instrument whether the drain is there.
 fn can_tell(next: &Next, log: &[String]) {
     let Some(test) = &next.test else { return };
-    if next.state != State::Measure || !at_a_part(test.method) || is_again(next) {
+    if next.state != State::Measure || !at_a_part(test.method) || is_again(next) || may_tell(next) {
         return;
     }
     let expect = test.expect.unwrap_or_else(|| panic!("{test:?}"));

@@ -131,7 +131,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             feeds.id(fuse)
         ),
         Reason::MayTell(fuse) => format!(
-            "{0} would be pulled with others. The drop across it may tell before that: well above nothing, the drain is behind {0}; near nothing it says little.",
+            "{0} would be pulled next. The drop across it may tell before that: well above nothing, the drain is behind {0}; near nothing it says little.",
             feeds.id(fuse)
         ),
         Reason::ReadAgain => "Wiring is named only when all that hangs on it is cleared, and this one reading alone clears some of it: a decimal point, or another fuse, would convict the wire. Read it once more.".into(),
