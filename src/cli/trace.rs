@@ -80,6 +80,7 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
         teach: told.teach,
         lesson: None,
         terminal: input.is_terminal(),
+        refused: false,
         window: Window::default(),
     };
     let opening = render::trace_opening(&dialogue.basis.name, &name, kept, &notes, screen.width);
@@ -109,7 +110,9 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
         dialogue.next.state,
         State::Contradiction | State::Undecidable
     );
-    Ok(u8::from(negative))
+    // A person saw it; whoever sent the lines through a pipe is told by the exit code.
+    let refused = dialogue.refused && !dialogue.terminal;
+    Ok(u8::from(negative || refused))
 }
 
 /// The case file, and the vehicle file where that is said.
@@ -169,6 +172,8 @@ struct Dialogue<'s> {
     lesson: Option<Lesson>,
     /// Somebody sits at a terminal.
     terminal: bool,
+    /// A line was refused.
+    refused: bool,
     /// What is shown of an answer that is higher than the window.
     window: Window,
 }
@@ -285,6 +290,8 @@ impl Dialogue<'_> {
             Err(refusal) => {
                 let missing = matches!(refusal.wrong, Wrong::NoReading { .. });
                 let chosen = missing.then(|| self.case.chosen(line));
+                // A test that is only named is a question, and no entry.
+                self.refused |= !matches!(chosen, Some(Ok(Some(_))));
                 return Ok(match chosen {
                     Some(Ok(Some(chosen))) => render::trace_chosen(&self.case, &chosen, width),
                     Some(Err(other)) => render::trace_refused(&other, width),

@@ -145,6 +145,16 @@ asleep
 30.8mA
 ";
 
+/// A script that sends lines is told by the exit code that one was refused; one that only asks is not.
+#[test]
+fn a_refused_line_shows_in_the_exit_code() {
+    let bench = Bench::new();
+    assert_eq!(bench.van("prepared\nasleep\ndrop F3\nquit\n").code, Some(0));
+    let run = bench.van("prepared\ndrop F99 1.0mV\nasleep\nquit\n");
+    assert_eq!(run.code, Some(1));
+    assert_eq!(bench.entries("van.case"), ["prepared", "asleep"]);
+}
+
 #[test]
 fn a_whole_session_is_looked_at() {
     for columns in [60, 100] {
@@ -251,7 +261,13 @@ fn a_slip_costs_nothing() {
     for (slip, wrong, works) in table {
         let bench = Bench::new();
         let run = bench.van(&format!("{before}{slip}\n"));
-        assert_eq!((run.code, run.err.as_str()), (Some(0), ""), "{run:?}");
+        // An entry that is refused shows in the exit code; a question about nothing does not.
+        let asked = slip.starts_with("why") || slip.is_empty() || slip.starts_with('\u{1b}');
+        assert!(
+            run.code == Some(1) || asked && run.code == Some(0),
+            "{run:?}"
+        );
+        assert_eq!(run.err, "", "{run:?}");
         let said = run.screen(0);
         let refusal = said
             .split("not taken ")
