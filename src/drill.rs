@@ -44,7 +44,7 @@ pub use played::{Played, best, played};
 pub use predict::{Asked, Outcome, Predicted, Rules, newly_ruled_out, outcomes};
 pub use proof::Gap;
 pub use starter::STARTER;
-pub use task::{Question, Task, Wanted, is_exercise, read};
+pub use task::{Earlier, Question, Task, Wanted, is_exercise, read};
 use typed::{typed_here, typed_of, without_reading};
 
 /// What is hidden, what else is wrong, and what is asked.

@@ -3,7 +3,7 @@
 use crate::case::Setting;
 use crate::cli::opening::{Given, setting_of};
 use crate::cli::seal::{self, Lock, Shut};
-use crate::cli::{Failure, answer, files, plain, report, say, sound};
+use crate::cli::{Failure, answer, files, ladder, plain, report, say, sound};
 use crate::drill::{self, Chance, Exercise, Task, played};
 use crate::problem::{Look, words};
 use crate::render::{self, commands};
@@ -136,6 +136,9 @@ pub(super) fn open(
     let Some(setting) = setting_of(&beside(&task.vehicle.value), &given, screen)? else {
         return Ok(None);
     };
+    for earlier in &mut task.before {
+        earlier.title = title(file, &earlier.file);
+    }
     let opened = Opened {
         task,
         setting,
@@ -147,6 +150,17 @@ pub(super) fn open(
     };
     // What it names is looked up before anybody plays it.
     Ok(opened.exercise(0, screen)?.map(|_| opened))
+}
+
+/// What an exercise is called that stands beside this file, else on the ladder that comes with the program.
+/// `None` where there is none, or it cannot be read: nothing rests on it.
+fn title(file: &Path, earlier: &str) -> Option<String> {
+    let folders = [files::folder_of(file), Path::new(ladder::EXERCISES)];
+    folders.into_iter().find_map(|folder| {
+        let (_, text) = files::read(&folder.join(format!("{earlier}.ron"))).ok()?;
+        let (task, _) = drill::read(&text);
+        Some(task?.name)
+    })
 }
 
 /// A file's name without its folder and ending.

@@ -59,6 +59,22 @@ struct Asks {
     wrong: Vec<(String, String)>,
 }
 
+/// An exercise that comes before another.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Earlier {
+    /// The name of its file, as written.
+    pub file: String,
+    /// What it is called, once that was looked up.
+    pub title: Option<String>,
+}
+
+impl Earlier {
+    /// What a learner knows it by: its title, else its file as written.
+    pub fn shown(&self) -> &str {
+        self.title.as_deref().unwrap_or(&self.file)
+    }
+}
+
 /// An exercise as written.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Task {
@@ -68,8 +84,8 @@ pub struct Task {
     pub rung: Option<u32>,
     /// What is learnt.
     pub goal: String,
-    /// The exercises that come before, by the names of their files.
-    pub before: Vec<String>,
+    /// The exercises that come before. No title is known from the text alone.
+    pub before: Vec<Earlier>,
     /// The time that it may take, on the vehicle's clock.
     pub time: Option<Minutes>,
     /// The vehicle file, as seen from this one.
@@ -192,7 +208,10 @@ impl Task {
         }
         line("goal", quoted(&self.goal));
         if !self.before.is_empty() {
-            line("before", listed(self.before.iter()));
+            line(
+                "before",
+                listed(self.before.iter().map(|earlier| &earlier.file)),
+            );
         }
         if let Some(time) = self.time {
             line("time", format!("minutes({})", time.value()));

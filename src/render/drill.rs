@@ -2,8 +2,8 @@
 
 use crate::case::{Setting, State};
 use crate::drill::{
-    CHECK_SET_UP, Drill, Exercise, HINT_MINUTES, Hint, InputStep, Question, Said, Step, Task,
-    Wanted,
+    CHECK_SET_UP, Drill, Earlier, Exercise, HINT_MINUTES, Hint, InputStep, Question, Said, Step,
+    Task, Wanted,
 };
 use crate::feeds::Feeds;
 use crate::measurement::Method;
@@ -129,7 +129,8 @@ pub(super) fn task_lines(task: &Task) -> Vec<(&'static str, String)> {
         ("goal", task.goal.clone()),
     ];
     if !task.before.is_empty() {
-        lines.push(("before", task.before.join(", ")));
+        let shown: Vec<&str> = task.before.iter().map(Earlier::shown).collect();
+        lines.push(("before", shown.join(", ")));
     }
     if let Some(time) = task.time {
         lines.push(("time", format!("{:.0} min", time.value())));

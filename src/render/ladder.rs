@@ -107,7 +107,7 @@ pub fn ladder_json(rungs: &[Rung], of: &Whose) -> Value {
             "exercise": rung.file,
             "name": rung.task.name,
             "goal": rung.task.goal,
-            "before": rung.task.before,
+            "before": rung.task.before.iter().map(|earlier| &earlier.file).collect::<Vec<_>>(),
             "tries": rung.climbed.tries,
             "marks": rung.climbed.marks,
             "passed": rung.climbed.is_passed(),

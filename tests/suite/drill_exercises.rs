@@ -167,7 +167,8 @@ fn the_ladder_has_twelve_rungs_that_build_on_each_other() {
             .map(|below| ladder[below].name.clone())
             .into_iter()
             .collect();
-        assert_eq!(task.before, before, "{}", rung.name);
+        let files: Vec<&String> = task.before.iter().map(|earlier| &earlier.file).collect();
+        assert_eq!(files, Vec::from_iter(&before), "{}", rung.name);
         let exercise = exercise(rung);
         let wrong = exercise.wrong.len()
             + exercise
@@ -401,6 +402,38 @@ fn an_attempt_that_was_broken_off_goes_on() {
         let refused = run(&told, "", bench.path());
         assert_eq!(refused.status.code(), Some(2), "{told:?} {refused:?}");
     }
+}
+
+/// A learner knows the exercise that comes before by its title; where there is no such file, as it is written.
+#[test]
+fn what_comes_before_is_shown_by_its_title() {
+    let bench = tempfile::tempdir().unwrap();
+    let text = std::fs::read_to_string(folder().join("04-one-lamp.ron")).unwrap();
+    let samples = folder().parent().unwrap().display().to_string();
+    let own = text.replace("\"../", &format!("\"{samples}/"));
+    let shown = |file: &Path| {
+        let told = ["exercise", file.to_str().unwrap()];
+        let said = run(&told, "", bench.path());
+        let said = String::from_utf8(said.stdout).unwrap();
+        let line = said.lines().find_map(|line| line.strip_prefix("before "));
+        line.map_or(String::new(), |line| line.trim().to_owned())
+    };
+    let alone = bench.path().join("alone.ron");
+    std::fs::write(&alone, &own).unwrap();
+    let earlier = ladder().remove(2);
+    for (file, before) in [
+        (
+            &folder().join("04-one-lamp.ron"),
+            earlier.task.name.as_str(),
+        ),
+        (&alone, earlier.name.as_str()),
+    ] {
+        assert_eq!(shown(file), before, "{}", file.display());
+    }
+    // One of that name beside it.
+    let beside = text.replace("The first drain", "A lamp of our own");
+    std::fs::write(bench.path().join("03-live-and-dead.ron"), beside).unwrap();
+    assert_eq!(shown(&alone), "A lamp of our own");
 }
 
 #[test]

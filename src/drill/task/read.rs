@@ -1,6 +1,6 @@
 //! The exercise file, format 1, from text to an exercise as written.
 
-use super::{Asks, Cause, Task, Wants, What};
+use super::{Asks, Cause, Earlier, Task, Wants, What};
 use crate::notation::{Field, Reader, Sense, Source, Token, from_to, tokens};
 use crate::problem::{Finding, Form, Located, Problem, Thing, in_file_order, words};
 use crate::quantity::Milliamps;
@@ -144,7 +144,12 @@ fn whole<'s>(reader: &Reader<'s>, source: &'s Source<'_>, fields: &[Field<'s>]) 
         before: raw("before").map_or_else(Vec::new, |raw| {
             let items = reader.list(raw, "[\"03-live-and-dead\"]").into_iter();
             items
-                .filter_map(|raw| Some(reader.text(raw)?.value))
+                .filter_map(|raw| {
+                    Some(Earlier {
+                        file: reader.text(raw)?.value,
+                        title: None,
+                    })
+                })
                 .collect()
         }),
         time: raw("time").and_then(|raw| Some(reader.quantity(raw, TIME)?.value)),
