@@ -40,7 +40,7 @@ pub use debrief::{Debrief, FULL_WITHIN, Judged, Verdict};
 pub use faults::{Doubt, answers_to, doubts, pick};
 pub use inputs::InputStep;
 pub use misconception::Misconception;
-pub use played::{Played, best, played};
+pub use played::{Played, best, best_where, played};
 pub use predict::{Asked, Outcome, Predicted, Rules, newly_ruled_out, outcomes};
 pub use proof::Gap;
 pub use starter::STARTER;

@@ -4,13 +4,13 @@ use crate::case::Setting;
 use crate::cli::attempt::{self, Attempt, Fits};
 use crate::cli::exercise::{listed, open, passphrase, stem};
 use crate::cli::{Failure, answer, files, plain, say};
-use crate::drill::{Chance, Drill, Exercise, Marked, Played, best};
+use crate::drill::{Chance, Drill, Exercise, Marked, Played, best_where};
 use crate::problem::Look;
 use crate::render;
 use crate::render::commands::{self, Work};
 use clap::Args;
-use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::Write;
 use std::path::PathBuf;
 use std::sync::Mutex;
@@ -148,12 +148,24 @@ fn marked(
     exercises: &BTreeMap<u64, Exercise>,
     attempts: &[(u64, Attempt)],
 ) -> Vec<Marked> {
-    let numbers: Vec<(u64, &Exercise)> = exercises.iter().map(|(n, e)| (*n, e)).collect();
     let of = |number: u64| move |question: &str| Chance(number).at(question);
-    let plans = side_by_side(Work::Plans, &numbers, |(_, exercise)| {
-        best(setting, exercise, &of(exercise.number))
+    // Whether a board wakes is known once its lines are taken.
+    let wakes = |attempt: &Attempt| {
+        if attempt.board {
+            vec![Some(false), Some(true)]
+        } else {
+            vec![None]
+        }
+    };
+    let wanted = attempts.iter().flat_map(|(_, attempt)| {
+        let each = wakes(attempt).into_iter();
+        each.map(|wakes| (attempt.number, wakes))
     });
-    let plans: BTreeMap<u64, Played> = numbers.iter().map(|(n, _)| *n).zip(plans).collect();
+    let wanted: Vec<_> = wanted.collect::<BTreeSet<_>>().into_iter().collect();
+    let plans = side_by_side(Work::Plans, &wanted, |(number, wakes)| {
+        best_where(setting, &exercises[number], *wakes, &of(*number))
+    });
+    let plans: BTreeMap<_, Played> = wanted.into_iter().zip(plans).collect();
     side_by_side(Work::Marks, attempts, |(learner, attempt)| {
         let exercise = &exercises[&attempt.number];
         let choice = of(exercise.number);
@@ -162,7 +174,10 @@ fn marked(
             learner: *learner,
             number: exercise.number,
             ended: drill.is_complete(),
-            debrief: drill.debrief_against(plans[&attempt.number].clone(), &choice),
+            debrief: {
+                let plan = &plans[&(attempt.number, drill.board_wakes())];
+                drill.debrief_against(plan.clone(), &choice)
+            },
         }
     })
 }

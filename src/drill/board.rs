@@ -2,10 +2,12 @@
 //!
 //! **Model.** The lines are entries with their readings, as in a session. Nobody here sees the board:
 //! whether it sleeps is what was typed, and the minutes are those the tool reckons for each step.
+//! Whether it wakes at all when something is moved is what was typed too ([`Drill::board_wakes`]).
 
 use super::{Drill, Said, Step, typed_here};
-use crate::case::Entry;
+use crate::case::{Entry, Shown};
 use crate::journal::Act;
+use crate::measurement::Method;
 use crate::simulation::Happened;
 
 impl Drill<'_> {
@@ -13,6 +15,46 @@ impl Drill<'_> {
     pub fn on_a_board(mut self) -> Self {
         self.board = Some(false);
         self
+    }
+
+    /// Whether something that was moved woke the board, by what was typed: it was `awake` after something was
+    /// opened, taken out or put back, or the draw rose with no more in than before. `None` where it is no
+    /// board.
+    pub fn board_wakes(&self) -> Option<bool> {
+        self.board?;
+        let counting = self.case.counting();
+        let counts = |entry: &&Entry| counting.contains(&entry.number);
+        let entries = || self.case.entries().iter().filter(counts);
+        let is_move = |act: &Act| {
+            matches!(
+                act,
+                Act::Open(_) | Act::Pull(_) | Act::Unplug(_) | Act::Refit(_)
+            )
+        };
+        let moved: Vec<u32> = entries()
+            .filter(|entry| is_move(&entry.act))
+            .map(|entry| entry.number)
+            .collect();
+        let after_a_move = |entry: &Entry| moved.first().is_some_and(|first| *first < entry.number);
+        let said = entries().any(|entry| entry.act == Act::Awake && after_a_move(entry));
+        let draws = self.case.readings().iter();
+        let draws: Vec<&Shown> = draws.filter(|shown| shown.method == Method::Draw).collect();
+        let rose = draws.iter().enumerate().any(|(index, later)| {
+            draws[..index].iter().any(|earlier| {
+                let between = earlier.entry..later.entry;
+                moved.iter().any(|entry| between.contains(entry)) && self.rose(earlier, later)
+            })
+        });
+        Some(said || rose)
+    }
+
+    /// Whether a draw is more than an earlier one, though all that was out then is out now.
+    fn rose(&self, earlier: &Shown, later: &Shown) -> bool {
+        let feeds = &self.setting.feeds;
+        let still_out = earlier.out.parts().all(|part| later.out.cuts(feeds, part))
+            && earlier.out.has_no_more_inputs(&later.out);
+        let currents = earlier.current.zip(later.current);
+        still_out && currents.is_some_and(|(before, now)| now.low() > before.high())
     }
 
     /// Takes entries with their readings.

@@ -9,7 +9,7 @@
 use super::answer::NO_FAULT;
 use super::faults::seats;
 use super::misconception::{Found, misconceptions, parts_of};
-use super::{Drill, Gap, Misconception, Played, Predicted, Replied, Step, answers_to, best};
+use super::{Drill, Gap, Misconception, Played, Predicted, Replied, Step, answers_to, best_where};
 use crate::feeds::Named;
 use crate::measurement::{Method, offered};
 use crate::simulation::Drain;
@@ -77,6 +77,8 @@ pub struct Debrief {
     pub beaten: Option<f64>,
     /// Wakes caused.
     pub wakes: u32,
+    /// At a real board, whether what was typed shows that it wakes: else the best path has no wakes.
+    pub board_wakes: Option<bool>,
     /// Hints asked for.
     pub hints: u32,
     /// The steps.
@@ -103,11 +105,18 @@ pub const FULL_WITHIN: f64 = 0.05;
 impl Drill<'_> {
     /// Judges a drill, ended or not, step by step. `choice` must be the one it was played with.
     pub fn debrief(&self, choice: &dyn Fn(&str) -> f64) -> Debrief {
-        let best = best(self.setting, self.exercise, choice);
+        let best = best_where(self.setting, self.exercise, self.board_wakes(), choice);
         self.debrief_against(best, choice)
     }
 
-    /// The same where the best plan of this exercise and number is known.
+    /// Whether it took longer than the exercise gives.
+    fn is_over_time(&self) -> bool {
+        let most = self.exercise.time;
+        most.is_some_and(|most| self.parked.minutes() > most)
+    }
+
+    /// The same where the best plan of this exercise and number is known; at a board, of one that wakes as
+    /// this one does ([`Drill::board_wakes`]).
     pub fn debrief_against(&self, best: Played, choice: &dyn Fn(&str) -> f64) -> Debrief {
         let feeds = &self.setting.feeds;
         let hunt = self.exercise.hunt;
@@ -185,16 +194,14 @@ impl Drill<'_> {
             proven,
             minutes: self.parked.minutes(),
             wakes: self.parked.wakes(),
+            board_wakes: self.board_wakes(),
             hints: self.hints,
             steps,
             misconceptions: Vec::new(),
             replies,
             said,
             predictions: self.predicted().to_vec(),
-            over_time: self
-                .exercise
-                .time
-                .is_some_and(|most| self.parked.minutes() > most),
+            over_time: self.is_over_time(),
             hunt,
             marks: 0,
             gaps: Vec::new(),

@@ -100,7 +100,11 @@ pub(super) fn misconceptions(
         M::ZeroBelieved => hunted && !debrief.right && zero_believed(drill, &debrief.named),
         M::BiggestConvicted => hunted && biggest_convicted(drill, debrief, seen, choice),
         M::PullForFlow => hunted && pull_for_flow(drill, debrief, seen),
-        M::WokeIt => drill.exercise.hunt && debrief.wakes > debrief.best.wakes,
+        // A board that was said to sleep too early, before anything was moved, was not woken.
+        M::WokeIt => {
+            let caused = debrief.board_wakes != Some(false);
+            drill.exercise.hunt && caused && debrief.wakes > debrief.best.wakes
+        }
         M::JackTooSmall => happened(Happened::FuseWent),
         M::ClaimedProof => claims(drill) && !is_reset(debrief, seen) && !seen.gaps.is_empty(),
         M::ResetCalledProven => claims(drill) && is_reset(debrief, seen),

@@ -8,7 +8,7 @@
 //! plan does not count. On small vehicles its minutes lie within those of all best plans that there are, found
 //! by trying everything (`the_best_path_is_one_of_the_best_plans`).
 
-use super::{CHECK_SET_UP, Drill, Exercise, Gap, Said, answers_to};
+use super::{CHECK_SET_UP, Drill, Exercise, Gap, Said, Step, answers_to};
 use crate::case::{Next, Question, Reason, Setting, Shown, State};
 use crate::feeds::PartId;
 use crate::measurement::{Jack, Method, Way};
@@ -54,18 +54,46 @@ impl Played {
 
 /// The best plan where there is something to search for.
 pub fn best(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f64) -> Played {
-    if exercise.hunt {
-        played(setting, exercise, choice)
-    } else {
-        Played::nothing()
+    best_where(setting, exercise, None, choice)
+}
+
+/// The best plan to hold a play against: `board_wakes` is what [`Drill::board_wakes`] says of that play.
+///
+/// At a board the plan is followed at the simulated vehicle, which does not wake where the board did not, and
+/// typed in as a learner types it there: its minutes are reckoned like the learner's.
+pub fn best_where(
+    setting: &Setting,
+    exercise: &Exercise,
+    board_wakes: Option<bool>,
+    choice: &dyn Fn(&str) -> f64,
+) -> Played {
+    let drill = Drill::new(setting, exercise, choice);
+    match board_wakes {
+        _ if !exercise.hunt => Played::nothing(),
+        None => followed(drill).0,
+        Some(wakes) => {
+            let drill = if wakes { drill } else { drill.undisturbed() };
+            let (mut played, typed) = followed(drill);
+            let mut board = Drill::new(setting, exercise, choice).on_a_board();
+            for line in typed {
+                board.take(&line);
+            }
+            played.minutes = board.parked.minutes();
+            played.wakes = board.parked.wakes();
+            played
+        }
     }
 }
 
 /// Follows the plan at a vehicle until the case ends.
 pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f64) -> Played {
-    let mut drill = Drill::new(setting, exercise, choice);
-    let (mut lines, mut read) = (Vec::new(), Vec::new());
-    let mut asked = Vec::new();
+    followed(Drill::new(setting, exercise, choice)).0
+}
+
+/// Follows the plan to the end, with what would be typed for it at a real board.
+fn followed(mut drill: Drill<'_>) -> (Played, Vec<String>) {
+    let (setting, exercise) = (drill.setting, drill.exercise);
+    let (mut lines, mut read, mut asked) = (Vec::new(), Vec::new(), Vec::new());
     let mut checked = false;
     // Where the battery may be low it is looked at first, and again once it is charged.
     let mut looked = !exercise.traps.battery_low;
@@ -162,13 +190,41 @@ pub fn played(setting: &Setting, exercise: &Exercise, choice: &dyn Fn(&str) -> f
     // the proof by then.
     let closed: Result<Vec<u32>, _> = proofs.into_iter().collect();
     let last = closed.ok().and_then(|entries| entries.into_iter().max());
-    if let Some(last) = last.filter(|_| !by_case) {
-        played.end_with(&drill, last);
+    let last = last.filter(|_| !by_case);
+    let after = last.and_then(|last| drill.steps.iter().position(|s| s.before >= last as usize));
+    let kept = after.unwrap_or(drill.steps.len());
+    if after.is_some() {
+        played.end_with(&drill.steps[..kept]);
     }
-    played
+    let typed = drill.as_typed(kept);
+    (played, typed)
 }
 
 impl Drill<'_> {
+    /// The same at a vehicle that nothing wakes.
+    fn undisturbed(mut self) -> Self {
+        self.parked = self.parked.undisturbed();
+        self
+    }
+
+    /// The first steps as they are typed at a real board: with their readings, and with what was seen of
+    /// its sleep.
+    fn as_typed(&self, steps: usize) -> Vec<String> {
+        let entries = self.case.entries();
+        let ends = self.steps.iter().skip(1).map(|step| step.before);
+        let ends = ends.chain(std::iter::once(entries.len()));
+        let done = self.steps.iter().zip(ends).take(steps);
+        let done = done.filter(|(step, _)| !step.happened.contains(&Happened::Stopped));
+        done.flat_map(|(step, end)| match step.entry {
+            Some(_) => entries[step.before..end]
+                .iter()
+                .map(|entry| entry.text.clone())
+                .collect(),
+            None => vec![step.typed.clone()],
+        })
+        .collect()
+    }
+
     /// Where it stands when no more is done.
     fn state_at_end(&self, next: &Next) -> State {
         if self.doubts_nothing_alone(next) {
@@ -197,11 +253,8 @@ impl Drill<'_> {
 }
 
 impl Played {
-    /// Leaves out what was done after this entry.
-    fn end_with(&mut self, drill: &Drill<'_>, last: u32) {
-        let after = drill.steps.iter().position(|s| s.before >= last as usize);
-        let Some(after) = after else { return };
-        let kept = &drill.steps[..after];
+    /// Leaves out what was done after these steps.
+    fn end_with(&mut self, kept: &[Step]) {
         let typed = kept
             .iter()
             .filter(|s| !s.typed.starts_with("skip ") && !s.happened.contains(&Happened::Stopped));

@@ -428,6 +428,7 @@ fn search_lines(debrief: &Debrief, setting: &Setting) -> Vec<(&'static str, Stri
     let gaps = gaps.map(|(name, gap)| format!("; {}", gap_words(name, gap)));
     let proof = format!("{proof}{}", gaps.collect::<String>());
     let hints = count(debrief.hints as usize, "hint");
+    let board = board_words(debrief);
     let mut lines = vec![
         ("answer", format!("{named}: {verdict}; hidden was {hidden}")),
         (
@@ -447,12 +448,12 @@ fn search_lines(debrief: &Debrief, setting: &Setting) -> Vec<(&'static str, Stri
             "minutes",
             match debrief.beaten {
                 Some(plan) => format!(
-                    "{} used, fewer than the {} of the plan: yours counts as the best{over}",
+                    "{} used, fewer than the {} of the plan: yours counts as the best{over}{board}",
                     minutes(debrief.minutes),
                     minutes(plan)
                 ),
                 None => format!(
-                    "{} used, {} by the best plan; {} lost by single steps{over}",
+                    "{} used, {} by the best plan; {} lost by single steps{over}{board}",
                     minutes(debrief.minutes),
                     minutes(debrief.best.minutes),
                     minutes(debrief.lost())
@@ -472,6 +473,17 @@ fn search_lines(debrief: &Debrief, setting: &Setting) -> Vec<(&'static str, Stri
         lines.push(("plug", text));
     }
     lines
+}
+
+/// Whether the minutes of the plan hold wakes, where it was a real board.
+const fn board_words(debrief: &Debrief) -> &'static str {
+    match debrief.board_wakes {
+        None => "",
+        Some(true) => "; what you typed shows that this board wakes, so the plan counts its wakes",
+        Some(false) => {
+            "; nothing you typed shows that moving something woke this board, so the plan counts no wakes"
+        }
+    }
 }
 
 /// The connectors of what was hidden.
@@ -524,6 +536,9 @@ pub fn debrief_json(debrief: &Debrief, exercise: &Exercise) -> Value {
     });
     if let Some(connector) = debrief.connector {
         object["connector"] = json!(connector);
+    }
+    if let Some(wakes) = debrief.board_wakes {
+        object["board_wakes"] = json!(wakes);
     }
     if let Some(plan) = debrief.beaten {
         object["plan_minutes"] = json!(number(plan));

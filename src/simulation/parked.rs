@@ -109,6 +109,7 @@ pub struct Parked<'s> {
     prepared: bool,
     out: Vec<(Point, Vec<PartId>)>,
     wakes: u32,
+    undisturbed: bool,
 }
 
 /// The share of the settle after which the first module sleeps (judgement).
@@ -139,6 +140,7 @@ impl<'s> Parked<'s> {
             prepared: false,
             out: Vec::new(),
             wakes: 0,
+            undisturbed: false,
         };
         parked.hide();
         parked
@@ -147,6 +149,12 @@ impl<'s> Parked<'s> {
     /// The same with these fuses, links or breakers blown from the start.
     pub fn with_blown(mut self, blown: &[PartId]) -> Self {
         self.blown.extend(blown);
+        self
+    }
+
+    /// The same where nothing that is opened, taken out or put back wakes it.
+    pub fn undisturbed(mut self) -> Self {
+        self.undisturbed = true;
         self
     }
 
@@ -339,7 +347,7 @@ impl<'s> Parked<'s> {
         let asleep = self.is_asleep();
         for place in place.map_or_else(Vec::new, |p| self.setting.feeds.way(p)) {
             let wakes = self.setting.feeds.place_as_written(place).wakes;
-            if self.open.insert(place) && wakes && asleep {
+            if self.open.insert(place) && wakes && asleep && !self.undisturbed {
                 woke = Some(self.wake());
             }
         }
@@ -442,7 +450,7 @@ impl<'s> Parked<'s> {
         let name = parts.first().map_or("", |p| feeds.id(*p));
         let roll = (self.choice)(&format!("wake {way} {name}"));
         let chance = chance_of_waking(&Handling::USUAL, feeds, parts);
-        (roll < chance).then(|| self.wake())
+        (roll < chance && !self.undisturbed).then(|| self.wake())
     }
 
     /// Faults that do not survive the loss of their feed.

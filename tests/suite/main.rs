@@ -79,6 +79,7 @@ mod drill_attempts;
 
 // The best path of a debrief against one found by trying everything.
 mod drill_best;
+mod drill_board;
 
 // The best path of a debrief against every plan there is, on small vehicles.
 mod drill_oracle;

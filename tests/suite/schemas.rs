@@ -389,7 +389,7 @@ fn plan_prints_what_is_described() {
 #[test]
 fn drill_prints_what_is_described() {
     let folder = tempfile::tempdir().unwrap();
-    let play = |vehicle: &str, number: &str, lines: &str| {
+    let play_so = |how: &str, vehicle: &str, number: &str, lines: &str| {
         let vehicle = root().join(format!("sample-vehicles/{vehicle}.ron"));
         let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_halfsplit"));
         command.args([
@@ -398,7 +398,7 @@ fn drill_prints_what_is_described() {
             "--number",
             number,
             "--json",
-            "--predict",
+            how,
         ]);
         command.current_dir(folder.path());
         command.env("XDG_DATA_HOME", folder.path());
@@ -410,7 +410,15 @@ fn drill_prints_what_is_described() {
         let out = String::from_utf8(child.wait_with_output().unwrap().stdout).unwrap();
         serde_json::from_str(out.lines().last().unwrap()).unwrap()
     };
-    let values: [Value; 5] = [
+    let play =
+        |vehicle: &str, number: &str, lines: &str| play_so("--predict", vehicle, number, lines);
+    let values: [Value; 6] = [
+        play_so(
+            "--board",
+            "exercises/04-one-lamp",
+            "4",
+            "prepared\nasleep\ndraw 0.42A\nanswer glovebox lamp at C2\n",
+        ),
         play(
             "exercises/04-one-lamp",
             "4",
