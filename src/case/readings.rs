@@ -245,6 +245,7 @@ impl Now<'_> {
     /// Enters a reading; one taken again at the same point in the same way takes the place of an
     /// earlier one that it contradicts, and of a zero that it says was none.
     pub(super) fn post(&mut self, method: Method, observation: Observation) {
+        let feeds = &self.setting.feeds;
         // Nothing, and then more in the middle than that allowed: a probe was off its tab.
         let off_tab = |one: Interval<Milliamps>, two: Interval<Milliamps>| {
             let middle = f64::midpoint(two.low(), two.high());
@@ -254,8 +255,15 @@ impl Now<'_> {
         let mut disagrees = |(way, old): &(Method, Observation)| match (old.what, observation.what)
         {
             (Observed::Current(a, one), Observed::Current(b, two)) => {
-                let again = *way == method && a == b && old.out == observation.out;
-                let none = again && off_tab(one, two);
+                let there = *way == method && a == b;
+                let again = there && old.out == observation.out;
+                // With more out no more flows: more than nothing was there before, too.
+                let less_in = || {
+                    old.out
+                        .parts()
+                        .all(|part| observation.out.cuts(feeds, part))
+                };
+                let none = (again || there && less_in()) && off_tab(one, two);
                 let otherwise = again && !none && !one.touches(two);
                 if none {
                     asked = Some(Question::ZeroBefore(a, old.entry));
