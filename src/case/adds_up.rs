@@ -160,10 +160,7 @@ impl Now<'_> {
     /// The check of one of these parts, where one was read once.
     fn once_more(&self, of: impl Fn(PartId) -> bool, reason: Reason) -> Option<Next> {
         let check = self.read_once().into_iter().find(|(_, part)| of(*part))?;
-        Some(self.asleep_first(|| Next {
-            reason,
-            ..self.read_again(check)
-        }))
+        Some(self.again_because(check, reason))
     }
 }
 

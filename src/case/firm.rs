@@ -94,6 +94,14 @@ impl Now<'_> {
             .collect()
     }
 
+    /// The check of such a reading for a reason of its own, once it sleeps.
+    pub(super) fn again_because(&self, check: (Method, PartId), reason: Reason) -> Next {
+        self.asleep_first(|| Next {
+            reason,
+            ..self.read_again(check)
+        })
+    }
+
     /// The check of such a reading as a step.
     pub(super) fn read_again(&self, (method, part): (Method, PartId)) -> Next {
         let mut next = self.bare(State::Measure, Reason::ReadAgain);

@@ -76,10 +76,7 @@ impl Now<'_> {
             once.contains(&check).then_some(check)
         });
         let check = more.next()?;
-        Some(self.asleep_first(|| Next {
-            reason: Reason::CarriesElsewhere(check.1),
-            ..self.read_again(check)
-        }))
+        Some(self.again_because(check, Reason::CarriesElsewhere(check.1)))
     }
 
     /// What was out when something was pulled.

@@ -135,20 +135,17 @@ impl<'s> Now<'s> {
     /// zero too, and is proven anew.
     pub(super) fn unprove_near(&mut self, part: PartId) {
         let feeds = &self.setting.feeds;
-        let near = |found: &Found| {
+        let rests = |found: &Found| {
             let mut taken = found.taken.iter().flat_map(|taken| &taken.parts);
-            taken.any(|out| feeds.is_below(*out, part) || feeds.is_below(part, *out))
+            let near = |out: &PartId| feeds.is_below(*out, part) || feeds.is_below(part, *out);
+            found.returned && taken.any(near)
         };
-        let rests = |found: &&Found| found.returned && near(found);
-        let named = self.found.iter().filter(rests);
-        let subjects: Vec<Subject> = named.map(|found| found.subject.clone()).collect();
-        if subjects.is_empty() {
-            return;
+        let (rest, stand): (Vec<Found>, Vec<Found>) = self.found.drain(..).partition(rests);
+        self.found = stand;
+        if !rest.is_empty() {
+            let subjects = rest.into_iter().map(|found| found.subject).collect();
+            self.questions.push(Question::RestedOnZero(part, subjects));
         }
-        self.found
-            .retain(|found| !subjects.contains(&found.subject));
-        // Each of them was named by a fall that may be somebody else's.
-        self.questions.push(Question::RestedOnZero(part, subjects));
     }
 
     /// Whether as much flows as before what proved somebody came out.

@@ -180,7 +180,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
         Question::RestedOnZero(part, subjects) => {
             let ids: Vec<String> = subjects.iter().map(|s| spoken(&s.id(feeds))).collect();
             format!(
-                "That {} was proven rested on the nothing at {}, which was none: its proof counts no longer, and is taken anew where it still holds.",
+                "The proof of {} rested on the nothing at {}, which was none: it counts no longer, and is taken anew where it still holds.",
                 listed(&ids),
                 feeds.id(*part)
             )
