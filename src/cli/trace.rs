@@ -75,7 +75,6 @@ pub(super) fn run(told: &Trace, screen: Look, mut out: impl Write) -> Result<u8,
         shown: String::new(),
         together: Vec::new(),
         looked: None,
-        looks: None,
         longer: None,
         teach: told.teach,
         lesson: None,
@@ -162,10 +161,8 @@ struct Dialogue<'s> {
     shown: String,
     /// The branches that were told before it, the last of them, to be up together.
     together: Vec<PartId>,
-    /// The nearest that the end has looked since it was last said to be further off.
+    /// How far off the end looked at the last step that knew it, and what to say where it is further off.
     looked: Option<Looked>,
-    /// How the end looks at the step at hand, and what to say where that is further off.
-    looks: Option<Looked>,
     longer: Option<Longer>,
     teach: bool,
     /// What was asked before the step at hand.
@@ -369,17 +366,15 @@ impl Dialogue<'_> {
 
     /// Notes where the end is further off than it looked, once for each step.
     fn look_ahead(&mut self) {
-        let looks = self.next.looks();
-        if looks == self.looks {
+        let Some(now) = self.next.looks() else {
+            self.longer = None;
+            return;
+        };
+        if self.looked == Some(now) {
             return;
         }
-        self.looks = looks;
-        let both = self.looked.zip(looks);
-        self.longer = both.and_then(|(before, now)| now.longer_than(&before));
-        if let Some(now) = looks {
-            let nearest = self.looked.filter(|_| self.longer.is_none());
-            self.looked = Some(nearest.map_or(now, |before| before.nearer(now)));
-        }
+        self.longer = self.looked.and_then(|before| now.longer_than(&before));
+        self.looked = Some(now);
     }
 
     /// How long it was waited, and the settle, where `asleep` would come early now: at a terminal each time,

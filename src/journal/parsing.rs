@@ -430,7 +430,7 @@ impl Parser<'_> {
             "skip" => format!("skip drop {some} no access"),
             "withdraw" => "withdraw 7 probe slipped".to_owned(),
             "repaired" => format!("repaired {some} chafed wire"),
-            "note" => "note rain in the boot".to_owned(),
+            "note" => "note rain got in".to_owned(),
             "comes" => "comes 180mA every 20min for 30s".to_owned(),
             "logged" => "logged 8h most 45mA".to_owned(),
             "draw" => "draw 0.64A".to_owned(),
@@ -450,7 +450,7 @@ impl Parser<'_> {
     pub(super) fn some_place(&self) -> String {
         match self.names.places().next() {
             Some(place) => format!("open {}", spell(place, self.names.places_at(place))),
-            None => "note bonnet opened".to_owned(),
+            None => "note a lid was open".to_owned(),
         }
     }
 

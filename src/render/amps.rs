@@ -210,7 +210,7 @@ fn sentence(step: &Step) -> String {
             ends(*current)
         ),
         Step::Meter(current) => format!("So {} go through the meter", ends(*current)),
-        Step::InLine => "While the meter is in line switch nothing on and open no door; red lead back to V before the next reading".to_owned(),
+        Step::InLine => "While the meter is in line switch nothing on and open nothing; red lead back to V before the next reading".to_owned(),
         Step::Turns(turns) => {
             format!("The wire goes {turns} times through the jaws: divide by {turns} (common practice)")
         }

@@ -16,6 +16,7 @@ mod question;
 
 pub(super) use because::ASLEEP;
 pub use because::because;
+pub(super) use because::parting;
 pub(super) use question::jaws_too_small;
 pub use question::question;
 pub(super) use question::repaired_lines;

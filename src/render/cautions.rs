@@ -14,9 +14,12 @@ use crate::vehicle::{LoadKind, PartKind};
 pub(super) const AFTERWARDS: &str = "Afterwards: ";
 
 /// Before the meter goes into the negative lead.
-const DRAW: &str = "Negative lead, fused meter lead, tools clear. Bridge on first and off only to read; meanwhile nothing switched on, no door opened.";
+const DRAW: &str = "Negative lead, fused meter lead, tools clear. Bridge on first and off only to read; meanwhile nothing switched on, nothing opened.";
 /// Before the clamp goes round the leads.
 const DRAW_BY_CLAMP: &str = "Zero the clamp there first, with nothing in its jaws.";
+/// Before a plug is parted where the file has nothing of the kind; said once in a case.
+pub(super) const UNPLUG: &str =
+    "Never unplug an airbag or pretensioner connector, nor anything orange.";
 /// The same as the first, with the mA jack.
 const SMALL_JACK: &str =
     "Change to the mA jack with the bridge on: a vehicle that wakes blows its fuse.";
@@ -56,6 +59,9 @@ pub fn cautions(test: &TestPlan, setting: &Setting) -> Vec<String> {
     if test.method == Method::Pull {
         list.push(loses_its_feed(&parts, feeds));
     }
+    if test.method == Method::Unplug {
+        list.extend(beside(&parts, feeds));
+    }
     list.extend(behind_trim(test, setting).map(str::to_owned));
     list.extend(after(test).map(|after| format!("{AFTERWARDS}{after}")));
     // What is let in in the place of a fuse takes the feed away as a pull does.
@@ -78,6 +84,35 @@ pub fn cautions(test: &TestPlan, setting: &Setting) -> Vec<String> {
     let mut said = std::collections::BTreeSet::new();
     list.retain(|caution| said.insert(caution.clone()));
     list
+}
+
+/// What is in the same place as these parts, or hangs on them, and must not be taken for them: by what the file
+/// says of each load, and not by its name.
+pub(super) fn beside(parts: &[PartId], feeds: &Feeds) -> Option<String> {
+    let places: Vec<_> = parts.iter().filter_map(|part| feeds.place(*part)).collect();
+    let here = |part: PartId| {
+        feeds
+            .place(part)
+            .is_some_and(|place| places.contains(&place))
+    };
+    let own = |part: PartId| parts.iter().any(|one| feeds.is_below(part, *one));
+    let guarded = feeds.parts().filter(|part| {
+        let kind = feeds.load_kind(*part);
+        matches!(kind, Some(LoadKind::Airbag | LoadKind::HighVoltage))
+            && (here(*part) || own(*part))
+    });
+    let names: Vec<String> = guarded
+        .map(|part| match &feeds.part(part).plug {
+            Some(plug) => format!("{} ({})", feeds.id(part), plug.value),
+            None => feeds.id(part).to_owned(),
+        })
+        .collect();
+    (!names.is_empty()).then(|| {
+        format!(
+            "{} here too: never unplug or probe that one, nor anything orange.",
+            listed(&names)
+        )
+    })
 }
 
 /// A place that takes so many minutes to get at is behind panels or trim (judgement).
@@ -214,9 +249,7 @@ fn usual(method: Method, way: Option<Way>, parts: &[PartId], feeds: &Feeds) -> V
         (Method::Volts, _) => {
             vec!["Slim red probe on that point alone: a slip to the body is a short circuit."]
         }
-        (Method::Unplug, _) => {
-            vec!["Never unplug an airbag or pretensioner connector, nor anything orange."]
-        }
+        (Method::Unplug, _) if beside(parts, feeds).is_none() => vec![UNPLUG],
         _ => Vec::new(),
     }
 }
@@ -333,11 +366,11 @@ pub fn preparation(next: &Next, setting: &Setting) -> Vec<String> {
         ));
         say("Stored faults read out, before anything comes off?");
         say(
-            "Look round: any lamp alight, relay warm, anything plugged in or added? Enter it: told added dash camera.",
+            "Look round: any lamp alight, relay warm, anything plugged in or added? Enter it: told added tracker.",
         );
     }
     say(
-        "Wheels chocked, in neutral or park, windows down; door, boot and bonnet catches closed by hand, so that the vehicle takes them for shut (hands clear of fan and engine); key well away.",
+        "Chocked or moored, what is lifted let down, a way in left open; catches of doors and lids closed by hand, so that they count as shut (hands clear of fan and engine); key well away.",
     );
     let places = || next.open.iter().filter(|_| !again);
     let wakes: Vec<_> = places()

@@ -102,7 +102,7 @@ fn bring_back(state: State, watch: &Watch) -> String {
         .collect();
     let with = with.concat();
     format!(
-        "{with}{lost}Drive it warm or run a full key cycle, then the owner's last actions in order: doors, boot, locking with their key, what is plugged in, the same place and weather. One change at a time, wait for sleep after each, then `draw`."
+        "{with}{lost}Drive it warm or run a full key cycle, then the owner's last actions in order: doors and lids, locking with their own key, what is plugged in, the same place and weather. One change at a time, wait for sleep after each, then `draw`."
     )
 }
 

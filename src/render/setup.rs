@@ -11,7 +11,7 @@ use crate::measurement::{self, Jack, Method, Way, lets_in, range_of};
 use crate::quantity::{Milliamps, Milliohms};
 use crate::render::amps::figures;
 use crate::render::answer::current;
-use crate::render::cautions::once_a_place;
+use crate::render::cautions::{UNPLUG, once_a_place};
 use crate::render::words::plain;
 
 /// The part at which one stands for a point.
@@ -81,6 +81,8 @@ pub(super) struct Earlier {
     drawn: [bool; 2],
     /// It was waited for sleep.
     slept: bool,
+    /// The entry before was a look.
+    looked: bool,
     /// The branches that were told to be up together.
     pub(super) together: Vec<PartId>,
 }
@@ -140,6 +142,10 @@ impl Earlier {
             said,
             drawn: [By::Clamp, By::Series].map(|by| done(&|act| drawn(by, act))),
             slept: done(&|act| *act == Act::Asleep),
+            looked: case
+                .entries()
+                .last()
+                .is_some_and(|last| matches!(last.act, Act::Look { .. })),
             together: Vec::new(),
         }
     }
@@ -153,15 +159,20 @@ impl Earlier {
         }
     }
 
+    /// Whether the step before was a look.
+    pub(super) const fn has_just_looked(&self) -> bool {
+        self.looked
+    }
+
     /// Whether it was waited for sleep before.
     pub(super) const fn has_slept(&self) -> bool {
         self.slept
     }
 
-    /// Whether a caution was said before at the same place.
+    /// Whether a caution was said before at the same place, or in the case where that is enough.
     pub(super) fn said(&self, caution: &str, test: &TestPlan) -> bool {
         let mut said = self.said.iter();
-        said.any(|(one, place)| *one == caution && *place == test.place)
+        said.any(|(one, place)| *one == caution && (*place == test.place || *one == UNPLUG))
     }
 
     /// Whether the same instrument stands ready from the reading before.
@@ -316,9 +327,7 @@ fn limits(jack: Jack, setting: &Setting) -> Option<String> {
         // What blows the fuse of the mA jack is said with its caution.
         let wakes = match jack {
             Jack::MilliA => "",
-            _ => {
-                ": central locking alone can take 20 A (seen), so bridge on before a door is opened"
-            }
+            _ => ": as it wakes more can flow (20 A seen), so bridge on before anything is opened",
         };
         format!("This jack takes {}{wakes}.", ampere_words(most))
     });

@@ -341,7 +341,7 @@ pub fn trace_end(case: &Case<'_>, next: &Next, width: usize) -> String {
     if !stands.is_empty() {
         lines.push((
             "leave",
-            "with the vehicle: latches and bonnet switch free, latch tool out, covers and trims back, chocks away"
+            "with the vehicle: catches and switches free again, latch tool out, covers and trims back, chocks away"
                 .to_owned(),
         ));
     }

@@ -225,11 +225,11 @@ fn text(feeds: &Feeds, id: PartId, standing: Option<Standing>, room: usize) -> S
     format!("{id}  {}", words::joined(&said, |entry| fits(entry, 1)))
 }
 
-/// "up to 34 mA unseen"; nothing where it could hide all that may flow, which has been said.
+/// "up to 34 mA could hide"; nothing where it could hide all that may flow, which has been said.
 fn hides(standing: Standing) -> Option<String> {
     let Standing { hides, high, .. } = standing;
     let limited = hides.is_finite() && hides >= 0.05 && current(hides) != current(high);
-    limited.then(|| format!("up to {} mA unseen", current(hides)))
+    limited.then(|| format!("up to {} mA could hide", current(hides)))
 }
 
 /// Milliamps for a narrow column: whole from 10 up.
@@ -252,12 +252,12 @@ fn span(standing: Standing) -> String {
 
 fn state_word(standing: Standing) -> String {
     match standing.state {
-        "too_small" => "not enough alone".to_owned(),
+        "too_small" => "at most a part".to_owned(),
         state => state.replace('_', " "),
     }
 }
 
-/// "in question, 0..610 mA, up to 590 mA unseen".
+/// "in question, 0..610 mA, up to 590 mA could hide".
 pub(super) fn standing_words(standing: Standing) -> String {
     let mut said = vec![state_word(standing)];
     let span = span(standing);

@@ -24,7 +24,7 @@ const NAMED: usize = 4;
 pub(super) const fn standing_word(standing: Standing) -> &'static str {
     match standing {
         Standing::RuledOut => "ruled out",
-        Standing::TooSmall => "not enough alone",
+        Standing::TooSmall => "at most a part",
         Standing::InQuestion => "in question",
         Standing::Carrying => "carrying",
         Standing::Dead => "dead",
@@ -221,7 +221,7 @@ fn summary(reasons: &Reasons, case: &Case<'_>) -> String {
         }
         _ if reasons.hides.is_finite() => {
             let hides = ma(reasons.hides);
-            format!("Up to {hides} too much could still flow {there} unseen.")
+            format!("Up to {hides} too much could still flow {there}.")
         }
         _ => format!("Nothing read so far limits what could flow {there}."),
     };

@@ -165,3 +165,47 @@ fn the_screen_says_what_the_data_carries() {
     }
     assert!(carried > 10, "{carried}");
 }
+
+/// What must not be unplugged is named where the file has it in the same place; elsewhere the usual words are
+/// said.
+#[test]
+fn airbags_are_named_where_the_file_has_them() {
+    let text = r#"Vehicle(format: 1, name: "Bench (invented)", limit: mA(50), places: {
+            "console": Place(reach: minutes(1)), "tail": Place(reach: minutes(1)),
+        }, battery: Battery(id: "battery", volts: V(12), feeds: [
+            Fuse(id: "F1", rating: A(10), style: Mini, feeds: [
+                Load(id: "radio", kind: Audio, plug: "C1", at: "console"),
+                Load(id: "restraints", kind: Airbag, plug: "C2", at: "console"),
+                Load(id: "airbag warning lamp", kind: Lamp, plug: "C3", at: "tail"),
+                Load(id: "tail lamp", kind: Lamp, plug: "C4", at: "tail"),
+            ]),
+        ]))"#;
+    let setting = Setting::new(load(text).0.expect("a tree"), Instruments::assumed_meter());
+    let usual = "Never unplug an airbag or pretensioner connector, nor anything orange.";
+    let named = "restraints (C2) here too: never unplug or probe that one, nor anything orange.";
+    for (plug, said, not) in [
+        ("C1", named, usual),
+        // By its kind, and not by a word in its name.
+        ("C3", usual, named),
+        ("C4", usual, named),
+    ] {
+        let list = cautions(&step(&setting, Method::Unplug, None, &[plug]), &setting);
+        assert!(
+            list.iter().any(|caution| caution == said),
+            "{plug}: {list:?}"
+        );
+        assert!(
+            !list.iter().any(|caution| caution == not),
+            "{plug}: {list:?}"
+        );
+    }
+    // On the screen too, of what nobody asked for.
+    let bench = Bench::new();
+    std::fs::write(bench.path("bench.ron"), text).unwrap();
+    let run = bench.piped(
+        &["bench.ron"],
+        "prepared\nasleep\ndraw 0.64A\nunplug C1\n",
+        100,
+    );
+    assert!(flat(&run.out).contains(named), "{}", run.out);
+}

@@ -348,13 +348,21 @@ fn a_worksheet_says_nothing_of_what_is_hidden_and_the_answer_sheet_all() {
         ));
         // A reason of its own for a draw, for the first split and for what comes out; one row a step.
         assert_eq!(best.asked.len(), best.lines.len(), "{}", rung.name);
-        for (line, reason) in [
-            ("draw", "The settled total comes first"),
-            ("drop", "The quickest way to narrow"),
-            ("unplug", "Taking it out proves it"),
+        for (line, reasons) in [
+            ("draw", &["The settled total comes first"][..]),
+            (
+                "drop",
+                &[
+                    "By the odds and the minutes",
+                    "One reading here tells of all",
+                    "carries too much: this parts",
+                ],
+            ),
+            ("unplug", &["Taking it out proves it"]),
         ] {
             if exercise.hunt && best.lines.iter().any(|typed| typed.starts_with(line)) {
-                assert!(answers.contains(reason), "{}: {reason}", rung.name);
+                let given = reasons.iter().any(|reason| answers.contains(reason));
+                assert!(given, "{}: {reasons:?}", rung.name);
             }
         }
         for (name, say) in &exercise.wrong {

@@ -209,7 +209,7 @@ fn a_case_is_told_without_colour() {
     let (texts, _) = texts(&svg);
     for word in [
         "carrying",
-        "not enough alone",
+        "at most a part",
         "in question",
         "ruled out",
         "dead",

@@ -118,7 +118,7 @@ fn an_input_is_judged_by_what_it_keeps_awake() {
     for words in [
         "door latch: in question",
         "It draws nothing itself and is judged by what it can keep awake: body feed and radio feed.",
-        "too much could still flow in these together unseen",
+        "too much could still flow in these together.",
     ] {
         assert!(flat(&why).contains(words), "{words}: {why}");
     }

@@ -2,7 +2,9 @@
 
 use super::{current, place, span};
 use crate::case::{Next, Reason, Setting, State};
-use crate::feeds::{Feeds, PartId, PlaceId};
+use crate::feeds::{Feeds, Named, PartId, PlaceId};
+use crate::measurement::Method;
+use crate::render::cautions::touched;
 use crate::render::words::number;
 use crate::vehicle::PartKind;
 
@@ -70,6 +72,50 @@ fn while_it_settles(next: &Next, setting: &Setting) -> String {
     }
 }
 
+/// From so many fuses behind a part on, one reading at it spares many (judgement).
+const SPARES: usize = 3;
+
+/// What a step that narrows the search down has for it, in a workshop's words; `None` where only its odds and
+/// minutes speak for it.
+pub(in crate::render) fn parting(next: &Next, setting: &Setting) -> Option<String> {
+    let (feeds, test) = (&setting.feeds, next.test.as_ref()?);
+    let Reason::Parts(left, focus) = next.reason else {
+        return None;
+    };
+    let below = |kind: PartKind| {
+        let parts = touched(test, feeds);
+        let below = parts.iter().flat_map(|part| feeds.subtree(*part));
+        let kinds = below.filter(|part| feeds.part(PartId(*part)).kind == kind);
+        kinds.count()
+            - parts
+                .iter()
+                .filter(|p| feeds.part(**p).kind == kind)
+                .count()
+    };
+    let input = |name: &String| matches!(feeds.find(name), Some(Named::Input(_)));
+    match test.method {
+        _ if left == 1 => {
+            Some("Only one cause is left; this shows whether it is the one.".to_owned())
+        }
+        Method::Look if test.points.iter().any(input) => {
+            Some("What is held on keeps modules awake. A look costs no settle.".to_owned())
+        }
+        Method::Look => Some("A look disturbs nothing and costs no settle.".to_owned()),
+        Method::Pull | Method::Unplug if below(PartKind::Load) > 1 => {
+            Some("One draw then tells of all that hangs on it.".to_owned())
+        }
+        Method::Drop | Method::Clamp if below(PartKind::Fuse) >= SPARES => Some(format!(
+            "One reading here tells of all {} fuses behind it.",
+            below(PartKind::Fuse)
+        )),
+        _ if focus != PartId(0) => Some(format!(
+            "{} carries too much: this parts what hangs on it.",
+            feeds.id(focus)
+        )),
+        _ => None,
+    }
+}
+
 /// One sentence: why this step.
 pub fn because(next: &Next, setting: &Setting) -> String {
     let feeds = &setting.feeds;
@@ -79,14 +125,9 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::FirstDraw => "The settled total comes first; all else is held against it.".into(),
         Reason::Doubted => "That draw can hardly be right; check the set-up and read it again.".into(),
         Reason::Finer => "That reading is too coarse to judge by; the finer range can take this current.".into(),
-        Reason::Parts(1, _) => "One suspect is left; this shows whether it is the one.".into(),
-        Reason::Parts(_, PartId(0)) => {
-            "The quickest way to narrow it down.".into()
-        }
-        Reason::Parts(_, focus) => format!(
-            "The quickest way to narrow down what is behind {}.",
-            feeds.id(focus)
-        ),
+        Reason::Parts(..) => parting(next, setting).unwrap_or_else(|| {
+            "By the odds and the minutes it leaves the least to do of all that can be read now.".into()
+        }),
         Reason::Together(several) => format!(
             "One wait tells of all {several}: none of them is likely enough to pull it and wait for it alone. Note where each goes."
         ),

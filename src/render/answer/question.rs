@@ -245,7 +245,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             span(*at)
         ),
         Question::Awake(at) => format!(
-            "{} is an awake vehicle: is a door latch, key or switch keeping it up? Wait and read again, or add sure.",
+            "{} is an awake vehicle: is a catch, key or switch keeping it up? Wait and read again, or add sure.",
             span(*at)
         ),
         Question::MoreThanJack(most) => format!(
@@ -316,7 +316,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             "For the {} time it fell and stayed down whatever was out: modules are going to sleep one by one, and pulling only passes the time. Leave everything in, wait until the draw no longer moves (log it), and only then go on.",
             ordinal(*times)
         ),
-        Question::TotalAgain => "Several readings since the total: read it with the next one where you can (… with 640mA), or `draw` in between; once it has changed, a zero says nothing.".into(),
+        Question::TotalAgain => "Several readings since the draw was read: type draw for it in between, now and then. Once the draw has changed, a zero read before says nothing.".into(),
         Question::LogTooShort(minutes, least) => format!(
             "A log of {} says nothing yet: the fault stays away for up to {}; log at least that long, better three times.",
             duration(*minutes),

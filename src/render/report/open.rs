@@ -299,7 +299,7 @@ impl Page<'_> {
         if lines.is_empty() {
             lines.push("Nothing is out by what was entered.".to_owned());
         }
-        lines.push("Check also: latch tools and bonnet switch, bridge lead, meter (red lead back to V), keep-alive supply, covers and trim.".to_owned());
+        lines.push("Check also: latch tools, catches and switches, bridge lead, meter (red lead back to V), keep-alive supply, covers and trim.".to_owned());
         bullets(&lines)
     }
 

@@ -110,7 +110,7 @@ const TOPICS: [Topic; 6] = [
         &[
             (
                 "told",
-                "what the owner says: told days 6 · told added dash camera · told volts 12.6V (battery at rest) · told work, dead, parked, rain, coverage, network and what",
+                "what the owner says: told days 6 · told added tracker · told volts 12.6V (battery at rest) · told work, dead, parked, rain, coverage, network and what",
             ),
             ("odds", "told odds radio 3: three times as likely"),
             (
@@ -120,7 +120,7 @@ const TOPICS: [Topic; 6] = [
             ("logged", "logged 8h: a log in which it did not come"),
             (
                 "note",
-                "note rain in the boot: for the write-up; it takes the rest of its line",
+                "note rain got in: for the write-up; it takes the rest of its line",
             ),
             ("intake", "what days, volts and the draw say of the battery"),
         ],
@@ -145,8 +145,8 @@ const TOPICS: [Topic; 6] = [
         &[
             ("ruled out", "it cannot hide enough to matter"),
             (
-                "not enough alone",
-                "it cannot be all of today's drain; it may be a part of it",
+                "at most a part",
+                "it cannot be all of the drain by itself; a smaller one may be there",
             ),
             ("in question", "nothing read so far says"),
             ("carrying", "too much flows there, proven by readings"),

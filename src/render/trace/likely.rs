@@ -79,9 +79,15 @@ pub(super) fn likely(case: &Case<'_>, next: &Next) -> Lines {
         return in_all(next);
     }
     let share = |some: &[&Weighed]| -> f64 { some.iter().map(|suspect| suspect.odds).sum() };
+    // Elsewhere than what is said with it, where nobody there is worth a word.
+    let rest = if share(&there) < WORTH_NAMING {
+        format!("not {name}")
+    } else {
+        "elsewhere".to_owned()
+    };
     let groups = [
         (name.as_str(), &there, THERE),
-        ("elsewhere", &elsewhere, ELSEWHERE),
+        (rest.as_str(), &elsewhere, ELSEWHERE),
     ];
     let groups = groups
         .into_iter()

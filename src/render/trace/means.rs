@@ -99,22 +99,22 @@ fn meaning(then: &Meaning, there: bool, partly: bool, part: PartId, setting: &Se
         Standing::Carrying => format!("a part of it is {behind}"),
         // That it is there is shown by how much it shows.
         _ if there => format!("something flows {behind}; the more, the likelier the drain"),
-        Standing::RuledOut => format!("{id} is ruled out (at most {hides} unseen)"),
+        Standing::RuledOut => format!("{id} is ruled out (at most {hides} could still flow there)"),
         Standing::Dead => format!("{id} is dead"),
-        Standing::TooSmall => format!("at most {hides} unseen {behind}, not enough alone"),
-        Standing::InQuestion => format!("{id} stays in question (up to {hides} unseen)"),
+        Standing::TooSmall => format!("at most a part of it is {behind} (up to {hides})"),
+        Standing::InQuestion => format!("{id} stays in question (up to {hides} could flow there)"),
     }
 }
 
-/// "; leaves 16 of the 147 it could be": how many suspects are left, where that is fewer; how many it is now is
-/// said once.
+/// "; 16 of 147 possible causes are left": how many could be the whole drain then, where that is fewer; how many
+/// it is now is said once.
 fn left(then: usize, now: usize, first: bool) -> String {
     match then {
-        1 if now > 1 => "; leaves only one".to_owned(),
+        1 if now > 1 => "; one possible cause is left".to_owned(),
         more if (2..now).contains(&more) && first => {
-            format!("; leaves {more} of the {now} it could be")
+            format!("; {more} of {now} possible causes are left")
         }
-        more if (2..now).contains(&more) => format!("; leaves {more}"),
+        more if (2..now).contains(&more) => format!("; {more} are left"),
         _ => String::new(),
     }
 }

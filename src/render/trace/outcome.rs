@@ -5,6 +5,7 @@ use crate::feeds::{Named, PartId};
 use crate::interval::Interval;
 use crate::measurement::Method;
 use crate::render::answer::{current, span};
+use crate::render::cautions::beside;
 use crate::render::culprit::culprit;
 use crate::render::report::lasting;
 use crate::render::trace::Lines;
@@ -104,8 +105,12 @@ fn wire_beside(found: &Found, case: &Case<'_>) -> String {
     let plug = &setting.feeds.part(*part).plug;
     let tells = plug.as_ref().map_or_else(String::new, |plug| {
         let plug = &plug.value;
+        let careful = beside(&[*part], &setting.feeds);
+        let careful = careful.map_or_else(String::new, |careful| {
+            format!(" ({})", careful.trim_end_matches('.'))
+        });
         format!(
-            ": unplug {plug} and put {} back, and the draw tells which",
+            ": unplug {plug} and put {} back, and the draw tells which{careful}",
             taken.name
         )
     });

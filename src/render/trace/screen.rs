@@ -8,7 +8,7 @@ use crate::case::{
 };
 use crate::feeds::PartId;
 use crate::measurement::Method;
-use crate::render::answer::{ASLEEP, because, jaws_too_small, question};
+use crate::render::answer::{ASLEEP, because, jaws_too_small, parting, question};
 use crate::render::cautions::{AFTERWARDS, cautions, preparation, said_again};
 use crate::render::comes::{still_together, up_together, watch_lines};
 use crate::render::intake::unexplained_words;
@@ -137,10 +137,7 @@ fn lines(
     if next.state != State::Prepare {
         lines.extend(likely(case, next));
     }
-    let why = because(next, setting);
-    if !(earlier.has_slept() && why == ASLEEP) {
-        lines.push(("why", why));
-    }
+    lines.extend(why(next, setting, earlier).map(|why| ("why", why)));
     lines.extend(scene.longer.map(|longer| ("longer", later(&longer))));
     lines.extend(watch_lines(next, setting));
     if !next.together.is_empty() {
@@ -161,6 +158,19 @@ fn lines(
     }
     lines.push(("type", to_type(case, next)));
     lines
+}
+
+/// Why this step, where there is more to say of it than that it is the next, and it was not just said.
+fn why(next: &Next, setting: &Setting, earlier: &Earlier) -> Option<String> {
+    let looks = next.test.as_ref().map(|test| test.method) == Some(Method::Look);
+    match next.reason {
+        Reason::Parts(..) if looks && earlier.has_just_looked() => None,
+        Reason::Parts(..) => parting(next, setting),
+        _ => {
+            let why = because(next, setting);
+            (!(earlier.has_slept() && why == ASLEEP)).then_some(why)
+        }
+    }
 }
 
 /// What would tell of what was located; those of which the same would, together.
@@ -230,17 +240,28 @@ fn careful(test: &TestPlan, setting: &Setting, earlier: &Earlier) -> Lines {
     news.map(|caution| ("CAUTION", short(caution))).collect()
 }
 
-/// Why it takes longer than it looked.
+/// Why more is left than it looked.
 fn later(longer: &Longer) -> String {
-    let (total, looked, proof) = (longer.total, longer.looked, longer.proof);
     let why = match longer.because {
-        LongerBecause::Proof => {
-            format!("what is left takes longer to prove (about {proof:.0} min with its settles)")
-        }
-        LongerBecause::Tests => "what is left takes more tests".to_owned(),
-        LongerBecause::Spent => "what was done since did not find it".to_owned(),
+        LongerBecause::Proof => format!(
+            "what is likeliest now takes longer to prove ({} with its settles)",
+            roughly(longer.proof)
+        ),
+        LongerBecause::Tests => "what is quick to find has become less likely".to_owned(),
+        LongerBecause::Spent => "the last steps ruled little out".to_owned(),
     };
-    format!("About {total:.0} min in all now, not {looked:.0}: {why}.")
+    format!("More is left than it looked, on average: {why}.")
+}
+
+/// Minutes that nobody knows to the minute, as one would say them: "7 min", "45 min", "110 min", "2.5 h".
+fn roughly(minutes: f64) -> String {
+    let to = |step: f64| (minutes / step).round() * step;
+    match minutes {
+        m if m < 9.5 => format!("{:.0} min", m.max(1.0)),
+        m if m < 57.5 => format!("{:.0} min", to(5.0)),
+        m if m < 115.0 => format!("{:.0} min", to(10.0)),
+        _ => format!("{} h", number(to(30.0) / 60.0)),
+    }
 }
 
 /// How many rows a text takes.
@@ -323,7 +344,7 @@ fn header(next: &Next, width: usize, unicode: bool) -> String {
     // Writing to a string cannot fail, here and below.
     let mut minutes = format!("{:.0} min spent", next.spent);
     if let Some(expected) = next.expected {
-        let _ = write!(minutes, ", about {expected:.0} to go");
+        let _ = write!(minutes, ", about {} to go", roughly(expected));
     }
     let dash = if unicode { "─" } else { "-" };
     let text = format!("{dash}{dash} {} {dash} {minutes} ", heading(next.state));
@@ -347,5 +368,29 @@ const fn heading(state: State) -> &'static str {
         State::Verify => "AFTER THE REPAIR",
         State::Contradiction => "READINGS CLASH",
         State::Undecidable => "UNDECIDED",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn minutes_to_go_are_said_as_roughly_as_they_are_known() {
+        let table = [
+            (0.2, "1 min"),
+            (7.4, "7 min"),
+            (9.6, "10 min"),
+            (12.6, "15 min"),
+            (57.4, "55 min"),
+            (63.0, "60 min"),
+            (114.0, "110 min"),
+            (120.0, "2 h"),
+            (146.0, "2.5 h"),
+            (368.0, "6 h"),
+        ];
+        for (minutes, said) in table {
+            assert_eq!(roughly(minutes), said, "{minutes}");
+        }
     }
 }

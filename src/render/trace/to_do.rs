@@ -109,7 +109,7 @@ fn how(test: &TestPlan, point: &str, setting: &Setting, earlier: &Earlier) -> St
             }
             Some(PartKind::Switch) => format!("Look at {point}: is it on?"),
             None => format!(
-                "Look at {point}: does it say open, pressed or on though it is not? See the dash, a lamp it switches, a tester."
+                "Look at {point}: is it stuck on (open, pressed), with all shut and off? The dash, a lamp it switches or a tester shows it."
             ),
             _ if test.part.is_some_and(|part| under_lid(part, setting)) => format!(
                 "Look at {point}: is it lit with the lid or door shut? Let a phone film inside, or close the catch by hand."
@@ -126,7 +126,7 @@ fn how(test: &TestPlan, point: &str, setting: &Setting, earlier: &Earlier) -> St
             "Leave everything alone until the draw no longer falls.".to_owned()
         }
         (Method::Wait, _) => {
-            "Switch nothing on, and leave doors, bonnet, boot and key alone until the draw no longer falls; what is open stays open.".to_owned()
+            "Switch nothing on, and leave doors, lids, levers and key alone until the draw no longer falls; what is open stays open.".to_owned()
         }
     }
 }
