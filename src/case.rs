@@ -21,6 +21,7 @@ use crate::suspects::{Suspect, lives_on, suspects};
 mod adds_up;
 mod again;
 mod asked;
+mod away;
 mod blind;
 mod cannot_be;
 mod comes;

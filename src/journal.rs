@@ -37,7 +37,7 @@ pub use reading::{in_amps, read_quantity, write_reading};
 pub use refusal::{Misfit, Passing, Refusal, Unfit, Wrong};
 pub use renamed::{Renaming, with_names_of_today};
 pub use several::{List, as_list};
-pub use writing::{write, write_with};
+pub use writing::{log_of, write, write_with};
 
 use crate::feeds::{ModuleId, NetworkId, PartId, PlaceId};
 use crate::measurement::{Jack, Method, Reading};
@@ -218,6 +218,7 @@ pub const fn word(method: Method) -> &'static str {
         Method::Open => "open",
         Method::Zero => "zero",
         Method::Wait => "wait",
+        Method::Log => "logged",
     }
 }
 

@@ -39,6 +39,7 @@ pub enum Method {
     Open,
     Zero,
     Wait,
+    Log,
 }
 
 /// The unit a reading was typed in, reduced to the small one.

@@ -41,7 +41,7 @@ pub struct Comes {
 }
 
 /// A log that was kept.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Logged {
     /// Its entry.
     pub entry: u32,
@@ -49,6 +49,10 @@ pub struct Logged {
     pub minutes: f64,
     /// The highest in it in mA, where that was entered.
     pub most: Option<f64>,
+    /// What was out meanwhile, as it was named.
+    pub out: Vec<String>,
+    /// Whether what comes and goes came in it, where that is known.
+    pub came: Option<bool>,
 }
 
 /// A condition that parts the draws: how it stood when the fault was there, and when it was not.
@@ -164,8 +168,10 @@ impl Now<'_> {
             entry,
             minutes: long.minutes(),
             most: most.map(|most| most.high),
+            out: self.out.iter().map(|taken| taken.name.clone()).collect(),
+            came: None,
         };
-        self.logs.push(kept);
+        self.logs.push(kept.clone());
         let least = self.stays_away().unwrap_or(0.0);
         let quiet = self.draws.last().map_or(0.0, |draw| draw.current.high());
         let came = |comes: &Comes| {
@@ -174,6 +180,7 @@ impl Now<'_> {
         };
         let still = self.comes.iter().any(came);
         if self.repair().is_none() {
+            self.log_tells(&kept, most);
             return;
         }
         if still {

@@ -25,7 +25,7 @@ impl Setting {
             Method::Pull => handling.pull,
             Method::Unplug => handling.unplug,
             Method::Refit => handling.refit,
-            Method::Open | Method::Wait => return 0.0,
+            Method::Open | Method::Wait | Method::Log => return 0.0,
         };
         minutes.value()
     }

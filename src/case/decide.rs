@@ -211,6 +211,9 @@ impl Now<'_> {
                 return next;
             }
         }
+        if let Some(next) = self.while_it_is_away(&out, &base) {
+            return next;
+        }
         // With proven drains out alone an earlier draw will do.
         if self.draw_with(&out).is_none() || (!self.fresh && out != base) {
             return self.asleep_first(|| self.draw_without(&base));
@@ -307,7 +310,9 @@ impl Now<'_> {
     fn go_on(&self, trial: &Trial, out: &Out, base: &Out) -> Next {
         let located = || vec![self.located(&trial.subject, &self.judged_in())];
         if out != base {
-            let first = self.finer(out, base).or_else(|| self.not_a_slip());
+            let logged = self.draw_with(out).is_some_and(|d| self.is_of_a_log(d));
+            let first = (!logged).then(|| self.finer(out, base).or_else(|| self.not_a_slip()));
+            let first = first.flatten();
             if let Some(next) = first.or_else(|| self.stands_still(out, base)) {
                 return Next {
                     state: if next.state == State::Wait {
@@ -323,6 +328,9 @@ impl Now<'_> {
             next.test = Some(self.refit_test(&trial.taken.iter().collect::<Vec<_>>()));
             next.located = located();
             return next;
+        }
+        if self.comes_by().is_some() {
+            return self.asleep_first(|| self.see_it_come(&trial.subject));
         }
         self.asleep_first(|| {
             let mut next = self.bare(State::Confirm, Reason::Returns);

@@ -56,18 +56,32 @@ impl Now<'_> {
         if self.believed && !options.sure && self.as_good_as_nothing(&draw, reading) {
             return;
         }
-        if self.believed && !options.sure && self.has_woken(&draw) {
+        let announced = self.has_come(&draw);
+        if self.believed && !options.sure && !announced && self.has_woken(&draw) {
             return;
         }
+        if self.may_be_away(&draw) {
+            self.is_away_now(draw);
+            return;
+        }
+        if announced && draw.out != self.base() {
+            self.as_it_is_there();
+        }
+        self.believe(&draw, announced);
+    }
+
+    /// A draw that is believed; `announced` where it was said before that it comes by so much.
+    pub(super) fn believe(&mut self, draw: &Draw, announced: bool) {
+        self.away = None;
         self.believed = true;
         let was_awake = std::mem::take(&mut self.was_awake);
         self.doubted = None;
         self.risen = None;
         self.ledger.visit(&draw.out);
-        self.takes_a_slip_back(&draw);
+        self.takes_a_slip_back(draw);
         let known = self.ledger.current(&draw.out, PartId(0));
         let both = self.draw_with(&draw.out).map(|other| draw.against(other));
-        let (now, same) = both.map_or((current, None), |(now, same)| (now, Some(same)));
+        let (now, same) = both.map_or((draw.current, None), |(now, same)| (now, Some(same)));
         let returning = self.trial.is_some() && draw.out == self.base();
         let lower = same.filter(|before| self.fresh && before.above(now));
         if let Some(before) = lower.filter(|_| draw.out != self.base()) {
@@ -76,7 +90,7 @@ impl Now<'_> {
             (self.hasty, self.still) = (true, false);
             self.draws.retain(|other| other.out != draw.out);
         } else if let Some(before) = same.filter(|before| !before.touches(now)) {
-            let stayed = self.stayed_down(&draw, before);
+            let stayed = self.stayed_down(draw, before);
             self.stayed += usize::from(stayed);
             if returning {
                 // The proof itself says that it was only reset.
@@ -87,9 +101,14 @@ impl Now<'_> {
             } else if was_awake && before.above(now) {
                 // It was said so: nobody was in a hurry.
                 self.questions.push(Question::FellAsleep(before, now));
+            } else if announced {
+                self.questions.push(Question::Came(before, now));
             } else {
                 self.questions.push(Question::Changed(before, now));
-                self.unprove_what_is_out(&draw);
+                self.unprove_what_is_out(draw);
+                if self.fresh && !was_awake && !self.broken && draw.out == self.base() {
+                    self.moved_by_itself(before, now);
+                }
                 if before.above(now) && !self.broken {
                     self.was_hasty();
                 }
@@ -97,9 +116,9 @@ impl Now<'_> {
             self.new_spell();
         } else if !known.touches(draw.flows)
             && self.ledger.holds_together()
-            && !(same.is_none() && self.zeros_give_way(&draw))
+            && !(same.is_none() && self.zeros_give_way(draw))
         {
-            let entries = self.clash_with(&draw);
+            let entries = self.clash_with(draw);
             self.questions.push(Question::NoLongerFits(entries));
             self.new_spell();
         } else if same.is_some() && self.fresh {
@@ -113,12 +132,12 @@ impl Now<'_> {
         self.post(
             Method::Draw,
             Observation {
-                entry,
+                entry: draw.entry,
                 out: draw.out.clone(),
                 what: Observed::Current(PartId(0), draw.flows),
             },
         );
-        self.means(&draw);
+        self.means(draw);
     }
 
     /// What a draw that is believed says of the limit, of a proof or of a repair.

@@ -221,6 +221,14 @@ pub enum Question {
     Between(PartId),
     /// The total was not read for a while: it may have changed meanwhile.
     TotalAgain,
+    /// Less flows with something out, and that says nothing: it comes and goes. The draw.
+    MayBeAway(Interval<Milliamps>),
+    /// What was announced as coming and going is there: the draw before, and now.
+    Came(Interval<Milliamps>, Interval<Milliamps>),
+    /// A log was entered without its highest.
+    LogWithoutHighest,
+    /// What was out while it was logged for so many minutes, and whether it came.
+    LoggedWithout(Vec<String>, f64, bool),
     /// A log that was shorter than the fault stays away: its minutes, and the least that will do.
     LogTooShort(f64, f64),
     /// What comes and goes was still there in a log: its highest, in mA.

@@ -38,6 +38,11 @@ pub(super) struct Now<'s> {
     pub(super) told: Vec<Told>,
     /// What comes and goes, by what was entered.
     pub(super) comes: Vec<Comes>,
+    /// By how much the draw went with nothing out or done, and by how much it came again so, in mA.
+    pub(super) went: Option<f64>,
+    pub(super) came_back: f64,
+    /// The latest draw, where what comes and goes may have been away.
+    pub(super) away: Option<Draw>,
     /// What holds now, by its key: rain, coverage, where it stands.
     pub(super) conditions: BTreeMap<String, String>,
     /// Of each settled draw with nothing out: whether the fault was there, and what held.
@@ -134,6 +139,9 @@ impl<'s> Now<'s> {
             pulls: Vec::new(),
             told: Vec::new(),
             comes: Vec::new(),
+            went: None,
+            came_back: 0.0,
+            away: None,
             conditions: BTreeMap::new(),
             there: Vec::new(),
             logs: Vec::new(),

@@ -107,6 +107,7 @@ impl Now<'_> {
 
     fn out_changed(&mut self) {
         (self.fresh, self.still) = (false, false);
+        (self.away, self.went) = (None, None);
         let out = self.out_set();
         if let Some(trial) = &self.trial {
             let proven = self.found.iter().filter(|f| f.returned);

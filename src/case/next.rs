@@ -76,6 +76,14 @@ pub enum Reason {
     BackFirst,
     /// It fell: whether it returns.
     Returns,
+    /// Less flows with something out, which may be because what comes and goes is away: it is left out and logged,
+    /// for so many minutes.
+    LogWithout(f64),
+    /// Something went back in on a vehicle whose drain comes and goes: whether it is there now.
+    IsItThere,
+    /// It did not come with something out: back in it is seen to come again, by the draw or by a log of so many
+    /// minutes.
+    SeeItCome(f64),
     /// It is proven and comes out again.
     StaysOut,
     /// A place that wakes the vehicle is opened before the settle.

@@ -277,7 +277,9 @@ impl<'s> Now<'s> {
             self.use_earlier_proof();
             return;
         };
-        let returned = self.comes_back(draw, trial.draws[0], trial.before)
+        let wanders = self.comes_by().is_some()
+            && draw.current.low() - trial.without.high() >= trial.fell.low() / 2.0;
+        let returned = (wanders || self.comes_back(draw, trial.draws[0], trial.before))
             && draw.current.above(trial.without);
         self.found.retain(|f| f.subject != trial.subject);
         self.found.push(Found {

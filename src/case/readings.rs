@@ -340,6 +340,7 @@ impl Now<'_> {
         self.live.clear();
         self.pulls.clear();
         self.repeated.clear();
+        self.away = None;
         self.steady = false;
     }
 }

@@ -88,7 +88,7 @@ impl Now<'_> {
 
     /// A finer draw where the last one straddles the limit or is too coarse, and the instrument allows.
     pub(super) fn finer(&self, out: &Out, base: &Out) -> Option<Next> {
-        let draw: &Draw = self.draw_with(out)?;
+        let draw: &Draw = self.draw_with(out).filter(|draw| !self.is_of_a_log(draw))?;
         let total = self.total(out)?;
         let limit = self.setting.healthy.limit();
         let straddles = total.low() <= limit && limit < total.high();

@@ -135,6 +135,7 @@ impl Now<'_> {
         self.trial = None;
         self.new_spell();
         self.logs.clear();
+        (self.went, self.came_back) = (None, 0.0);
         self.looks.clear();
         self.seen_beside.clear();
         self.skipped.clear();

@@ -289,7 +289,10 @@ impl Parser<'_> {
             None if first.is_empty() => return Err(Wrong::NoPoint { word: "skip" }.into()),
             None => return Err(self.skip_what(rest)),
         };
-        if matches!(method, Method::Draw | Method::Zero | Method::Wait) {
+        if matches!(
+            method,
+            Method::Draw | Method::Zero | Method::Wait | Method::Log
+        ) {
             return Ok(vec![Act::Skip {
                 method,
                 point: Point::Battery,

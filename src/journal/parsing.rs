@@ -148,9 +148,14 @@ impl Pending {
     fn asks(&self) -> Asks {
         match method(word_at(&self.entry).0) {
             Some(Method::Look) => Asks::Answer,
-            Some(Method::Draw | Method::Drop | Method::Clamp | Method::Series | Method::Volts) => {
-                Asks::Reading
-            }
+            Some(
+                Method::Draw
+                | Method::Drop
+                | Method::Clamp
+                | Method::Series
+                | Method::Volts
+                | Method::Log,
+            ) => Asks::Reading,
             // A zero may be done without a reading.
             _ => Asks::Doing,
         }
@@ -508,6 +513,7 @@ pub(super) fn method(first: &str) -> Option<Method> {
         Method::Open,
         Method::Zero,
         Method::Wait,
+        Method::Log,
     ]
     .into_iter()
     .find(|method| word(*method) == first)

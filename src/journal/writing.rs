@@ -110,6 +110,16 @@ fn text(act: &Act, names: &Names, spell: &dyn Fn(&str) -> String) -> String {
 }
 
 /// A length of time, such as `20min`.
+/// What to type for a log of so many minutes, but for the highest in it.
+pub fn log_of(minutes: f64) -> String {
+    let (amount, seconds) = if minutes < 180.0 {
+        (minutes.ceil(), 60)
+    } else {
+        ((minutes / 6.0).ceil() / 10.0, 3600)
+    };
+    format!("logged {} most", write_lasting(Lasting { amount, seconds }))
+}
+
 fn write_lasting(time: Lasting) -> String {
     let unit = match time.seconds {
         1 => "s",

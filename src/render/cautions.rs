@@ -336,7 +336,7 @@ fn own(method: Method, parts: &[PartId], feeds: &Feeds) -> Vec<PartId> {
         Method::Drop | Method::Volts | Method::Series | Method::Clamp | Method::Look => {
             parts.to_vec()
         }
-        Method::Draw | Method::Open | Method::Zero | Method::Wait => Vec::new(),
+        Method::Draw | Method::Open | Method::Zero | Method::Wait | Method::Log => Vec::new(),
     };
     whole.sort_unstable();
     whole.dedup();

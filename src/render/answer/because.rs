@@ -5,6 +5,7 @@ use crate::case::{Next, Reason, Setting, State};
 use crate::feeds::{Feeds, Named, PartId, PlaceId};
 use crate::measurement::Method;
 use crate::render::cautions::touched;
+use crate::render::log::duration;
 use crate::render::words::number;
 use crate::vehicle::PartKind;
 
@@ -150,6 +151,15 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::StillThere => "That broke the supply twice: the reading counts only if the draw is still what it was.".into(),
         Reason::BackFirst => "All of it goes back in first: a proof takes out one thing alone.".into(),
         Reason::Returns => "It fell. Only if the draw returns with it is it proven and not merely reset.".into(),
+        Reason::LogWithout(minutes) => format!(
+            "It comes and goes, so that less flows for a moment proves nothing: with nothing out it is away too. Leave it out and log for at least {}, about three times as long as it stays away (common practice, no source): whether it comes says whether it needs what is out.",
+            duration(minutes)
+        ),
+        Reason::IsItThere => "It comes and goes, and something was moved since the draw: whether it is there now says whether a reading tells of it.".into(),
+        Reason::SeeItCome(minutes) => format!(
+            "With that out it did not come. Only if it comes again with it back in is it proven: read the draw while it is there, or log for at least {}.",
+            duration(minutes)
+        ),
         Reason::StillNothing => "Next to nothing was shown twice. A bridge lead left on shows that too: bridge off, and once more.".into(),
         Reason::StaysOut => "It is proven; it comes out again and stays out while the rest is judged.".into(),
         Reason::OpenFirst(at) => format!(

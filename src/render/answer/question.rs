@@ -317,6 +317,29 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             ordinal(*times)
         ),
         Question::TotalAgain => "Several readings since the draw was read: type draw for it in between, now and then. Once the draw has changed, a zero read before says nothing.".into(),
+        Question::MayBeAway(now) => format!(
+            "{} with that out says nothing: it comes and goes, and is away with nothing out too. Nobody is named or cleared by it.",
+            span(*now)
+        ),
+        Question::Came(before, now) => format!(
+            "It is there: {} now, {} while it was away. What is read counts for as long as the draw is this.",
+            span(*now),
+            span(*before)
+        ),
+        Question::LogWithoutHighest => "Without its highest that log says nothing of what is out: logged, for how long, most and the highest.".into(),
+        Question::LoggedWithout(names, minutes, true) => format!(
+            "It came in a log of {} with {} out, so it does not need {}.",
+            duration(*minutes),
+            names.join(", "),
+            if names.len() == 1 { "that" } else { "those" }
+        ),
+        Question::LoggedWithout(names, minutes, false) => format!(
+            "It did not come in a log of {} with {} out: it needs {}, if it comes again with {} back in.",
+            duration(*minutes),
+            names.join(", "),
+            if names.len() == 1 { "that" } else { "something of those" },
+            if names.len() == 1 { "it" } else { "them" }
+        ),
         Question::LogTooShort(minutes, least) => format!(
             "A log of {} says nothing yet: the fault stays away for up to {}; log at least that long, better three times.",
             duration(*minutes),

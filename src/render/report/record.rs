@@ -2,7 +2,7 @@
 
 use super::{Page, accuracy, bullets, safe, told_word};
 use crate::battery::Rested;
-use crate::case::Entry;
+use crate::case::{Case, Entry};
 use crate::instruments::Clamp;
 use crate::journal::{Act, rested_volts};
 use crate::measurement::Method;
@@ -99,9 +99,27 @@ impl Page<'_> {
             let note = self.text(*entry);
             let text = note.strip_prefix("note ");
             let text = text.map(|text| format!("Note: {text}"));
-            lines.push(text.unwrap_or_else(|| capital(&note)));
+            let text = text.unwrap_or_else(|| capital(&note));
+            lines.push(format!("{text}{}", self.of_a_log(*entry)));
         }
         bullets(&lines)
+    }
+
+    /// What was out during a log, and whether what comes and goes came in it.
+    fn of_a_log(&self, entry: u32) -> String {
+        let before = self.case.before_repair();
+        let known = |case: &Case<'_>| case.logs().iter().find(|log| log.entry == entry).cloned();
+        let log = known(self.case).or_else(|| before.as_ref().and_then(known));
+        let Some(log) = log.filter(|log| !log.out.is_empty()) else {
+            return String::new();
+        };
+        let came = match log.came {
+            Some(true) => "; it came all the same",
+            Some(false) => "; it did not come",
+            None => "",
+        };
+        let names: Vec<String> = log.out.iter().map(|name| safe(name)).collect();
+        format!(", with {} out{came}", names.join(", "))
     }
 
     /// Whether what was told there is a number that was told anew later.

@@ -108,7 +108,9 @@ fn parted_by(
     let cut = matches!(test.method, Method::Draw | Method::Pull | Method::Unplug);
     let (name, parts) = match test.method {
         Method::Draw if !out.is_empty() => ("in what is out".to_owned(), out),
-        Method::Draw | Method::Wait | Method::Refit | Method::Open | Method::Zero => return None,
+        Method::Draw | Method::Wait | Method::Refit | Method::Open | Method::Zero | Method::Log => {
+            return None;
+        }
         _ => {
             let name = match test.points.as_slice() {
                 [one] => match test.part.filter(|part| setting.feeds.id(*part) == one) {

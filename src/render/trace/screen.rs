@@ -108,7 +108,10 @@ fn lines(
         to_do(test, setting, earlier, scene.until, &mut lines);
         lines.extend(careful(test, setting, earlier));
         // A total that is only read once more is not held against what is out.
-        let again = matches!(next.reason, Reason::TotalFirst | Reason::StillThere);
+        let again = matches!(
+            next.reason,
+            Reason::TotalFirst | Reason::StillThere | Reason::IsItThere | Reason::SeeItCome(_)
+        );
         if let Some(outlook) = outlook.filter(|_| !scene.asks_first && !again) {
             means(test, outlook, setting, &mut lines);
         }

@@ -121,6 +121,7 @@ fn how(test: &TestPlan, point: &str, setting: &Setting, earlier: &Earlier) -> St
         (Method::Unplug, _) => format!("Unplug {point}."),
         (Method::Refit, _) => format!("Put back {point}."),
         (Method::Open, _) => format!("Open {point} and leave it open."),
+        (Method::Log, _) => "Leave everything as it is now and log the total, or leave a meter that keeps its highest.".to_owned(),
         (Method::Zero, _) => "Zero the clamp where it will be read.".to_owned(),
         (Method::Wait, _) if earlier.has_slept() => {
             "Leave everything alone until the draw no longer falls.".to_owned()

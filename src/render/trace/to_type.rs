@@ -15,6 +15,10 @@ pub(super) fn to_type(case: &Case<'_>, next: &Next) -> String {
                 "done, once it is".to_owned()
             }
             (Method::Look, _) => "yes or no".to_owned(),
+            (Method::Log, _) => format!(
+                "the highest in it alone, such as {}; or logged, for how long, most and the highest",
+                sample(test, case.setting())
+            ),
             _ => format!(
                 "the reading alone, such as {}",
                 sample(test, case.setting())

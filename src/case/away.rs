@@ -1,0 +1,278 @@
+//! A drain that comes and goes, and is away for the moment: that less flows with something out then proves
+//! nothing. A log proves that is long enough, with that out, in which it did not come, once it was seen to
+//! come again with it back in.
+//!
+//! | read | what it says |
+//! | --- | --- |
+//! | less with something out, by no more than comes and goes | nothing: it may be away |
+//! | a log with that out, in which it came | what is out is not needed for it |
+//! | a log with that out, long enough, in which it did not come | the draw while it would have been there |
+
+use super::comes::Logged;
+use super::facts::{Draw, Question};
+use super::fold::Now;
+use super::next::{Next, Reason, State};
+use super::readings::around_zero;
+use crate::feeds::PartId;
+use crate::interval::Interval;
+use crate::journal::{Point, log_of};
+use crate::ledger::{Observation, Observed, Out};
+use crate::measurement::{self, InLine, Method, Reading};
+use crate::quantity::Milliamps;
+use crate::suspects::Subject;
+
+/// What comes and goes is not of one size: by this share it may be larger, or smaller, than it was entered
+/// (judgement).
+const WANDERS: f64 = 0.25;
+
+impl Now<'_> {
+    /// How much comes and goes by itself at most, in mA; `None` where nothing is known to.
+    pub(super) fn comes_by(&self) -> Option<f64> {
+        let told: f64 = self.comes.iter().map(|comes| comes.pattern.size).sum();
+        let most = told.max(self.came_back) * (1.0 + WANDERS);
+        (most > 0.0).then_some(most)
+    }
+
+    /// Keeps that the draw went, and came again, with nothing done meanwhile.
+    pub(super) fn moved_by_itself(
+        &mut self,
+        before: Interval<Milliamps>,
+        now: Interval<Milliamps>,
+    ) {
+        let limit = self.setting.healthy.limit();
+        if before.low() > limit && now.low() <= limit {
+            self.went = Some(before.low() - now.high());
+        } else if before.low() <= limit && now.low() > limit {
+            let went = self.went.take();
+            self.came_back = went.map_or(self.came_back, |went| went.max(self.came_back));
+        }
+    }
+
+    /// Whether a settled draw is as low as this only because what comes and goes may be away.
+    pub(super) fn may_be_away(&self, draw: &Draw) -> bool {
+        let Some(most) = self.comes_by() else {
+            return false;
+        };
+        let base = self.base();
+        let limit = self.setting.healthy.limit();
+        let over = |before: &&Draw| before.current.low() > limit;
+        let same = self.draw_with(&draw.out).filter(over);
+        let Some(before) = same.or_else(|| self.draw_with(&base)) else {
+            return false;
+        };
+        let alike = before.out == draw.out;
+        let (now, before) = draw.against(before);
+        if before.low() <= limit {
+            // It was not there before either.
+            return draw.out != base && !now.above(before);
+        }
+        let fell = before.minus(now).low();
+        let matters = self.setting.healthy.enough_alone();
+        fell > 0.0 && fell - most < matters && (!alike || now.low() <= limit)
+    }
+
+    /// It may be away: nothing that was read while it was there is given up for it.
+    pub(super) fn is_away_now(&mut self, draw: Draw) {
+        if draw.out != self.base() && self.draw_with(&draw.out).is_none() {
+            self.questions.push(Question::MayBeAway(draw.current));
+        }
+        self.away = Some(draw);
+        self.doubted = None;
+        self.risen = None;
+        self.fresh = true;
+        self.since_total = 0;
+        self.broken = false;
+        self.was_awake = false;
+    }
+
+    /// The least draw that was read while it was away, by its highest end, in mA.
+    fn quiet(&self) -> Option<f64> {
+        let limit = self.setting.healthy.limit();
+        let away = self.away.iter().map(|draw| draw.current.high());
+        let base = self.draw_with(&self.base()).into_iter();
+        let base = base.filter(|draw| draw.current.low() <= limit);
+        let base = base.map(|draw| draw.current.high());
+        away.chain(base).reduce(f64::min)
+    }
+
+    /// The draw with just the proven drains out as it is while what comes and goes is there: as it was read, or by
+    /// the quiet draw and what comes. Whether there is one.
+    pub(super) fn as_it_is_there(&mut self) -> bool {
+        let base = self.base();
+        let limit = self.setting.healthy.limit();
+        let Some(before) = self.draw_with(&base).cloned() else {
+            return false;
+        };
+        if before.current.low() > limit {
+            return true;
+        }
+        let largest =
+            |a: &&super::Comes, b: &&super::Comes| a.pattern.size.total_cmp(&b.pattern.size);
+        let Some(comes) = self.comes.iter().max_by(largest).copied() else {
+            return false;
+        };
+        let size = comes.pattern.size;
+        let more = Interval::between(size * (1.0 - WANDERS), size * (1.0 + WANDERS));
+        let there = Draw {
+            entry: comes.entry,
+            current: before.current.plus(more),
+            flows: before.flows.plus(more),
+            ..before
+        };
+        if there.current.low() <= limit {
+            return false;
+        }
+        self.new_spell();
+        self.ledger.visit(&there.out);
+        self.draws.push(there.clone());
+        self.post(
+            Method::Draw,
+            Observation {
+                entry: there.entry,
+                out: there.out.clone(),
+                what: Observed::Current(PartId(0), there.flows),
+            },
+        );
+        if there.out.is_empty() {
+            self.over = Some(there);
+        }
+        true
+    }
+
+    /// What a log says of what was out during it, or of what is back in.
+    pub(super) fn log_tells(&mut self, kept: &Logged, most: Option<&Reading>) {
+        if self.comes_by().is_none() {
+            return;
+        }
+        let base = self.base();
+        let out = self.out_set();
+        let known = self.trial.is_some() || out != base;
+        if !known {
+            return;
+        }
+        let Some(most) = most else {
+            self.questions.push(Question::LogWithoutHighest);
+            return;
+        };
+        let Some(way) = self.draws.last().map(|draw| draw.way) else {
+            return;
+        };
+        let current = measurement::current_by(way, *most, &self.setting.instruments);
+        let (Some(current), Some(quiet)) = (current.and_then(around_zero), self.quiet()) else {
+            return;
+        };
+        let size = self.comes_by().unwrap_or_default() / (1.0 + WANDERS);
+        let came = current.high() >= quiet + size / 2.0;
+        let least = self.log_at_least();
+        if !came && kept.minutes < least {
+            let short = Question::LogTooShort(kept.minutes, least);
+            self.questions.push(short);
+            return;
+        }
+        if came && !self.asleep {
+            // Its highest may be from before it slept.
+            self.questions.push(Question::NotAsleep);
+            return;
+        }
+        if !self.as_it_is_there() {
+            return;
+        }
+        if !self.asleep {
+            (self.asleep, self.stirred) = (true, 0.0);
+        }
+        let in_line = InLine::of(way, self.setting.feeds.volts(), &self.setting.instruments);
+        let draw = Draw {
+            entry: kept.entry,
+            out: out.clone(),
+            current,
+            flows: in_line.without(current),
+            way,
+        };
+        (self.hasty, self.still) = (false, true);
+        self.believe(&draw, false);
+        if let Some(log) = self.logs.last_mut() {
+            log.came = Some(came);
+        }
+        if out != base {
+            let beside = self
+                .out
+                .iter()
+                .filter(|taken| !taken.is_out_in(&self.setting.feeds, &base));
+            let names = beside.map(|taken| taken.name.clone()).collect();
+            self.questions
+                .push(Question::LoggedWithout(names, kept.minutes, came));
+        }
+    }
+
+    /// Whether the draw rose by what was said to come.
+    pub(super) fn has_come(&self, draw: &Draw) -> bool {
+        let told: f64 = self.comes.iter().map(|comes| comes.pattern.size).sum();
+        let Some(before) = self.draw_with(&self.base()).filter(|_| told > 0.0) else {
+            return false;
+        };
+        let limit = self.setting.healthy.limit();
+        let (now, before) = draw.against(before);
+        let rose = now.minus(before);
+        before.low() <= limit && rose.high() >= told / 2.0 && rose.low() <= told * (1.0 + WANDERS)
+    }
+
+    /// How long a log has to be that says that it does not come any more, in minutes.
+    pub(super) fn log_at_least(&self) -> f64 {
+        self.watch().minutes
+    }
+
+    /// Whether a draw is the highest of a log, or follows from what was said to come.
+    pub(super) fn is_of_a_log(&self, draw: &Draw) -> bool {
+        let logged = self.logs.iter().any(|log| log.entry == draw.entry);
+        logged || self.comes.iter().any(|comes| comes.entry == draw.entry)
+    }
+
+    /// The step while what comes and goes is, or may be, away: what is out is left out and logged; what is back in
+    /// is seen to come.
+    pub(super) fn while_it_is_away(&self, out: &Out, base: &Out) -> Option<Next> {
+        self.comes_by()?;
+        if out == base {
+            let known = self.draw_with(base)?;
+            let is_there = known.current.low() > self.setting.healthy.limit();
+            if self.away.is_some() {
+                let mut next = self.bare(State::Gone, Reason::Vanished);
+                next.watch = Some(self.watch());
+                return Some(next);
+            }
+            let moved = is_there && !self.fresh && self.may_draw();
+            return moved.then(|| {
+                self.asleep_first(|| Next {
+                    reason: Reason::IsItThere,
+                    ..self.total_first(State::Measure)
+                })
+            });
+        }
+        let away = self.away.as_ref()?;
+        if self.draw_with(out).is_some() {
+            return None;
+        }
+        let minutes = self.log_at_least();
+        let mut next = self.bare(State::Confirm, Reason::LogWithout(minutes));
+        next.test = self.log_test(away.current, minutes);
+        Some(next)
+    }
+
+    /// What is back in is seen to come again, or not.
+    pub(super) fn see_it_come(&self, subject: &Subject) -> Next {
+        let mut next = self.bare(State::Confirm, Reason::SeeItCome(self.log_at_least()));
+        next.test = self.draw_test(self.total(&self.base()), true);
+        next.located = vec![self.located(subject, &self.judged_in())];
+        next
+    }
+
+    fn log_test(&self, quiet: Interval<Milliamps>, minutes: f64) -> Option<super::TestPlan> {
+        let test = self.draw_test(Some(quiet), true)?;
+        Some(super::TestPlan {
+            method: Method::Log,
+            minutes,
+            points: vec![self.name(&Point::Battery)],
+            entry: log_of(minutes),
+            ..test
+        })
+    }
+}
