@@ -21,6 +21,7 @@
 mod done;
 mod line;
 mod measured;
+mod mending;
 mod names;
 mod options;
 mod parsing;

@@ -1,192 +1,20 @@
-//! The words of a debrief: on the screen, as a page to print, as data.
+//! A debrief: on the screen and as a page to print; its words, and the same as data, in rooms of their own.
 
 use crate::case::Setting;
-use crate::drill::{
-    Debrief, Exercise, GENERATOR, Gap, Judged, Misconception, Predicted, Replied, Right, Rules,
-    Task, Verdict,
-};
+use crate::drill::{Debrief, Exercise, Judged, Misconception, Predicted, Replied, Task, Verdict};
 use crate::feeds::Named;
-use crate::render::answer::number;
 use crate::render::drill::{minutes, task_lines};
 use crate::render::exercise::RUBRIC;
 use crate::render::paper::Paper;
 use crate::render::words::{count, under_heads};
-use serde_json::{Value, json};
 
-const fn verdict_word(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Good => "good",
-        Verdict::Irrelevant => "irrelevant",
-        Verdict::Redundant => "redundant",
-        Verdict::Premature => "premature",
-        Verdict::Unproven => "unproven",
-        Verdict::Spoilt => "told nothing",
-        Verdict::Stopped => "caution ignored",
-        Verdict::Asked => "asked",
-    }
-}
-
-/// What is asked before a reading.
-pub(super) fn prediction_asked(test: &str, shown: &str, carrying: bool) -> String {
-    let all = if carrying {
-        "all of the draw"
-    } else {
-        "nothing"
-    };
-    if test.starts_with("look ") {
-        let seen = if carrying {
-            "on, lit or warm"
-        } else {
-            "off, dark and cold"
-        };
-        return format!(
-            "before {test}: if it is {seen}, what is ruled out by it? below (what it feeds), rest \
-             (elsewhere), both, nothing, or skip"
-        );
-    }
-    format!(
-        "before {test}: if it shows {shown}, which is {all}, what is ruled out by it? below (what it \
-         feeds), rest (elsewhere), both, nothing, or skip"
-    )
-}
-
-/// Whether what was said holds.
-pub(super) fn prediction_words(predicted: &Predicted) -> String {
-    let (outcome, holds) = (&predicted.outcome, predicted.outcome.rules.word());
-    let parts = some_of(&outcome.ruled_out);
-    let parts = if parts.is_empty() {
-        parts
-    } else {
-        format!(" ({parts})")
-    };
-    let shown = &outcome.shown;
-    // A coarse reading may rule nothing out, and yet part what could be the one cause.
-    let alone = if outcome.alone == outcome.rules || outcome.alone == Rules::Nothing {
-        String::new()
-    } else {
-        let place = outcome.alone.word();
-        format!(" ({place} then too small to be the one cause)")
-    };
-    let hides = outcome.hides.map_or(String::new(), |(most, needs)| {
-        format!(" ({shown} can hide {most:.0} mA; the cause needs {needs:.0} mA)")
-    });
-    let alone = format!("{hides}{alone}");
-    match (predicted.said, predicted.is_right()) {
-        (Some(said), _) if predicted.is_too_small(said) => {
-            let said = said.word();
-            format!(
-                "{shown} leaves {said} too small to be the one cause: as you said (ruled out for sure: \
-                 {holds}{parts})"
-            )
-        }
-        (Some(_), Some(true)) => format!("{shown} rules out {holds}{parts}: as you said{alone}"),
-        (Some(said), _) => {
-            format!(
-                "{shown} rules out {holds}{parts}, not {}{alone}",
-                said.word()
-            )
-        }
-        (None, _) => format!("{shown} rules out {holds}{parts}{alone}"),
-    }
-}
-
-/// The first four, and how many more.
-pub(super) fn some_of(names: &[String]) -> String {
-    let some: Vec<&str> = names.iter().take(4).map(String::as_str).collect();
-    match names.len().saturating_sub(4) {
-        0 => some.join(", "),
-        more => format!("{} and {more} more", some.join(", ")),
-    }
-}
-
-pub(super) const fn misconception_id(what: Misconception) -> &'static str {
-    match what {
-        Misconception::JudgedAwake => "judged awake",
-        Misconception::NotPrepared => "not prepared",
-        Misconception::BadBaseline => "bad baseline",
-        Misconception::ZeroBelieved => "zero believed",
-        Misconception::BiggestConvicted => "biggest branch convicted",
-        Misconception::PullForFlow => "pull taken for a flow",
-        Misconception::WokeIt => "woken needlessly",
-        Misconception::JackTooSmall => "jack too small",
-        Misconception::ClaimedProof => "proof claimed",
-        Misconception::ResetCalledProven => "reset called proven",
-        Misconception::LostByPulling => "lost by pulling",
-        Misconception::OneOfTwo => "one of two",
-        Misconception::LeftOut => "left out",
-        Misconception::CautionIgnored => "caution ignored",
-    }
-}
-
-pub(super) const fn misconception_words(what: Misconception) -> &'static str {
-    match what {
-        Misconception::JudgedAwake => {
-            "read before the vehicle slept: such a reading rules nothing out"
-        }
-        Misconception::NotPrepared => {
-            "measured before the preparation: a place opened later wakes it"
-        }
-        Misconception::BadBaseline => {
-            "the first draw was spoilt by the battery, bridge, leads or the meter's fuse, and was not checked"
-        }
-        Misconception::ZeroBelieved => {
-            "0.0 across a large fuse can hide the drain: read further down, or finer"
-        }
-        Misconception::BiggestConvicted => {
-            "what carried most was healthy and held awake by another"
-        }
-        Misconception::PullForFlow => {
-            "the draw fell when it came out: that shows a need, not that the drain's current flows there"
-        }
-        Misconception::WokeIt => {
-            "each wake costs a settle: read with things in place, open before the settle, pull late"
-        }
-        Misconception::JackTooSmall => {
-            "the meter's mA fuse went: the highest jack first, down only when the reading fits"
-        }
-        Misconception::ClaimedProof => {
-            "proven means: it alone out, the draw falls; back in, it returns. What was missing stands at proof"
-        }
-        Misconception::ResetCalledProven => "it fell and did not return: reset, not proven",
-        Misconception::LostByPulling => {
-            "what was taken out took the fault away for good: read with everything in place first"
-        }
-        Misconception::OneOfTwo => "there was another drain: look again when the first is out",
-        Misconception::LeftOut => {
-            "something healthy was still out at the end: put back what came out, and list what stays out"
-        }
-        Misconception::CautionIgnored => {
-            "you tried to take out or probe what nobody may touch (airbag, high voltage, protected): no marks"
-        }
-    }
-}
-
-/// What was missing from a proof.
-fn gap_words(name: &str, gap: &Gap) -> String {
-    match gap {
-        Gap::NeverOut => format!("{name} was never taken out"),
-        Gap::NoDraw => format!("with {name} out the draw was not read"),
-        Gap::NoDrawBefore => format!("no draw was read before {name} came out"),
-        Gap::Awake => {
-            format!("{name}: a draw before it or with it out was read while the vehicle was awake")
-        }
-        Gap::NotAlone(others) => format!(
-            "with {name} out {} fell silent too: rule that out first, or take out {name} alone",
-            some_of(others)
-        ),
-        Gap::TooCoarse {
-            may_be,
-            falls_below,
-        } => format!(
-            "with {name} out the draw may still be {may_be:.0} mA, and only below {falls_below:.0} mA is \
-             it a fall: read both draws on a finer jack, asleep"
-        ),
-        Gap::NotBack => {
-            format!("with {name} back in, and the vehicle asleep, the draw was not read")
-        }
-        Gap::NoReturn => format!("with {name} back in, the draw did not return"),
-    }
-}
+mod data;
+mod words;
+pub use data::debrief_json;
+use words::{gap_words, right_words, verdict_word};
+pub(super) use words::{
+    misconception_id, misconception_words, prediction_asked, prediction_words, some_of,
+};
 
 /// A step with its judgement.
 fn judged(index: usize, step: &Judged) -> String {
@@ -378,16 +206,6 @@ fn predictions_summed(debrief: &Debrief) -> String {
     format!("{right} of {all} right")
 }
 
-/// What is right, in one text.
-fn right_words(right: &Right) -> String {
-    match right {
-        Right::Sealed => "sealed".to_owned(),
-        Right::Text(text) => text.clone(),
-        Right::Parts(parts) => parts.join(", "),
-        Right::Between(low, high) => format!("{low:.0} to {high:.0} mA"),
-    }
-}
-
 fn reply_words(index: usize, replied: &Replied) -> String {
     let given = replied.given.as_deref().unwrap_or("no reply");
     let verdict = match replied.right {
@@ -498,73 +316,4 @@ fn plugs_of<'s>(debrief: &Debrief, setting: &'s Setting) -> Vec<&'s str> {
     let mut plugs: Vec<&str> = plugs.map(|plug| plug.value.as_str()).collect();
     plugs.dedup();
     plugs
-}
-
-/// The debrief as data.
-pub fn debrief_json(debrief: &Debrief, exercise: &Exercise) -> Value {
-    let step = |s: &Judged| {
-        let mut object = json!({
-            "entry": s.entry,
-            "verdict": verdict_word(s.verdict),
-            "lost_minutes": number(s.lost),
-            "ruled_out": s.ruled_out,
-        });
-        if let Some(better) = &s.better {
-            object["better"] = json!(better);
-        }
-        if let Some(reason) = &s.reason {
-            object["reason"] = json!(reason);
-        }
-        object
-    };
-    let mut object = json!({
-        "right": debrief.right,
-        "marks": debrief.marks,
-        "minutes": number(debrief.minutes),
-        "best_minutes": number(debrief.best.minutes),
-        "wakes": debrief.wakes,
-        "hints": debrief.hints,
-        "named": debrief.named,
-        "hidden": debrief.hidden,
-        "proven": debrief.proven,
-        "misconceptions": debrief.misconceptions.iter().map(|m| misconception_id(*m)).collect::<Vec<_>>(),
-        "steps": debrief.steps.iter().map(step).collect::<Vec<_>>(),
-        "best_path": debrief.best.lines,
-        "over_time": debrief.over_time,
-        "number": exercise.number,
-        "generator": GENERATOR,
-    });
-    if let Some(connector) = debrief.connector {
-        object["connector"] = json!(connector);
-    }
-    if let Some(wakes) = debrief.board_wakes {
-        object["board_wakes"] = json!(wakes);
-    }
-    if let Some(plan) = debrief.beaten {
-        object["plan_minutes"] = json!(number(plan));
-    }
-    if !debrief.predictions.is_empty() {
-        let predictions = debrief.predictions.iter().map(|p| {
-            let mut row = json!({
-                "test": p.test, "shown": p.outcome.shown, "rules_out": p.outcome.rules.word(),
-            });
-            if let Some(said) = p.said {
-                row["said"] = json!(said.word());
-            }
-            row
-        });
-        object["predictions"] = predictions.collect();
-    }
-    if !debrief.replies.is_empty() {
-        let replies = debrief.replies.iter().map(|r| {
-            let mut row =
-                json!({"asked": r.ask, "right": r.right == Some(true), "wanted": right_words(&r.wanted)});
-            if let Some(given) = &r.given {
-                row["given"] = json!(given);
-            }
-            row
-        });
-        object["replies"] = replies.collect();
-    }
-    object
 }
