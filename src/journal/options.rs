@@ -58,13 +58,22 @@ pub(super) fn behind_point(
         plain_zero,
         rest,
     } = shown;
+    let behind_reading = rest;
     let by_clamp = method == Method::Clamp || method == Method::Draw;
     if reading.unit != wanted && !(by_clamp && clamp_in_millivolts) {
         return Err(of_other_unit(method, &reading));
     }
     let rest = given.take(rest);
     let kept = || format!("{}{}", write_reading(&reading), written(&given.options));
-    let rest = rest.map_err(|wrong| instead(wrong, kept()))?;
+    let rest = rest.map_err(|wrong| match &wrong {
+        // Only the sign is another one: the option stays.
+        Wrong::LooksAlike { typed, meant, .. } => {
+            let behind = behind_reading.replacen(typed.as_str(), meant, 1);
+            let text = format!("{} {}", write_reading(&reading), free(&behind));
+            instead(wrong, text)
+        }
+        _ => instead(wrong, kept()),
+    })?;
     if !rest.is_empty() {
         let typed = free(option_word(rest).0);
         return Err(instead(Wrong::BadOption { typed }, kept()));
@@ -240,7 +249,8 @@ impl Given {
                     behind_value
                 }
                 "with" => {
-                    let shown = reading(behind, Unit::Milliamps).map_err(|_| wants("with"))?;
+                    let shown = reading(behind, Unit::Milliamps);
+                    let shown = shown.map_err(|wrong| slip_or(wrong, "with"))?;
                     if shown.reading.unit != Unit::Milliamps {
                         return Err(wants("with"));
                     }
@@ -250,7 +260,7 @@ impl Given {
                 }
                 "reversed" => {
                     let shown = reading(behind, Unit::Millivolts);
-                    let shown = shown.map_err(|_| wants("reversed"))?;
+                    let shown = shown.map_err(|wrong| slip_or(wrong, "reversed"))?;
                     if shown.reading.unit != Unit::Millivolts {
                         return Err(wants("reversed"));
                     }
@@ -310,6 +320,14 @@ impl Options {
         };
         let word = word(method);
         Err((Wrong::OptionElsewhere { option, word }, Box::new(self)))
+    }
+}
+
+/// A sign that looks like another one, or else what an option wants.
+fn slip_or(wrong: Wrong, option: &'static str) -> Wrong {
+    match wrong {
+        Wrong::LooksAlike { .. } => wrong,
+        _ => wants(option),
     }
 }
 

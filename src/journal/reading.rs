@@ -151,9 +151,28 @@ pub(super) struct Shown<'a> {
 
 /// The reading at the start. `wanted` is the unit to name where none was typed.
 pub(super) fn reading(text: &str, wanted: Unit) -> Result<Shown<'_>, Wrong> {
+    if let Some(slip) = two_points(text) {
+        return Err(slip);
+    }
     as_it_stands(text, wanted).map_err(|wrong| match wrong {
         Wrong::NotAReading { .. } | Wrong::UnitUnknown { .. } => looks_alike(text).unwrap_or(wrong),
         wrong => wrong,
+    })
+}
+
+/// `0..66A`, with two points typed for one: a display that wanders shows amps and volts with decimals. What is
+/// meant so all the same is written with `to`.
+fn two_points(text: &str) -> Option<Wrong> {
+    let typed = first_word(text).trim_end_matches(',');
+    let behind = typed.strip_prefix("0..")?;
+    let digits = behind.trim_end_matches(|c: char| c.is_alphabetic());
+    let unit = &behind[digits.len()..];
+    let large = unit.eq_ignore_ascii_case("A") || unit.eq_ignore_ascii_case("V");
+    let slip = large && digits.len() > 1 && digits.chars().all(|c| c.is_ascii_digit());
+    slip.then(|| Wrong::LooksAlike {
+        typed: typed.to_owned(),
+        meant: format!("0.{behind}"),
+        sign: '.',
     })
 }
 
@@ -356,7 +375,11 @@ pub fn write_reading(reading: &Reading) -> String {
     if reading.over {
         format!(">{}{unit}", show(reading.low))
     } else if reading.low < reading.high {
-        format!("{}..{}{unit}", show(reading.low), show(reading.high))
+        let (low, high) = (show(reading.low), show(reading.high));
+        // Two points behind a bare zero are taken for a slip.
+        let bare = low == "0" && shift == 3;
+        let mark = if bare { " to " } else { ".." };
+        format!("{low}{mark}{high}{unit}")
     } else {
         format!("{}{unit}", show(reading.low))
     }

@@ -1,6 +1,7 @@
 //! Several readings typed as one list, `drop F1 0.0mV, F2 0.0mV`: the line with `;` between that is meant.
 
 use crate::journal::options::is_option;
+use crate::journal::parsing::method;
 
 /// What parts a list besides commas.
 const BETWEEN: [&str; 3] = ["and", "&", "+"];
@@ -27,9 +28,17 @@ pub fn as_list(entry: &str) -> Option<List> {
         return None;
     }
     let line = |pieces: &[String]| {
-        let entries = pieces.iter().map(|piece| match piece.strip_prefix(word) {
-            Some(named) if named.starts_with(char::is_whitespace) => piece.clone(),
-            _ => format!("{word} {piece}"),
+        // A piece may say its own test, also another one: `draw 0.6A, drop F3 1mV`.
+        let says = |piece: &str| {
+            let (first, behind) = piece.split_once(' ').unwrap_or((piece, ""));
+            method(&first.to_lowercase()).is_some() && !behind.is_empty()
+        };
+        let entries = pieces.iter().map(|piece| {
+            if says(piece) {
+                piece.clone()
+            } else {
+                format!("{word} {piece}")
+            }
         });
         entries.collect::<Vec<_>>().join("; ")
     };

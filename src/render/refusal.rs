@@ -44,6 +44,7 @@ const fn stands_for(sign: char) -> &'static str {
         'O' | 'o' => "the letter O for a zero",
         'l' | 'I' => "the letter l or I for a 1",
         '|' => "a stroke for a 1",
+        '.' => "two points for one",
         _ => "a colon for a point",
     }
 }
@@ -220,7 +221,7 @@ impl Wrong {
         match self {
             Self::BadOption { typed } => write!(
                 f,
-                "{} is not an option; after a reading there may be by clamp, by series, turns 5, jack mA, with 640mA, at 14:32 or sure",
+                "{} is not an option; after a reading there may be by clamp, by series, turns 5, jack mA, with 640mA, at 14:32 or sure, and another entry only behind a ;",
                 quoted(typed)
             ),
             Self::OptionTwice { word } => write!(f, "`{word}` is there twice"),
