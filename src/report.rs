@@ -323,6 +323,11 @@ fn against<'c>(case: &'c Case<'_>, before: Option<&Settled>) -> Option<Judgement
     Some(Judgement::new(&setting.feeds, &setting.healthy, view, draw))
 }
 
+/// What has become of each reading so far, by its entry.
+pub fn read_so_far(case: &Case<'_>) -> impl Iterator<Item = (u32, Worth)> {
+    rows(case).into_iter().map(|row| (row.entry, row.worth))
+}
+
 fn rows(case: &Case<'_>) -> Vec<Row> {
     let counting = case.counting();
     let shown = |number: u32| case.readings().iter().find(|s| s.entry == number);

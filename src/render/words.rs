@@ -65,14 +65,20 @@ pub fn spelled_plainly(text: &str) -> String {
             '…' => out.push_str("..."),
             '·' => out.push(','),
             '±' => out.push_str("+-"),
-            '–' => out.push('-'),
+            '–' | '−' => out.push('-'),
             'Ω' => out.push_str("Ohm"),
+            '×' => out.push('x'),
+            '“' | '”' => out.push('"'),
+            '½' => out.push_str("1/2"),
             c if c.is_ascii() => out.push(c),
             _ => out.push('?'),
         }
     }
     out
 }
+
+/// What goes with a lamp that was proven.
+pub(super) const LIT: &str = "A lamp that stays lit is no fault of the lamp: find what holds it on, a catch, a switch, an output or a wire.";
 
 /// With a capital first letter.
 pub(super) fn capital(text: &str) -> String {

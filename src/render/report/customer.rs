@@ -135,6 +135,7 @@ impl Page<'_> {
         }
         text.extend(self.out_for_now());
         text.extend(self.report.repairs.iter().map(|r| self.done(r)));
+        text.extend(self.settings_lost());
         text.join(" ")
     }
 

@@ -7,10 +7,10 @@ use crate::journal::{Act, word};
 use crate::render::answer::{current, span};
 use crate::render::culprit::felt;
 use crate::render::left::{left_words, one_plug_words};
-use crate::render::words::{count, listed, plain};
+use crate::render::words::{LIT, count, listed, plain};
 use crate::report::{Ending, Ground, Group, Possible, Settled, ToDo, Verified, Watched};
 use crate::suspects::Subject;
-use crate::vehicle::PartKind;
+use crate::vehicle::{LoadKind, PartKind};
 use std::fmt::Write as _;
 
 impl Page<'_> {
@@ -349,7 +349,16 @@ impl Page<'_> {
                 } else {
                     format!(" Look first at what switches it on: {}.", listed(&switched))
                 };
-                format!("Repair or replace what was proven: {}.{look}", listed(&names))
+                let lamp = |subject: &Subject| match subject {
+                    Subject::Part(part) => self.feeds().load_kind(*part) == Some(LoadKind::Lamp),
+                    _ => false,
+                };
+                let lit = if subjects.iter().any(lamp) {
+                    format!(" {LIT}")
+                } else {
+                    String::new()
+                };
+                format!("Repair or replace what was proven: {}.{lit}{look}", listed(&names))
             }
             ToDo::PutBack => "Put back in all that is out.".to_owned(),
             ToDo::Verify => format!(

@@ -38,7 +38,7 @@ pub(super) fn number_of(names: &[String]) -> (&'static str, &'static str) {
 impl Page<'_> {
     /// A part by its name; a feed of a module is the module, and a fuse, link or relay without a name says what it
     /// is before its number.
-    fn owner_part(&self, part: PartId) -> String {
+    pub(super) fn owner_part(&self, part: PartId) -> String {
         let written = self.feeds().part(part);
         if let Some(module) = &written.of {
             return with_article(safe(&module.value));

@@ -5,7 +5,7 @@ use crate::journal::Act;
 use crate::render::answer::{current, span};
 use crate::render::culprit::culprit;
 use crate::render::log::duration;
-use crate::render::words::{capital, listed, number, particulars, plug, spoken};
+use crate::render::words::{capital, listed, particulars, plug, spoken};
 use crate::report::{Ending, Ground, Repaired, Settled, Verified};
 use std::fmt::Write as _;
 
@@ -89,9 +89,9 @@ impl Page<'_> {
         };
         let colon = if names.is_empty() { "" } else { ": " };
         format!(
-            "**{word}{colon}{}.** {} min at the vehicle by the tool's own count.",
+            "**{word}{colon}{}.** {:.0} min at the vehicle by the tool's own count.",
             names.join("; "),
-            number(self.report.spent)
+            self.report.spent
         )
     }
 

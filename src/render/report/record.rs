@@ -19,8 +19,10 @@ const ODDS: &str = "odds";
 /// Why a reading stands below the table.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Aside {
-    /// It was read again, or the draw has changed since.
+    /// It was read again.
     Again,
+    /// The draw has changed since.
+    Ended,
     /// It was asked about, and is not relied on.
     Doubtful,
     /// The vehicle was awake.
@@ -32,7 +34,10 @@ enum Aside {
 impl Aside {
     const fn words(self) -> &'static str {
         match self {
-            Self::Again => "Read again later, or the draw has changed since",
+            Self::Again => "Read again later",
+            Self::Ended => {
+                "From before the draw changed, or set aside by a later reading; nothing rests on it"
+            }
             Self::Doubtful => "Could not be right, so nothing rests on it",
             Self::Awake => "Read while the vehicle was awake, so nothing rests on it",
             Self::TakenBack => "Taken back",
@@ -286,19 +291,38 @@ impl Page<'_> {
         }
         for why in [
             Aside::Again,
+            Aside::Ended,
             Aside::Doubtful,
             Aside::Awake,
             Aside::TakenBack,
         ] {
             let these = aside.iter().filter(|row| self.aside(row) == Some(why));
             let these: Vec<String> = these
-                .map(|row| format!("{} ({})", row.entry, self.text(row.entry)))
+                .map(|row| {
+                    format!(
+                        "{} ({}{})",
+                        row.entry,
+                        self.text(row.entry),
+                        self.taken_back(row)
+                    )
+                })
                 .collect();
             if !these.is_empty() {
                 let _ = writeln!(out, "\n{}: {}.", why.words(), these.join(", "));
             }
         }
         out
+    }
+
+    /// ": probe slipped": the reason with which a reading was withdrawn.
+    fn taken_back(&self, row: &Row) -> String {
+        let mut entries = self.case.entries().iter();
+        let reason = entries.find_map(|entry| match &entry.act {
+            Act::Withdraw { entry, reason } if *entry == row.entry => Some(safe(reason)),
+            _ => None,
+        });
+        let reason = reason.filter(|reason| !reason.is_empty() && row.worth == Worth::Withdrawn);
+        reason.map_or_else(String::new, |reason| format!(": {reason}"))
     }
 
     /// Why nothing rests on a reading, so that it stands below the table; `None` where it stands in it.
@@ -309,7 +333,8 @@ impl Page<'_> {
             return None;
         }
         match row.worth {
-            Worth::Earlier => Some(Aside::Again),
+            Worth::Earlier if self.is_read_again(row) => Some(Aside::Again),
+            Worth::Earlier => Some(Aside::Ended),
             Worth::Withdrawn => Some(Aside::TakenBack),
             Worth::NotTaken => Some(Aside::Doubtful),
             Worth::Awake => Some(Aside::Awake),

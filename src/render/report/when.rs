@@ -79,7 +79,7 @@ impl Page<'_> {
         match waited {
             None => format!("entry {slept}"),
             Some(waited) if waited < SETTLED_BY * settle => format!(
-                "entry {slept}, after {} of {} min",
+                "entry {slept}, typed after {} of {} min",
                 lasting(waited).trim_end_matches(" min"),
                 plain(settle)
             ),

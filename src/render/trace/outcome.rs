@@ -9,7 +9,7 @@ use crate::render::cautions::beside;
 use crate::render::culprit::culprit;
 use crate::render::report::lasting;
 use crate::render::trace::Lines;
-use crate::render::words::{in_words, listed, number, spoken};
+use crate::render::words::{LIT, in_words, listed, number, spoken};
 use crate::report::Watched;
 use crate::suspects::{Cause, Subject};
 use crate::vehicle::LoadKind;
@@ -222,9 +222,9 @@ fn to_mend(next: &Next, setting: &Setting) -> String {
         _ => false,
     };
     let lit = if proven.iter().any(lamp) {
-        " A lamp that stays lit is no fault of the lamp: find what holds it on, a catch, a switch, an output or a wire."
+        format!(" {LIT}")
     } else {
-        ""
+        String::new()
     };
     format!(
         "{what}.{lit} Then enter what was done, such as: {how}. The draw is verified after that, with everything back in."
