@@ -1,6 +1,6 @@
-//! `asleep` that comes sooner than the vehicle can have settled.
+//! `asleep` that comes sooner than the vehicle can have settled, and a reading of a time that is still to come.
 
-use crate::case::Case;
+use crate::case::{Case, Entry};
 use crate::cli::case_file::CaseFile;
 use crate::journal::Act;
 use crate::report::{SETTLED_BY, typed_faster, wait_began};
@@ -21,4 +21,19 @@ pub(super) fn early(case: &Case<'_>, file: &CaseFile) -> Option<(f64, f64)> {
 pub(super) fn first_early(case: &Case<'_>, file: &CaseFile) -> Option<(f64, f64)> {
     let slept = case.entries().iter().any(|e| e.act == Act::Asleep);
     early(case, file).filter(|_| !slept)
+}
+
+/// The latest time of day that these entries say and that is still to come by the clock, and what that shows, both
+/// as minutes after midnight.
+pub(super) fn still_to_come(entries: &[Entry]) -> Option<(u16, u16)> {
+    /// What is further ahead, in minutes, was yesterday.
+    const YESTERDAY: u16 = 12 * 60;
+    let now = jiff::ZonedDateTime::now();
+    let now = u16::from(now.hour().unsigned_abs()) * 60 + u16::from(now.minute().unsigned_abs());
+    let times = entries.iter().filter_map(|entry| match &entry.act {
+        Act::Read { options, .. } => options.at,
+        _ => None,
+    });
+    let ahead = times.filter(|at| *at > now && *at - now < YESTERDAY);
+    Some((ahead.max()?, now))
 }

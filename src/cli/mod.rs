@@ -22,6 +22,7 @@ mod compare;
 mod drill;
 mod early;
 mod exercise;
+mod farewell;
 mod files;
 mod fmt;
 mod input;

@@ -147,6 +147,7 @@ fn take(
             line.map_err(|error| Failure::Read(commands::STANDARD_INPUT.to_owned(), error))?;
         let before = Before::of(&case);
         let early = first_early(&case, &file);
+        let was = case.clone();
         let recorded = match case.record(&line) {
             Ok(recorded) => recorded,
             Err(refusal) => {
@@ -171,6 +172,12 @@ fn take(
         }
         if let Some(by_hand) = render::by_hand(&gone) {
             say(&by_hand);
+        }
+        let out_now = |e: &Entry| matches!(e.act, Act::Pull(_) | Act::Unplug(_));
+        if recorded.entries.iter().any(out_now) {
+            let asked = was.next().test.map(|test| test.entry);
+            let careful = render::trace_cautions(&recorded, asked.as_deref(), &case, screen.width);
+            careful.lines().for_each(say);
         }
         let slept = recorded
             .entries

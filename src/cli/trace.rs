@@ -6,7 +6,8 @@
 
 use crate::case::{Case, Entry, Longer, Looked, Next, Question, Reason, Recorded, State, TestPlan};
 use crate::cli::case_file::{Access, Basis, CaseFile, is_case, quoted};
-use crate::cli::early::{early, first_early};
+use crate::cli::early::{early, first_early, still_to_come};
+use crate::cli::farewell::{at_interrupt, commands_again};
 use crate::cli::input::Input;
 use crate::cli::opening::{Given, Opened, open_or_create};
 use crate::cli::steps::Before;
@@ -22,23 +23,22 @@ use crate::render::{self, commands};
 use crate::report::{About, Watched, reasons};
 use clap::Args;
 use std::io::{IsTerminal as _, Write};
-use std::path::{Path, PathBuf};
-use std::sync::{Arc, Mutex};
+use std::path::PathBuf;
 
 /// What `trace` is told.
 #[derive(Args, Debug)]
 pub(super) struct Trace {
     /// The vehicle file; or a case to go on with
-    vehicle: PathBuf,
+    pub(super) vehicle: PathBuf,
     /// The case file; without it the vehicle file's name with `.case`, beside it
     #[arg(long, value_name = "FILE")]
-    case: Option<PathBuf>,
+    pub(super) case: Option<PathBuf>,
     /// The instruments file; without one a plain meter is assumed
     #[arg(long, value_name = "FILE")]
-    instruments: Option<PathBuf>,
+    pub(super) instruments: Option<PathBuf>,
     /// Teaches: before each step it asks what the reading will rule out, and compares
     #[arg(long)]
-    teach: bool,
+    pub(super) teach: bool,
 }
 
 /// From this chance on that the vehicle woke it is remarked on when its settle is cut short (judgement).
@@ -129,24 +129,6 @@ fn files_of(told: &Trace) -> Result<(PathBuf, Option<PathBuf>), Failure> {
             Some(told.vehicle.clone()),
         )),
     }
-}
-
-/// The command that goes on with this case.
-fn again(told: &Trace, basis: &Basis) -> String {
-    let word = |path: &Path| quoted(&path.display().to_string());
-    let mut again = format!("halfsplit trace {}", word(&told.vehicle));
-    if let Some(case) = &told.case {
-        again = format!("{again} --case {}", word(case));
-    }
-    // A case keeps which instruments it was begun with; said again the line tells what it rests on.
-    let instruments = told.instruments.as_ref().or(basis.instruments.as_ref());
-    if let Some(instruments) = instruments.filter(|_| !is_case(&told.vehicle)) {
-        again = format!("{again} --instruments {}", word(instruments));
-    }
-    if told.teach {
-        again.push_str(" --teach");
-    }
-    again
 }
 
 /// A case that is talked about.
@@ -259,7 +241,8 @@ impl Dialogue<'_> {
         let end = plain(&end, self.screen);
         let ended = self.next.test.is_none() && self.case.has_draw();
         let write_up = ended.then(|| self.report_command());
-        let commands = commands::go_on(&again(told, &self.basis), write_up.as_deref(), width);
+        let (again, short) = commands_again(told, &self.path, &self.basis);
+        let commands = commands::go_on(&again, &short, write_up.as_deref(), width);
         format!("{end}{commands}")
     }
 
@@ -297,6 +280,8 @@ impl Dialogue<'_> {
             }
         };
         self.file.keep(&recorded.entries, &self.basis)?;
+        // What was held back of an answer before is of another step.
+        self.window = Window::default();
         let asked_for = self.next.test.as_ref().map(|test| test.entry.as_str());
         let careful = render::trace_cautions(&recorded, asked_for, &self.case, width);
         let together = std::mem::take(&mut self.next.together);
@@ -317,6 +302,14 @@ impl Dialogue<'_> {
         let soon = early.map_or_else(String::new, |(waited, settle)| {
             render::trace_early(waited, settle, width)
         });
+        let ahead = self
+            .terminal
+            .then(|| still_to_come(&recorded.entries))
+            .flatten();
+        let ahead = ahead.map_or_else(String::new, |(at, now)| {
+            render::trace_to_come(at, now, width)
+        });
+        let soon = format!("{soon}{ahead}");
         let case = (&self.case, &self.next);
         let kept = |asked: &[Question]| {
             let kept = render::trace_kept(&recorded, &gone, asked, case, width);
@@ -445,24 +438,3 @@ impl Dialogue<'_> {
         Ok(out.flush()?)
     }
 }
-
-/// Where somebody sits at a terminal, Ctrl-C says what stays out and how to go on before it ends the run;
-/// what is said is kept in what is given back.
-fn at_interrupt(terminal: bool, farewell: String) -> Arc<Mutex<String>> {
-    let farewell = Arc::new(Mutex::new(farewell));
-    if terminal {
-        let kept = Arc::clone(&farewell);
-        // Without a handler Ctrl-C ends the run as ever.
-        let _ = ctrlc::set_handler(move || {
-            if let Ok(farewell) = kept.lock() {
-                // Nothing is left to do when even this cannot be written.
-                let _ = write!(std::io::stderr(), "\n{farewell}");
-            }
-            std::process::exit(INTERRUPTED);
-        });
-    }
-    farewell
-}
-
-/// The exit code after Ctrl-C, as shells have it.
-const INTERRUPTED: i32 = 130;

@@ -20,6 +20,20 @@ pub fn recorded(entries: &[Entry], no_longer: &[&Entry]) -> String {
     out
 }
 
+/// The same in lines of at most `width` columns; what goes on stands below its text.
+pub(super) fn recorded_within(entries: &[Entry], no_longer: &[&Entry], width: usize) -> String {
+    let look = textwrap::Options::new(width)
+        .word_separator(textwrap::WordSeparator::AsciiSpace)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation)
+        .subsequent_indent("      ");
+    let mut out = String::new();
+    for line in recorded(entries, no_longer).lines() {
+        out.push_str(&textwrap::fill(line, &look));
+        out.push('\n');
+    }
+    out
+}
+
 /// What was taken for granted of a reading that does not say it.
 pub fn taken_for_words(taken: &TakenFor) -> String {
     match taken {
@@ -62,7 +76,7 @@ pub fn by_hand(gone: &Gone<'_>) -> Option<String> {
         let (names, typed) = names(&gone.in_again);
         let word = if first.unplugged { "unplug" } else { "pull" };
         said.push(format!(
-            "{names} {} as in again. At the vehicle put {} back by hand; or, if {} to stay out, type {word} {typed}.",
+            "{names} {} as in again. At the vehicle put {} back by hand, and if that wakes it: awake; or, if {} to stay out, type {word} {typed}.",
             counts(one),
             it(one),
             if one { "it is" } else { "they are" },
@@ -71,7 +85,7 @@ pub fn by_hand(gone: &Gone<'_>) -> Option<String> {
     if !gone.out_again.is_empty() {
         let (names, typed) = names(&gone.out_again);
         said.push(format!(
-            "{names} {} as out again. At the vehicle take {} out; or, if {} in, type refit {typed}.",
+            "{names} {} as out again. At the vehicle take {} out, and if that wakes it: awake; or, if {} in, type refit {typed}.",
             counts(other),
             it(other),
             if other { "it is" } else { "they are" },

@@ -76,8 +76,8 @@ pub fn no_such_part(name: &str, case: &str, works: &str) -> String {
 }
 
 /// The last lines of a dialogue: the command that writes the case up, where it has come to its end, and
-/// the one that goes on with it.
-pub fn go_on(again: &str, write_up: Option<&str>, width: usize) -> String {
+/// the one that goes on with it: `again` with all it was begun with, or `short` where the window is too narrow for that.
+pub fn go_on(again: &str, short: &str, write_up: Option<&str>, width: usize) -> String {
     // A command to copy is never broken: one that is too long for the rest of its line has one of its own.
     let line = |head: &str, command: &str| {
         let room = width.saturating_sub(HEAD);
@@ -87,6 +87,9 @@ pub fn go_on(again: &str, write_up: Option<&str>, width: usize) -> String {
             format!("{head:<HEAD$}{command}\n")
         }
     };
+    let room = width.saturating_sub(HEAD);
+    let fits = textwrap::core::display_width(again) <= room;
+    let again = if fits { again } else { short };
     let write_up = write_up.map_or_else(String::new, |command| line("write up", command));
     format!("{write_up}{}", line("go on", again))
 }
