@@ -181,7 +181,7 @@ impl Now<'_> {
         } else if shown > high || current.low() > high {
             Question::Awake(current)
         } else if modules && in_amps && shown <= HARDLY_ANYTHING {
-            Question::HardlyAnything(current)
+            Question::HardlyAnything(current, self.typed_for_amps(reading, true))
         } else {
             return true;
         };
@@ -197,6 +197,23 @@ impl Now<'_> {
         false
     }
 
+    /// What was typed in mA where A may have been meant: as many amps could flow, and it is the first draw or has
+    /// more digits than any display at hand shows in mA.
+    fn typed_for_amps(&self, reading: Reading, first: bool) -> Option<Milliamps> {
+        let shown = f64::midpoint(reading.low, reading.high);
+        let in_milliamps = reading.unit == Unit::Milliamps && shown > 0.0;
+        let flows = shown * 1000.0 <= self.awake_from();
+        let at_hand = &self.setting.instruments;
+        let meter = at_hand.meter.and_then(|meter| meter.milliamps);
+        let clamp = at_hand.clamp.map(|clamp| clamp.range);
+        let finest = meter.into_iter().chain(clamp);
+        let finest = finest
+            .map(|range| range.step.value())
+            .fold(f64::INFINITY, f64::min);
+        let finer = reading.step < finest * (1.0 - 1e-9);
+        (in_milliamps && flows && (first || finer)).then(|| Milliamps::of(shown))
+    }
+
     /// Whether a later draw that is hardly possible is to be read again before it counts: as good as
     /// nothing proves whatever is out, so it is read twice, once in a case.
     fn as_good_as_nothing(&mut self, draw: &Draw, reading: Reading) -> bool {
@@ -204,7 +221,8 @@ impl Now<'_> {
         if current.high() >= self.questioned || !self.hardly_possible(draw, reading) {
             return false;
         }
-        self.questions.push(Question::HardlyAnything(current));
+        let amps = self.typed_for_amps(reading, false);
+        self.questions.push(Question::HardlyAnything(current, amps));
         let doubted = self.doubted.as_ref();
         let again = doubted.is_some_and(|d| d.out == draw.out && d.current.touches(current));
         let nothing = reading.unit == Unit::Milliamps && reading.high <= HARDLY_ANYTHING;

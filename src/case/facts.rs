@@ -170,8 +170,8 @@ pub enum Question {
     DrawsWithout(Subject, Vec<String>, Interval<Milliamps>),
     /// The draw is what it was with these in, which were said to be out.
     StillIn(Vec<String>),
-    /// Almost nothing flows on a vehicle with modules.
-    HardlyAnything(Interval<Milliamps>),
+    /// Almost nothing flows on a vehicle with modules; what was typed in mA, where A may have been meant.
+    HardlyAnything(Interval<Milliamps>, Option<Milliamps>),
     /// Far too much for a sleeping vehicle.
     Awake(Interval<Milliamps>),
     /// More than the jack takes.

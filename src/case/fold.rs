@@ -73,6 +73,8 @@ pub(super) struct Now<'s> {
     /// The draw was read again in this spell after readings at parts, and was what it had been.
     pub(super) steady: bool,
     pub(super) questions: Vec<Question>,
+    /// It was said once what a minus next to zero is.
+    pub(super) near_zero_told: bool,
     pub(super) trial: Option<Trial>,
     pub(super) found: Vec<Found>,
     /// Proofs from before the latest repair.
@@ -158,6 +160,7 @@ impl<'s> Now<'s> {
             still: false,
             steady: false,
             questions: Vec::new(),
+            near_zero_told: false,
             trial: None,
             found: Vec::new(),
             mended: Vec::new(),

@@ -18,11 +18,15 @@ pub struct Looked {
     total: f64,
     to_go: f64,
     proof: f64,
+    /// Drains that were proven by then.
+    proven: usize,
 }
 
 /// Why it takes longer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum LongerBecause {
+    /// A drain was proven, and another one is left.
+    Another,
     /// What is left takes longer to prove.
     Proof,
     /// What is left takes longer to part.
@@ -48,6 +52,7 @@ impl Next {
             total: self.spent + to_go,
             to_go,
             proof: self.proving?,
+            proven: self.found.iter().filter(|found| found.returned).count(),
         })
     }
 }
@@ -58,7 +63,9 @@ impl Looked {
         let rise = self.total - before.total;
         (rise >= MINUTES.max(SHARE * before.total)).then(|| Longer {
             proof: self.proof,
-            because: if self.proof - before.proof >= rise / 2.0 {
+            because: if self.proven > before.proven {
+                LongerBecause::Another
+            } else if self.proof - before.proof >= rise / 2.0 {
                 LongerBecause::Proof
             } else if self.to_go - before.to_go < rise / 2.0 {
                 LongerBecause::Spent
@@ -79,6 +86,7 @@ mod tests {
             total,
             to_go,
             proof,
+            proven: 0,
         };
         let before = looked(100.0, 60.0, 40.0);
         let said = |now: Looked| now.longer_than(&before).map(|longer| longer.because);
@@ -93,5 +101,10 @@ mod tests {
         for (now, expected) in table {
             assert_eq!(said(now), expected, "{now:?}");
         }
+        let another = Looked {
+            proven: 1,
+            ..looked(130.0, 85.0, 55.0)
+        };
+        assert_eq!(said(another), Some(LongerBecause::Another));
     }
 }

@@ -28,6 +28,9 @@ pub enum Outlook {
     Repaired(f64),
     /// Of a draw with something out: the draw before, and the least fall that matters, in mA.
     Fall(Interval<Milliamps>, f64),
+    /// Of a draw with something out in the place of what proved a drain, which is in: the draw with that out, and
+    /// the least rise that matters, in mA.
+    Instead(Interval<Milliamps>, f64),
     /// Of a draw with the suspect back in: the draw before it came out, and without it.
     Return(Interval<Milliamps>, Interval<Milliamps>),
 }
@@ -69,7 +72,13 @@ impl Case<'_> {
                     let several = now.several_in_question();
                     let beside = now.healthy_among(&several);
                     let matters = now.judged_in().matters() + beside;
-                    Some(Outlook::Fall(before, matters))
+                    let (feeds, out) = (&now.setting.feeds, now.out_set());
+                    let in_its_place = base.parts().any(|part| !out.cuts(feeds, part));
+                    Some(if in_its_place {
+                        Outlook::Instead(before, matters)
+                    } else {
+                        Outlook::Fall(before, matters)
+                    })
                 }
                 Some(_) => None,
                 None => {

@@ -44,6 +44,10 @@ impl Now<'_> {
     /// where it is zero within the accuracy.
     pub(super) fn below_zero(&mut self, method: Method, part: PartId, nothing: bool) {
         let asked = if nothing {
+            // Once is enough.
+            if std::mem::replace(&mut self.near_zero_told, true) {
+                return;
+            }
             Question::NearZero
         } else if self.negative.insert((method, part)) {
             Question::LeadsRound

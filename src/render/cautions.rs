@@ -28,7 +28,7 @@ const SMALL_JACK: &str =
 /// this way, `knows` that it was on this jack.
 pub(super) fn said_again(caution: &str, drawn: bool, knows: bool) -> Option<&'static str> {
     match caution {
-        DRAW if drawn => Some("Bridge on before the meter; nothing switched on."),
+        DRAW if drawn => Some("Bridge on before the meter, off only to read; nothing switched on."),
         DRAW_BY_CLAMP if drawn => Some("Zero the clamp first, jaws empty."),
         SMALL_JACK if knows => Some("To the mA jack only with the bridge on."),
         _ => None,
@@ -40,6 +40,10 @@ pub(super) const AFTER_DRAW: &str = "bridge on, meter out of the circuit, red le
 
 /// After the meter was in the negative lead, where the next reading is taken there too.
 pub(super) const AGAIN_AT_ONCE: &str = "bridge on; the meter stays in for the next reading.";
+
+/// The same where the reading makes one ask whether the bridge was off.
+pub(super) const IN_DOUBT: &str =
+    "the meter stays in; bridge off, read, bridge on again behind the reading.";
 
 /// After the meter was in the place of a fuse or plug.
 pub(super) const AFTER_SERIES: &str =
@@ -366,7 +370,7 @@ pub fn preparation(next: &Next, setting: &Setting) -> Vec<String> {
         ));
         say("Stored faults read out, before anything comes off?");
         say(
-            "Look round: any lamp alight, relay warm, anything plugged in or added? Enter it: told added tracker.",
+            "Look round: a lamp alight, a relay warm, something added? Enter it: told added tracker.",
         );
     }
     say(

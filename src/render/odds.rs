@@ -74,6 +74,15 @@ fn of_about(about: &About, case: &Case<'_>) -> Vec<Weighed> {
     case.suspects().into_iter().filter(sits).collect()
 }
 
+/// A number to a tenth; what is less, and not nothing, is said to be below.
+fn at_least_a_tenth(value: f64) -> String {
+    if value > 0.0 && value < 0.05 {
+        "below 0.1".to_owned()
+    } else {
+        number(value)
+    }
+}
+
 /// Lines on the odds; nothing where it is in question as nobody's cause.
 pub(super) fn odds_text(about: &About, case: &Case<'_>, width: usize) -> String {
     let mut out = String::new();
@@ -82,8 +91,8 @@ pub(super) fn odds_text(about: &About, case: &Case<'_>, width: usize) -> String 
         let mut text = format!(
             "{}: {} % of the odds; starting weight {}",
             named_cause(&weighed.id, weighed.cause),
-            number(weighed.odds * 100.0),
-            number(weighed.start)
+            at_least_a_tenth(weighed.odds * 100.0),
+            at_least_a_tenth(weighed.start)
         );
         for moved in &weighed.moved {
             let _ = write!(text, "; {}", moved_words(feeds, moved));
@@ -95,9 +104,8 @@ pub(super) fn odds_text(about: &About, case: &Case<'_>, width: usize) -> String 
     if out.is_empty() {
         return out;
     }
-    format!(
-        "\nOdds (they order the search and rule nobody out; told odds NAME 3 makes one three times as likely)\n{out}"
-    )
+    let head = "Odds (they order the search and rule nobody out; told odds NAME 3 makes one three times as likely)";
+    format!("\n{}\n{out}", textwrap::fill(head, width))
 }
 
 /// The same as data.

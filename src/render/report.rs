@@ -16,6 +16,7 @@ use std::fmt::Write as _;
 
 mod customer;
 mod data;
+mod moved;
 mod open;
 mod owner;
 mod proof;
@@ -52,6 +53,7 @@ pub fn report_text(report: &Report, case: &Case<'_>, when: &When) -> String {
     section("### Readings", page.readings());
     section("### Ruled out", page.cleared());
     section("### Not proven", page.not_proven());
+    section("### Taken out on the way", page.moved());
     section("### Still out", page.still_out());
     section("### Left to do", page.to_do());
     section("### Care", care());

@@ -83,6 +83,8 @@ pub(super) struct Earlier {
     slept: bool,
     /// The entry before was a look.
     looked: bool,
+    /// Where the reading or the handling before was.
+    at: Option<PlaceId>,
     /// The branches that were told to be up together.
     pub(super) together: Vec<PartId>,
 }
@@ -122,7 +124,15 @@ impl Earlier {
                 .collect(),
             _ => Vec::new(),
         });
-        let said = handled.filter_map(|(method, part)| {
+        let handled: Vec<(Method, Option<PartId>)> = handled.collect();
+        let at = case.entries().last().filter(|last| stands(last.number));
+        let at = at.and_then(|last| match &last.act {
+            Act::Read { method, point, .. } if *method != Method::Draw => part_of(point, feeds),
+            Act::Look { point, .. } => part_of(point, feeds),
+            _ => None,
+        });
+        let at = at.and_then(|part| feeds.place(part));
+        let said = handled.into_iter().filter_map(|(method, part)| {
             let part = part?;
             Some((once_a_place(method, part, feeds)?, feeds.place(part)))
         });
@@ -142,6 +152,7 @@ impl Earlier {
             said,
             drawn: [By::Clamp, By::Series].map(|by| done(&|act| drawn(by, act))),
             slept: done(&|act| *act == Act::Asleep),
+            at,
             looked: case
                 .entries()
                 .last()
@@ -157,6 +168,11 @@ impl Earlier {
             Some(Way::Series(_)) => series,
             _ => clamp,
         }
+    }
+
+    /// Whether the hands were at this place at the step before.
+    pub(super) fn was_at(&self, place: PlaceId) -> bool {
+        self.at == Some(place)
     }
 
     /// Whether the step before was a look.
@@ -295,7 +311,7 @@ pub(super) fn first(test: &TestPlan, setting: &Setting, earlier: &Earlier) -> Ve
             list.push(if is_fine(setting) {
                 "Zero the leads, then read with the probes both ways round and type both: half the difference counts (joints of unlike metals add microvolts of their own)."
             } else {
-                "Probes together: take off what they show."
+                "Zero the leads: probe tips together, take off what they show."
             }.to_owned());
         }
         (_, Some(Way::Clamp { .. })) => {

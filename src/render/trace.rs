@@ -4,16 +4,19 @@
 //! mean; why this; what else is asked; what to type. Nothing depends on colour.
 
 use crate::case::{Case, Entry, Next, Question, Recorded, State};
-use crate::journal::{Act, By, Refusal};
+use crate::feeds::PartId;
+use crate::journal::{Act, By, Refusal, word};
 use crate::measurement::{Method, Unit, Way};
 use crate::problem::clean;
 use crate::render::amps::figures;
 use crate::render::answer::{because, question, repaired_lines, span};
-use crate::render::cautions::{AFTER_DRAW, AFTER_SERIES, AGAIN_AT_ONCE, cautions};
-use crate::render::recorded::{Gone, by_hand, recorded, taken_for_words};
+use crate::render::cautions::{AFTER_DRAW, AFTER_SERIES, AGAIN_AT_ONCE, IN_DOUBT, cautions};
+use crate::render::recorded::{Gone, by_hand, recorded_within, taken_for_words};
 use crate::render::refusal::way_out;
 use crate::render::words::{capital, count, listed, spoken, under_heads};
+use crate::report::{Worth, read_so_far};
 use crate::suspects::Subject;
+use std::collections::BTreeMap;
 
 mod help;
 mod likely;
@@ -49,8 +52,7 @@ pub fn trace_opening(
         ("case", format!("{case_file}, {held}")),
         (
             "",
-            "Each entry is on the disk before the next screen. Type help for the words, quit to stop."
-                .to_owned(),
+            "Each entry is kept at once; type help or quit.".to_owned(),
         ),
     ];
     lines.extend(notes.iter().map(|note| ("note", note.clone())));
@@ -73,22 +75,48 @@ pub fn trace_kept(
     let entries = done.entries.iter();
     lines.extend(entries.filter_map(|entry| Some(("means", converted(entry, case)?))));
     let after = done.entries.iter().rev().find_map(after_series);
-    let after = after.map(|after| {
-        if is_read_again(next) {
-            AGAIN_AT_ONCE
-        } else {
-            after
-        }
+    let doubted = |question: &Question| matches!(question, Question::HardlyAnything(..));
+    let in_doubt = done.questions.iter().any(doubted);
+    let after = after.map(|after| match is_read_again(next) {
+        true if in_doubt => IN_DOUBT,
+        true => AGAIN_AT_ONCE,
+        false => after,
     });
     lines.extend(after.map(|after| ("NOW", capital(after))));
     lines.extend(by_hand(gone).map(|by_hand| ("NOW", by_hand)));
+    lines.extend(skipped(done, case, next).map(|said| ("skipped", said)));
     lines.extend(
         asked
             .iter()
             .map(|asked| ("asked", question(asked, setting))),
     );
-    let kept = recorded(&done.entries, &gone.entries);
+    let kept = recorded_within(&done.entries, &gone.entries, width);
     format!("{kept}{}", under_heads(&lines, width))
+}
+
+/// What is left out from here on, and what is done in its place.
+fn skipped(done: &Recorded, case: &Case<'_>, next: &Next) -> Option<String> {
+    let skips = done.entries.iter().filter_map(|entry| match &entry.act {
+        Act::Skip { method, point, .. } => Some(skipped_test(*method, &case.name(point), case)),
+        _ => None,
+    });
+    let skips: Vec<String> = skips.collect();
+    let instead = match &next.test {
+        Some(test) => format!("instead: {}", test.entry),
+        None => "nothing else is left to do for it".to_owned(),
+    };
+    (!skips.is_empty()).then(|| format!("{} from here on; {instead}", listed(&skips)))
+}
+
+/// "look cargo lamp"; of what is read of all of it, or waited for, its word alone.
+fn skipped_test(method: Method, name: &str, case: &Case<'_>) -> String {
+    let word = word(method);
+    let whole = name == case.setting().feeds.id(PartId(0));
+    if whole {
+        word.to_owned()
+    } else {
+        format!("{word} {name}")
+    }
 }
 
 /// What can hurt at what was taken out without being asked for: of what was asked for it was said before.
@@ -170,6 +198,17 @@ pub fn trace_as_before(next: &Next, width: usize) -> String {
     let colon = if entry.is_empty() { "" } else { ": " };
     let said = format!("the same step{colon}{entry} (an empty line shows all of it)");
     under_heads(&[("still", said)], width)
+}
+
+/// That a reading is said to be of a time that is still to come, both as minutes after midnight.
+pub fn trace_to_come(at: u16, now: u16, width: usize) -> String {
+    let clock = |minutes: u16| format!("{:02}:{:02}", minutes / 60, minutes % 60);
+    let said = format!(
+        "{} is still to come, it is {} by the clock here: kept as typed, and no wait is reckoned by it. If it was a slip: undo.",
+        clock(at),
+        clock(now)
+    );
+    under_heads(&[("asked", said)], width)
 }
 
 /// What is said when `asleep` comes before the settle asked for is over, all in minutes.
@@ -258,13 +297,16 @@ pub fn trace_before(left: usize, width: usize) -> String {
 pub fn trace_list(case: &Case<'_>, width: usize) -> String {
     let counting = case.counting();
     let mut lines: Vec<(String, String)> = Vec::new();
+    let read: BTreeMap<u32, Worth> = read_so_far(case).collect();
     for entry in case.entries() {
         let stands = counting.binary_search(&entry.number).is_ok();
         let aside = matches!(entry.act, Act::Undo | Act::Withdraw { .. });
-        let mark = if stands || aside {
-            ""
-        } else {
-            "  (does not count)"
+        let mark = match read.get(&entry.number) {
+            _ if !stands && !aside => "  (does not count)",
+            Some(Worth::Earlier) => "  (from before: read again, or the draw has changed)",
+            Some(Worth::NotTaken) => "  (not relied on)",
+            Some(Worth::Awake) => "  (awake: rules nothing out)",
+            _ => "",
         };
         lines.push((entry.number.to_string(), format!("{}{mark}", entry.text)));
     }
@@ -305,6 +347,13 @@ fn to_mend(case: &Case<'_>, next: &Next) -> Option<String> {
 /// The last lines: what is still out and still to be mended, and what else to put right.
 pub fn trace_end(case: &Case<'_>, next: &Next, width: usize) -> String {
     let mut lines: Vec<(&str, String)> = Vec::new();
+    let kept = case.entries().len();
+    if kept > 0 {
+        lines.push((
+            "kept",
+            format!("{}; nothing that was read is lost", count(kept, "entry")),
+        ));
+    }
     let named = |unplugged: bool| {
         let out = case.taken_out().iter();
         let names = out.filter(|t| t.unplugged == unplugged);
@@ -323,11 +372,12 @@ pub fn trace_end(case: &Case<'_>, next: &Next, width: usize) -> String {
     let stands = |entry: &&Entry| counting.binary_search(&entry.number).is_ok();
     let stands: Vec<&Entry> = case.entries().iter().filter(stands).collect();
     if stands.iter().any(|entry| after_series(entry).is_some()) {
-        lines.push((
-            "leave",
+        let leave = if is_read_again(next) {
+            "the meter may be in line now: bridge on first. If the work ends here: meter out of the negative lead, lead back on and tight, bridge lead off, red lead in V"
+        } else {
             "if the work ends here: meter out of the negative lead, lead back on and tight, bridge lead off, red lead in V"
-                .to_owned(),
-        ));
+        };
+        lines.push(("leave", leave.to_owned()));
     }
     let clamped = |entry: &&Entry| match &entry.act {
         Act::Read {

@@ -33,7 +33,7 @@ pub struct Standing {
 pub type Standings<'a> = &'a dyn Fn(PartId) -> Option<Standing>;
 
 /// Above what is shown of a case that was mended.
-pub const AS_BEFORE_REPAIR: &str = "as it stood before the repair:";
+pub const AS_BEFORE_REPAIR: &str = "as it stood before the repair, with what was proven out:";
 
 /// The standing of each part of a case.
 pub fn standings(case: &Case<'_>) -> impl Fn(PartId) -> Option<Standing> + use<> {

@@ -139,7 +139,7 @@ fn the_screen_says_what_the_data_carries() {
             let again = [
                 (
                     "Negative lead, ",
-                    "Bridge on before the meter; nothing switched on.",
+                    "Bridge on before the meter, off only to read; nothing switched on.",
                 ),
                 (
                     "Change to the mA jack ",

@@ -153,6 +153,9 @@ mod sessions;
 // Slips at the vehicle: each is caught or taken back, and none leads to a wrong part being named.
 mod slips;
 
+// What is said to a person with a meter in one hand, each in a short session.
+mod trade_words;
+
 // What people ran into who tried it at a vehicle, each a short session.
 mod tried;
 

@@ -223,7 +223,7 @@ fn a_first_draw_that_cannot_be_right_is_questioned_once() {
     // (first draw, the question); the same again is believed.
     let table: [Doubt; 3] = [
         ("draw 4.0mA by series", |q| {
-            matches!(q, Question::HardlyAnything(_))
+            matches!(q, Question::HardlyAnything(..))
         }),
         ("draw 4.60A by series", |q| matches!(q, Question::Awake(_))),
         ("draw 12.00A by series", |q| {

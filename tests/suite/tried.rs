@@ -217,19 +217,19 @@ fn what_was_taken_out_is_still_out_when_its_entry_is_taken_back() {
         (
             "pull F3\nundo",
             Some(
-                "F3 counts as in again. At the vehicle put it back by hand; or, if it is to stay out, type pull F3.",
+                "F3 counts as in again. At the vehicle put it back by hand, and if that wakes it: awake; or, if it is to stay out, type pull F3.",
             ),
         ),
         (
             "unplug C114, C201\nwithdraw 4 not done yet",
             Some(
-                "C114, C201 count as in again. At the vehicle put them back by hand; or, if they are to stay out, type unplug C114, C201.",
+                "C114, C201 count as in again. At the vehicle put them back by hand, and if that wakes it: awake; or, if they are to stay out, type unplug C114, C201.",
             ),
         ),
         (
             "pull F3\nrefit F3\nundo",
             Some(
-                "F3 counts as out again. At the vehicle take it out; or, if it is in, type refit F3.",
+                "F3 counts as out again. At the vehicle take it out, and if that wakes it: awake; or, if it is in, type refit F3.",
             ),
         ),
         // It went back in before.

@@ -476,7 +476,7 @@ fn how_long_it_was_left_alone_is_written_up() {
         ([0.0, 3.0, 4.0], "| entry 2, after 3 min | 3 |"),
         (
             [0.0, 0.4, 4.0],
-            "| entry 2, after less than 1 of 3 min | 3 |",
+            "| entry 2, typed after less than 1 of 3 min | 3 |",
         ),
     ] {
         let when = When {

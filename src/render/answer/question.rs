@@ -240,7 +240,14 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             listed(names),
             names.join(", ")
         ),
-        Question::HardlyAnything(at) => format!(
+        Question::HardlyAnything(at, Some(typed)) => {
+            let typed = figures(typed.value());
+            format!(
+                "Only {} on a vehicle with modules: was {typed} A meant, mA typed for A? Then: draw {typed}A. Else: is the bridge lead still on? A keep-alive supply or charger, a blown meter fuse, the wrong jack, a clamp not shut? Read again, or add sure.",
+                span(*at)
+            )
+        }
+        Question::HardlyAnything(at, None) => format!(
             "Only {} on a vehicle with modules: is the bridge lead still on? A keep-alive supply or charger, a blown meter fuse, the wrong jack, a clamp not shut? Read again, or add sure.",
             span(*at)
         ),

@@ -1,5 +1,6 @@
 //! The words that can be typed: a short list, and more of each by topic. Each fits a low window at 60 columns.
 
+use crate::render::refusal::quoted;
 use crate::render::words::under_heads;
 
 /// A topic by its name, with its lines.
@@ -162,14 +163,16 @@ pub fn trace_help(topic: &str, width: usize) -> String {
     let holds = |(_, lines): &&Topic| lines.iter().any(|(head, _)| *head == topic);
     let found = named.or_else(|| TOPICS.iter().find(holds));
     let lines = found.map_or(&SHORT[..], |(_, lines)| lines);
-    let lines: Vec<(&str, String)> = lines
-        .iter()
-        .map(|(head, text)| match found {
-            // A head longer than its column stands in its own sentence.
-            Some(_) if head.len() > 9 => ("", format!("{head}: {text}")),
-            _ => (*head, (*text).to_owned()),
-        })
-        .collect();
+    let unknown = (found.is_none() && !topic.is_empty()).then(|| {
+        let said = format!("no help on {}; the topics stand at more", quoted(&topic));
+        ("not taken", said)
+    });
+    let lines = lines.iter().map(|(head, text)| match found {
+        // A head longer than its column stands in its own sentence.
+        Some(_) if head.len() > 9 => ("", format!("{head}: {text}")),
+        _ => (*head, (*text).to_owned()),
+    });
+    let lines: Vec<(&str, String)> = unknown.into_iter().chain(lines).collect();
     under_heads(&lines, width)
 }
 
@@ -198,6 +201,7 @@ mod tests {
             );
             assert_ne!(trace_help(topic, 60), trace_help("", 60), "{topic}");
         }
+        assert!(trace_help("zzz", 60).starts_with("not taken no help on `zzz`"));
         // By a word that stands in it.
         assert_eq!(trace_help("withdraw", 60), trace_help("wrong", 60));
     }

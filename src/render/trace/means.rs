@@ -68,6 +68,13 @@ pub(in crate::render) fn means(
             ));
             say("less of a fall, or none: it is not".to_owned());
         }
+        Outlook::Instead(before, matters) => {
+            say(format!("still {}: it is in what is out now", span(*before)));
+            say(format!(
+                "higher by {} or more: it is in what went back in",
+                current(*matters)
+            ));
+        }
         Outlook::Return(before, without) => {
             say(format!("back at {}: proven", span(*before)));
             say(format!(

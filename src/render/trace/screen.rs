@@ -6,10 +6,11 @@
 use crate::case::{
     Case, Chosen, Longer, LongerBecause, Next, Outlook, Question, Reason, Setting, State, TestPlan,
 };
-use crate::feeds::PartId;
-use crate::measurement::Method;
+use crate::feeds::{Named, PartId};
+use crate::journal::{Act, word};
+use crate::measurement::{Jack, Method, Way};
 use crate::render::answer::{ASLEEP, because, jaws_too_small, parting, question};
-use crate::render::cautions::{AFTERWARDS, cautions, preparation, said_again};
+use crate::render::cautions::{AFTERWARDS, cautions, preparation, said_again, touched};
 use crate::render::comes::{still_together, up_together, watch_lines};
 use crate::render::intake::unexplained_words;
 use crate::render::left::{left_words, one_plug_words};
@@ -106,6 +107,9 @@ fn lines(
     }
     if let Some(test) = &next.test {
         to_do(test, setting, earlier, scene.until, &mut lines);
+        if next.reason == Reason::AfterRepair && test.way == Some(Way::Series(Jack::A)) {
+            lines.push(("first", SMALL_NOW.to_owned()));
+        }
         lines.extend(careful(test, setting, earlier));
         // A total that is only read once more is not held against what is out.
         let again = matches!(
@@ -141,6 +145,7 @@ fn lines(
         lines.extend(likely(case, next));
     }
     lines.extend(why(next, setting, earlier).map(|why| ("why", why)));
+    lines.extend(skipped_there(case, next).map(|skipped| ("skipped", skipped)));
     lines.extend(scene.longer.map(|longer| ("longer", later(&longer))));
     lines.extend(watch_lines(next, setting));
     if !next.together.is_empty() {
@@ -163,10 +168,15 @@ fn lines(
     lines
 }
 
+/// What is left after a repair may be less than a step of the A jack.
+const SMALL_NOW: &str = "It may be too little for this jack now: where it shows next to nothing, bridge on, red lead to the mA jack, bridge off, and type that reading.";
+
 /// Why this step, where there is more to say of it than that it is the next, and it was not just said.
 fn why(next: &Next, setting: &Setting, earlier: &Earlier) -> Option<String> {
     let looks = next.test.as_ref().map(|test| test.method) == Some(Method::Look);
     match next.reason {
+        // What to type says it.
+        Reason::Prepare => None,
         Reason::Parts(..) if looks && earlier.has_just_looked() => None,
         Reason::Parts(..) => parting(next, setting),
         _ => {
@@ -174,6 +184,38 @@ fn why(next: &Next, setting: &Setting, earlier: &Earlier) -> Option<String> {
             (!(earlier.has_slept() && why == ASLEEP)).then_some(why)
         }
     }
+}
+
+/// That something else was skipped at what this step is about.
+fn skipped_there(case: &Case<'_>, next: &Next) -> Option<String> {
+    let test = next.test.as_ref()?;
+    if matches!(test.method, Method::Draw | Method::Refit | Method::Wait) {
+        return None;
+    }
+    let feeds = &case.setting().feeds;
+    let about = touched(test, feeds);
+    let counting = case.counting();
+    let mut entries = case.entries().iter().rev();
+    entries.find_map(|entry| {
+        let Act::Skip { method, point, reason } = &entry.act else {
+            return None;
+        };
+        let name = case.name(point);
+        let there = match feeds.find(&name)? {
+            Named::Part(part) => part.0 != 0 && about.contains(part),
+            Named::Plug(parts) => parts.iter().any(|part| about.contains(part)),
+            _ => false,
+        };
+        let stands = counting.binary_search(&entry.number).is_ok();
+        let reason = if reason.is_empty() { String::new() } else { format!(": {reason}") };
+        (there && stands).then(|| {
+            format!(
+                "{} {name} was skipped in entry {}{reason}. Of what is left this tells most; where it cannot be done either: skip and why.",
+                word(*method),
+                entry.number
+            )
+        })
+    })
 }
 
 /// What would tell of what was located; those of which the same would, together.
@@ -246,6 +288,9 @@ fn careful(test: &TestPlan, setting: &Setting, earlier: &Earlier) -> Lines {
 /// Why more is left than it looked.
 fn later(longer: &Longer) -> String {
     let why = match longer.because {
+        LongerBecause::Another => {
+            return "One drain is proven; another is left to find, so more is to go.".to_owned();
+        }
         LongerBecause::Proof => format!(
             "what is likeliest now takes longer to prove ({} with its settles)",
             roughly(longer.proof)

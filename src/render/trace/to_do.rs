@@ -25,7 +25,13 @@ pub(super) fn to_do(
     let place_name = |place: PlaceId| feeds.place_as_written(place).id.value.as_str();
     if let Some(place) = test.place {
         let way: Vec<_> = feeds.way(place).into_iter().map(place_name).collect();
-        lines.push(("at", way.join(", then ")));
+        // Who stands there knows the way.
+        let at = if earlier.was_at(place) {
+            place_name(place).to_owned()
+        } else {
+            way.join(", then ")
+        };
+        lines.push(("at", at));
     }
     let points: Vec<_> = test.points.iter().map(|p| point(p, setting)).collect();
     lines.push(("do", how(test, &points.join(", "), setting, earlier)));

@@ -10,7 +10,10 @@ pub(super) fn to_type(case: &Case<'_>, next: &Next) -> String {
         (State::Prepare, _) => "prepared, when all of it is done".to_owned(),
         (State::Contradiction, _) => again(case, next),
         (_, Some(test)) => match (test.method, test.way) {
-            (Method::Wait, _) => "asleep, once it has settled".to_owned(),
+            (Method::Wait, _) => format!(
+                "asleep, once it has settled; with what it draws then: asleep; draw {}",
+                of_draw(case.setting())
+            ),
             (Method::Pull | Method::Unplug | Method::Refit | Method::Open | Method::Zero, _) => {
                 "done, once it is".to_owned()
             }
@@ -29,11 +32,24 @@ pub(super) fn to_type(case: &Case<'_>, next: &Next) -> String {
     }
 }
 
+/// A reading of the draw, as an example.
+fn of_draw(setting: &Setting) -> String {
+    let way = match setting.instruments.clamp {
+        Some(_) => Way::Clamp { turns: 1 },
+        None => Way::Series(Jack::A),
+    };
+    reading_by(Method::Draw, Some(way), setting)
+}
+
 /// A reading of a test, as an example that the display at hand could show.
 pub(super) fn sample(test: &TestPlan, setting: &Setting) -> String {
+    reading_by(test.method, test.way, setting)
+}
+
+fn reading_by(method: Method, way: Option<Way>, setting: &Setting) -> String {
     let meter = setting.instruments.meter;
     let millivolts = meter.and_then(|meter| meter.millivolts);
-    match (test.method, test.way) {
+    match (method, way) {
         (Method::Look, _) => "yes".to_owned(),
         (Method::Drop, _) if setup::is_fine(setting) => "0.42mV reversed -0.38mV".to_owned(),
         (Method::Drop, _) => {
