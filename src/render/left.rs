@@ -17,7 +17,7 @@ pub(super) fn left_words(remainder: &Remainder, setting: &Setting) -> String {
     };
     let limit = current(setting.limit());
     let assumed = if remainder.assumed {
-        ", in part assumed"
+        " (in part a usual figure, not in the file)"
     } else {
         ""
     };

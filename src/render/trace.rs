@@ -371,8 +371,9 @@ pub fn trace_end(case: &Case<'_>, next: &Next, width: usize) -> String {
     let counting = case.counting();
     let stands = |entry: &&Entry| counting.binary_search(&entry.number).is_ok();
     let stands: Vec<&Entry> = case.entries().iter().filter(stands).collect();
-    if stands.iter().any(|entry| after_series(entry).is_some()) {
-        let leave = if is_read_again(next) {
+    let in_line = is_read_again(next) && !stands.is_empty();
+    if in_line || stands.iter().any(|entry| after_series(entry).is_some()) {
+        let leave = if in_line {
             "the meter may be in line now: bridge on first. If the work ends here: meter out of the negative lead, lead back on and tight, bridge lead off, red lead in V"
         } else {
             "if the work ends here: meter out of the negative lead, lead back on and tight, bridge lead off, red lead in V"

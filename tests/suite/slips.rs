@@ -78,7 +78,7 @@ fn each_is_caught_or_taken_back() {
         slip("23mV", "drop F3 once more, the reading alone", 1, "2.3mV"),
         slip(
             "23mV",
-            "entry 4 (drop F3) one tenth (the decimal point)",
+            "entry 4 (drop F3) 10 times less (the decimal point)",
             1,
             "2.3mV",
         ),

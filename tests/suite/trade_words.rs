@@ -317,3 +317,32 @@ unplug C9; refit F6; asleep
     );
     assert!(said.contains("it is in what went back in"), "{said}");
 }
+
+/// What goes back in together may be in several places: each that is elsewhere says where.
+#[test]
+fn each_place_is_named() {
+    let lines = format!("{LAMP}pull F7\nrepaired C114 new switch\n");
+    let said = flat(&Bench::new().van(&lines).out);
+    let step = said.rsplit("AFTER THE REPAIR").next().unwrap();
+    let back = "do Put back C114 (cargo lamp) [roof], F7 (fuse 10 A Mini) [bonnet box].";
+    assert!(step.contains(back), "{step}");
+}
+
+/// The owner is told of a cause that was added to the vehicle.
+#[test]
+fn added_equipment_is_called_so() {
+    let bench = Bench::new();
+    let lines = "\
+prepared
+asleep; draw 0.64A by series
+drop F5 5.0mV
+draw 0.64A by series
+unplug C7; asleep; draw 11.2mA by series jack mA
+refit C7; asleep; draw 0.64A by series jack A
+unplug C7; asleep; draw 11.2mA by series jack mA
+";
+    bench.piped(&["teaching-board.ron"], lines, 80);
+    let (report, _) = run(&bench, &["report", "teaching-board.case"]);
+    let owner = report.split("## For the next").next().unwrap();
+    assert!(owner.contains("The tracker is added equipment."), "{owner}");
+}

@@ -348,17 +348,17 @@ fn a_slip_behind_a_clash_is_named() {
     let table = [
         (
             "clamp box cable 0.6mA",
-            "entry 5 (clamp box cable) 1000 times as much (mA typed for A)",
+            "entry 5 (clamp box cable) 1000 times more (mA typed for A)",
             "612mA",
         ),
         (
             "clamp box cable 61mA",
-            "entry 5 (clamp box cable) 10 times as much (the decimal point)",
+            "entry 5 (clamp box cable) 10 times more (the decimal point)",
             "612mA",
         ),
         (
             "drop F3 23mV",
-            "entry 5 (drop F3) one tenth (the decimal point)",
+            "entry 5 (drop F3) 10 times less (the decimal point)",
             "2.3mV",
         ),
     ];

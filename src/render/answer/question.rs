@@ -74,12 +74,12 @@ fn slipped(slips: &[Slip], setting: &Setting) -> String {
     };
     let one = |slip: &Slip| {
         let times = if slip.times > 1.0 {
-            format!("{} times as much", number(slip.times))
+            format!("{} times more", number(slip.times))
         } else {
-            format!("one {}", part_of(slip.times))
+            format!("{} times less", number(1.0 / slip.times))
         };
         format!(
-            "entry {} ({}) {times} ({}), {}",
+            "entry {} ({}) {times} ({}), that is {}",
             slip.entry,
             point(slip),
             slip_named(slip),
@@ -90,7 +90,7 @@ fn slipped(slips: &[Slip], setting: &Setting) -> String {
     let mut again: Vec<String> = slips.iter().map(point).collect();
     again.dedup();
     format!(
-        "It would all go together with {}: the wrong unit or range, or the decimal point? Take it again: {}. Where it is the same again, it is another reading that is wrong.",
+        "It would all fit with {}. The wrong unit or range? Take it again: {}. Where it is the same again, it is another reading that is wrong.",
         each.join("; or with "),
         again.join(", or ")
     )
@@ -108,15 +108,6 @@ fn slip_named(slip: &Slip) -> String {
         format!("{large} typed for {small}")
     } else {
         "the decimal point".to_owned()
-    }
-}
-
-/// "tenth", "hundredth", "thousandth".
-fn part_of(times: f64) -> &'static str {
-    match times {
-        t if t > 0.05 => "tenth",
-        t if t > 0.005 => "hundredth",
-        _ => "thousandth",
     }
 }
 
@@ -157,7 +148,7 @@ fn not_mended(now: Interval<Milliamps>, like: &[Subject], setting: &Setting) -> 
     if like.is_empty() {
         return format!("{over}. Not mended yet, another drain, or not the cause? {goes_on}");
     }
-    let ids: Vec<String> = like.iter().map(|s| s.id(&setting.feeds)).collect();
+    let ids: Vec<String> = like.iter().map(|s| spoken(&s.id(&setting.feeds))).collect();
     let (names, was) = match ids.as_slice() {
         [one] => (one.clone(), "was it mended too?"),
         several => (several.join(" or "), "was each mended?"),
@@ -208,7 +199,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             cannot_be(feeds.id(*part), reading, *current, *rating)
         }
         Question::ProvenNeeds(subjects) => {
-            let ids: Vec<String> = subjects.iter().map(|s| s.id(feeds)).collect();
+            let ids: Vec<String> = subjects.iter().map(|s| spoken(&s.id(feeds))).collect();
             format!(
                 "{} is in, and less flows now than fell with it: it draws only while what is out now is in, so that holds it awake. Its proof counts no longer.",
                 listed(&ids)
@@ -233,7 +224,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             "{} with {} out: so {} is not it. What else hangs there, and the wiring to it, is in question again.",
             span(*now),
             listed(names),
-            subject.id(feeds)
+            spoken(&subject.id(feeds))
         ),
         Question::StillIn(names) => format!(
             "That is what flowed with {} in: is it really out? If it went back in: refit {}.",
@@ -283,7 +274,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             span(*before)
         ),
         Question::NotSettledThen(subjects) => {
-            let ids: Vec<String> = subjects.iter().map(|s| s.id(feeds)).collect();
+            let ids: Vec<String> = subjects.iter().map(|s| spoken(&s.id(feeds))).collect();
             format!(
                 "The draw fell by itself, so it was still settling when {} was taken out: that proof counts no longer, and it stays in question.",
                 ids.join(", ")
@@ -291,7 +282,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
         }
         Question::NotMended(now, like) => not_mended(*now, like, setting),
         Question::MendedToo(subjects) => {
-            let ids: Vec<String> = subjects.iter().map(|s| s.id(feeds)).collect();
+            let ids: Vec<String> = subjects.iter().map(|s| spoken(&s.id(feeds))).collect();
             format!(
                 "Proven was also {}, and what was repaired does not name it. Was it mended too? Enter it now: {}. Else it goes on draining.",
                 listed(&ids),

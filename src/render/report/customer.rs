@@ -11,7 +11,7 @@ use crate::render::answer::current;
 use crate::render::words::{capital, in_words, listed, number, plain};
 use crate::report::{Ending, Repaired, Unexplained, Verified, Watched};
 use crate::suspects::{Cause, Subject};
-use crate::vehicle::PartKind;
+use crate::vehicle::{LoadKind, PartKind};
 use std::fmt::Write as _;
 
 /// Hours or days as they are told: tenths below two.
@@ -312,6 +312,17 @@ impl Page<'_> {
                 " With {with} disconnected the vehicle took {} less, and with it connected again as much as before.",
                 about(found.fell)
             );
+            let added = match &found.subject {
+                Subject::Part(part) => self.feeds().load_kind(*part) == Some(LoadKind::Added),
+                _ => false,
+            };
+            if added {
+                let _ = write!(
+                    text,
+                    " {} is added equipment.",
+                    capital(&self.owner_calls(&found.subject))
+                );
+            }
         }
         text
     }

@@ -152,6 +152,10 @@ const TOPICS: [Topic; 6] = [
             ("in question", "nothing read so far says"),
             ("carrying", "too much flows there, proven by readings"),
             ("dead", "nothing passes there"),
+            (
+                "to go",
+                "minutes on average over all it could be: it rises when what is quick to find turns out clean",
+            ),
         ],
     ),
 ];

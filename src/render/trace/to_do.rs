@@ -1,7 +1,7 @@
 //! What the hands do at a step: place, point, how, with what, and how long it takes.
 
 use crate::case::{Setting, TestPlan};
-use crate::feeds::{Named, PartId, PlaceId};
+use crate::feeds::{Feeds, Named, PartId, PlaceId};
 use crate::measurement::{Method, Way};
 use crate::render::cautions::is_named;
 use crate::render::setup::{self, Earlier};
@@ -33,7 +33,18 @@ pub(super) fn to_do(
         };
         lines.push(("at", at));
     }
-    let points: Vec<_> = test.points.iter().map(|p| point(p, setting)).collect();
+    // What goes back in together may be in several places.
+    let elsewhere = |name: &str| {
+        let place = place_of(name, feeds).filter(|place| Some(*place) != test.place)?;
+        Some(format!(" [{}]", place_name(place)))
+    };
+    let points = test.points.iter();
+    let points = points.map(|p| {
+        let several = test.points.len() > 1;
+        let elsewhere = elsewhere(p).filter(|_| several).unwrap_or_default();
+        format!("{}{elsewhere}", point(p, setting))
+    });
+    let points: Vec<_> = points.collect();
     lines.push(("do", how(test, &points.join(", "), setting, earlier)));
     if let Some(with) = setup::with(test, setting, earlier) {
         lines.push(("with", with));
@@ -41,6 +52,15 @@ pub(super) fn to_do(
     let first = setup::first(test, setting, earlier).into_iter();
     lines.extend(first.map(|first| ("first", first)));
     lines.push(("takes", takes(test, setting, until)));
+}
+
+/// Where a part or plug is.
+fn place_of(name: &str, feeds: &Feeds) -> Option<PlaceId> {
+    match feeds.find(name)? {
+        Named::Part(part) => feeds.place(*part),
+        Named::Plug(parts) => feeds.place(*parts.first()?),
+        _ => None,
+    }
 }
 
 /// A point as a person finds it: what it is, what the lid says, plug and pin, wire colour.
