@@ -66,7 +66,7 @@ pub use asked::{Expect, TestPlan};
 pub use blind::{Blind, Chosen};
 pub use comes::{Comes, GoesWith, Logged, Watch};
 pub use cost::chance_of_waking;
-pub use facts::{Draw, Found, Question, Shown, TakenOut};
+pub use facts::{Done, Draw, Found, Question, Shown, TakenOut};
 pub(crate) use inputs::all_out;
 pub use longer::{Longer, LongerBecause, Looked};
 pub use next::{Clash, Located, Next, Reason, State, Weighed};
@@ -215,6 +215,9 @@ impl<'s> Case<'s> {
         if let Some(list) = self.as_list(&refusal, line) {
             return list;
         }
+        if let Some(works) = self.at_that_part(&refusal, line) {
+            return Refusal { works, ..refusal };
+        }
         // Each refusal leads nearer to a line that works; a few are enough.
         for _ in 0..3 {
             match self.clone().take(&refusal.works, self.pending()) {
@@ -299,11 +302,13 @@ impl<'s> Case<'s> {
             let act = self.now.complete(act, asked, line)?;
             let other_jack = unit::other_jack(&act, asked, line);
             recorded.taken_for = recorded.taken_for.take().or(other_jack);
+            let replaced = self.replace(&act, recorded)?;
             self.now.questions.clear();
             let entry = self.keep(act, line)?;
+            self.now.questions.extend(replaced);
             self.now.questions.extend(self.now.blind_reading());
             if matches!(entry.act, Act::Read { .. }) {
-                self.now.questions.extend(self.now.slipped());
+                self.now.questions.extend(self.now.why_they_clash());
             }
             recorded.questions.append(&mut self.now.questions.clone());
             recorded.entries.push(entry);

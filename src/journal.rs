@@ -20,6 +20,7 @@
 
 mod done;
 mod line;
+mod meant;
 mod measured;
 mod mending;
 mod names;
@@ -32,6 +33,7 @@ mod renamed;
 mod several;
 mod writing;
 
+pub use done::volts_of;
 pub use names::Names;
 pub use parsing::{entries, parse, parse_with, test_named};
 pub use reading::{in_amps, read_quantity, write_reading};

@@ -1,15 +1,19 @@
 //! Readings that clash, or that do not count: which of them to take again.
 
 use super::asked::TestPlan;
+use super::facts::{Draw, Question};
 use super::fold::Now;
 use super::next::{Next, Reason, State};
 use super::table::{Plan, Reading as At};
-use super::{Case, Entry, readings};
+use super::{Case, Entry, Recorded, readings};
 use crate::feeds::PartId;
-use crate::journal::{self, Act, Point};
+use crate::journal::{self, Act, Point, Refusal};
 use crate::judgement::{Judgement, Standing};
-use crate::ledger::Out;
-use crate::measurement::{Method, Way};
+use crate::ledger::{Observed, Out};
+use crate::measurement::{self, Method, Way};
+
+/// Why a draw was taken back in whose place another one came.
+const TAKEN_AGAIN: &str = "taken again";
 
 impl Now<'_> {
     /// A reading at a part that does not count is asked for by the next step, once; not where it takes something
@@ -46,7 +50,114 @@ impl Now<'_> {
     }
 }
 
+/// So many clamp readings of nearly the same current, wherever the jaws were, are of a clamp that is not zeroed
+/// (judgement), and how near the largest the least of them is then (judgement).
+const ALL_ALIKE: usize = 3;
+const ALIKE_TO: f64 = 0.85;
+
+impl Now<'_> {
+    /// The draws, by their entries, in whose place this one comes: readings clash, and it is one of them, taken again
+    /// with the same out.
+    pub(super) fn taken_again(&self, act: &Act) -> Vec<u32> {
+        let Act::Read {
+            method: Method::Draw,
+            reading,
+            options,
+            ..
+        } = act
+        else {
+            return Vec::new();
+        };
+        let way = readings::way(Method::Draw, options);
+        let current = measurement::current_by(way, *reading, &self.setting.instruments);
+        let Some(current) = current.and_then(readings::around_zero) else {
+            return Vec::new();
+        };
+        let (clash, out) = (self.ledger.clash(), self.out_set());
+        let other = |draw: &&Draw| draw.out == out && !draw.current.touches(current);
+        let others: Vec<u32> = self.draws.iter().filter(other).map(|d| d.entry).collect();
+        let clashes = self.asleep && others.iter().any(|entry| clash.contains(entry));
+        if clashes { others } else { Vec::new() }
+    }
+
+    /// What readings that clash make one ask: whether the clamp is zeroed, else which of them is a slip.
+    pub(super) fn why_they_clash(&self) -> Option<Question> {
+        if self.ledger.holds_together() {
+            return None;
+        }
+        self.not_zeroed().or_else(|| self.slipped())
+    }
+
+    /// Whether the clamp showed nearly the same whatever was in its jaws, in some of the readings that clash.
+    fn not_zeroed(&self) -> Option<Question> {
+        let clash = self.ledger.clash();
+        let by_clamp = |entry: u32| {
+            let mut draws = self.draws.iter();
+            draws.any(|d| d.entry == entry && matches!(d.way, Way::Clamp { .. }))
+        };
+        let shown = self.readings.iter().filter_map(|(method, reading)| {
+            let Observed::Current(part, current) = reading.what else {
+                return None;
+            };
+            let clamped =
+                *method == Method::Clamp || *method == Method::Draw && by_clamp(reading.entry);
+            let middle = f64::midpoint(current.low(), current.high());
+            clamped.then_some((reading.entry, part, middle))
+        });
+        let shown: Vec<(u32, PartId, f64)> = shown.collect();
+        let clashing = || shown.iter().filter(|(entry, ..)| clash.contains(entry));
+        let most = clashing().map(|(.., middle)| *middle).fold(0.0, f64::max);
+        let alike = || {
+            shown
+                .iter()
+                .filter(|(.., middle)| *middle >= ALIKE_TO * most)
+        };
+        let mut parts: Vec<PartId> = alike().map(|(_, part, _)| *part).collect();
+        parts.sort_unstable();
+        parts.dedup();
+        let of_the_clash = alike().filter(|(entry, ..)| clash.contains(entry)).count();
+        (parts.len() >= ALL_ALIKE && of_the_clash > 1)
+            .then(|| Question::NotZeroed(alike().map(|(entry, ..)| *entry).collect(), most))
+    }
+}
+
 impl Case<'_> {
+    /// Where readings clash, takes back those draws in whose place this one comes.
+    pub(super) fn replace(
+        &mut self,
+        act: &Act,
+        recorded: &mut Recorded,
+    ) -> Result<Option<Question>, Refusal> {
+        let mut replaced = self.now.taken_again(act);
+        // The total of a reading at a part goes with that reading.
+        replaced.retain(|number| {
+            let entry = self.entry(*number).map(|entry| &entry.act);
+            matches!(
+                entry,
+                Some(Act::Read {
+                    method: Method::Draw,
+                    ..
+                })
+            )
+        });
+        if !replaced.is_empty()
+            && let Some(Question::NotZeroed(others, _)) = self.now.not_zeroed()
+        {
+            // What the same clamp showed too much elsewhere goes as well.
+            replaced.extend(others);
+            replaced.sort_unstable();
+            replaced.dedup();
+        }
+        for number in &replaced {
+            let back = Act::Withdraw {
+                entry: *number,
+                reason: TAKEN_AGAIN.to_owned(),
+            };
+            recorded.entries.push(self.keep(back, "withdraw")?);
+        }
+        Ok((!replaced.is_empty()).then_some(Question::InThePlaceOf(replaced)))
+    }
+
     /// Of readings that clash the doubtful one: the first of two taken alike, for it was read again, else
     /// the latest.
     pub fn doubtful(&self, clash: &[u32]) -> Option<u32> {

@@ -9,7 +9,7 @@
 //! | a log with that out, long enough, in which it did not come | the draw while it would have been there |
 
 use super::comes::Logged;
-use super::facts::{Draw, Question};
+use super::facts::{Draw, Found, Pulled, Question};
 use super::fold::Now;
 use super::next::{Next, Reason, State};
 use super::readings::around_zero;
@@ -31,6 +31,49 @@ impl Now<'_> {
         let told: f64 = self.comes.iter().map(|comes| comes.pattern.size).sum();
         let most = told.max(self.came_back) * (1.0 + WANDERS);
         (most > 0.0).then_some(most)
+    }
+
+    /// What fell and returned by single draws, by no more than comes and goes, proves nobody any more.
+    pub(super) fn unprove_by_minutes(&mut self) {
+        let Some(most) = self.comes_by() else {
+            return;
+        };
+        let matters = self.setting.healthy.enough_alone();
+        let logs: Vec<u32> = self.logs.iter().map(|log| log.entry).collect();
+        let by_minutes = |fell: Interval<Milliamps>, without: u32| {
+            fell.low() > 0.0 && fell.low() - most < matters && !logs.contains(&without)
+        };
+        let (fall, stand): (Vec<Found>, Vec<Found>) = self
+            .found
+            .drain(..)
+            .partition(|found| found.returned && by_minutes(found.fell, found.draws[1]));
+        self.found = stand;
+        if self
+            .trial
+            .as_ref()
+            .is_some_and(|trial| by_minutes(trial.fell, trial.draws[1]))
+        {
+            self.trial = None;
+        }
+        let (quiet, rest): (Vec<Pulled>, Vec<Pulled>) = self
+            .pulls
+            .drain(..)
+            .partition(|pulled| !pulled.vain && by_minutes(pulled.fell, pulled.draws[1]));
+        self.pulls = rest;
+        let read = quiet.iter().map(|pulled| pulled.draws[1]);
+        let read: Vec<u32> = read
+            .chain(fall.iter().map(|found| found.draws[1]))
+            .collect();
+        self.draws.retain(|draw| !read.contains(&draw.entry));
+        self.readings
+            .retain(|(_, reading)| !read.contains(&reading.entry));
+        if !read.is_empty() {
+            self.bound_anew();
+        }
+        if !fall.is_empty() {
+            let subjects = fall.into_iter().map(|found| found.subject).collect();
+            self.questions.push(Question::ProvenByMinutes(subjects));
+        }
     }
 
     /// Keeps that the draw went, and came again, with nothing done meanwhile.
@@ -77,22 +120,47 @@ impl Now<'_> {
             self.questions.push(Question::MayBeAway(draw.current));
         }
         self.away = Some(draw);
+        self.keep_quiet();
         self.doubted = None;
         self.risen = None;
         self.fresh = true;
         self.since_total = 0;
         self.broken = false;
         self.was_awake = false;
+        self.since.clear();
     }
 
     /// The least draw that was read while it was away, by its highest end, in mA.
-    fn quiet(&self) -> Option<f64> {
+    pub(super) fn quiet(&self) -> Option<f64> {
         let limit = self.setting.healthy.limit();
         let away = self.away.iter().map(|draw| draw.current.high());
         let base = self.draw_with(&self.base()).into_iter();
         let base = base.filter(|draw| draw.current.low() <= limit);
         let base = base.map(|draw| draw.current.high());
-        away.chain(base).reduce(f64::min)
+        let before = self.quiet_before.into_iter();
+        away.chain(base).chain(before).reduce(f64::min)
+    }
+
+    /// Keeps how much flows while it is away, before what was read then gives way to what is read while it is there.
+    pub(super) fn keep_quiet(&mut self) {
+        self.quiet_before = self.quiet();
+    }
+
+    /// A draw as it is on average, where what comes and goes does so regularly.
+    pub(super) fn on_average(&self, draw: Interval<Milliamps>) -> Interval<Milliamps> {
+        let means = self.comes.iter().filter_map(|comes| comes.pattern.mean());
+        let mean: f64 = means.sum();
+        if mean <= 0.0 {
+            return draw;
+        }
+        let exactly = |ma: f64| Interval::exactly(Milliamps::of(ma));
+        let is_there = draw.low() > self.setting.healthy.limit();
+        let quiet = if is_there {
+            exactly(self.quiet().unwrap_or_default())
+        } else {
+            draw
+        };
+        quiet.plus(exactly(mean))
     }
 
     /// The draw with just the proven drains out as it is while what comes and goes is there: as it was read, or by
@@ -122,6 +190,7 @@ impl Now<'_> {
         if there.current.low() <= limit {
             return false;
         }
+        self.keep_quiet();
         self.new_spell();
         self.ledger.visit(&there.out);
         self.draws.push(there.clone());

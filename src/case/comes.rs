@@ -11,7 +11,7 @@ use crate::interval::Interval;
 use crate::journal::{Lasting, Options};
 use crate::judgement::Judgement;
 use crate::log::{Pattern, causes};
-use crate::measurement::{self, Method, Reading, Way};
+use crate::measurement::{self, Jack, Method, Reading, Way};
 use crate::quantity::Milliamps;
 use crate::suspects::{Cause, Pointed, Steering, Suspect, Told, misspelt};
 
@@ -160,6 +160,7 @@ impl Now<'_> {
                 after,
             },
         });
+        self.unprove_by_minutes();
     }
 
     /// Takes in that it was logged; after a repair that is the watch.
@@ -218,6 +219,13 @@ impl Now<'_> {
         let Some(way) = self.draws.last().map(|draw| draw.way) else {
             return;
         };
+        // What the jack of the last draw does not take was read on the other one.
+        let beyond = self.jack_takes(way);
+        let beyond = beyond.is_some_and(|most| total.low.abs() > most.value());
+        let way = match way {
+            Way::Series(Jack::MilliA) if beyond => Way::Series(Jack::A),
+            way => way,
+        };
         let spent = self.spent;
         self.draw(entry, *total, options, way);
         self.spent = spent;
@@ -258,7 +266,8 @@ impl Now<'_> {
 
     /// What to log while the vehicle is quiet.
     pub(super) fn watch(&self) -> Watch {
-        let quiet = self.draws.last().map_or(0.0, |draw| draw.current.high());
+        let last = || self.draws.last().map(|draw| draw.current.high());
+        let quiet = self.quiet().or_else(last).unwrap_or_default();
         let rises = |a: &&Comes, b: &&Comes| a.pattern.size.total_cmp(&b.pattern.size);
         let comes = self.comes.iter().max_by(rises).copied();
         let expected = self.expected().map(|expected| expected.low() - quiet);

@@ -2,9 +2,37 @@
 
 use super::facts::TakenOut;
 use super::fold::Now;
-use super::taken_by;
+use super::{Case, taken_by};
 use crate::journal::{self, Act, By, Options, Point, Refusal, Unfit};
 use crate::measurement::{self, Method, Reading, Unit, Way};
+
+impl Case<'_> {
+    /// A current that was typed at a part where no clamp is at hand is no total: the line in which the drop
+    /// there would stand.
+    pub(super) fn at_that_part(&self, refusal: &Refusal, line: &str) -> Option<String> {
+        let first = line.split_whitespace().next()?;
+        let context = journal::Context::default();
+        let clamped = |text: &str| {
+            let acts = journal::parse_with(text, &self.setting.names, &context).ok()?;
+            match acts.first()? {
+                Act::Read {
+                    method: Method::Clamp,
+                    point: Point::Part(part),
+                    ..
+                } => Some(*part),
+                _ => None,
+            }
+        };
+        let no_clamp = self.setting.instruments.clamp.is_none();
+        let typed_there = no_clamp && ["drop", "clamp"].contains(&first);
+        let part = typed_there.then(|| clamped(&refusal.works).or_else(|| clamped(line)))??;
+        let offers = measurement::offered(&self.setting.feeds, part);
+        let name = self.name(&Point::Part(part));
+        offers
+            .contains(&Method::Drop)
+            .then(|| format!("drop {name} 2.1mV"))
+    }
+}
 
 impl Now<'_> {
     /// Fills in what an act leaves open, and refuses what cannot be; `asked` is the test that is pending,

@@ -100,7 +100,7 @@ impl Now<'_> {
             next.questions
                 .retain(|asked| *asked != Question::TotalAgain);
         }
-        let slipped = self.slipped();
+        let slipped = self.why_they_clash();
         let slipped = slipped.filter(|asked| !next.questions.contains(asked));
         next.questions.extend(slipped);
         let blind = self.blind_reading();

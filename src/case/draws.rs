@@ -1,7 +1,7 @@
 //! What a total at the battery does to a case: whether it is believed, whether it begins a new spell, and
 //! what it says of a proof or a repair.
 
-use super::facts::{Draw, Found, Question, TakenOut};
+use super::facts::{Done, Draw, Found, Question, TakenOut};
 use super::fold::Now;
 use super::inputs::all_out;
 use super::readings::around_zero;
@@ -19,6 +19,18 @@ const HARDLY_ANYTHING: f64 = 10.0;
 const AWAKE_AT_12_VOLTS: f64 = 3_000.0;
 const AWAKE_AT_24_VOLTS: f64 = 1_500.0;
 
+/// The entry by which the preparation is said to be done.
+const PREPARED: &str = "prepared";
+
+/// That the draw is another one, with what was done since it was read.
+fn changed(before: Interval<Milliamps>, now: Interval<Milliamps>, done: Vec<Done>) -> Question {
+    if done.is_empty() {
+        Question::Changed(before, now)
+    } else {
+        Question::ChangedAfter(before, now, done)
+    }
+}
+
 impl Now<'_> {
     /// A total at the battery.
     pub(super) fn draw(&mut self, entry: u32, reading: Reading, options: &Options, way: Way) {
@@ -28,6 +40,7 @@ impl Now<'_> {
             self.questions.push(Question::NoCurrent(PartId(0)));
             return;
         };
+        self.was_it_prepared();
         if !self.asleep {
             self.questions.push(Question::NotAsleep);
             return;
@@ -75,6 +88,12 @@ impl Now<'_> {
         self.away = None;
         self.believed = true;
         let was_awake = std::mem::take(&mut self.was_awake);
+        let mut done = std::mem::take(&mut self.since);
+        let by_clamp = |before: &Draw| matches!(before.way, Way::Clamp { .. });
+        if matches!(draw.way, Way::Series(_)) && self.draws.last().is_some_and(by_clamp) {
+            done.push(Done::MeterInLine);
+        }
+        let prepared = done.contains(&Done::Entry(PREPARED.to_owned()));
         self.doubted = None;
         self.risen = None;
         self.ledger.visit(&draw.out);
@@ -86,7 +105,7 @@ impl Now<'_> {
         let lower = same.filter(|before| self.fresh && before.above(now));
         if let Some(before) = lower.filter(|_| draw.out != self.base()) {
             // With something out it had not settled: this takes the place of what was read before.
-            self.questions.push(Question::Changed(before, now));
+            self.questions.push(changed(before, now, done));
             (self.hasty, self.still) = (true, false);
             self.draws.retain(|other| other.out != draw.out);
         } else if let Some(before) = same.filter(|before| !before.touches(now)) {
@@ -102,14 +121,15 @@ impl Now<'_> {
                 // It was said so: nobody was in a hurry.
                 self.questions.push(Question::FellAsleep(before, now));
             } else if announced {
+                self.keep_quiet();
                 self.questions.push(Question::Came(before, now));
             } else {
-                self.questions.push(Question::Changed(before, now));
                 self.unprove_what_is_out(draw);
-                if self.fresh && !was_awake && !self.broken && draw.out == self.base() {
+                if done.is_empty() && !self.broken && draw.out == self.base() {
                     self.moved_by_itself(before, now);
                 }
-                if before.above(now) && !self.broken {
+                self.questions.push(changed(before, now, done));
+                if before.above(now) && !self.broken && !prepared {
                     self.was_hasty();
                 }
             }

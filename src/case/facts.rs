@@ -3,7 +3,7 @@
 use super::blind::Blind;
 use super::slip::Slip;
 use crate::battery::Rested;
-use crate::feeds::PartId;
+use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::journal::Point;
 use crate::ledger::Out;
@@ -138,6 +138,15 @@ pub(super) struct Pulled {
     pub(super) vain: bool,
 }
 
+/// What was done between two draws.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Done {
+    /// As it was entered.
+    Entry(String),
+    /// The first was read by a clamp, and the second with the meter in the lead, which was lifted for it.
+    MeterInLine,
+}
+
 /// What a reading makes one ask.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Question {
@@ -225,6 +234,21 @@ pub enum Question {
     MayBeAway(Interval<Milliamps>),
     /// What was announced as coming and going is there: the draw before, and now.
     Came(Interval<Milliamps>, Interval<Milliamps>),
+    /// Readings clash, and this one, taken again, comes in the place of these entries.
+    InThePlaceOf(Vec<u32>),
+    /// The clamp showed nearly the same whatever was in its jaws: these entries, and that, in mA.
+    NotZeroed(Vec<u32>, f64),
+    /// The draw was read and the preparation was not entered; the places that should be open then.
+    NotPrepared(Vec<PlaceId>),
+    /// The draw changed after these were done: then, and now.
+    ChangedAfter(Interval<Milliamps>, Interval<Milliamps>, Vec<Done>),
+    /// Of two batteries in series one is lower: it and its volts, the other one and its, and what hangs on the lower
+    /// one alone.
+    OneBatteryLower((PartId, f64), (PartId, f64), Vec<PartId>),
+    /// It comes and goes, so that these, proven by single draws, are proven no longer.
+    ProvenByMinutes(Vec<Subject>),
+    /// A current was read there while what comes and goes is away.
+    NotThere(PartId),
     /// A log was entered without its highest.
     LogWithoutHighest,
     /// What was out while it was logged for so many minutes, and whether it came.

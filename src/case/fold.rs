@@ -1,7 +1,7 @@
 //! The fold: from one entry to the next state.
 
 use super::comes::{Comes, Logged};
-use super::facts::{Draw, Found, Pulled, Question, Shown, TakenOut, Trial, Zero};
+use super::facts::{Done, Draw, Found, Pulled, Question, Shown, TakenOut, Trial, Zero};
 use super::inputs::all_out;
 use super::verify::Repair;
 use super::{Entry, Setting, readings};
@@ -21,6 +21,10 @@ use std::collections::{BTreeMap, BTreeSet};
 pub(super) struct Now<'s> {
     pub(super) setting: &'s Setting,
     pub(super) prepared: bool,
+    /// It was entered that the list of the preparation was done, or asked about that it was not.
+    pub(super) said_prepared: bool,
+    /// What was done since the draw was read last.
+    pub(super) since: Vec<Done>,
     pub(super) asleep: bool,
     pub(super) out: Vec<TakenOut>,
     pub(super) open: BTreeSet<PlaceId>,
@@ -43,6 +47,8 @@ pub(super) struct Now<'s> {
     pub(super) came_back: f64,
     /// The latest draw, where what comes and goes may have been away.
     pub(super) away: Option<Draw>,
+    /// How much flowed at most while it was away, in mA.
+    pub(super) quiet_before: Option<f64>,
     /// What holds now, by its key: rain, coverage, where it stands.
     pub(super) conditions: BTreeMap<String, String>,
     /// Of each settled draw with nothing out: whether the fault was there, and what held.
@@ -109,6 +115,8 @@ pub(super) struct Now<'s> {
     pub(super) broken: bool,
     /// The temperature of the bay, where it was told.
     pub(super) temperature: Option<Celsius>,
+    /// What single batteries of several in series showed at rest, in V.
+    pub(super) batteries: BTreeMap<PartId, f64>,
     /// What the battery showed at rest, where that was told or read.
     pub(super) rested: Option<Rested>,
     /// The minutes of the settle that was said to be over, as long as nothing was done or read since.
@@ -127,6 +135,8 @@ impl<'s> Now<'s> {
         Self {
             setting,
             prepared: false,
+            said_prepared: false,
+            since: Vec::new(),
             asleep: false,
             out: Vec::new(),
             open: BTreeSet::new(),
@@ -144,6 +154,7 @@ impl<'s> Now<'s> {
             went: None,
             came_back: 0.0,
             away: None,
+            quiet_before: None,
             conditions: BTreeMap::new(),
             there: Vec::new(),
             logs: Vec::new(),
@@ -181,6 +192,7 @@ impl<'s> Now<'s> {
             fresh: false,
             broken: false,
             temperature: None,
+            batteries: BTreeMap::new(),
             rested: None,
             settled: None,
             repeat: None,
@@ -246,8 +258,12 @@ impl<'s> Now<'s> {
         }
         let setting = self.setting;
         let feeds = &setting.feeds;
+        self.note_done(entry);
         match &entry.act {
-            Act::Prepared => self.prepare(),
+            Act::Prepared => {
+                self.said_prepared = true;
+                self.prepare();
+            }
             Act::Asleep => {
                 self.prepare();
                 let minutes = self.stirred * feeds.settle().value();
@@ -316,16 +332,7 @@ impl<'s> Now<'s> {
                 let name = self.name(point);
                 self.skipped.insert((*method, name));
             }
-            Act::Told { key, text } => {
-                if key.as_deref() == Some("celsius") {
-                    self.temperature = journal::celsius(text);
-                }
-                let volts = journal::rested_volts(text).filter(|_| key.as_deref() == Some("volts"));
-                if let Some(volts) = volts {
-                    self.rests_at(volts);
-                }
-                self.tell(entry.number, key.clone(), text.clone());
-            }
+            Act::Told { key, text } => self.is_told(entry.number, key.as_deref(), text),
             Act::Repaired { point, text } => self.repaired(entry.number, point.as_ref(), text),
             Act::Comes {
                 size,
@@ -337,6 +344,36 @@ impl<'s> Now<'s> {
             // Kept for the write-up; they say nothing about a current.
             Act::Note(_) | Act::Undo | Act::Withdraw { .. } => {}
         }
+    }
+
+    /// Keeps what was done since the draw was read last.
+    fn note_done(&mut self, entry: &Entry) {
+        if matches!(
+            entry.act,
+            Act::Prepared
+                | Act::Awake
+                | Act::Open(_)
+                | Act::Pull(_)
+                | Act::Unplug(_)
+                | Act::Refit(_)
+        ) {
+            self.since.push(Done::Entry(entry.text.clone()));
+        }
+    }
+
+    /// What was told, with the numbers in it.
+    fn is_told(&mut self, entry: u32, key: Option<&str>, text: &str) {
+        if key == Some("celsius") {
+            self.temperature = journal::celsius(text);
+        }
+        if key == Some("volts") {
+            if let Some(volts) = journal::rested_volts(text) {
+                self.rests_at(volts);
+            } else if let Some((name, volts)) = journal::volts_of(text) {
+                self.battery_rests_at(name, volts);
+            }
+        }
+        self.tell(entry, key.map(str::to_owned), text.to_owned());
     }
 
     pub(super) fn name(&self, point: &Point) -> String {

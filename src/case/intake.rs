@@ -4,17 +4,71 @@ use super::Case;
 use super::facts::Question;
 use super::fold::Now;
 use crate::battery::{self, Allowed, Comparison, Intake, Rested, Size};
+use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::journal;
 use crate::ledger::Out;
 use crate::measurement::Reading;
 use crate::quantity::{Days, Milliamps, Millivolts};
 use crate::suspects::Told;
+use crate::vehicle::PartKind;
 
 /// How far a draw may be from what all modules take awake to look like it (judgement).
 const LIKE_AWAKE: f64 = 0.2;
 
+/// Two batteries in series that differ by more than this at rest, in V, are not drained alike (judgement).
+const APART: f64 = 0.3;
+
 impl Now<'_> {
+    /// One of several batteries at rest: where one of two in series is lower, something draws from that one alone.
+    pub(super) fn battery_rests_at(&mut self, name: &str, volts: f64) {
+        let feeds = &self.setting.feeds;
+        let called = |part: &PartId| {
+            let written = feeds.part(*part);
+            let names = [Some(feeds.id(*part)), written.name.as_deref()];
+            let is_it = |known: &&str| known.eq_ignore_ascii_case(name);
+            written.kind == PartKind::Battery && names.iter().flatten().any(is_it)
+        };
+        let Some(battery) = feeds.parts().find(called) else {
+            return;
+        };
+        self.batteries.insert(battery, volts);
+        let other = self.batteries.iter().find(|(part, at)| {
+            let in_series = feeds.is_below(**part, battery) || feeds.is_below(battery, **part);
+            **part != battery && in_series && (**at - volts).abs() > APART
+        });
+        let Some((other, at)) = other.map(|(part, at)| (*part, *at)) else {
+            return;
+        };
+        let (low, high) = if at < volts {
+            ((other, at), (battery, volts))
+        } else {
+            ((battery, volts), (other, at))
+        };
+        let alone = feeds.parts().filter(|part| {
+            let is_load = feeds.part(*part).kind == PartKind::Load;
+            is_load && feeds.is_below(*part, low.0) && !feeds.is_below(*part, high.0)
+        });
+        let alone = if feeds.is_below(high.0, low.0) {
+            alone.collect()
+        } else {
+            Vec::new()
+        };
+        let asked = Question::OneBatteryLower(low, high, alone);
+        self.questions.push(asked);
+    }
+
+    /// Asks once whether the preparation was done, where a draw comes without it.
+    pub(super) fn was_it_prepared(&mut self) {
+        if std::mem::replace(&mut self.said_prepared, true) {
+            return;
+        }
+        let feeds = &self.setting.feeds;
+        let wakes = |place: &PlaceId| feeds.place_as_written(*place).wakes;
+        let places = feeds.places().filter(wakes).collect();
+        self.questions.push(Question::NotPrepared(places));
+    }
+
     /// The days to flat, as they were told last.
     fn days_told(&self) -> Option<Days> {
         let days = |told: &Told| {
@@ -44,6 +98,7 @@ impl Now<'_> {
             return;
         };
         let capacity = size.capacity();
+        let draw = self.on_average(draw);
         let explains = battery::explains(draw, days, capacity);
         if out.is_empty() && explains != Comparison::Fits {
             let expected = battery::draw_in(days, capacity);

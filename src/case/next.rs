@@ -368,13 +368,21 @@ impl Case<'_> {
     /// The settled draw: the latest with proven drains alone out;
     /// `None` before there is one.
     pub fn settled_draw(&self) -> Option<&Draw> {
-        self.now.draw_with(&self.now.base())
+        let base = self.now.base();
+        let away = self.now.away.as_ref().filter(|away| away.out == base);
+        away.or_else(|| self.now.draw_with(&base))
+    }
+
+    /// A draw as it is on average, by what was said to come and go regularly.
+    pub fn on_average(&self, draw: Interval<Milliamps>) -> Interval<Milliamps> {
+        self.now.on_average(draw)
     }
 
     /// The draw that parts are judged by: the settled one, or that which was searched for where the
     /// drain is out or mended and the vehicle within its limit.
     pub fn judged_by(&self) -> Option<&Draw> {
-        self.now.sought().or_else(|| self.settled_draw())
+        let base = self.now.base();
+        self.now.sought().or_else(|| self.now.draw_with(&base))
     }
 
     /// The judgement of the state the search is in.

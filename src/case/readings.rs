@@ -123,6 +123,10 @@ impl Now<'_> {
             }
             return;
         }
+        if self.away.is_some() && matches!(observed, Some(Observed::Current(..))) {
+            self.questions.push(Question::NotThere(part));
+            return;
+        }
         let test = (method, feeds.id(part).to_owned());
         let minus = reading.high < 0.0 && observed.is_none();
         let no_answer = minus || over_volts || between;

@@ -93,7 +93,11 @@ impl Case<'_> {
         let now = &self.now;
         let base = now.base();
         let draw = self.settled_draw()?;
-        let current = now.total(&base)?;
+        let current = if now.away.as_ref() == Some(draw) {
+            draw.current
+        } else {
+            now.total(&base)?
+        };
         let feeds = &now.setting.feeds;
         let limit = now.setting.limit();
         let cut: f64 = feeds

@@ -136,6 +136,7 @@ impl Now<'_> {
         self.new_spell();
         self.logs.clear();
         (self.went, self.came_back) = (None, 0.0);
+        self.quiet_before = None;
         self.looks.clear();
         self.seen_beside.clear();
         self.skipped.clear();

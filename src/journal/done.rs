@@ -107,6 +107,17 @@ fn volts_told(text: &str) -> Option<String> {
     })
 }
 
+/// Which battery of several was told to be at so many volts: `upper battery 12.7V`.
+pub fn volts_of(text: &str) -> Option<(&str, f64)> {
+    let (name, last) = text.trim().rsplit_once(char::is_whitespace)?;
+    let named = name.chars().any(char::is_alphabetic) && rested_volts(text).is_none();
+    let volts = rested_volts(last).filter(|_| named)?;
+    Some((
+        name.trim_end_matches(&[',', ':', ' '][..]),
+        volts.value() / 1000.0,
+    ))
+}
+
 impl Parser<'_> {
     /// The points of an action, each once.
     pub(super) fn points(&self, word: &'static str, text: &str) -> Result<Vec<Point>, Fault> {
@@ -167,7 +178,13 @@ impl Parser<'_> {
                 .filter(can_come_out)
                 .map(|name| self.plain(name)),
         );
-        let works = (!names.is_empty()).then(|| format!("{word} {}", names.join(", ")));
+        let works = if names.is_empty() {
+            // Nothing that is there is taken out for it.
+            format!("note {word} {}", free(text))
+        } else {
+            format!("{word} {}", names.join(", "))
+        };
+        let works = Some(works);
         Fault {
             wrong: Wrong::UnknownName {
                 typed: point,
@@ -425,7 +442,7 @@ impl Parser<'_> {
         if key == "days" && days(behind).is_none() {
             return Err(Wrong::NoNumber { word: "told days" }.into());
         }
-        if key == "volts" && volts_told(behind).is_none() {
+        if key == "volts" && volts_told(behind).is_none() && volts_of(behind).is_none() {
             let wrong = Wrong::NoNumber { word: "told volts" };
             return Err(Fault::new(wrong, "told volts 12.6V".to_owned()));
         }

@@ -8,6 +8,9 @@ use crate::journal::parsing::{Fault, Parser, seen};
 use crate::journal::{Act, By, Options, Point, Wrong, word, write_reading};
 use crate::measurement::{Method, Reading};
 
+/// Words for what a test lamp in the battery lead does.
+const GLOWS: [&str; 7] = ["glow", "glows", "glowing", "bright", "dim", "lamp", "bulb"];
+
 impl Parser<'_> {
     /// `draw 640mA`, `draw battery 640mA`.
     pub(super) fn draw(&self, rest: &str) -> Result<Act, Fault> {
@@ -21,6 +24,11 @@ impl Parser<'_> {
             Ok(behind) => return Ok(taken(behind)),
             Err(instead) => instead,
         };
+        let mut words = rest.split(|c: char| !c.is_alphanumeric());
+        if words.any(|word| GLOWS.contains(&word.to_lowercase().as_str())) {
+            let note = format!("note test lamp: {}", free(rest));
+            return Err(Fault::new(Wrong::Glow, note));
+        }
         let found = self.names.things_at(rest).unwrap_or_default();
         let battery = found.iter().find(|f| f.named == Named::Part(PartId(0)));
         if let Some(battery) = battery {

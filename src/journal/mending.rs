@@ -2,6 +2,7 @@
 
 use crate::feeds::Named;
 use crate::journal::line::{first_entry, free, past_marks, quote, word_at};
+use crate::journal::meant::meant;
 use crate::journal::names::Found;
 use crate::journal::options::{behind_point, sample};
 use crate::journal::parsing::{Asks, Fault, Parser, Pending, WORDS, is_bare, parted, seen};
@@ -28,12 +29,15 @@ impl Parser<'_> {
             };
             return Fault::new(Wrong::NothingPending, works);
         }
-        let near = match first.to_lowercase().as_str() {
-            "wait" | "sleep" | "sleeping" => Some("asleep"),
-            other => nearest(other, WORDS.iter().copied()),
-        };
+        let (near, rest) = meant(line).map_or_else(
+            || {
+                let near = nearest(&first.to_lowercase(), WORDS.iter().copied());
+                (near, &line[first.len()..])
+            },
+            |(word, rest)| (Some(word), rest),
+        );
         let works = near.map(|near| {
-            let mended = format!("{near}{}", &line[first.len()..]);
+            let mended = format!("{near}{rest}");
             let doing = self.pending.as_ref().filter(|p| p.asks() == Asks::Doing);
             let asked = doing.map(|pending| &pending.entry);
             let asked = asked.filter(|asked| word_at(asked).0 == near);
@@ -43,6 +47,18 @@ impl Parser<'_> {
                 (Err(fault), None) => fault.works.unwrap_or_else(|| self.example(near)),
             }
         });
+        // What is to be done next is no example for what was done.
+        let asks_a_reading = self
+            .pending
+            .as_ref()
+            .is_some_and(|p| p.asks() != Asks::Doing);
+        // What was read or seen at a part that is named is kept.
+        let (_, behind) = word_at(line);
+        let said = behind.split_whitespace().next_back();
+        let there = || self.without_method(behind).and_then(|fault| fault.works);
+        let there = || there().filter(|works| said.is_some_and(|said| works.ends_with(said)));
+        let note = || (!asks_a_reading).then(|| format!("note {}", free(line)));
+        let works = works.or_else(there).or_else(note);
         Fault {
             wrong: Wrong::UnknownWord {
                 typed: free(first),

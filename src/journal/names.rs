@@ -269,7 +269,35 @@ impl Index {
         }
     }
 
+    /// The name most like a text. Behind a word for its kind the number is meant: `fuse 17` is F17 and not F2.
     fn nearest(&self, text: &str) -> Option<&str> {
-        nearest(&fold(text), self.exact.keys().map(String::as_str))
+        let typed = fold(text);
+        let names = || self.exact.keys().map(String::as_str);
+        let (kind, last) = match typed.rsplit_once(' ') {
+            Some((kind, last)) if kind.len() > 1 => (kind, last),
+            _ => return nearest(&typed, names()),
+        };
+        let number = number_in(&typed);
+        if number.is_empty() {
+            return nearest(&typed, names());
+        }
+        let initial = match kind {
+            "relay" => 'k',
+            "plug" | "connector" => 'c',
+            _ => kind.chars().next()?,
+        };
+        let short = format!("{initial}{number}");
+        let is_it = |name: &&str| [last, short.as_str()].contains(&fold(name).as_str());
+        let alike = |name: &&str| number_in(name) == number;
+        names()
+            .find(is_it)
+            .or_else(|| nearest(&typed, names().filter(alike)))
     }
+}
+
+/// The digits in a name, those of several numbers apart.
+fn number_in(name: &str) -> String {
+    let apart = name.split(|c: char| !c.is_ascii_digit());
+    let numbers: Vec<&str> = apart.filter(|part| !part.is_empty()).collect();
+    numbers.join(" ")
 }

@@ -106,6 +106,8 @@ pub enum Wrong {
     Trailing {
         typed: String,
     },
+    /// What a test lamp in the lead did, which is no number.
+    Glow,
     NoAnswer,
     NoText {
         word: &'static str,

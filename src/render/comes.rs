@@ -85,7 +85,7 @@ fn where_to_leave(watch: &Watch, setting: &Setting) -> String {
 }
 
 fn bring_back(state: State, watch: &Watch) -> String {
-    let lost = if state == State::Gone {
+    let lost = if state == State::Gone && watch.comes.is_none() {
         "Breaking the supply may have reset it: charge the battery in the vehicle first. "
     } else {
         ""

@@ -129,6 +129,10 @@ impl fmt::Display for Wrong {
             | Self::OptionWants { .. }
             | Self::OptionElsewhere { .. } => self.fmt_of_option(f),
             Self::Empty => write!(f, "nothing was typed"),
+            Self::Glow => write!(
+                f,
+                "a test lamp says that something flows, and not how much: keep what it did as a note, and read the draw with a clamp, or the meter where the lamp is (10 A jack first)"
+            ),
             Self::Trailing { typed } => write!(f, "{} does not belong here", quoted(typed)),
             Self::NoAnswer => write!(
                 f,
@@ -285,7 +289,14 @@ impl Wrong {
                 "a zero needs the decimals of the display: they say how much the meter could have missed (if it shows none, add `sure`)"
             ),
             Self::WrongUnit { word, unit, typed } => {
-                write!(f, "`{word}` is read in {}, not in {typed}", units(unit))
+                write!(f, "`{word}` is read in {}, not in {typed}", units(unit))?;
+                if (*word, *typed) == ("drop", "mA") {
+                    write!(
+                        f,
+                        "; of a current that a chart gives, type the millivolts it was looked up by"
+                    )?;
+                }
+                Ok(())
             }
             _ => Ok(()),
         }

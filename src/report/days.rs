@@ -31,7 +31,7 @@ pub fn unexplained(case: &Case<'_>) -> Option<Unexplained> {
 pub(super) fn days_unexplained(search: &Case<'_>, before: Option<&Settled>) -> Option<Unexplained> {
     let intake = search.intake();
     let (told, capacity) = (intake.days?, intake.size?.capacity());
-    let draw = before?.current;
+    let draw = search.on_average(before?.current);
     let how = battery::explains(draw, told, capacity);
     (how != Comparison::Fits).then(|| Unexplained {
         told,

@@ -139,7 +139,7 @@ impl Meant {
             meant.named = 1.0 / NAMED;
             return meant;
         }
-        if key == Some("dead") && (no || said.is_empty()) || key == Some("days") {
+        if key == Some("dead") && (no || said.is_empty()) || matches!(key, Some("days" | "volts")) {
             return Self::default();
         }
         let kinds = WORDS.iter().filter(|(_, list)| says(list));

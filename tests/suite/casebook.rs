@@ -15,6 +15,7 @@
 //! | `unlikely NAME, …` | none of them has a twentieth of the odds |
 //! | `clash NUMBER, …` | these entries are said to clash |
 //! | `asks WORDS` | a question about what was typed, or of the step, says these words |
+//! | `unasked WORDS` | none says these words |
 //! | `refused WORDS` | the line was not taken, with a line that would be which begins so |
 //!
 //! `with KIT` before the story says which sample instruments are at hand; else a plain meter is.
@@ -147,7 +148,10 @@ impl Stand {
                 let clash = self.next.clash.iter().map(ToString::to_string);
                 clash.collect::<Vec<_>>() == ids(rest)
             }
-            "asks" => self.asked.to_lowercase().contains(&rest.to_lowercase()),
+            "asks" | "unasked" => {
+                let says = self.asked.to_lowercase().contains(&rest.to_lowercase());
+                says == (word == "asks")
+            }
             "refused" => self
                 .refused
                 .as_ref()

@@ -559,7 +559,16 @@ const REFUSED: &[(&str, &str)] = &[
     ("", "unplug footwell box"),
     ("", "draw F3 3mA"),
     ("", "open F3"),
+    // A number in a name is meant, and what is to be done next is no example.
+    ("", "pull fuse 3"),
+    ("", "pull fuse F3"),
+    ("", "pull fuse 99"),
+    ("asleep", "remove F3"),
+    ("asleep", "disconnect cargo lamp"),
+    ("prepared", "key out"),
     // The reading.
+    ("", "draw lamp bright"),
+    ("", "told volts upper battery"),
     ("", "drop F3"),
     ("", "clamp F3"),
     ("", "draw"),

@@ -353,6 +353,46 @@ fn a_repair_is_watched_as_long_as_the_fault_stays_away() {
     }
 }
 
+/// The owner reads what it takes on average, the next electrician what was out during a log and whether it came.
+#[test]
+fn a_log_is_written_up_with_what_was_out_and_the_mean() {
+    let van = sample("quarto-van");
+    let quiet = ["prepared", "asleep", "draw 20.0mA by series"];
+    let logged = |entries: &[&str]| {
+        let one = case(&van, &[&quiet[..], entries].concat());
+        halfsplit::render::report_text(
+            &halfsplit::report::report(&one),
+            &one,
+            &halfsplit::render::When::default(),
+        )
+    };
+    // 1.2 A for 12 of 40 minutes is 0.36 A.
+    let comes = "comes 1.2A every 40min for 12min";
+    let out = [comes, "pull F3", "asleep", "draw 18.0mA by series"];
+    let table = [
+        (
+            "logged 12h most 19.0mA",
+            "Logged 12h most 19.0mA, with F3 out; it did not come",
+        ),
+        (
+            "logged 12h most 1.2A",
+            "Logged 12h most 1.2A, with F3 out; it came all the same",
+        ),
+        (
+            "logged 30min most 19.0mA",
+            "Logged 30min most 19.0mA, with F3 out\n",
+        ),
+    ];
+    for (log, said) in table {
+        let page = logged(&[&out[..], &[log]].concat());
+        assert!(page.contains(said), "{log}: {page}");
+        assert!(
+            page.contains("12 min of every 40 min, which is about 360 mA on average"),
+            "{page}"
+        );
+    }
+}
+
 /// What held whenever it was there and never when it was not is named as the way to bring it back.
 #[test]
 fn a_condition_that_parts_the_draws_is_named() {

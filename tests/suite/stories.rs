@@ -257,13 +257,16 @@ fn levels_end_or_refine_the_case() {
         &van,
         &[
             ("asleep", "baseline"),
-            ("draw 32.4mA by series", "within_limit"),
+            ("!draw 32.4mA by series", "within_limit"),
         ],
     );
     // 50 mA on the 10 A jack says 20 to 81 mA: the finer range can take it.
     let case = goes(
         &van,
-        &[("asleep", "baseline"), ("draw 0.05A by series", "baseline")],
+        &[
+            ("asleep", "baseline"),
+            ("!draw 0.05A by series", "baseline"),
+        ],
     );
     let test = case.next().test.expect("a finer draw");
     assert_eq!(next_json(&case.next(), &van)["test"]["jack"], "mA");
@@ -277,7 +280,7 @@ fn readings_that_cannot_all_be_true_are_named() {
         &van,
         &[
             ("asleep", "baseline"),
-            ("draw 640mA by series", "measure"),
+            ("!draw 640mA by series", "measure"),
             ("drop F7 0.0mV", "measure"),
             ("!drop F3 4.9mV", "contradiction"),
         ],
@@ -296,7 +299,7 @@ fn awake_readings_prune_nothing_and_undo_takes_one_entry_back() {
         &van,
         &[
             ("asleep", "baseline"),
-            ("draw 640mA by series", "measure"),
+            ("!draw 640mA by series", "measure"),
             ("awake", "wait"),
         ],
     );
@@ -321,7 +324,7 @@ fn refusals_change_nothing_and_show_a_line_that_works() {
     let van = sample("quarto-van");
     let mut case = goes(
         &van,
-        &[("asleep", "baseline"), ("draw 640mA by series", "measure")],
+        &[("asleep", "baseline"), ("!draw 640mA by series", "measure")],
     );
     let before = case.entries().to_vec();
     for line in [
@@ -347,7 +350,7 @@ fn no_verdict_rests_on_a_zero_before_the_part_is_known_to_be_live() {
         &van,
         &[
             ("asleep", "baseline"),
-            ("draw 2.00A by series", "measure"),
+            ("!draw 2.00A by series", "measure"),
             ("drop F3 0.0mV", "measure"),
         ],
     );

@@ -1,8 +1,8 @@
 //! What is asked about an entry, in words.
 
 use super::{current, span};
-use crate::case::{Question, Setting, Slip};
-use crate::feeds::PartId;
+use crate::case::{Done, Question, Setting, Slip};
+use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::journal;
 use crate::measurement::{Method, Reading, Unit};
@@ -324,6 +324,45 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             span(*now),
             span(*before)
         ),
+        Question::InThePlaceOf(replaced) => format!(
+            "Taken in the place of {}, which {} no longer, nor what followed: readings clashed, and this is one of them taken again.",
+            entries_named(replaced),
+            if replaced.len() == 1 { "counts" } else { "count" }
+        ),
+        Question::NotZeroed(entries, shown) => format!(
+            "In {} the clamp shows about {} whatever is in its jaws: it is not zeroed. Zero it where it is read (jaws shut, round nothing), and take these again.",
+            entries_named(entries),
+            current(*shown)
+        ),
+        Question::NotPrepared(places) => not_prepared(places, setting),
+        Question::ChangedAfter(before, now, done) => format!(
+            "The draw was {}, now it is {}, after {}: earlier readings no longer count. Was it that, or did it wake?",
+            span(*before),
+            span(*now),
+            done_words(done)
+        ),
+        Question::OneBatteryLower((low, at), (high, volts), alone) => {
+            let names: Vec<String> = alone.iter().map(|p| feeds.id(*p).to_owned()).collect();
+            let names = if names.is_empty() {
+                String::new()
+            } else {
+                format!(": {}, or one that is in no file", listed(&names))
+            };
+            format!(
+                "{} at {at} V and {} at {volts} V, in series: something draws from {} alone, a tap between the two for 12 V equipment{names}. Look there first; charge both, each by itself, before anything is read.",
+                feeds.id(*low),
+                feeds.id(*high),
+                feeds.id(*low)
+            )
+        }
+        Question::ProvenByMinutes(subjects) => format!(
+            "Where it comes and goes, a fall and a return by single draws prove nothing: the proof of {} counts no longer. Take it out, and log.",
+            listed(&subjects.iter().map(|s| s.id(feeds)).collect::<Vec<_>>())
+        ),
+        Question::NotThere(part) => format!(
+            "It is away: what is read at {} now says nothing of it and does not count. Read it while it is there, with the total then: with and that total.",
+            feeds.id(*part)
+        ),
         Question::LogWithoutHighest => "Without its highest that log says nothing of what is out: logged, for how long, most and the highest.".into(),
         Question::LoggedWithout(names, minutes, true) => format!(
             "It came in a log of {} with {} out, so it does not need {}.",
@@ -387,4 +426,29 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             )
         }
     }
+}
+
+/// The preparation in a sentence, for who began without it.
+fn not_prepared(places: &[PlaceId], setting: &Setting) -> String {
+    let open: Vec<&str> = places
+        .iter()
+        .map(|place| setting.feeds.place_as_written(*place).id.value.as_str())
+        .collect();
+    let open = if open.is_empty() {
+        String::new()
+    } else {
+        format!(", open what wakes it ({})", open.join(", "))
+    };
+    format!(
+        "The preparation was not entered, and this draw is judged by it. Battery charged and tested, stored faults read out, no lamp alight and nothing plugged in, doors, bonnet and boot shut or their catches closed by hand, key well away, charger off{open}? Then type prepared. What is done only now: prepared, wait for sleep, and the draw again."
+    )
+}
+
+/// What was done between two draws.
+fn done_words(done: &[Done]) -> String {
+    let said = done.iter().map(|done| match done {
+        Done::Entry(text) => text.as_str(),
+        Done::MeterInLine => "the lead was lifted for the meter",
+    });
+    said.collect::<Vec<_>>().join(", ")
 }

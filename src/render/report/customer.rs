@@ -6,8 +6,10 @@ use crate::battery::{self, Comparison};
 use crate::case::{Found, Left, TakenOut};
 use crate::feeds::PartId;
 use crate::interval::Interval;
+use crate::log::Pattern;
 use crate::quantity::{Days, Milliamps};
 use crate::render::answer::current;
+use crate::render::log::duration;
 use crate::render::words::{capital, in_words, listed, number, plain};
 use crate::report::{Ending, Repaired, Unexplained, Verified, Watched};
 use crate::suspects::{Cause, Subject};
@@ -69,6 +71,46 @@ impl Page<'_> {
         (batteries.count() == 1).then(|| battery::days_at(draw, capacity))
     }
 
+    /// When a full battery is too weak at such a draw, where that is known.
+    fn flat_after(&self, draw: Interval<Milliamps>) -> Option<String> {
+        let days = self.days(draw).filter(|days| days.high().is_finite())?;
+        let (low, high, unit) = if days.high() < 2.0 {
+            (days.low() * 24.0, days.high() * 24.0, "hours")
+        } else {
+            (days.low(), days.high(), "days")
+        };
+        Some(format!(
+            "A full battery is then too weak to start the engine, or quite flat, after about {} to {} {unit}.",
+            round(low),
+            round(high)
+        ))
+    }
+
+    /// What comes and goes regularly, the largest of it on average, and that average in mA.
+    fn mean(&self) -> Option<(Pattern, f64)> {
+        let means = self.case.comes().iter().filter_map(|comes| {
+            let mean = comes.pattern.mean()?;
+            Some((comes.pattern, mean))
+        });
+        means.max_by(|a, b| a.1.total_cmp(&b.1))
+    }
+
+    /// What the battery loses on average to what comes and goes.
+    fn on_average(&self) -> Option<String> {
+        let (pattern, mean) = self.mean()?;
+        let exactly = |ma: f64| Interval::exactly(Milliamps::of(ma));
+        let over = mean > self.limit();
+        let flat = self.flat_after(exactly(mean)).filter(|_| over);
+        Some(format!(
+            "By a log it comes and goes: {} more for {} of every {}, which is {} on average.{}",
+            about(exactly(pattern.size)),
+            duration(pattern.lasts?),
+            duration(pattern.every?),
+            about(exactly(mean)),
+            flat.map_or_else(String::new, |flat| format!(" {flat}"))
+        ))
+    }
+
     pub(super) fn customer(&self) -> String {
         let mut text = Vec::new();
         let ending = self.report.verdict.ending;
@@ -79,21 +121,12 @@ impl Page<'_> {
                 self.against_the_limit(before.current)
             ));
             let over = before.current.low() > self.limit();
-            let days = self
-                .days(before.current)
-                .filter(|d| over && d.high().is_finite());
-            if let Some(days) = days {
-                let (low, high, unit) = if days.high() < 2.0 {
-                    (days.low() * 24.0, days.high() * 24.0, "hours")
-                } else {
-                    (days.low(), days.high(), "days")
-                };
-                text.push(format!(
-                    "A full battery is then too weak to start the engine, or quite flat, after about {} to {} {unit}.",
-                    round(low),
-                    round(high)
-                ));
+            if self.mean().is_none() {
+                text.extend(self.flat_after(before.current).filter(|_| over));
             }
+        }
+        text.extend(self.on_average());
+        if self.report.before.is_some() {
             text.extend(self.days_told());
         }
         // The repair may not have caught all of it.

@@ -4,7 +4,7 @@ use super::{Page, accuracy, bullets, safe, told_word};
 use crate::battery::Rested;
 use crate::case::{Case, Entry};
 use crate::instruments::Clamp;
-use crate::journal::{Act, rested_volts};
+use crate::journal::{Act, rested_volts, volts_of};
 use crate::measurement::Method;
 use crate::render::amps::clamp_more;
 use crate::render::answer::span;
@@ -131,7 +131,8 @@ impl Page<'_> {
     fn is_told_anew(&self, at: usize) -> bool {
         let told = &self.report.told;
         let (key, later) = (&told[at].0, &told[at + 1..]);
-        let is_number = matches!(key.as_deref(), Some("days" | "volts" | "celsius"));
+        let of_one = volts_of(&told[at].1).is_some();
+        let is_number = matches!(key.as_deref(), Some("days" | "volts" | "celsius")) && !of_one;
         is_number && later.iter().any(|(other, _)| other == key)
     }
 
