@@ -408,6 +408,9 @@ pub fn uncertainty(
     })
 }
 
+/// From so many mA an alternator that has stood for hours is felt to be warm: some watts in its diodes (judgement).
+pub const FELT_FROM: f64 = 300.0;
+
 /// The tests a kind of part offers where the file says nothing, in the order of [`Method`].
 fn usual_tests(feeds: &Feeds, id: PartId) -> &'static [TestKind] {
     use TestKind::{Clamp, Drop, Look, Pull, Series, Unplug, Volts};
@@ -426,7 +429,10 @@ fn usual_tests(feeds: &Feeds, id: PartId) -> &'static [TestKind] {
         PartKind::Connector | PartKind::Output => &[Volts, Clamp, Unplug],
         PartKind::Load => match part.load.unwrap_or(LoadKind::Other) {
             LoadKind::Airbag | LoadKind::HighVoltage | LoadKind::Protected => &[],
-            LoadKind::Charging | LoadKind::Starter => &[Clamp],
+            // A regulator has a plug, an alternator a live stud.
+            LoadKind::Charging if part.plug.is_some() => &[Clamp, Look, Unplug],
+            LoadKind::Charging => &[Clamp, Look],
+            LoadKind::Starter => &[Clamp],
             // Something is to be seen: alight, warm, turning, plugged in.
             LoadKind::Lamp
             | LoadKind::Audio
@@ -474,7 +480,8 @@ fn plug_is_dangerous(feeds: &Feeds, id: PartId) -> bool {
 /// | splice | volts |
 /// | connector, output | volts, clamp, unplug |
 /// | load | volts, clamp, look where something is to be seen, unplug |
-/// | charging, starter | clamp |
+/// | charging | clamp, look, unplug where it has a `plug` |
+/// | starter | clamp |
 /// | airbag, high voltage, protected | none, whatever the file says |
 ///
 /// `can` adds, `never` takes away; `fixed` takes away all that needs the part out: pull, unplug and

@@ -258,9 +258,8 @@ fn shows(planned: &Planned, step: Step, class: u32) -> String {
     };
     let taken = &planned.tests[number];
     let text = match taken.method {
-        // Only lamps are looked at.
-        Method::Look if found => "lit",
-        Method::Look => "dark",
+        Method::Look if found => "lit, warm or on",
+        Method::Look => "dark, cold or off",
         Method::Pull | Method::Unplug if found => "the draw falls",
         Method::Pull | Method::Unplug => "the draw does not fall",
         _ => match taken.expect {

@@ -8,7 +8,7 @@ use crate::case::regions::Region;
 use crate::feeds::PartId;
 use crate::interval::Interval;
 use crate::judgement::Judgement;
-use crate::measurement::{Method, Way};
+use crate::measurement::{FELT_FROM, Method, Way};
 use crate::planner::table::{Class, Test};
 use crate::quantity::Milliamps;
 use crate::suspects::Cause;
@@ -153,14 +153,19 @@ pub(super) fn add_readings<'s>(
     }
 }
 
-/// A lamp that is alight, a relay that is warm and a switch that is on can be seen.
+/// A lamp that is alight, a relay that is warm, a switch that is on and an alternator that is warm though the
+/// engine is cold can be seen or felt.
 pub(super) fn add_looks<'s>(now: &Now<'s>, places: &Places, plan: &mut Plan<'s>) {
     let feeds = &now.setting.feeds;
     let looked_at = |row: usize| {
         let suspect = &now.setting.suspects[plan.suspects.suspects[row]];
         let seat = suspect.seat()?;
         let shows = match suspect.cause {
-            Cause::OwnDraw => feeds.load_kind(seat) == Some(LoadKind::Lamp),
+            Cause::OwnDraw => match feeds.load_kind(seat) {
+                Some(LoadKind::Lamp) => true,
+                Some(LoadKind::Charging) => plan.odds.region.needed >= FELT_FROM,
+                _ => false,
+            },
             Cause::CoilHeld => return feeds.moved_by(seat),
             Cause::ContactClosed => feeds.part(seat).kind == PartKind::Switch,
             _ => false,

@@ -137,6 +137,9 @@ fn how(test: &TestPlan, point: &str, setting: &Setting, earlier: &Earlier) -> St
             None => format!(
                 "Look at {point}: is it stuck on (open, pressed), with all shut and off? The dash, a lamp it switches or a tester shows it."
             ),
+            _ if test.part.is_some_and(|part| is_charging(part, setting)) => format!(
+                "Feel {point}: is it warm though the engine is cold? After a drive it is warm anyway: then skip this."
+            ),
             _ if test.part.is_some_and(|part| under_lid(part, setting)) => format!(
                 "Look at {point}: is it lit with the lid or door shut? Let a phone film inside, or close the catch by hand."
             ),
@@ -162,6 +165,11 @@ fn how(test: &TestPlan, point: &str, setting: &Setting, earlier: &Earlier) -> St
 const UNDER_A_LID: [&str; 9] = [
     "glove", "boot", "bonnet", "bay", "locker", "luggage", "vanity", "cargo", "cubby",
 ];
+
+/// Whether it is an alternator, or what goes with one.
+fn is_charging(part: PartId, setting: &Setting) -> bool {
+    setting.feeds.load_kind(part) == Some(LoadKind::Charging)
+}
 
 /// Whether a lamp cannot be seen where it matters.
 fn under_lid(part: PartId, setting: &Setting) -> bool {

@@ -7,7 +7,7 @@ use super::{Cannot, Happened, Hidden, Parked, forbidden};
 use crate::feeds::{Feeds, PartId};
 use crate::instruments::Range;
 use crate::journal::Point;
-use crate::measurement::{Jack, Method, Way, lets_in, offered, range_of, resistance};
+use crate::measurement::{FELT_FROM, Jack, Method, Way, lets_in, offered, range_of, resistance};
 use crate::quantity::{Milliohms, Quantity};
 use crate::simulation::{Drain, shown};
 use crate::vehicle::{LoadKind, PartKind};
@@ -153,6 +153,12 @@ impl Parked<'_> {
             PartKind::Switch => "off",
             PartKind::Coil if energised(part) => "warm",
             PartKind::Relay if feeds.coils_of(part).iter().any(|c| energised(*c)) => "warm",
+            PartKind::Load if feeds.load_kind(part) == Some(LoadKind::Charging) => {
+                let warms = self.hidden.iter().any(|hidden| {
+                    matches!(hidden.drain, Drain::Takes(p, current) if p == part && current.value() >= FELT_FROM)
+                });
+                if warms { "warm" } else { "cold" }
+            }
             PartKind::Load if takes() => "lit",
             PartKind::Load => "dark",
             _ if takes() => "warm",
