@@ -4,14 +4,18 @@
 use super::facts::Question;
 use super::fold::Now;
 use super::readings::BLOWN_FROM;
-use crate::feeds::PartId;
+use crate::feeds::{Feeds, PartId};
 use crate::measurement::{Jack, Method, Reading, Unit, Way, range_of};
 use crate::quantity::Milliamps;
+use crate::suspects::Suspect;
+use crate::vehicle::PartKind;
 
 /// A drop that was typed so many times as coarse as the meter shows, and that would be so many times the
 /// draw, is a slip of the unit and no reading of a part of it (judgement).
 const COARSER: f64 = 10.0;
 const TIMES_THE_DRAW: f64 = 10.0;
+/// A blade fuse opens within half an hour at so many times its rating (ISO 8820-3, from memory).
+const OPENS_FROM: f64 = 1.35;
 
 impl Now<'_> {
     /// Whether a jack cannot have shown this: asks about it then.
@@ -64,4 +68,17 @@ impl Now<'_> {
             Way::Clamp { .. } => None,
         }
     }
+}
+
+/// Whether what is sought would have blown a fuse on the way to the suspect.
+pub(super) fn would_have_blown(feeds: &Feeds, suspect: &Suspect, needed: f64) -> bool {
+    let Some(seat) = suspect.seat() else {
+        return false;
+    };
+    let way = feeds.path(seat).into_iter();
+    let mut fuses = way.filter(|part| *part != seat && feeds.part(*part).kind == PartKind::Fuse);
+    fuses.any(|fuse| {
+        let rating = feeds.part(fuse).rating.as_ref();
+        rating.is_some_and(|rating| needed > OPENS_FROM * rating.value.value())
+    })
 }

@@ -4,9 +4,10 @@
 //! A leak in a splice or something on no sheet is named when all that is entered below it is cleared. One
 //! reading of those that is wrong, by a decimal point or at another fuse, would convict the wire for it. So
 //! what is read only once there is read once more before, and after the fall nobody is named while that is
-//! not done.
+//! not done. The same goes for the one reading that says the drain is behind that wire at all.
 
 use super::asked::TestPlan;
+use super::facts::Shown;
 use super::falls::Falls;
 use super::fold::Now;
 use super::next::{Next, Reason, State};
@@ -14,6 +15,7 @@ use super::regions::is_wiring;
 use super::table::Reading;
 use super::weights::Odds;
 use crate::feeds::PartId;
+use crate::interval::Interval;
 use crate::ledger::{Ledger, Observation, Observed};
 use crate::measurement::Method;
 
@@ -77,15 +79,39 @@ impl Now<'_> {
             let clears = |part: PartId| own.iter().any(|p| feeds.is_below(*p, part));
             once.iter().find(|(_, part)| clears(*part)).copied()
         });
-        checks.next()
+        checks
+            .next()
+            .or_else(|| self.leads_to(index, &once, needed))
+    }
+
+    /// The one reading, at the wire itself or above it, that says the drain is behind it: as wrong, it would
+    /// convict it.
+    fn leads_to(
+        &self,
+        index: usize,
+        once: &[(Method, PartId)],
+        needed: f64,
+    ) -> Option<(Method, PartId)> {
+        let (feeds, base) = (&self.setting.feeds, self.base());
+        let seat = self.setting.suspects[index].seat()?;
+        let carrying = |shown: &&Shown| {
+            let here = feeds.is_below(seat, shown.part) && shown.out == base;
+            let least = shown.current.map_or(0.0, Interval::low);
+            here && shown.method != Method::Draw && least >= needed && self.counts(shown.entry)
+        };
+        let carrying: Vec<&Shown> = self.shown.iter().filter(carrying).collect();
+        let alone = carrying.first().filter(|_| carrying.len() == 1)?;
+        let check = (alone.method, alone.part);
+        once.contains(&check).then_some(check)
     }
 
     /// How and where something was read that no second reading bears out, and that can be read again.
     pub(super) fn read_once(&self) -> Vec<(Method, PartId)> {
-        let base = self.base();
+        let (base, out) = (self.base(), self.out_set());
         let once = self.readings.iter().filter(|(method, reading)| {
             let part = at(reading);
             *method != Method::Draw
+                && !out.cuts(&self.setting.feeds, part)
                 && reading.out == base
                 && !self.firm.contains(&part)
                 && !self.is_skipped(*method, self.setting.feeds.id(part))

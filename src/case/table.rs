@@ -26,6 +26,11 @@ pub(super) use readings::{expected, may_tell, told_apart};
 /// (judgement: beyond it the settle it costs is never earned back).
 const WORTH_A_STEP: f64 = 1e-4;
 
+/// Where wiring that cannot be proven has this share of the odds, it is located, and what is less likely than the second is
+/// not taken out one after the other before that is said (judgement).
+const ALL_BUT_SURE: f64 = 0.97;
+const WORTH_BESIDE_IT: f64 = 0.01;
+
 /// What wakes the vehicle with more than this chance may lose the fault, and comes after and apart from what
 /// does not (judgement).
 const WAKES: f64 = 0.5;
@@ -104,19 +109,29 @@ impl<'s> Plan<'s> {
     fn keep_what_may_tell(&mut self, now: &Now<'_>) {
         let odds = self.shares();
         let falls = Falls::of(now);
+        let wiring = |index: usize| is_wiring(&now.setting.feeds, &now.setting.suspects[index]);
+        let rows = self.suspects.suspects.iter().zip(&odds).zip(&self.proofs);
+        let without: f64 = rows
+            .filter(|((index, _), way)| way.is_none() && wiring(**index))
+            .map(|((_, odds), _)| odds)
+            .sum();
+        let worth = if without >= ALL_BUT_SURE {
+            WORTH_BESIDE_IT
+        } else {
+            WORTH_A_STEP
+        };
         for (row, index) in self.suspects.suspects.iter().enumerate() {
             let suspect = &now.setting.suspects[*index];
             let takes = self.odds.weights[*index].takes;
-            if odds[row] < WORTH_A_STEP && !falls.may_be(suspect, takes) {
+            if odds[row] < worth && !falls.may_be(suspect, takes) {
                 self.table.suspects[row].provable = false;
                 self.proofs[row] = None;
             }
         }
         let tests = std::mem::take(&mut self.table.tests).into_iter();
         let both = tests.zip(std::mem::take(&mut self.tests));
-        (self.table.tests, self.tests) = both
-            .filter(|(test, _)| parts(&odds, test) >= WORTH_A_STEP)
-            .unzip();
+        (self.table.tests, self.tests) =
+            both.filter(|(test, _)| parts(&odds, test) >= worth).unzip();
     }
 
     /// How likely each row is.

@@ -1,5 +1,6 @@
 //! How likely each suspect is by all that was read, seen and told, and whose proof a proof is.
 
+use super::cannot_be::would_have_blown;
 use super::facts::Found;
 use super::falls::Falls;
 use super::fold::Now;
@@ -35,6 +36,8 @@ const ELSEWHERE: f64 = 0.05;
 /// Factors on what was seen and what was not.
 const SEEN: f64 = 50.0;
 const NOT_SEEN: f64 = 0.05;
+/// Factor on what would have blown its fuse: a larger one may be in its place.
+const BLOWN: f64 = 0.05;
 /// Factor on a suspect that was taken out and nothing fell that matters.
 const NOTHING_FELL: f64 = 1e-4;
 /// Factor on one that was out before another drain was proven, when nothing fell that matters: it could
@@ -365,6 +368,9 @@ fn weigh(
                 } else {
                     chances.company(needed)
                 };
+            if would_have_blown(&setting.feeds, suspect, needed) {
+                weight *= BLOWN;
+            }
             if falls.took_the_other_way(suspect) {
                 weight *= FED_STILL;
             }

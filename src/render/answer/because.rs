@@ -139,6 +139,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::TotalFirst if next.state != State::Confirm => "Some readings were taken since the draw: had it changed meanwhile, their zeros would say nothing.".into(),
         Reason::TotalFirst => "The proof compares with this draw, so it is read once more: while it falls by itself, a fall proves nothing.".into(),
         Reason::OnceMore => "But for the decimal point that is the draw with it in: a slip of the unit or the range would look like a fall, so it is read once more.".into(),
+        Reason::HardlyLeft => "Hardly anything is left, by one reading: a slip of the unit, or jaws not quite shut, would look like a fall too. It is read once more.".into(),
         Reason::AfterAwake => "It was awake since the draw was read, perhaps even then: read it again before anything is held against it.".into(),
         Reason::ShouldHaveFallen(part) => format!(
             "By what was read or seen at {0} the draw had to fall without it, and it did not: read the draw once more while {0} is out. A decimal point, or the bridge, is put right quicker now than later.",
@@ -147,6 +148,11 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::CarriesElsewhere(part) => format!(
             "Nothing that matters fell without {0}, so what was read there was another fuse's, or its neighbours take over what it did. It is read once more before anything else rests on it.",
             feeds.id(part)
+        ),
+        Reason::LessAbove(top, below) => format!(
+            "Less was read in {0} than behind it, at {1}, with more out and no more drawn: {0} is read once more.",
+            feeds.id(top),
+            feeds.id(below)
         ),
         Reason::StillThere => "That broke the supply twice: the reading counts only if the draw is still what it was.".into(),
         Reason::BackFirst => "All of it goes back in first: a proof takes out one thing alone.".into(),
@@ -185,7 +191,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             "{0} would be pulled next. The drop across it may tell before that: well above nothing, the drain is behind {0}; near nothing it says little.",
             feeds.id(fuse)
         ),
-        Reason::ReadAgain => "Wiring is named only when all that hangs on it is cleared, and this one reading alone clears some of it: a decimal point, or another fuse, would convict the wire. Read it once more.".into(),
+        Reason::ReadAgain => "Wiring is named only where nothing hangs on one reading alone, as it does here: a decimal point, or another fuse, would convict the wire. Read it once more.".into(),
         Reason::ShutAgain => "A verdict rests on that reading of nothing, and jaws that are not quite shut, or shut round feed and return together, read nothing too: open them, shut them round that wire alone, and read once more.".into(),
         Reason::DoesNotCount => "What was read there does not count, so it is taken once more; where it cannot be: skip and why.".into(),
         Reason::Proven => "With what was proven out, the draw is within the limit.".into(),
