@@ -11,7 +11,7 @@ use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::judgement::Judgement;
 use crate::ledger::{Out, View};
-use crate::measurement::Method;
+use crate::measurement::{Method, Way};
 use crate::suspects::{Subject, Suspect};
 use std::collections::BTreeSet;
 
@@ -218,14 +218,11 @@ impl Now<'_> {
         if self.draw_with(&out).is_none() || (!self.fresh && out != base) {
             return self.asleep_first(|| self.draw_without(&base));
         }
-        // Whoever was told twice may have left the bridge on twice.
-        let nothing = self.draw_with(&base).map(|draw| draw.entry);
-        if out == base && !self.fresh && nothing.is_some() && nothing == self.nothing_twice {
-            return self.asleep_first(|| Next {
-                state: State::Confirm,
-                reason: Reason::StillNothing,
-                ..self.draw_without(&base)
-            });
+        if out == base
+            && !self.fresh
+            && let Some(next) = self.still_nothing(&base)
+        {
+            return next;
         }
         if out != base
             && let Some(next) = self.should_have_fallen(&out)
@@ -266,8 +263,21 @@ impl Now<'_> {
         self.search(&base, &out, whole)
     }
 
+    /// The draw once more where next to nothing was shown twice in line: whoever was told twice may have left the
+    /// bridge on twice.
+    fn still_nothing(&self, out: &Out) -> Option<Next> {
+        let nothing = self.draw_with(out).map(|draw| draw.entry);
+        (nothing.is_some() && nothing == self.nothing_twice).then(|| {
+            self.asleep_first(|| Next {
+                state: State::Confirm,
+                reason: Reason::StillNothing,
+                ..self.draw_without(&self.base())
+            })
+        })
+    }
+
     /// Whether what was proven has no feed with this out.
-    fn is_silenced(&self, found: &Found, out: &Out) -> bool {
+    pub(super) fn is_silenced(&self, found: &Found, out: &Out) -> bool {
         if let Subject::Input(name) = &found.subject
             && out.inputs().any(|input| input == name)
         {
@@ -310,9 +320,17 @@ impl Now<'_> {
     fn go_on(&self, trial: &Trial, out: &Out, base: &Out) -> Next {
         let located = || vec![self.located(&trial.subject, &self.judged_in())];
         if out != base {
-            let logged = self.draw_with(out).is_some_and(|d| self.is_of_a_log(d));
-            let first = (!logged).then(|| self.finer(out, base).or_else(|| self.not_a_slip()));
-            let first = first.flatten();
+            let draw = self.draw_with(out);
+            let logged = draw.is_some_and(|d| self.is_of_a_log(d));
+            // A clamp that shows a slip is no reason to let all of it flow through a small jack.
+            let by_clamp = draw.is_some_and(|d| matches!(d.way, Way::Clamp { .. }));
+            let slip = || self.not_a_slip();
+            let first = || {
+                let again = self.still_nothing(out).filter(|_| self.fresh);
+                let again = again.or_else(|| by_clamp.then(slip)?);
+                again.or_else(|| self.finer(out, base)).or_else(slip)
+            };
+            let first = (!logged).then(first).flatten();
             if let Some(next) = first.or_else(|| self.stands_still(out, base)) {
                 return Next {
                     state: if next.state == State::Wait {

@@ -15,6 +15,8 @@ use crate::quantity::{Milliamps, Millivolts};
 
 /// A first draw of no more than this, in mA, is questioned on a vehicle with modules (design, section 6).
 const HARDLY_ANYTHING: f64 = 10.0;
+/// This share of what fell, back again, is a return (judgement: a wet joint wanders by some per cent).
+const BACK_AGAIN: f64 = 0.9;
 /// Above these, in mA, it is an awake vehicle (design, section 6).
 const AWAKE_AT_12_VOLTS: f64 = 3_000.0;
 const AWAKE_AT_24_VOLTS: f64 = 1_500.0;
@@ -69,6 +71,7 @@ impl Now<'_> {
         if self.believed && !options.sure && self.as_good_as_nothing(&draw, reading) {
             return;
         }
+        let draw = self.wanders(draw);
         let announced = self.has_come(&draw);
         if self.believed && !options.sure && !announced && self.has_woken(&draw) {
             return;
@@ -160,6 +163,31 @@ impl Now<'_> {
         self.means(draw);
     }
 
+    /// A draw that came back but for a little, with what was out back in, is the same one, as wide as both: what
+    /// leaks through water, or warms up, wanders.
+    fn wanders(&mut self, draw: Draw) -> Draw {
+        let last = self.draws.last().filter(|last| last.out != draw.out);
+        let before = self.draw_with(&draw.out);
+        let (Some(without), Some(before)) = (last, before) else {
+            return draw;
+        };
+        let (now, then) = draw.against(before);
+        let back = draw.way == before.way
+            && !now.touches(then)
+            && nearly_back(draw.current, before.current, without.current);
+        if !back || draw.out != self.base() {
+            return draw;
+        }
+        let wide = Draw {
+            current: draw.current.hull(before.current),
+            flows: draw.flows.hull(before.flows),
+            ..draw
+        };
+        self.draws.retain(|other| other.out != wide.out);
+        self.bound_without(&wide.out);
+        wide
+    }
+
     /// What a draw that is believed says of the limit, of a proof or of a repair.
     fn means(&mut self, draw: &Draw) {
         if draw.out.is_empty() && draw.current.low() > self.setting.healthy.limit() {
@@ -212,9 +240,13 @@ impl Now<'_> {
         {
             return true;
         }
+        // Where no module is to fall asleep, a heater or lamps may take that much.
+        let believed = !modules && matches!(question, Question::Awake(_));
         self.questions.push(question);
-        self.doubted = Some(draw.clone());
-        false
+        if !believed {
+            self.doubted = Some(draw.clone());
+        }
+        believed
     }
 
     /// What was typed in mA where A may have been meant: as many amps could flow, and it is the first draw or has
@@ -385,4 +417,15 @@ impl Now<'_> {
         entries.retain(|entry| *entry != draw.entry);
         entries
     }
+}
+
+/// Whether nearly all that fell has come back.
+pub(super) fn nearly_back(
+    now: Interval<Milliamps>,
+    before: Interval<Milliamps>,
+    without: Interval<Milliamps>,
+) -> bool {
+    let fell = before.minus(without);
+    let back = now.minus(without).low();
+    fell.low() > 0.0 && back >= BACK_AGAIN * fell.low() && back * BACK_AGAIN <= fell.high()
 }

@@ -177,6 +177,9 @@ pub enum Question {
     /// What was proven is silent with these out in the place of what proved it, and the draw is back: it is not
     /// the cause.
     DrawsWithout(Subject, Vec<String>, Interval<Milliamps>),
+    /// By what was read since, no more than so much, in mA, can flow in what was proven, and more fell with it: it
+    /// is not the cause.
+    ClearedSince(Subject, f64, Interval<Milliamps>),
     /// The draw is what it was with these in, which were said to be out.
     StillIn(Vec<String>),
     /// Almost nothing flows on a vehicle with modules; what was typed in mA, where A may have been meant.

@@ -6,6 +6,7 @@ use super::fold::Now;
 use crate::feeds::PartId;
 use crate::judgement::Judgement;
 use crate::suspects::{Cause, Suspect, raised_among};
+use crate::vehicle::Rest;
 
 /// The falls that speak of suspects now.
 #[derive(Clone, Debug)]
@@ -68,7 +69,13 @@ impl<'a> Falls<'a> {
         let silent = |pulled: &Pulled| {
             setting.silenced(suspect, &pulled.parts) && !is_fed_still(setting, suspect, pulled)
         };
-        let mut own = self.least_fall(&silent, hides);
+        let contact = suspect.cause == Cause::ContactClosed;
+        let moved = if contact {
+            self.moved(judged, suspect)
+        } else {
+            0.0
+        };
+        let mut own = self.least_fall(&silent, hides + moved);
         for pulled in self.without(suspect) {
             // What was still in, and leans on nothing that was out, flowed on: no more than was left.
             let left = pulled.most_left.max(0.0);
@@ -76,14 +83,24 @@ impl<'a> Falls<'a> {
                 own = left;
             }
         }
-        if suspect.cause != Cause::ContactClosed {
+        if !contact {
             return own;
         }
         let each = |part: PartId| {
             let gone = |pulled: &Pulled| setting.takes_out(&pulled.parts, part);
             self.least_fall(&gone, judged.own_hides(part))
         };
-        own.min(suspect.raises.iter().map(|(part, _)| each(*part)).sum())
+        let behind: f64 = suspect.raises.iter().map(|(part, _)| each(*part)).sum();
+        own.min(behind + moved)
+    }
+
+    /// What the relays let through whose coils are behind a contact, in mA: they drop out with it.
+    fn moved(&self, judged: &Judgement<'_>, contact: &Suspect) -> f64 {
+        let feeds = &self.setting.feeds;
+        let relays = contact.raises.iter();
+        let relays = relays.filter_map(|(coil, _)| feeds.moved_by(*coil));
+        let open = relays.filter(|relay| feeds.part(*relay).rest == Some(Rest::Open));
+        open.map(|relay| judged.hides(relay)).sum()
     }
 
     /// Whether a feed was out, and nothing fell, while its module was fed by another one.

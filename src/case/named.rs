@@ -218,7 +218,7 @@ impl Now<'_> {
         odds: &Odds,
     ) -> Option<(Cause, Subject)> {
         let feeds = &self.setting.feeds;
-        let as_it_is = Some((suspect.cause, suspect.subject.clone()));
+        let as_it_is = self.as_switched(suspect, pulled);
         let module = match (suspect.cause, &suspect.subject) {
             (Cause::OwnDraw, Subject::Part(part)) => feeds.module_of(*part),
             (Cause::HoldsAwake, Subject::Module(module)) => Some(*module),

@@ -61,6 +61,9 @@ pub enum Reason {
     TotalFirst,
     /// The draw fell to what it was but for a power of ten: whether that is so.
     OnceMore,
+    /// Hardly anything is left, by one reading: a slip of the unit, or jaws that are not shut, would look like a
+    /// fall too.
+    HardlyLeft,
     /// It fell to next to nothing, which a bridge lead that was left on shows too: whether that is so.
     StillNothing,
     /// The vehicle was awake since the draw was read: whether that was read awake.
@@ -70,6 +73,8 @@ pub enum Reason {
     ShouldHaveFallen(PartId),
     /// More was read in this part than fell without it: it is read again.
     CarriesElsewhere(PartId),
+    /// Less was read in the first than below it, in the second, with more out: the first is read again.
+    LessAbove(PartId, PartId),
     /// Something was let in, which broke the supply: whether the drain is still there.
     StillThere,
     /// Other things go back in before the proof.

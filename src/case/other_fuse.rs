@@ -9,8 +9,10 @@
 use super::facts::{Draw, Pulled, Question, Shown};
 use super::fold::Now;
 use super::next::{Next, Reason, State};
+use crate::feeds::PartId;
 use crate::interval::Interval;
 use crate::journal::Seen;
+use crate::judgement::Judgement;
 use crate::ledger::Out;
 use crate::quantity::Milliamps;
 
@@ -77,6 +79,37 @@ impl Now<'_> {
         });
         let check = more.next()?;
         Some(self.again_because(check, Reason::CarriesElsewhere(check.1)))
+    }
+
+    /// What says that less flowed in a part than was read below it since, with more out and no more drawn: it is
+    /// read again, before anything else rests on it.
+    pub(super) fn less_above(&self, judged: &Judgement<'_>) -> Option<Next> {
+        let (base, feeds) = (self.base(), &self.setting.feeds);
+        let total = self.total(&base)?;
+        let with_more_out = |shown: &&Shown| {
+            let covers = base.parts().all(|part| shown.out.cuts(feeds, part));
+            let no_more = self
+                .total(&shown.out)
+                .is_some_and(|draw| !draw.above(total));
+            shown.out != base && covers && no_more && self.counts(shown.entry)
+        };
+        let above = |part: PartId, least: f64| {
+            let mut read = self.shown.iter().filter(|shown| {
+                shown.out == base && self.counts(shown.entry) && feeds.is_below(part, shown.part)
+            });
+            read.find(|shown| {
+                let most = shown.current.map_or(f64::INFINITY, Interval::high);
+                most + judged.matters() <= least
+            })
+        };
+        let once = self.read_once();
+        let mut less = self.shown.iter().filter(with_more_out).filter_map(|shown| {
+            let top = above(shown.part, shown.current?.low())?;
+            let check = (top.method, top.part);
+            once.contains(&check).then_some((check, shown.part))
+        });
+        let (check, below) = less.next()?;
+        Some(self.again_because(check, Reason::LessAbove(check.1, below)))
     }
 
     /// What was out when something was pulled.

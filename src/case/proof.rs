@@ -1,7 +1,8 @@
 //! The two-sided proof: out, the draw falls; back in, it returns.
 
 use super::cost;
-use super::facts::{Draw, Found, Pulled, Question, TakenOut, Trial};
+use super::draws::nearly_back;
+use super::facts::{Draw, Found, Pulled, Trial};
 use super::fold::Now;
 use super::inputs::{bare_input, parts_of};
 use super::regions::is_wiring;
@@ -55,7 +56,7 @@ impl<'s> Now<'s> {
         let shown = |suspect: &&Suspect| {
             let this = Some((suspect.cause, &suspect.subject));
             this == named.as_ref().map(|(cause, subject)| (*cause, subject))
-                && is_shown(suspect, &judged)
+                && draws_there(suspect, &judged)
         };
         let shown = self.setting.suspects.iter().any(|suspect| shown(&suspect));
         let doubtful = || self.zero_to_check(&Out::default(), &pulled.parts).is_some();
@@ -89,82 +90,6 @@ impl<'s> Now<'s> {
             fell,
             draws: [first, draw.entry],
         });
-    }
-
-    /// What was proven and is in while something else is out draws only with that, where less flows now than
-    /// fell with it: others hold it awake, so it is not the cause.
-    fn unprove_what_needs(&mut self, draw: &Draw) {
-        let feeds = &self.setting.feeds;
-        let base = self.base();
-        let more = self.out.iter().any(|taken| !taken.is_out_in(feeds, &base));
-        let needs = |found: &Found| {
-            let mut taken = found.taken.iter();
-            found.returned
-                && !taken.any(|taken| taken.is_out_in(feeds, &draw.out))
-                && draw.current.high() < found.fell.low()
-        };
-        let needing: Vec<Subject> = self
-            .found
-            .iter()
-            .filter(|found| more && needs(found))
-            .map(|found| found.subject.clone())
-            .collect();
-        if needing.is_empty() {
-            return;
-        }
-        self.found.retain(|found| !needing.contains(&found.subject));
-        self.questions.push(Question::ProvenNeeds(needing));
-    }
-
-    /// What was proven is out, and as much flows as before it came out: it is not the cause.
-    pub(super) fn unprove_what_is_out(&mut self, draw: &Draw) {
-        let feeds = &self.setting.feeds;
-        let refuted = |found: &&Found| {
-            let mut taken = found.taken.iter();
-            found.returned
-                && taken.all(|taken| taken.is_out_in(feeds, &draw.out))
-                && self.is_as_before(found, draw)
-        };
-        let refuted: Vec<Found> = self.found.iter().filter(refuted).cloned().collect();
-        for found in refuted {
-            self.refute(&found, &found.taken, draw);
-        }
-    }
-
-    /// A nothing that was read at a part was none: who was named when something near it came out was named by that
-    /// zero too, and is proven anew.
-    pub(super) fn unprove_near(&mut self, part: PartId) {
-        let feeds = &self.setting.feeds;
-        let rests = |found: &Found| {
-            let mut taken = found.taken.iter().flat_map(|taken| &taken.parts);
-            let near = |out: &PartId| feeds.is_below(*out, part) || feeds.is_below(part, *out);
-            found.returned && taken.any(near)
-        };
-        let (rest, stand): (Vec<Found>, Vec<Found>) = self.found.drain(..).partition(rests);
-        self.found = stand;
-        if !rest.is_empty() {
-            let subjects = rest.into_iter().map(|found| found.subject).collect();
-            self.questions.push(Question::RestedOnZero(part, subjects));
-        }
-    }
-
-    /// Whether as much flows as before what proved somebody came out.
-    pub(super) fn is_as_before(&self, found: &Found, draw: &Draw) -> bool {
-        let mut draws = self.draws.iter();
-        let before = draws.find(|before| before.entry == found.draws[0]);
-        before.is_some_and(|before| {
-            let (now, before) = draw.against(before);
-            now.touches(before)
-        })
-    }
-
-    /// A proof that falls, since so much flows with these out, without which it cannot draw.
-    pub(super) fn refute(&mut self, found: &Found, out: &[TakenOut], draw: &Draw) {
-        self.found.retain(|other| other != found);
-        let names = out.iter().map(|taken| taken.name.clone()).collect();
-        let subject = found.subject.clone();
-        let question = Question::DrawsWithout(subject, names, draw.current);
-        self.questions.push(question);
     }
 
     /// What came of taking these out beside `base`, by the draws with them in and out.
@@ -279,8 +204,10 @@ impl<'s> Now<'s> {
         };
         let wanders = self.comes_by().is_some()
             && draw.current.low() - trial.without.high() >= trial.fell.low() / 2.0;
-        let returned = (wanders || self.comes_back(draw, trial.draws[0], trial.before))
-            && draw.current.above(trial.without);
+        let same = wanders
+            || self.comes_back(draw, trial.draws[0], trial.before)
+            || nearly_back(draw.current, trial.before, trial.without);
+        let returned = same && draw.current.above(trial.without);
         self.found.retain(|f| f.subject != trial.subject);
         self.found.push(Found {
             cause: trial.cause,
@@ -301,8 +228,9 @@ impl<'s> Now<'s> {
         let Some(last) = self.pulls.last().filter(|last| last.base == base) else {
             return;
         };
-        let returned =
-            self.comes_back(draw, last.draws[0], last.with) && draw.current.above(last.without);
+        let same = self.comes_back(draw, last.draws[0], last.with)
+            || nearly_back(draw.current, last.with, last.without);
+        let returned = same && draw.current.above(last.without);
         if let Some(last) = self.pulls.last_mut() {
             last.returned = returned.then_some(draw.entry);
         }
@@ -334,11 +262,11 @@ impl<'s> Now<'s> {
             let (cause, subject) = self.named_by(pulled, &judged, &odds)?;
             let is = |s: &&Suspect| s.cause == cause && s.subject == subject;
             let suspect = setting.suspects.iter().find(is)?;
-            let narrowest = setting.ways_out(suspect).next()?;
+            let narrowest = setting.narrowest_out(suspect)?;
             let doubtful = self.zero_to_check(&Out::default(), &pulled.parts).is_some();
-            let sure = narrowest.parts == pulled.parts
+            let sure = narrowest == pulled.parts
                 && !is_wiring(&setting.feeds, suspect)
-                && (is_shown(suspect, &judged) || !doubtful);
+                && (draws_there(suspect, &judged) || !doubtful);
             let [before, without] = pulled.draws;
             sure.then(|| Found {
                 cause,
@@ -383,4 +311,11 @@ impl<'s> Now<'s> {
         }
         self.pulls.extend(carried);
     }
+}
+
+/// Whether an excess is shown in what a suspect itself takes, or in what hangs on a contact.
+fn draws_there(suspect: &Suspect, judged: &Judgement<'_>) -> bool {
+    let behind = |(part, _): &(PartId, _)| judged.excess(*part).low() >= judged.matters();
+    is_shown(suspect, judged)
+        || suspect.cause == Cause::ContactClosed && suspect.raises.iter().any(behind)
 }

@@ -150,6 +150,7 @@ impl Now<'_> {
         }
         if let Some(what) = observed {
             self.post(method, Observation { entry, out, what });
+            self.unprove_what_is_clear();
         }
     }
 
@@ -267,12 +268,13 @@ impl Now<'_> {
                 let again = there && old.out == observation.out;
                 // With more out no more flows: more than nothing was there before, too.
                 let less_in = || {
-                    old.out
-                        .parts()
-                        .all(|part| observation.out.cuts(feeds, part))
+                    let mut parts = old.out.parts();
+                    parts.all(|part| observation.out.cuts(feeds, part))
+                        && old.out.has_no_more_inputs(&observation.out)
                 };
                 let none = (again || there && less_in()) && off_tab(one, two);
-                let otherwise = again && !none && !one.touches(two);
+                let more = there && method != Method::Draw && less_in() && two.above(one);
+                let otherwise = !none && (again && !one.touches(two) || more);
                 if none {
                     asked = Some(Question::ZeroBefore(a, old.entry));
                 } else if otherwise && method != Method::Draw {

@@ -40,6 +40,7 @@ impl Now<'_> {
     pub(super) fn search(&self, base: &Out, out: &Out, whole: bool) -> Next {
         let judged = self.judged_base();
         let refuted = self.carries_elsewhere(out);
+        let refuted = refuted.or_else(|| self.less_above(&judged));
         if let Some(next) = refuted.or_else(|| self.goes_nowhere(&judged, out)) {
             return Next {
                 suspects: self.weighed(&Odds::of(self, &judged)),

@@ -3,10 +3,11 @@
 //! **Model.** What was meant is what was typed times or divided by ten, a hundred or a thousand. A single
 //! reading never shows it; it shows where readings cannot all be true and one of them, taken so many times
 //! larger or smaller, would let all of them be. A draw with something out that is, but for such a factor,
-//! the draw with it in is read once more before it proves anything.
+//! the draw with it in is read once more before it proves anything; so is one that may be nothing.
 
 use super::facts::{Draw, Question};
 use super::fold::Now;
+use super::next::Reason;
 use crate::feeds::PartId;
 use crate::interval::Interval;
 use crate::ledger::{Ledger, Observation, Observed};
@@ -102,14 +103,18 @@ impl Now<'_> {
         true
     }
 
-    /// Whether the draw with something out, but for a power of ten, is that with it in, and was not read
-    /// twice: then it is read once more before it proves anything.
-    pub(super) fn may_have_slipped(&self) -> bool {
-        let out = self.out_set();
-        let (Some(with), Some(without)) = (self.total(&self.base()), self.total(&out)) else {
-            return false;
-        };
-        !self.still && self.fresh && is_slip(with, without)
+    /// Where the draw with something out, but for a power of ten, is that with it in, or may be nothing, and was
+    /// not read twice: why it is read once more before it proves anything.
+    pub(super) fn may_have_slipped(&self) -> Option<Reason> {
+        if self.still || !self.fresh {
+            return None;
+        }
+        let with = self.total(&self.base())?;
+        let without = self.total(&self.out_set())?;
+        if without.low() <= 0.0 {
+            return Some(Reason::HardlyLeft);
+        }
+        is_slip(with, without).then_some(Reason::OnceMore)
     }
 
     /// Whether a draw, read again with the same out and nothing done meanwhile, is another one by a power of
@@ -117,7 +122,8 @@ impl Now<'_> {
     pub(super) fn takes_a_slip_back(&mut self, draw: &Draw) {
         let before = self.draw_with(&draw.out).map(|before| before.current);
         let slip = |before: &Interval<Milliamps>| {
-            !before.touches(draw.current) && is_slip(*before, draw.current)
+            let slips = before.low() <= 0.0 || is_slip(*before, draw.current);
+            !before.touches(draw.current) && slips
         };
         let base = self.base();
         let counts = self.fresh && draw.out != base;

@@ -218,10 +218,20 @@ impl Setting {
             parts
         };
         let wanted = sorted(parts);
+        // What is not offered to be taken out may have been, by hand.
+        let itself = suspect.seat().is_some_and(|seat| wanted == [seat]);
         self.silenced(suspect, parts)
-            && self
-                .ways_out(suspect)
-                .any(|way| sorted(&way.parts) == wanted)
+            && (itself
+                || self
+                    .ways_out(suspect)
+                    .any(|way| sorted(&way.parts) == wanted))
+    }
+
+    /// What comes out with the narrowest way of a suspect; where none is offered, itself by hand.
+    pub(crate) fn narrowest_out(&self, suspect: &Suspect) -> Option<Vec<PartId>> {
+        let offered = self.ways_out(suspect).next();
+        let offered = offered.map(|way| way.parts.clone());
+        offered.or_else(|| Some(vec![suspect.seat()?]))
     }
 
     /// Whether a cause may show because the vehicle has not settled: a module, what one feeds, commands

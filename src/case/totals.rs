@@ -39,12 +39,21 @@ impl Now<'_> {
 
     /// The draw once more where it is, but for a power of ten, what it was: a decimal point proves nothing.
     pub(super) fn not_a_slip(&self) -> Option<Next> {
-        (self.may_have_slipped() && self.may_draw()).then(|| {
-            self.asleep_first(|| Next {
-                reason: Reason::OnceMore,
-                ..self.total_first(State::Confirm)
-            })
-        })
+        let reason = self.may_have_slipped().filter(|_| self.may_draw())?;
+        let by = self.draw_with(&self.out_set())?.way;
+        Some(self.asleep_first(|| {
+            let again = self.total_first(State::Confirm);
+            // The same instrument, which is in place.
+            let test = again.test.map(|test| TestPlan {
+                way: Some(by),
+                ..test
+            });
+            Next {
+                test,
+                reason,
+                ..again
+            }
+        }))
     }
 
     /// The draw a while after it fell by itself.
@@ -91,12 +100,18 @@ impl Now<'_> {
         let draw: &Draw = self.draw_with(out).filter(|draw| !self.is_of_a_log(draw))?;
         let total = self.total(out)?;
         let limit = self.setting.healthy.limit();
+        // Where nobody is to be proven by it, it is the fall that tells, and not what is left.
+        let plain = self.fell_plainly(out, base, total);
+        if plain && self.trial.is_none() {
+            return None;
+        }
         let straddles = total.low() <= limit && limit < total.high();
         let sought = (total.low() - limit)
             .max(self.setting.healthy.enough_alone() / 2.0)
             .max(5.0);
-        let coarse =
-            total.width() / 2.0 > TOO_COARSE * sought && !self.fell_plainly(out, base, total);
+        let in_order = out == base && total.high() <= limit;
+        let last = total.low() <= limit;
+        let coarse = total.width() / 2.0 > TOO_COARSE * sought && !in_order && (last || !plain);
         if !(straddles || coarse) || matches!(draw.way, Way::Series(Jack::MilliA)) {
             return None;
         }
@@ -122,15 +137,14 @@ impl Now<'_> {
         }))
     }
 
-    /// Whether what fell with this out is known well enough as it is, and more is left than a vehicle in order
-    /// takes: then only that it fell is asked. A last remainder is read finely while it is out, once.
+    /// Whether what fell with this out is known well enough as it is: then only that it fell is asked. The last
+    /// remainder is read finely while the drain is out, once.
     fn fell_plainly(&self, out: &Out, base: &Out, left: Interval<Milliamps>) -> bool {
         let Some(before) = self.total(base).filter(|_| out != base) else {
             return false;
         };
         let fell = before.minus(left);
-        left.low() > self.setting.healthy.limit()
-            && fell.low() >= self.setting.healthy.enough_alone()
+        fell.low() >= self.setting.healthy.enough_alone()
             && fell.width() / 2.0 <= TOO_COARSE * fell.low()
     }
 }

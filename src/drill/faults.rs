@@ -92,7 +92,12 @@ pub fn answers_to(feeds: &Feeds, drain: &Drain) -> Vec<String> {
             }
             names
         }
-        Drain::CoilHeld(coil) | Drain::WireShorted(coil) => vec![id(*coil)],
+        // A switch that rests open and feeds it is what holds it on: both are right.
+        Drain::CoilHeld(coil) => {
+            let switch = open_above(feeds, *coil);
+            std::iter::once(*coil).chain(switch).map(id).collect()
+        }
+        Drain::WireShorted(coil) => vec![id(*coil)],
         Drain::Contact(relay, _) => {
             let loads = loads_below(feeds, *relay);
             let mut names = vec![id(*relay)];

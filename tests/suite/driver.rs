@@ -70,7 +70,11 @@ fn at_a_part(method: Method) -> bool {
 fn is_again(next: &Next) -> bool {
     matches!(
         next.reason,
-        Reason::ZeroAgain | Reason::ShutAgain | Reason::ReadAgain | Reason::CarriesElsewhere(_)
+        Reason::ZeroAgain
+            | Reason::ShutAgain
+            | Reason::ReadAgain
+            | Reason::CarriesElsewhere(_)
+            | Reason::LessAbove(..)
     ) || matches!(next.reason, Reason::DoesNotAddUp(_))
         && next
             .test

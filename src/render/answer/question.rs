@@ -226,6 +226,13 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             listed(names),
             spoken(&subject.id(feeds))
         ),
+        Question::ClearedSince(subject, most, fell) => format!(
+            "By that reading no more than {} can flow in {}, and {} fell: so it is not {}. What else came out with it is in question again.",
+            current(*most),
+            subject.id(feeds),
+            span(*fell),
+            subject.id(feeds),
+        ),
         Question::StillIn(names) => format!(
             "That is what flowed with {} in: is it really out? If it went back in: refit {}.",
             listed(names),
@@ -243,8 +250,9 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             span(*at)
         ),
         Question::Awake(at) => format!(
-            "{} is an awake vehicle: is a catch, key or switch keeping it up? Wait and read again, or add sure.",
-            span(*at)
+            "{} is an awake vehicle{}: is a catch, key or switch keeping it up? Wait and read again, or add sure.",
+            span(*at),
+            if feeds.modules().next().is_some() { "" } else { ", or a heater, lamps or a fan is on" }
         ),
         Question::MoreThanJack(most) => format!(
             "That is more than this jack takes ({}). A slip of the unit, mA for A or the decimal point? Type it again. Else: which jack was it (jack A or jack mA)? Use the clamp or the higher jack.",

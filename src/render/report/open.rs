@@ -337,6 +337,17 @@ impl Page<'_> {
         Some(safe(feeds.id(switches)))
     }
 
+    /// Whether it is a module on a network, which something else may keep awake.
+    fn may_be_woken(&self, subject: &Subject) -> bool {
+        let feeds = self.feeds();
+        let module = match subject {
+            Subject::Module(module) => Some(*module),
+            Subject::Part(part) => feeds.module_of(*part),
+            _ => None,
+        };
+        module.is_some_and(|module| feeds.network_of(module).is_some())
+    }
+
     pub(super) fn task(&self, to_do: &ToDo) -> String {
         match to_do {
             ToDo::Repair(subjects) => {
@@ -358,7 +369,15 @@ impl Page<'_> {
                 } else {
                     String::new()
                 };
-                format!("Repair or replace what was proven: {}.{lit}{look}", listed(&names))
+                let woken = if subjects.iter().any(|s| self.may_be_woken(s)) {
+                    " Before a module is replaced, look at what may wake it: latches, switches and aerials on it, what is plugged in or was added, also where this file does not have it."
+                } else {
+                    ""
+                };
+                format!(
+                    "Repair or replace what was proven: {}.{lit}{look}{woken}",
+                    listed(&names)
+                )
             }
             ToDo::PutBack => "Put back in all that is out.".to_owned(),
             ToDo::Verify => format!(

@@ -236,7 +236,7 @@ pub(super) fn afterwards(next: &Next, setting: &Setting, watched: Watched) -> Op
     let text = match next.state {
         State::Confirmed => return Some(to_mend(next, setting)),
         State::Located => {
-            "Unplug it where it says and look closer there, or hand over with what is not proven."
+            "Look closer there: its plugs, splices, damp, what is wired in; at a lead without a fuse only with the battery's negative lead off. Or hand over with what is not proven."
         }
         State::Verify if next.test.is_none() && next.reason == Reason::Mended => {
             let settle = number(setting.feeds.settle().value());

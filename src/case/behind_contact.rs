@@ -1,0 +1,91 @@
+//! What hangs behind a contact that should be open: drawing, it says that the contact is closed.
+//!
+//! A load behind a relay or switch that rests open gets no feed while that is open. So what falls with such a
+//! load is no fault of the load: the contact is closed, stuck or commanded, or something feeds the load past it.
+//! With the load or the contact itself out that is a proof against the contact. With more out, a fuse above both,
+//! whatever else hangs there falls silent too: then it takes a sign that the contact is closed. A lamp behind a
+//! switch of its own is named by its own name: whoever mends it looks at both.
+
+use super::facts::Pulled;
+use super::fold::Now;
+use crate::feeds::PartId;
+use crate::journal::Seen;
+use crate::quantity::Milliamps;
+use crate::suspects::{Cause, Subject, Suspect};
+use crate::vehicle::{PartKind, Rest};
+
+/// What is switched on takes at least this share of what the file says it takes then, and at most so many times
+/// that (judgement: a lamp of several bulbs with some of them dead; a supply that is full).
+const ON_AT_LEAST: f64 = 0.25;
+const ON_AT_MOST: f64 = 1.25;
+
+impl Now<'_> {
+    /// Whose fault it is that a load drew, where a fall seems to name that load: the contact above it that
+    /// rests open, or its own; `None` where such a fall proves neither.
+    pub(super) fn as_switched(
+        &self,
+        suspect: &Suspect,
+        pulled: &Pulled,
+    ) -> Option<(Cause, Subject)> {
+        let feeds = &self.setting.feeds;
+        let as_it_is = Some((suspect.cause, suspect.subject.clone()));
+        let own = suspect.seat().filter(|_| suspect.cause == Cause::OwnDraw);
+        let Some(load) = own.filter(|load| feeds.module_of(*load).is_none()) else {
+            return as_it_is;
+        };
+        let on = feeds.part(load).awake.map(Milliamps::value);
+        let alone = self.fell_alone(suspect, pulled);
+        // All that hangs on a fuse may be more than one load takes, switched on.
+        let too_much = on.is_some_and(|on| pulled.beyond > ON_AT_MOST * on);
+        if too_much && !alone {
+            return None;
+        }
+        let Some(contact) = self.open_above(load) else {
+            return as_it_is;
+        };
+        let too_little = on.is_some_and(|on| pulled.fell.high() < ON_AT_LEAST * on);
+        let closed = |s: &&Suspect| s.cause == Cause::ContactClosed && s.seat() == Some(contact);
+        let contact_alone = || {
+            let suspect = self.setting.suspects.iter().find(closed);
+            suspect.is_some_and(|suspect| self.fell_alone(suspect, pulled))
+        };
+        let shown = || {
+            let mut looks = self.looks.iter();
+            self.live.contains(&contact)
+                || looks
+                    .any(|(part, seen)| (*part == load || *part == contact) && *seen == Seen::Yes)
+        };
+        if too_little {
+            // Switched on it would take more: what flows there flows past the contact.
+            return as_it_is.filter(|_| alone);
+        }
+        if !(alone || contact_alone() || shown()) {
+            return None;
+        }
+        // A lamp and its own switch are one thing.
+        let mut loads = feeds.subtree(contact).map(PartId);
+        let switch = feeds.part(contact).kind == PartKind::Switch;
+        let one = loads.all(|part| part == load || feeds.part(part).kind != PartKind::Load);
+        if switch && one {
+            return as_it_is;
+        }
+        Some((Cause::ContactClosed, Subject::Part(contact)))
+    }
+
+    /// Whether it fell with the narrowest way of a suspect out, now or before.
+    fn fell_alone(&self, suspect: &Suspect, pulled: &Pulled) -> bool {
+        let Some(narrowest) = self.setting.narrowest_out(suspect) else {
+            return false;
+        };
+        let fell = |other: &Pulled| other.parts == narrowest && other.beyond >= other.matters;
+        narrowest == pulled.parts || self.pulls_here().any(fell)
+    }
+
+    /// The nearest contact above a load that rests open.
+    fn open_above(&self, load: PartId) -> Option<PartId> {
+        let feeds = &self.setting.feeds;
+        let above = std::iter::successors(feeds.up(load), |part| feeds.up(*part));
+        let mut open = above.filter(|part| feeds.part(*part).rest == Some(Rest::Open));
+        open.next()
+    }
+}
