@@ -334,6 +334,17 @@ impl Feeds {
         self.networked[id.index()]
     }
 
+    /// Whether a load that is no module of the file may keep a network awake: what hangs in the diagnostic
+    /// connector, by its name.
+    pub fn may_call(&self, id: PartId) -> bool {
+        let written = self.part(id);
+        let diagnostic = |name: &str| name.to_lowercase().contains("diagnos");
+        let named =
+            diagnostic(&written.id.value) || written.name.as_deref().is_some_and(diagnostic);
+        let load = written.kind == PartKind::Load && self.module_of(id).is_none();
+        self.networks().next().is_some() && load && named
+    }
+
     /// What a load is: the file's word, else `Other`; `None` for anything but a load.
     pub fn load_kind(&self, id: PartId) -> Option<LoadKind> {
         let part = self.part(id);

@@ -37,7 +37,8 @@ impl Now<'_> {
             return None;
         }
         let Some(index) = self.proven_by(parts, judged, odds) else {
-            return self.whole_module(pulled, odds);
+            let module = self.whole_module(pulled, odds);
+            return module.or_else(|| self.calls(pulled, judged));
         };
         let suspect = &self.setting.suspects[index];
         // What healthy parts beside the suspect took is no proof against it.
@@ -49,6 +50,17 @@ impl Now<'_> {
             return None;
         }
         self.held_or_own(suspect, pulled, judged, odds)
+    }
+
+    /// Something plugged in without which more fell than flowed there: it kept others awake, though no network of
+    /// the file has it.
+    fn calls(&self, pulled: &Pulled, judged: &Judgement<'_>) -> Option<(Cause, Subject)> {
+        let [part] = pulled.parts[..] else {
+            return None;
+        };
+        let own = self.carries_at_most(part, pulled, judged);
+        let calls = self.setting.feeds.may_call(part) && pulled.fell.low() >= own + pulled.matters;
+        calls.then_some((Cause::HoldsAwake, Subject::Part(part)))
     }
 
     /// A module on no network that came out with all its feeds, where nothing else that is in question did:

@@ -7,8 +7,8 @@ use crate::vehicle::PartKind;
 /// What each part is tied to beside the tree.
 ///
 /// A part is *innocent* when nothing below it can wake, hold, feed or command anything outside: no
-/// network, coil, input or output, no module with other feeds, all loads entered (design, section 3,
-/// "What a pull proves"). It is *swayed* when something elsewhere may change what flows there.
+/// network, coil, input or output, no module with other feeds, nothing in a diagnostic connector,
+/// all loads entered (design, section 3, "What a pull proves"). It is *swayed* when something elsewhere may change what flows there.
 #[derive(Clone, Debug)]
 pub struct Ties {
     innocent: Vec<bool>,
@@ -49,6 +49,7 @@ impl Ties {
                 || !feeds.coils_of(part).is_empty();
             innocent[at] = !(bare
                 || tied_module
+                || feeds.may_call(part)
                 || commands[at]
                 || matches!(kind, PartKind::Coil | PartKind::Output)
                 || holds.contains(&feeds.id(part)));
