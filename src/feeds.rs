@@ -334,6 +334,17 @@ impl Feeds {
         self.networked[id.index()]
     }
 
+    /// Whether something behind a part feeds it from there: another battery. Volts behind a contact tell nothing
+    /// of it then.
+    pub fn is_fed_behind(&self, id: PartId) -> bool {
+        let battery = |name: &str| name.to_lowercase().contains("battery");
+        self.subtree(id).map(PartId).any(|part| {
+            let written = self.part(part);
+            let named = battery(&written.id.value) || written.name.as_deref().is_some_and(battery);
+            written.kind == PartKind::Load && named
+        })
+    }
+
     /// Whether a load that is no module of the file may keep a network awake: what hangs in the diagnostic
     /// connector, by its name.
     pub fn may_call(&self, id: PartId) -> bool {

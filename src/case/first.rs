@@ -35,6 +35,8 @@ impl Now<'_> {
                 Reason::ContactFirst(contact),
                 self.at_part(Method::Volts, contact),
             )
+        } else if let Some(relay) = self.relay_to_feel(suspect, way) {
+            (Reason::FeelFirst(relay), self.at_part(Method::Look, relay))
         } else {
             let fuse = self.fuse_to_read(plan, judged, way)?;
             let drop = Reading::of(Method::Drop, fuse);
@@ -87,8 +89,18 @@ impl Now<'_> {
         let lit = |(part, seen): &(PartId, Seen)| {
             *seen == Seen::Yes && feeds.is_below(*part, contact) && *part != contact
         };
-        let known = self.looks.iter().any(lit);
+        let known = self.looks.iter().any(lit) || feeds.is_fed_behind(contact);
         (!known && self.may_read(Method::Volts, contact)).then_some(contact)
+    }
+
+    /// The relay that would be pulled with its coil: whether that holds it is felt while it is in.
+    fn relay_to_feel(&self, suspect: &Suspect, way: &TakeOut) -> Option<PartId> {
+        let relay = suspect
+            .seat()
+            .filter(|_| suspect.cause == Cause::ContactClosed)?;
+        let feeds = &self.setting.feeds;
+        let with_it = way.parts.contains(&relay) && !feeds.coils_of(relay).is_empty();
+        (with_it && self.may_read(Method::Look, relay)).then_some(relay)
     }
 
     /// The fuse that would be pulled, where the drop across it tells and was not read.

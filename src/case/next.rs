@@ -95,6 +95,8 @@ pub enum Reason {
     OpenFirst(PlaceId),
     /// A zero that a verdict rests on is checked.
     LiveThere,
+    /// It fell with this out, where nothing was read: that is read again before something dearer is done.
+    FellThough(PartId),
     /// Nobody left could be the drain alone: a zero may be wrong, and they are checked.
     NobodyAlone,
     /// More flows into this part than two drains behind it could take by the zeros read there: they are checked.
@@ -108,6 +110,8 @@ pub enum Reason {
     ContactFirst(PartId),
     /// An input that may hold it awake would fall silent with it.
     InputFirst,
+    /// Whether its coil holds this relay is felt before it is pulled with it.
+    FeelFirst(PartId),
     /// Whether it draws can be seen, before it is unplugged.
     LookFirst,
     /// The drop across this fuse tells, before it is pulled.

@@ -99,7 +99,7 @@ impl Now<'_> {
                     } else if reading.low < LIVE_FROM * battery {
                         between = true;
                         self.questions.push(Question::Between(part));
-                    } else if self.asleep {
+                    } else if self.asleep && !feeds.is_fed_behind(part) {
                         self.live.insert(part);
                     }
                     None

@@ -60,7 +60,9 @@ impl Now<'_> {
                 ..next
             };
         }
-        if let Some(next) = self.zeros_first(&plan, step, out).or_else(zeros) {
+        let fell = || self.fell_though(&judged, &plan, step, out);
+        let first = self.zeros_first(&plan, step, out);
+        if let Some(next) = first.or_else(fell).or_else(zeros) {
             return Next { suspects, ..next };
         }
         let mut next = match (step, step.and_then(|step| plan.proof(step))) {

@@ -17,6 +17,8 @@ use std::collections::BTreeSet;
 
 /// That many drains at once below a part are likelier than a wrong zero (judgement).
 const BELOW_ONE: usize = 2;
+/// So many nothings are checked before what takes a settle or a panel off (judgement: a minute each).
+const WORTH_CHECKING: usize = 6;
 
 impl Now<'_> {
     /// A drop that says no more than nothing is evidence once the part was shown to be live and the drop
@@ -131,6 +133,43 @@ impl Now<'_> {
         }
         let check = self.zero_to_check(out, &[plan.focus().top])?;
         Some(self.check_because(check, Reason::NobodyAlone))
+    }
+
+    /// Before something dearer: the check of a nothing at a part with which, out among a few, as much fell as that
+    /// nothing leaves no room for.
+    pub(super) fn fell_though(
+        &self,
+        judged: &Judgement<'_>,
+        plan: &Plan<'_>,
+        step: Option<Step>,
+        out: &Out,
+    ) -> Option<Next> {
+        let dear = match step? {
+            Step::Test(test) => {
+                let quick = matches!(plan.tests[test], Doing::At(_) | Doing::Look(_));
+                !quick
+                    || plan.table.tests[test]
+                        .place
+                        .is_some_and(|at| !self.open.contains(&plan.places[at]))
+            }
+            Step::Prove(_) => true,
+        };
+        if !dear {
+            return None;
+        }
+        let behind = |part: PartId| {
+            let mut fell = self.pulls_here().filter(|pulled| !pulled.in_vain());
+            fell.any(|pulled| {
+                self.setting.takes_out(&pulled.parts, part)
+                    && judged.hides(part) < pulled.fell.low()
+            })
+        };
+        let zeros: Vec<PartId> = self.zeros.keys().copied().filter(|p| behind(*p)).collect();
+        if zeros.is_empty() || zeros.len() > WORTH_CHECKING {
+            return None;
+        }
+        let check = self.check_of(out, |part| zeros.contains(&part))?;
+        Some(self.check_because(check, Reason::FellThough(check.1)))
     }
 
     /// A part into which more flows than two drains below it and all that is healthy there could take by the

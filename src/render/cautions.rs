@@ -320,6 +320,12 @@ fn hanging(method: Method, parts: &[PartId], feeds: &Feeds) -> Vec<String> {
             Some(format!("{}: {care}", capital(&names)))
         }));
     }
+    if parted && parts.iter().any(|part| feeds.is_fed_behind(*part)) {
+        said.push(
+            "Live on both sides, from two batteries: the negatives of both off before a spanner goes to it, ends insulated."
+                .to_owned(),
+        );
+    }
     if parted && arcs {
         said.push(
             "More than 24 V: it arcs when pulled under load; switch off what it feeds first."

@@ -173,6 +173,14 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             place(at, setting)
         ),
         Reason::LiveThere => "A drop of 0.0 counts only where the part is live: a probe off the tab reads 0.0 as well.".into(),
+        Reason::FeelFirst(relay) => format!(
+            "A warm {0} says that its coil holds it on, a cold one that its contact sticks. Once it is pulled nobody can feel that.",
+            feeds.id(relay)
+        ),
+        Reason::FellThough(part) => format!(
+            "It fell with {} out, where nothing was read: a probe off its tab reads 0.0 too. That takes half a minute to read again, what comes next takes longer.",
+            feeds.id(part)
+        ),
         Reason::NobodyAlone => "Nothing that is left could be the drain by itself, so a zero may be wrong: a probe off its tab, or a clamp that is not shut, reads nothing too. The zeros are checked before anything comes out.".into(),
         Reason::GoesNowhere(top) => format!(
             "More goes into {0} than two drains behind it could take by what was read there: a probe was off its tab, or a clamp not shut, at one of them, or {0} leaks, or feeds something that is on no diagram. The zeros there are checked first.",

@@ -268,9 +268,14 @@ pub fn question(question: &Question, setting: &Setting) -> String {
         Question::NearZero => "A minus this near zero is the instrument's own: it counts as zero.".into(),
         Question::NotAsleep => "The vehicle was not asleep, so this rules nothing out; enter `asleep` once it has settled.".into(),
         Question::Changed(before, now) => format!(
-            "The draw was {}, now it is {}, and nothing was done: earlier readings no longer count. Did it wake?",
+            "The draw was {}, now it is {}, and nothing was done: earlier readings no longer count. {}",
             span(*before),
-            span(*now)
+            span(*now),
+            if before.above(*now) {
+                "Had it not settled, or is the bridge still on?"
+            } else {
+                "Did it wake?"
+            }
         ),
         Question::NoLongerFits(entries) => format!(
             "This draw does not go together with {}: what was read at fuses and wires before it counts no longer. Where one of those was wrong (another fuse, another unit), `withdraw` it with the reason, and the rest counts again; else the vehicle woke, or the drain has changed.",
