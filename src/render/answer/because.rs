@@ -117,6 +117,34 @@ pub(in crate::render) fn parting(next: &Next, setting: &Setting) -> Option<Strin
     }
 }
 
+/// Why something is read once more that does not fit with what fell, or with what was read above or below it.
+fn does_not_fit(reason: Reason, feeds: &Feeds) -> String {
+    match reason {
+        Reason::ShouldHaveFallen(part) => format!(
+            "By what was read or seen at {0} the draw had to fall without it, and it did not: read the draw once more while {0} is out. A decimal point, or the bridge, is put right quicker now than later.",
+            feeds.id(part)
+        ),
+        Reason::CarriesElsewhere(part) => format!(
+            "Nothing that matters fell without {0}, so what was read there was another fuse's, or its neighbours take over what it did. It is read once more before anything else rests on it.",
+            feeds.id(part)
+        ),
+        Reason::LessAbove(top, below) => format!(
+            "Less was read in {0} than behind it, at {1}, with more out and no more drawn: {0} is read once more.",
+            feeds.id(top),
+            feeds.id(below)
+        ),
+        Reason::FellThough(part) => format!(
+            "It fell with {} out, where nothing was read: a probe off its tab reads 0.0 too. That takes half a minute to read again, what comes next takes longer.",
+            feeds.id(part)
+        ),
+        Reason::GoesNowhere(top) => format!(
+            "More goes into {0} than two drains behind it could take by what was read there: a probe was off its tab, or a clamp not shut, at one of them, or {0} leaks, or feeds something that is on no diagram. The zeros there are checked first.",
+            feeds.id(top)
+        ),
+        _ => String::new(),
+    }
+}
+
 /// One sentence: why this step.
 pub fn because(next: &Next, setting: &Setting) -> String {
     let feeds = &setting.feeds;
@@ -141,19 +169,6 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::OnceMore => "But for the decimal point that is the draw with it in: a slip of the unit or the range would look like a fall, so it is read once more.".into(),
         Reason::HardlyLeft => "Hardly anything is left, by one reading: a slip of the unit, or jaws not quite shut, would look like a fall too. It is read once more.".into(),
         Reason::AfterAwake => "It was awake since the draw was read, perhaps even then: read it again before anything is held against it.".into(),
-        Reason::ShouldHaveFallen(part) => format!(
-            "By what was read or seen at {0} the draw had to fall without it, and it did not: read the draw once more while {0} is out. A decimal point, or the bridge, is put right quicker now than later.",
-            feeds.id(part)
-        ),
-        Reason::CarriesElsewhere(part) => format!(
-            "Nothing that matters fell without {0}, so what was read there was another fuse's, or its neighbours take over what it did. It is read once more before anything else rests on it.",
-            feeds.id(part)
-        ),
-        Reason::LessAbove(top, below) => format!(
-            "Less was read in {0} than behind it, at {1}, with more out and no more drawn: {0} is read once more.",
-            feeds.id(top),
-            feeds.id(below)
-        ),
         Reason::StillThere => "That broke the supply twice: the reading counts only if the draw is still what it was.".into(),
         Reason::BackFirst => "All of it goes back in first: a proof takes out one thing alone.".into(),
         Reason::Returns => "It fell. Only if the draw returns with it is it proven and not merely reset.".into(),
@@ -177,16 +192,13 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             "A warm {0} says that its coil holds it on, a cold one that its contact sticks. Once it is pulled nobody can feel that.",
             feeds.id(relay)
         ),
-        Reason::FellThough(part) => format!(
-            "It fell with {} out, where nothing was read: a probe off its tab reads 0.0 too. That takes half a minute to read again, what comes next takes longer.",
-            feeds.id(part)
-        ),
         Reason::NobodyAlone => "Nothing that is left could be the drain by itself, so a zero may be wrong: a probe off its tab, or a clamp that is not shut, reads nothing too. The zeros are checked before anything comes out.".into(),
-        Reason::GoesNowhere(top) => format!(
-            "More goes into {0} than two drains behind it could take by what was read there: a probe was off its tab, or a clamp not shut, at one of them, or {0} leaks, or feeds something that is on no diagram. The zeros there are checked first.",
-            feeds.id(top)
-        ),
         Reason::DoesNotAddUp(top) => does_not_add_up(feeds.id(top)),
+        Reason::ShouldHaveFallen(_)
+        | Reason::CarriesElsewhere(_)
+        | Reason::LessAbove(..)
+        | Reason::FellThough(_)
+        | Reason::GoesNowhere(_) => does_not_fit(next.reason, feeds),
         Reason::ZeroAgain => "The result hangs on that reading: take it once more, the probes on the very tabs that were live.".into(),
         Reason::ContactFirst(contact) => contact_first(contact, feeds),
         Reason::InputFirst => "With that module out this input holds nothing awake either, so its fall would not tell the two apart. A look at what the input says takes half a minute.".into(),
