@@ -8,7 +8,8 @@ use halfsplit::drill::{Chance, answers_to, pick};
 use halfsplit::feeds::PartId;
 use halfsplit::journal::Point;
 use halfsplit::measurement::{Method, Way};
-use halfsplit::simulation::{Hidden, Parked, Traps};
+use halfsplit::simulation::{Drain, Hidden, Parked, Traps};
+use halfsplit::vehicle::Rest;
 use std::fmt::Write as _;
 
 /// How a person works.
@@ -270,7 +271,17 @@ fn times(text: &str, by: f64) -> String {
 
 /// The ids that may be called the cause of what is hidden.
 pub(crate) fn guilty(setting: &Setting, hidden: &[Hidden]) -> Vec<String> {
-    let answers = |one: &Hidden| answers_to(&setting.feeds, &one.drain);
+    let feeds = &setting.feeds;
+    let answers = |one: &Hidden| {
+        let mut names = answers_to(feeds, &one.drain);
+        // A wire that is shorted behind a switch at rest has its feed through that switch here.
+        if let Drain::WireShorted(coil) = one.drain {
+            let above = feeds.path(coil).into_iter().rev();
+            let open = above.filter(|part| feeds.part(*part).rest == Some(Rest::Open));
+            names.extend(open.map(|part| feeds.id(part).to_owned()));
+        }
+        names
+    };
     hidden.iter().flat_map(answers).collect()
 }
 

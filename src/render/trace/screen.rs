@@ -295,10 +295,10 @@ fn later(longer: &Longer) -> String {
             "what is likeliest now takes longer to prove ({} with its settles)",
             roughly(longer.proof)
         ),
-        LongerBecause::Tests => "what is quick to find has become less likely".to_owned(),
-        LongerBecause::Spent => "the last steps ruled little out".to_owned(),
+        LongerBecause::Tests => "what is quick to check has become unlikely".to_owned(),
+        LongerBecause::Spent => "the last steps ruled out little".to_owned(),
     };
-    format!("More is left than it looked, on average: {why}.")
+    format!("It will likely take longer than it looked: {why}.")
 }
 
 /// Minutes that nobody knows to the minute, as one would say them: "7 min", "45 min", "110 min", "2.5 h".
