@@ -68,6 +68,8 @@ pub fn spelled_plainly(text: &str) -> String {
             '–' | '−' => out.push('-'),
             'Ω' => out.push_str("Ohm"),
             '×' => out.push('x'),
+            '°' => out.push_str("deg "),
+            'µ' | 'μ' => out.push('u'),
             '“' | '”' => out.push('"'),
             '½' => out.push_str("1/2"),
             c if c.is_ascii() => out.push(c),

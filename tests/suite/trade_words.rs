@@ -223,6 +223,7 @@ fn the_line_that_goes_on_fits_a_narrow_window() {
 #[test]
 fn signs_survive_a_plain_terminal() {
     assert_eq!(spelled_plainly("2 × 3 Ω ± 1 − 0.5"), "2 x 3 Ohm +- 1 - 0.5");
+    assert_eq!(spelled_plainly("25 °C, 80 µV"), "25 deg C, 80 uV");
 }
 
 /// What hangs on a part is said when it is pulled unasked, also where lines are recorded one by one.
