@@ -11,7 +11,7 @@
 
 use crate::problem::{Problem, in_file_order};
 use crate::quantity::{Milliamps, Millivolts, Minutes};
-use crate::vehicle::{self, LoadKind, Module, Part, PartKind, Place, Vehicle};
+use crate::vehicle::{self, LoadKind, Module, Part, PartKind, Place, Rest, Vehicle};
 use std::collections::BTreeMap;
 use std::ops::Range;
 
@@ -332,6 +332,12 @@ impl Feeds {
     /// putting it back, nearly always wakes the vehicle.
     pub fn networked(&self, id: PartId) -> bool {
         self.networked[id.index()]
+    }
+
+    /// The nearest contact above a part that rests open. O(depth).
+    pub fn open_above(&self, id: PartId) -> Option<PartId> {
+        let mut above = std::iter::successors(self.up(id), |part| self.up(*part));
+        above.find(|part| self.part(*part).rest == Some(Rest::Open))
     }
 
     /// Whether something behind a part feeds it from there: another battery. Volts behind a contact tell nothing

@@ -12,7 +12,7 @@ use crate::feeds::PartId;
 use crate::journal::Seen;
 use crate::quantity::Milliamps;
 use crate::suspects::{Cause, Subject, Suspect};
-use crate::vehicle::{PartKind, Rest};
+use crate::vehicle::PartKind;
 
 /// What is switched on takes at least this share of what the file says it takes then, and at most so many times
 /// that (judgement: a lamp of several bulbs with some of them dead; a supply that is full).
@@ -40,7 +40,7 @@ impl Now<'_> {
         if too_much && !alone {
             return None;
         }
-        let Some(contact) = self.open_above(load) else {
+        let Some(contact) = feeds.open_above(load) else {
             return as_it_is;
         };
         let too_little = on.is_some_and(|on| pulled.fell.high() < ON_AT_LEAST * on);
@@ -79,13 +79,5 @@ impl Now<'_> {
         };
         let fell = |other: &Pulled| other.parts == narrowest && other.beyond >= other.matters;
         narrowest == pulled.parts || self.pulls_here().any(fell)
-    }
-
-    /// The nearest contact above a load that rests open.
-    fn open_above(&self, load: PartId) -> Option<PartId> {
-        let feeds = &self.setting.feeds;
-        let above = std::iter::successors(feeds.up(load), |part| feeds.up(*part));
-        let mut open = above.filter(|part| feeds.part(*part).rest == Some(Rest::Open));
-        open.next()
     }
 }

@@ -6,7 +6,7 @@ use crate::feeds::{Feeds, ModuleId, Named, PartId};
 use crate::measurement::{Method, offered};
 use crate::quantity::Milliamps;
 use crate::simulation::{Drain, Hidden};
-use crate::vehicle::{LoadKind, PartKind, Rest};
+use crate::vehicle::{LoadKind, PartKind};
 
 /// One fault: mostly a load of its own, a contact where one alone feeds it, else a coil, something on no
 /// sheet, or what holds modules awake, as far as the vehicle has them (shares are judgement). 80 to 1000 mA.
@@ -49,7 +49,7 @@ pub fn pick(setting: &Setting, chance: Chance) -> Hidden {
         let part = from.get(chance.one_of("fault", from.len()));
         let part = part.copied().unwrap_or(PartId(0));
         // What stands behind an open contact draws where that contact is welded.
-        match open_above(feeds, part) {
+        match feeds.open_above(part) {
             Some(contact) if loads_below(feeds, contact).len() == 1 => {
                 Drain::Contact(contact, current)
             }
@@ -60,13 +60,6 @@ pub fn pick(setting: &Setting, chance: Chance) -> Hidden {
         drain,
         lost_by_break: false,
     }
-}
-
-/// The nearest contact above a part that rests open.
-fn open_above(feeds: &Feeds, part: PartId) -> Option<PartId> {
-    let way = feeds.path(part).into_iter().rev();
-    let mut open = way.filter(|p| *p != part && feeds.part(*p).rest == Some(Rest::Open));
-    open.next()
 }
 
 fn loads_below(feeds: &Feeds, part: PartId) -> Vec<PartId> {
@@ -80,7 +73,7 @@ pub fn answers_to(feeds: &Feeds, drain: &Drain) -> Vec<String> {
     match drain {
         // Behind a contact that rests open it draws because that contact is welded: both are right.
         Drain::Takes(part, _) if feeds.load_kind(*part).is_some() => {
-            let contact = open_above(feeds, *part);
+            let contact = feeds.open_above(*part);
             std::iter::once(*part).chain(contact).map(id).collect()
         }
         Drain::Takes(part, _) => {
@@ -94,7 +87,7 @@ pub fn answers_to(feeds: &Feeds, drain: &Drain) -> Vec<String> {
         }
         // A switch that rests open and feeds it is what holds it on: both are right.
         Drain::CoilHeld(coil) => {
-            let switch = open_above(feeds, *coil);
+            let switch = feeds.open_above(*coil);
             std::iter::once(*coil).chain(switch).map(id).collect()
         }
         Drain::WireShorted(coil) => vec![id(*coil)],
@@ -145,7 +138,7 @@ pub fn doubts(setting: &Setting, exercise: &Exercise) -> Vec<Doubt> {
             list.push(Doubt::Untouchable(name.clone()));
         }
         if let Drain::Takes(part, _) = &hidden.drain
-            && let Some(contact) = open_above(feeds, *part)
+            && let Some(contact) = feeds.open_above(*part)
         {
             list.push(Doubt::BehindOpen(
                 name.clone(),

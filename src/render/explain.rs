@@ -42,7 +42,7 @@ const fn reasons(fault: Fault) -> Option<Reasons> {
         ),
         Fault::NoPlug => (
             "A cause is proven by unplugging it alone: out, the draw falls; in, it returns. Without a plug the branch can be proven, the part cannot.",
-            "Enter its plug. Loads that are never unplugged (charging, starter, airbag, high voltage, protected) are not asked about, nor is one with never: [Unplug].",
+            "Enter its plug. Charging, starter, airbag, high voltage and protected loads are not asked about, nor is one with never: [Unplug].",
             OWN,
         ),
         Fault::NoPlace => (

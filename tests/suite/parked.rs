@@ -9,7 +9,6 @@ use halfsplit::feeds::PartId;
 use halfsplit::journal::Point;
 use halfsplit::measurement::{Method, Way};
 use halfsplit::simulation::{Drain, Hidden, Parked, Traps};
-use halfsplit::vehicle::Rest;
 use std::fmt::Write as _;
 
 /// How a person works.
@@ -276,9 +275,8 @@ pub(crate) fn guilty(setting: &Setting, hidden: &[Hidden]) -> Vec<String> {
         let mut names = answers_to(feeds, &one.drain);
         // A wire that is shorted behind a switch at rest has its feed through that switch here.
         if let Drain::WireShorted(coil) = one.drain {
-            let above = feeds.path(coil).into_iter().rev();
-            let open = above.filter(|part| feeds.part(*part).rest == Some(Rest::Open));
-            names.extend(open.map(|part| feeds.id(part).to_owned()));
+            let switch = feeds.open_above(coil);
+            names.extend(switch.map(|part| feeds.id(part).to_owned()));
         }
         names
     };

@@ -117,32 +117,25 @@ pub(in crate::render) fn parting(next: &Next, setting: &Setting) -> Option<Strin
     }
 }
 
-/// Why something is read once more that does not fit with what fell, or with what was read above or below it.
-fn does_not_fit(reason: Reason, feeds: &Feeds) -> String {
-    match reason {
-        Reason::ShouldHaveFallen(part) => format!(
-            "By what was read or seen at {0} the draw had to fall without it, and it did not: read the draw once more while {0} is out. A decimal point, or the bridge, is put right quicker now than later.",
-            feeds.id(part)
-        ),
-        Reason::CarriesElsewhere(part) => format!(
-            "Nothing that matters fell without {0}, so what was read there was another fuse's, or its neighbours take over what it did. It is read once more before anything else rests on it.",
-            feeds.id(part)
-        ),
-        Reason::LessAbove(top, below) => format!(
-            "Less was read in {0} than behind it, at {1}, with more out and no more drawn: {0} is read once more.",
-            feeds.id(top),
-            feeds.id(below)
-        ),
-        Reason::FellThough(part) => format!(
-            "It fell with {} out, where nothing was read: a probe off its tab reads 0.0 too. That takes half a minute to read again, what comes next takes longer.",
-            feeds.id(part)
-        ),
-        Reason::GoesNowhere(top) => format!(
-            "More goes into {0} than two drains behind it could take by what was read there: a probe was off its tab, or a clamp not shut, at one of them, or {0} leaks, or feeds something that is on no diagram. The zeros there are checked first.",
-            feeds.id(top)
-        ),
-        _ => String::new(),
-    }
+/// Why the draw is read once more with something out that carried.
+fn should_have_fallen(name: &str) -> String {
+    format!(
+        "By what was read or seen at {name} the draw had to fall without it, and it did not: read the draw once more while {name} is out. A decimal point, or the bridge, is put right quicker now than later."
+    )
+}
+
+/// Why what was read at something is read once more that did not fall.
+fn carries_elsewhere(name: &str) -> String {
+    format!(
+        "Nothing that matters fell without {name}, so what was read there was another fuse's, or its neighbours take over what it did. It is read once more before anything else rests on it."
+    )
+}
+
+/// Why zeros are checked below a part into which more goes than they leave room for.
+fn goes_nowhere(name: &str) -> String {
+    format!(
+        "More goes into {name} than two drains behind it could take by what was read there: a probe was off its tab, or a clamp not shut, at one of them, or {name} leaks, or feeds something that is on no diagram. The zeros there are checked first."
+    )
 }
 
 /// One sentence: why this step.
@@ -194,11 +187,18 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         ),
         Reason::NobodyAlone => "Nothing that is left could be the drain by itself, so a zero may be wrong: a probe off its tab, or a clamp that is not shut, reads nothing too. The zeros are checked before anything comes out.".into(),
         Reason::DoesNotAddUp(top) => does_not_add_up(feeds.id(top)),
-        Reason::ShouldHaveFallen(_)
-        | Reason::CarriesElsewhere(_)
-        | Reason::LessAbove(..)
-        | Reason::FellThough(_)
-        | Reason::GoesNowhere(_) => does_not_fit(next.reason, feeds),
+        Reason::ShouldHaveFallen(part) => should_have_fallen(feeds.id(part)),
+        Reason::CarriesElsewhere(part) => carries_elsewhere(feeds.id(part)),
+        Reason::GoesNowhere(top) => goes_nowhere(feeds.id(top)),
+        Reason::LessAbove(top, below) => format!(
+            "Less was read in {0} than behind it, at {1}, with more out and no more drawn: {0} is read once more.",
+            feeds.id(top),
+            feeds.id(below)
+        ),
+        Reason::FellThough(part) => format!(
+            "It fell with {} out, where nothing was read: a probe off its tab reads 0.0 too. That takes half a minute to read again, what comes next takes longer.",
+            feeds.id(part)
+        ),
         Reason::ZeroAgain => "The result hangs on that reading: take it once more, the probes on the very tabs that were live.".into(),
         Reason::ContactFirst(contact) => contact_first(contact, feeds),
         Reason::InputFirst => "With that module out this input holds nothing awake either, so its fall would not tell the two apart. A look at what the input says takes half a minute.".into(),
