@@ -274,6 +274,9 @@ impl<'s> Case<'s> {
         let clamp = self.setting.instruments.clamp;
         let context = Context {
             pending: pending.as_ref().map(|test| test.entry.clone()),
+            place: pending
+                .as_ref()
+                .and_then(|test| Some(self.now.name(&Point::Place(test.place?)))),
             clamp_in_millivolts: clamp.is_some_and(|clamp| clamp.scale.is_some()),
             out: self
                 .now

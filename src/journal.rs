@@ -31,6 +31,7 @@ mod reading;
 mod refusal;
 mod renamed;
 mod several;
+mod skip;
 mod writing;
 
 pub use done::volts_of;
@@ -59,7 +60,7 @@ pub enum Point {
     Network(NetworkId),
     /// An input that holds modules awake, by its name.
     Input(String),
-    /// A place; only `skip open …` is about one.
+    /// A place; only `open …` and `skip place …` are about one.
     Place(PlaceId),
     /// The battery as a whole (draws).
     Battery,
@@ -148,6 +149,7 @@ pub enum Act {
         key: Option<String>,
         text: String,
     },
+    /// A test that is not possible; `Open` at a place: nothing there is, nor behind it.
     Skip {
         method: Method,
         point: Point,
@@ -189,6 +191,8 @@ pub struct Context {
     /// The clamp is read on the meter, so a clamp reading, or a draw not by series, may be in
     /// millivolts.
     pub clamp_in_millivolts: bool,
+    /// Where the pending test is: `skip place` needs no name of it.
+    pub place: Option<String>,
     /// What is out: a plain `refit` means it where it is one thing.
     pub out: Vec<String>,
     /// The text was kept as one entry: a `;` in what is told parts nothing.

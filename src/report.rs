@@ -25,10 +25,11 @@ mod reasons;
 mod settled;
 mod verdict;
 
-use left::{cleared, grouped, possible, skipped, to_do};
+use left::{cleared, grouped, possible, to_do};
 use settled::{before, rest};
 
 pub use days::{Unexplained, unexplained};
+pub use left::skipped;
 pub use reasons::{About, Reasons, Says, Step, is_reading, reasons};
 pub use settled::{SETTLED_BY, Settled, Watched, typed_faster, wait_began, watched};
 pub use verdict::{Ending, Ground, Rival, Verdict, mate, verdict, wiring_too};

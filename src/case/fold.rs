@@ -37,6 +37,8 @@ pub(super) struct Now<'s> {
     /// dead and live): it is asked for once more.
     pub(super) turned: BTreeSet<(Method, String)>,
     pub(super) skipped: BTreeSet<(Method, String)>,
+    /// Places that cannot be got at, by what was entered, and where nothing was done since.
+    pub(super) out_of_reach: BTreeSet<PlaceId>,
     pub(super) looks: Vec<(PartId, Seen)>,
     pub(super) pulls: Vec<Pulled>,
     pub(super) told: Vec<Told>,
@@ -147,6 +149,7 @@ impl<'s> Now<'s> {
             taken: BTreeSet::new(),
             turned: BTreeSet::new(),
             skipped: BTreeSet::new(),
+            out_of_reach: BTreeSet::new(),
             looks: Vec::new(),
             pulls: Vec::new(),
             told: Vec::new(),
@@ -327,6 +330,12 @@ impl<'s> Now<'s> {
                 self.spent += self.setting.minutes(Method::Zero);
                 let off = reading.filter(|zero| zero.low != 0.0 || zero.high != 0.0);
                 self.questions.extend(off.map(Question::TakeOff));
+            }
+            Act::Skip {
+                point: Point::Place(place),
+                ..
+            } => {
+                self.out_of_reach.insert(*place);
             }
             Act::Skip { method, point, .. } => {
                 let name = self.name(point);

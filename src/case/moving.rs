@@ -15,6 +15,7 @@ impl Now<'_> {
         self.spent += cost::reach(feeds, place, &self.open);
         let Some(place) = place else { return };
         for place in feeds.way(place) {
+            self.out_of_reach.remove(&place);
             let written = feeds.place_as_written(place);
             if self.open.insert(place) && written.wakes && self.asleep {
                 self.asleep = false;

@@ -4,7 +4,7 @@
 use super::Setting;
 use super::fold::Now;
 use super::taking_out::TakeOut;
-use crate::feeds::PartId;
+use crate::feeds::{Named, PartId, PlaceId};
 use crate::instruments::{Instruments, Range};
 use crate::interval::Interval;
 use crate::measurement::{self, InLine, Jack, Method, Way};
@@ -134,11 +134,34 @@ impl Now<'_> {
     }
 
     pub(super) fn is_skipped(&self, method: Method, name: &str) -> bool {
-        !self.skipped.is_empty() && self.skipped.contains(&(method, name.to_owned()))
+        let skipped = || self.skipped.contains(&(method, name.to_owned()));
+        // The draw is read at the battery, wherever that is.
+        let place = || match self
+            .setting
+            .feeds
+            .find(name)
+            .filter(|_| method != Method::Draw)?
+        {
+            Named::Part(part) => self.setting.feeds.place(*part),
+            Named::Plug(parts) => self.setting.feeds.place(*parts.first()?),
+            _ => None,
+        };
+        let reached = || self.out_of_reach.is_empty() || self.is_in_reach(place());
+        (!self.skipped.is_empty() && skipped()) || !reached()
     }
 
     /// Whether taking something out is.
     pub(super) fn is_way_skipped(&self, way: &TakeOut) -> bool {
+        if !self.is_in_reach(way.place) {
+            return true;
+        }
         !self.skipped.is_empty() && self.is_skipped(way.method(), &self.name(&way.point))
+    }
+
+    /// Whether a place, and the way to it, was not said to be out of reach.
+    pub(super) fn is_in_reach(&self, place: Option<PlaceId>) -> bool {
+        let way = || place.map(|place| self.setting.feeds.way(place));
+        let out = |place: &PlaceId| self.out_of_reach.contains(place);
+        self.out_of_reach.is_empty() || !way().unwrap_or_default().iter().any(out)
     }
 }

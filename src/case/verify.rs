@@ -140,6 +140,7 @@ impl Now<'_> {
         self.looks.clear();
         self.seen_beside.clear();
         self.skipped.clear();
+        self.out_of_reach.clear();
         self.open.clear();
         self.prepared = false;
         self.believed = false;

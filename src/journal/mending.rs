@@ -169,7 +169,7 @@ impl Parser<'_> {
     /// A place to open, for examples.
     pub(super) fn some_place(&self) -> String {
         match self.names.places().next() {
-            Some(place) => format!("open {}", spell(place, self.names.places_at(place))),
+            Some(place) => format!("open {}", self.place_spelled(place)),
             None => "note a lid was open".to_owned(),
         }
     }
@@ -179,10 +179,15 @@ impl Parser<'_> {
         spell(name, self.names.things_at(name))
     }
 
+    /// The name of a place as it can be typed where a place is meant.
+    pub(super) fn place_spelled(&self, place: &str) -> String {
+        spell(place, self.names.places_at(place))
+    }
+
     /// The name found, as it can be typed.
     pub(super) fn spelled(&self, found: &Found) -> String {
         match found.named {
-            Named::Place(_) => spell(&found.name, self.names.places_at(&found.name)),
+            Named::Place(_) => self.place_spelled(&found.name),
             _ => self.plain(&found.name),
         }
     }

@@ -17,6 +17,9 @@ pub(super) const WORDS: [&str; 22] = [
     "logged",
 ];
 
+/// Behind `skip`: nothing at a place can be done.
+pub(super) const PLACE: &str = "place";
+
 const YES: [&str; 16] = [
     "yes",
     "y",
@@ -55,6 +58,7 @@ pub fn parse_with(text: &str, names: &Names, context: &Context) -> Result<Vec<Ac
         names,
         clamp_in_millivolts: context.clamp_in_millivolts,
         out: &context.out,
+        place: context.place.as_deref(),
         pending,
     };
     let text = without_controls(text);
@@ -62,7 +66,7 @@ pub fn parse_with(text: &str, names: &Names, context: &Context) -> Result<Vec<Ac
     for entry in parted(&text, context.kept) {
         acts.extend(parser.entry(entry)?);
         // The first entry answers the pending test, or passes it over.
-        parser.pending = None;
+        (parser.pending, parser.place) = (None, None);
     }
     if acts.is_empty() {
         return Err(parser.refusal("", Fault::from(Wrong::Empty)));
@@ -207,6 +211,8 @@ pub(super) struct Parser<'a> {
     pub(super) clamp_in_millivolts: bool,
     /// What is out.
     out: &'a [String],
+    /// Where the pending test is.
+    pub(super) place: Option<&'a str>,
     pub(super) pending: Option<Pending>,
 }
 
@@ -273,8 +279,10 @@ impl Parser<'_> {
         let asked = &pending.unmistakable;
         let (first, rest) = word_at(line);
         let first = first.to_lowercase();
-        let skips_another =
-            || method(&word_at(rest).0.to_lowercase()).is_some() || asleep(rest).is_some();
+        let skips_another = || {
+            let what = word_at(rest).0.to_lowercase();
+            method(&what).is_some() || what == PLACE || asleep(rest).is_some()
+        };
         match pending.asks() {
             _ if first == "skip" => (!skips_another()).then(|| format!("skip {asked} {rest}")),
             _ if first == "done" && rest.is_empty() => Some(asked.clone()),

@@ -3,7 +3,9 @@
 use crate::feeds::{Feeds, Named};
 use crate::journal::line::quote;
 use crate::journal::options::written;
+use crate::journal::parsing::PLACE;
 use crate::journal::{Act, Context, Lasting, Names, Point, parse_with, word, write_reading};
+use crate::measurement::Method;
 
 /// The entry in its canonical words; [`parse`](crate::journal::parse) reads it back as the same act.
 ///
@@ -77,6 +79,11 @@ fn text(act: &Act, names: &Names, spell: &dyn Fn(&str) -> String) -> String {
             point: Point::Battery,
             reason,
         } => join(&["skip", word(*method), reason]),
+        Act::Skip {
+            method: Method::Open,
+            point: at,
+            reason,
+        } => join(&["skip", PLACE, &point(at), reason]),
         Act::Skip {
             method,
             point: at,

@@ -4,8 +4,7 @@
 //! mean; why this; what else is asked; what to type. Nothing depends on colour.
 
 use crate::case::{Case, Entry, Next, Question, Recorded, State};
-use crate::feeds::PartId;
-use crate::journal::{Act, By, Refusal, word};
+use crate::journal::{Act, By, Refusal};
 use crate::measurement::{Method, Unit, Way};
 use crate::problem::clean;
 use crate::render::amps::figures;
@@ -23,6 +22,7 @@ mod likely;
 mod means;
 mod outcome;
 mod screen;
+mod skipped;
 mod to_do;
 mod to_type;
 pub use help::trace_help;
@@ -30,6 +30,7 @@ use likely::likeliest;
 pub(super) use means::means;
 pub(super) use outcome::proof;
 pub use screen::{Scene, Screen, trace_chosen, trace_screen};
+use skipped::skipped;
 
 /// Texts behind their head words.
 pub(super) type Lines = Vec<(&'static str, String)>;
@@ -92,31 +93,6 @@ pub fn trace_kept(
     );
     let kept = recorded_within(&done.entries, &gone.entries, width);
     format!("{kept}{}", under_heads(&lines, width))
-}
-
-/// What is left out from here on, and what is done in its place.
-fn skipped(done: &Recorded, case: &Case<'_>, next: &Next) -> Option<String> {
-    let skips = done.entries.iter().filter_map(|entry| match &entry.act {
-        Act::Skip { method, point, .. } => Some(skipped_test(*method, &case.name(point), case)),
-        _ => None,
-    });
-    let skips: Vec<String> = skips.collect();
-    let instead = match &next.test {
-        Some(test) => format!("instead: {}", test.entry),
-        None => "nothing else is left to do for it".to_owned(),
-    };
-    (!skips.is_empty()).then(|| format!("{} from here on; {instead}", listed(&skips)))
-}
-
-/// "look cargo lamp"; of what is read of all of it, or waited for, its word alone.
-fn skipped_test(method: Method, name: &str, case: &Case<'_>) -> String {
-    let word = word(method);
-    let whole = name == case.setting().feeds.id(PartId(0));
-    if whole {
-        word.to_owned()
-    } else {
-        format!("{word} {name}")
-    }
 }
 
 /// What can hurt at what was taken out without being asked for: of what was asked for it was said before.

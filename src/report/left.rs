@@ -160,10 +160,30 @@ pub(super) fn to_do(case: &Case<'_>, verdict: &Verdict, repaired: Option<&Repair
 }
 
 /// What was skipped and not done later, by entry.
-pub(super) fn skipped(case: &Case<'_>) -> Vec<u32> {
+pub fn skipped(case: &Case<'_>) -> Vec<u32> {
+    let feeds = &case.setting().feeds;
+    let place_of = |point: &Point| match point {
+        Point::Part(part) => feeds.place(*part),
+        Point::Plug(_, parts) => feeds.place(*parts.first()?),
+        Point::Place(place) => Some(*place),
+        _ => None,
+    };
+    let at = |point: &Point, wanted: &Point| {
+        let way = place_of(point).map(|place| feeds.way(place));
+        let place = place_of(wanted);
+        place.is_some_and(|place| way.unwrap_or_default().contains(&place))
+    };
+    // Whoever did something there got there.
+    let was_there = |act: &Act, wanted: &Point| match act {
+        Act::Read { point, .. } | Act::Look { point, .. } => at(point, wanted),
+        Act::Pull(points) | Act::Unplug(points) => points.iter().any(|one| at(one, wanted)),
+        Act::Open(place) => at(&Point::Place(*place), wanted),
+        _ => false,
+    };
     let counting = case.counting();
     let stands = |entry: &&Entry| counting.binary_search(&entry.number).is_ok();
     let does = |act: &Act, wanted: Method, at: &Point| match act {
+        _ if wanted == Method::Open => was_there(act, at),
         Act::Read { method, point, .. } => *method == wanted && point == at,
         Act::Look { point, .. } => wanted == Method::Look && point == at,
         Act::Pull(points) => wanted == Method::Pull && points.contains(at),

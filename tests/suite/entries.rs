@@ -246,7 +246,11 @@ const TAKEN: &[(&str, &[&str])] = &[
     ),
     (
         "skip open footwell box seized",
-        &["skip open footwell box seized"],
+        &["skip place footwell box seized"],
+    ),
+    (
+        "Skip place: footwell box, seized",
+        &["skip place footwell box seized"],
     ),
     ("skip draw no clamp here", &["skip draw no clamp here"]),
     ("skip clamp battery too fat", &["skip draw too fat"]),
@@ -331,6 +335,11 @@ const ANSWERED: &[(&str, &str, &[&str])] = &[
     ("drop F3", "skip", &["skip drop F3"]),
     ("drop F3", "skip no access", &["skip drop F3 no access"]),
     ("drop F3", "skip drop F12 no", &["skip drop F12 no"]),
+    (
+        "drop F3",
+        "skip place footwell box no key",
+        &["skip place footwell box no key"],
+    ),
     (
         "pull F12, F15",
         "skip no access",
@@ -536,6 +545,9 @@ const REFUSED: &[(&str, &str)] = &[
     ("", "open"),
     ("", "skip"),
     ("", "skip drop"),
+    ("", "skip place"),
+    ("", "skip place footwel box"),
+    ("drop F3", "skip place"),
     ("", "skip F3 no access"),
     ("", "drop F33 2.1mV"),
     ("", "drop cargo lmap 2.1mV"),
@@ -738,7 +750,7 @@ fn no_name_of_a_sample_vehicle_needs_quotes() {
         let names = Names::of(&feeds);
         for (name, named) in feeds.names() {
             let lines = match named {
-                Named::Place(_) => vec![format!("open {name}"), format!("skip open {name} rust")],
+                Named::Place(_) => vec![format!("open {name}"), format!("skip place {name} rust")],
                 Named::Network(_) | Named::Input(_) => {
                     vec![
                         format!("look {name} silent"),

@@ -150,6 +150,9 @@ mod trace;
 // Whole sessions, looked at: every sample vehicle from nothing to the proof.
 mod sessions;
 
+// What cannot be done at the vehicle: one test, or all of a place.
+mod skips;
+
 // Slips at the vehicle: each is caught or taken back, and none leads to a wrong part being named.
 mod slips;
 

@@ -94,7 +94,7 @@ impl Run {
     }
 
     /// All that was said, as if on one line.
-    fn flat(&self) -> String {
+    pub(crate) fn flat(&self) -> String {
         flat(&self.out)
     }
 

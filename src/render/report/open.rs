@@ -4,6 +4,7 @@ use super::{MOST, Page, bullets, cause, entries, less_likely, more, safe};
 use crate::case::Left;
 use crate::feeds::PartId;
 use crate::journal::{Act, word};
+use crate::measurement::Method;
 use crate::render::answer::{current, span};
 use crate::render::culprit::felt;
 use crate::render::left::{left_words, one_plug_words};
@@ -229,7 +230,11 @@ impl Page<'_> {
         else {
             return self.text(entry);
         };
-        let (what, at) = (word(*method), safe(&self.case.name(point)));
+        let what = match method {
+            Method::Open => "all that is at",
+            method => word(*method),
+        };
+        let at = safe(&self.case.name(point));
         let colon = if reason.is_empty() { "" } else { ": " };
         format!("{what} {at}{colon}{} (entry {entry})", safe(reason))
     }

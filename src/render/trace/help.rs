@@ -12,7 +12,10 @@ const SHORT: [(&str, &str); 11] = [
         "answer",
         "at a test its reading alone: 2.1mV, 0.61A, 12.4V; at a look yes or no; at an action done; at a wait asleep",
     ),
-    ("skip", "not possible here, and why: skip no access"),
+    (
+        "skip",
+        "this test cannot be done, and why: skip no access; nothing at this place can: skip place no ladder",
+    ),
     ("undo", "the last entry does not count"),
     (
         "own",
@@ -139,6 +142,10 @@ const TOPICS: [Topic; 6] = [
                 "the same test typed anew: where two differ the question says what to do",
             ),
             ("sure", "behind a reading that is asked about: it is right"),
+            (
+                "skip",
+                "leaves out one test, skip place all of a place; at the end it is named again with its reason; done after all, it counts",
+            ),
         ],
     ),
     (

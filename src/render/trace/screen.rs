@@ -6,11 +6,10 @@
 use crate::case::{
     Case, Chosen, Longer, LongerBecause, Next, Outlook, Question, Reason, Setting, State, TestPlan,
 };
-use crate::feeds::{Named, PartId};
-use crate::journal::{Act, word};
+use crate::feeds::PartId;
 use crate::measurement::{Jack, Method, Way};
 use crate::render::answer::{ASLEEP, because, jaws_too_small, parting, question};
-use crate::render::cautions::{AFTERWARDS, cautions, preparation, said_again, touched};
+use crate::render::cautions::{AFTERWARDS, cautions, preparation, said_again};
 use crate::render::comes::{still_together, up_together, watch_lines};
 use crate::render::intake::unexplained_words;
 use crate::render::left::{left_words, one_plug_words};
@@ -21,6 +20,7 @@ use crate::render::trace::Lines;
 use crate::render::trace::likely::likely;
 use crate::render::trace::means::means;
 use crate::render::trace::outcome::{afterwards, branch, clash, proof};
+use crate::render::trace::skipped::{left_out, skipped_there};
 use crate::render::trace::to_do::to_do;
 use crate::render::trace::to_type::{sample, to_type};
 use crate::render::words::{number, under_heads};
@@ -146,6 +146,7 @@ fn lines(
     }
     lines.extend(why(next, setting, earlier).map(|why| ("why", why)));
     lines.extend(skipped_there(case, next).map(|skipped| ("skipped", skipped)));
+    lines.extend(left_out(case, next).map(|left| ("left out", left)));
     lines.extend(scene.longer.map(|longer| ("longer", later(&longer))));
     lines.extend(watch_lines(next, setting));
     if !next.together.is_empty() {
@@ -184,38 +185,6 @@ fn why(next: &Next, setting: &Setting, earlier: &Earlier) -> Option<String> {
             (!(earlier.has_slept() && why == ASLEEP)).then_some(why)
         }
     }
-}
-
-/// That something else was skipped at what this step is about.
-fn skipped_there(case: &Case<'_>, next: &Next) -> Option<String> {
-    let test = next.test.as_ref()?;
-    if matches!(test.method, Method::Draw | Method::Refit | Method::Wait) {
-        return None;
-    }
-    let feeds = &case.setting().feeds;
-    let about = touched(test, feeds);
-    let counting = case.counting();
-    let mut entries = case.entries().iter().rev();
-    entries.find_map(|entry| {
-        let Act::Skip { method, point, reason } = &entry.act else {
-            return None;
-        };
-        let name = case.name(point);
-        let there = match feeds.find(&name)? {
-            Named::Part(part) => part.0 != 0 && about.contains(part),
-            Named::Plug(parts) => parts.iter().any(|part| about.contains(part)),
-            _ => false,
-        };
-        let stands = counting.binary_search(&entry.number).is_ok();
-        let reason = if reason.is_empty() { String::new() } else { format!(": {reason}") };
-        (there && stands).then(|| {
-            format!(
-                "{} {name} was skipped in entry {}{reason}. Of what is left this tells most; where it cannot be done either: skip and why.",
-                word(*method),
-                entry.number
-            )
-        })
-    })
 }
 
 /// What would tell of what was located; those of which the same would, together.
