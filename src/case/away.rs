@@ -234,7 +234,7 @@ impl Now<'_> {
         let came = current.high() >= quiet + size / 2.0;
         let least = self.log_at_least();
         if !came && kept.minutes < least {
-            let short = Question::LogTooShort(kept.minutes, least);
+            let short = Question::LogTooShort(kept.minutes, least, true);
             self.questions.push(short);
             return;
         }

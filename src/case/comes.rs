@@ -173,7 +173,8 @@ impl Now<'_> {
             came: None,
         };
         self.logs.push(kept.clone());
-        let least = self.stays_away().unwrap_or(0.0);
+        let away = self.stays_away();
+        let least = away.unwrap_or_else(|| self.setting.feeds.settle().value());
         let quiet = self.draws.last().map_or(0.0, |draw| draw.current.high());
         let came = |comes: &Comes| {
             kept.most
@@ -188,11 +189,13 @@ impl Now<'_> {
             self.questions.extend(kept.most.map(Question::StillComes));
         } else if kept.minutes < least {
             self.questions
-                .push(Question::LogTooShort(kept.minutes, least));
+                .push(Question::LogTooShort(kept.minutes, least, away.is_some()));
         }
         if let Some(repair) = self.repairs.last_mut() {
             repair.logs.push(entry);
-            repair.logged |= !still && kept.minutes >= least;
+            if !still && kept.minutes >= least {
+                repair.enough.push(entry);
+            }
         }
     }
 

@@ -256,8 +256,9 @@ pub enum Question {
     LogWithoutHighest,
     /// What was out while it was logged for so many minutes, and whether it came.
     LoggedWithout(Vec<String>, f64, bool),
-    /// A log that was shorter than the fault stays away: its minutes, and the least that will do.
-    LogTooShort(f64, f64),
+    /// A log that was shorter than the fault stays away, or than a settle where that is not known: its minutes, the
+    /// least that will do, and whether it is known.
+    LogTooShort(f64, f64, bool),
     /// What comes and goes was still there in a log: its highest, in mA.
     StillComes(f64),
     /// What was told speaks of nothing in this vehicle, so it moves no odds.

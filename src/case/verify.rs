@@ -24,8 +24,8 @@ pub struct Repair {
     pub over: Option<u32>,
     /// Logs after it, by entry.
     pub logs: Vec<u32>,
-    /// A log after it was as long as the fault stays away, and it did not come.
-    pub logged: bool,
+    /// Of these those that were as long as the fault stays away, or as a settle, and in which it did not come.
+    pub enough: Vec<u32>,
     /// How long the fault stays away is known, so that two readings are no watch.
     pub comes: bool,
     /// What was proven, and not named by what was done, where several drains were.
@@ -41,7 +41,7 @@ impl Repair {
     pub fn is_watched(&self) -> bool {
         self.over.is_none()
             && !self.draws.is_empty()
-            && (self.logged || self.draws.len() > 1 && !self.comes)
+            && (!self.enough.is_empty() || self.draws.len() > 1 && !self.comes)
     }
 }
 
@@ -116,7 +116,7 @@ impl Now<'_> {
                 repair.entries.push(entry);
                 repair.draws.clear();
                 repair.logs.clear();
-                repair.logged = false;
+                repair.enough.clear();
                 repair.unnamed = unnamed;
             }
             None => self.repairs.push(Repair {
@@ -124,7 +124,7 @@ impl Now<'_> {
                 draws: Vec::new(),
                 over: None,
                 logs: Vec::new(),
-                logged: false,
+                enough: Vec::new(),
                 comes: !self.comes.is_empty(),
                 unnamed,
                 unmended: Vec::new(),

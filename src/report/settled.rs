@@ -126,8 +126,15 @@ fn hands(act: &Act, case: &Case<'_>) -> f64 {
 pub enum Watched {
     /// Nobody knows: no times, a clock that was put back, or lines that were typed faster than the work.
     Unknown,
-    /// By a log as long as the fault stays away, whatever the clock says.
+    /// By a log as long as the fault stays away, which may have run since.
     Logged,
+    /// A log of so many minutes was entered so few minutes after the last thing that was done: no watch.
+    LogTooSoon {
+        /// How long it is said to be.
+        long: f64,
+        /// What there was of time.
+        since: f64,
+    },
     /// So many minutes, which is less than a settle: no watch.
     Short(f64),
     /// So many minutes.
@@ -145,13 +152,18 @@ impl Watched {
             Self::Long(minutes)
         }
     }
+
+    /// Whether by the clock it was no watch.
+    pub const fn is_none(self) -> bool {
+        matches!(self, Self::Short(_) | Self::LogTooSoon { .. })
+    }
 }
 
-/// How long the draw was watched after a repair: from its first reading to its last. A log that was long enough
-/// needs no clock.
+/// How long the draw was watched after a repair: from its first reading to its last, or by a log that was long
+/// enough and fits in since.
 pub fn watched(case: &Case<'_>, repair: &Repair, minutes: &[Option<f64>]) -> Watched {
-    if repair.logged {
-        return Watched::Logged;
+    if !repair.enough.is_empty() {
+        return logged(case, repair, minutes);
     }
     let at = |entry: u32| *minutes.get(entry.checked_sub(1)? as usize)?;
     let ends = repair.draws.first().zip(repair.draws.last());
@@ -161,5 +173,46 @@ pub fn watched(case: &Case<'_>, repair: &Repair, minutes: &[Option<f64>]) -> Wat
             Watched::of(span, case.setting().feeds.settle().value())
         }
         _ => Watched::Unknown,
+    }
+}
+
+/// Whether the logs after a repair fit in between the last thing that was done before them and their entry. The
+/// case file keeps whole minutes.
+fn logged(case: &Case<'_>, repair: &Repair, minutes: &[Option<f64>]) -> Watched {
+    let at = |entry: u32| *minutes.get(entry.checked_sub(1)? as usize)?;
+    let moves = |act: &Act| {
+        matches!(
+            act,
+            Act::Repaired { .. }
+                | Act::Refit(_)
+                | Act::Pull(_)
+                | Act::Unplug(_)
+                | Act::Prepared
+                | Act::Awake
+        )
+    };
+    let counting = case.counting();
+    let act = |number: u32| case.entries().get(number as usize - 1).map(|e| &e.act);
+    let span = |log: u32| {
+        let Act::Logged { long, .. } = act(log)? else {
+            return None;
+        };
+        let mut before = counting.iter().rev().filter(|number| **number < log);
+        let began = before.find(|number| act(**number).is_some_and(moves))?;
+        let since = at(log)? - at(*began)?;
+        // A clock that was put back tells nothing.
+        (since >= 0.0).then_some((long.minutes(), since))
+    };
+    let too_soon = |span: &(f64, f64)| span.1 + 1.0 < span.0;
+    let spans: Vec<Option<(f64, f64)>> = repair.enough.iter().map(|log| span(*log)).collect();
+    let fits = |span: &Option<(f64, f64)>| span.as_ref().is_none_or(|span| !too_soon(span));
+    match spans.last() {
+        Some(Some((long, since))) if !typed_faster(case, minutes) && !spans.iter().any(fits) => {
+            Watched::LogTooSoon {
+                long: *long,
+                since: *since,
+            }
+        }
+        _ => Watched::Logged,
     }
 }

@@ -99,11 +99,8 @@ fn what_is_left_out_is_said_with_its_reason() {
     ] {
         assert!(run.flat().contains(said), "{said}: {}", run.out);
     }
-    let mut lines = String::new();
-    for place in ["footwell box", "roof"] {
-        lines += &format!("skip place {place} locked\n");
-    }
-    let end = bench.piped(&["van.case"], &lines, 80);
+    let lines = "skip place footwell box locked\nskip place roof locked\n";
+    let end = bench.piped(&["van.case"], lines, 80);
     for said in [
         "all that is at bonnet box: lid is stuck (entry 5); all that is at footwell box: locked (entry 6)",
         "Can it be done after all? Type the test with what it shows, or withdraw 7 and it is asked for.",

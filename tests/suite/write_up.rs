@@ -492,6 +492,71 @@ fn how_long_it_was_left_alone_is_written_up() {
     }
 }
 
+/// A log after a repair is believed where it fits in between the last thing that was done and its entry.
+#[test]
+fn a_log_after_a_repair_has_to_fit_in() {
+    let setting = sample("teaching-board");
+    let settle = setting.feeds.settle().value();
+    let mut lines = driven(&setting, &[("boot lamp", 600.0)], 3);
+    lines.extend(typed(&[
+        "repaired C1 new switch; refit C1",
+        "prepared; asleep",
+        "draw 21.0mA by series jack mA",
+        "logged 30min most 22mA",
+    ]));
+    let case = case(&setting, &lines);
+    let repair = &case.repairs()[0];
+    let number = case.entries().len();
+    // Minutes to each entry, and from `prepared` to the log.
+    let table = [
+        (1.0, 40.0, false),
+        // The case file keeps whole minutes.
+        (1.0, 29.5, false),
+        (1.0, 3.0, true),
+        (0.01, 0.02, false),
+    ];
+    for (each, since, too_soon) in table {
+        let prepared = number - 4;
+        let at = |n: usize| match n {
+            n if n < number - 1 => n as f64 * each,
+            _ => prepared as f64 * each + since,
+        };
+        let minutes: Vec<Option<f64>> = (0..number).map(|n| Some(at(n))).collect();
+        let found = watched(&case, repair, &minutes);
+        assert_eq!(found.is_none(), too_soon, "{each} {since}: {found:?}");
+        let when = When {
+            minutes,
+            days: None,
+        };
+        let text = report_text(&report(&case), &case, &when);
+        let shown = screen_watched(&case, 400, found);
+        for (text, said, expected) in [
+            (
+                &shown,
+                "NOT VERIFIED: a log of 30 min was entered 3 min after the last thing",
+                too_soon,
+            ),
+            (&shown, "Once it is over: logged 30min most", too_soon),
+            (&shown, "Case done.", !too_soon),
+            (&text, "it **cannot** have run since", too_soon),
+            (&text, "within the limit when it was read", true),
+            (&text, "so the repair is not verified.", too_soon),
+        ] {
+            assert_eq!(text.contains(said), expected, "{said}: {text}");
+        }
+        let told = repair_json(&case, found).unwrap();
+        let word = if too_soon { "not_watched" } else { "watched" };
+        assert_eq!(told["verified"], word);
+    }
+    assert_eq!(watched(&case, repair, &[]), Watched::Logged);
+    // What is shorter than a settle is none, whatever the clock says.
+    let mut case = case.clone();
+    case.record("undo").unwrap();
+    let short = format!("logged {}min", settle / 2.0);
+    assert_eq!(case.record(&short).unwrap().questions.len(), 1);
+    assert!(!case.repairs()[0].is_watched());
+}
+
 /// Two readings of the draw after a repair, by the clock of the case file: the screen and the write-up say the same
 /// of them. Lines that were typed faster than the work can be done tell nothing of how long it took.
 #[test]
@@ -522,7 +587,7 @@ fn a_repair_is_watched_by_the_clock() {
             Watched::Short(minutes) => (1, (minutes * 100.0).round()),
             Watched::Long(minutes) => (2, (minutes * 100.0).round()),
             Watched::Unknown => (0, 0.0),
-            Watched::Logged => (3, 0.0),
+            Watched::Logged | Watched::LogTooSoon { .. } => (3, 0.0),
         };
         assert_eq!(about(found), about(expected), "{found:?}");
         let when = When {

@@ -390,7 +390,12 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             if names.len() == 1 { "that" } else { "something of those" },
             if names.len() == 1 { "it" } else { "them" }
         ),
-        Question::LogTooShort(minutes, least) => format!(
+        Question::LogTooShort(minutes, least, false) => format!(
+            "A log of {} is no watch: less than {} says nothing of a drain that takes its time.",
+            duration(*minutes),
+            duration(*least)
+        ),
+        Question::LogTooShort(minutes, least, true) => format!(
             "A log of {} says nothing yet: the fault stays away for up to {}; log at least that long, better three times.",
             duration(*minutes),
             duration(*least)

@@ -302,6 +302,9 @@ impl Page<'_> {
             (Verified::Watched, Some(last)) if matches!(self.watch(), Watched::Short(_)) => format!(
                 "After that, with everything connected again, it takes {last}, which is normal. We measured that twice in a short time and did not watch it for longer, so the repair is not verified."
             ),
+            (Verified::Watched, Some(last)) if self.watch().is_none() => format!(
+                "After that, with everything connected again, it takes {last}, which is normal. It was not watched for long enough since, so the repair is not verified."
+            ),
             (Verified::Watched, Some(last)) if self.watch() == Watched::Unknown => format!(
                 "After that, with everything connected again, it takes {last}, which is normal. We measured that twice; how long it was watched was not noted."
             ),

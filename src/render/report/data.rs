@@ -168,7 +168,8 @@ const fn worth_word(worth: Worth) -> &'static str {
 const fn verified_word(verified: Verified, watched: Watched) -> &'static str {
     match (verified, watched) {
         (Verified::NotRead, _) => "not_read",
-        (Verified::Unwatched, _) | (Verified::Watched, Watched::Short(_)) => "not_watched",
+        (Verified::Unwatched, _)
+        | (Verified::Watched, Watched::Short(_) | Watched::LogTooSoon { .. }) => "not_watched",
         (Verified::Watched, Watched::Unknown) => "read_twice",
         (Verified::Watched, Watched::Long(_) | Watched::Logged) => "watched",
         (Verified::StillOver, _) => "still_over",

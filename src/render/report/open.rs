@@ -9,7 +9,7 @@ use crate::render::answer::{current, span};
 use crate::render::culprit::felt;
 use crate::render::left::{left_words, one_plug_words};
 use crate::render::words::{LIT, count, listed, plain};
-use crate::report::{Ending, Ground, Group, Possible, Settled, ToDo, Verified, Watched};
+use crate::report::{Ending, Ground, Group, Possible, Settled, ToDo, Verified};
 use crate::suspects::Subject;
 use crate::vehicle::{LoadKind, PartKind};
 use std::fmt::Write as _;
@@ -320,7 +320,7 @@ impl Page<'_> {
     /// Two readings in a row are no watch.
     pub(super) fn still_to_watch(&self) -> Option<&'static ToDo> {
         let watched = self.report.repairs.last().map(|repair| repair.verified);
-        let short = watched == Some(Verified::Watched) && matches!(self.watch(), Watched::Short(_));
+        let short = watched == Some(Verified::Watched) && self.watch().is_none();
         short.then_some(&ToDo::Watch)
     }
 

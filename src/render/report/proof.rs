@@ -5,8 +5,9 @@ use crate::journal::Act;
 use crate::render::answer::{current, span};
 use crate::render::culprit::culprit;
 use crate::render::log::duration;
+use crate::render::report::when::lasting;
 use crate::render::words::{capital, listed, particulars, plug, spoken};
-use crate::report::{Ending, Ground, Repaired, Settled, Verified};
+use crate::report::{Ending, Ground, Repaired, Settled, Verified, Watched};
 use std::fmt::Write as _;
 
 impl Page<'_> {
@@ -44,7 +45,7 @@ impl Page<'_> {
                         listed(&draws)
                     ),
                 };
-                format!("{}: {read}{}.", what.join("; "), log_words(repaired))
+                format!("{}: {read}{}.", what.join("; "), log_words(repaired, self.watch()))
             })
             .collect();
         bullets(&lines)
@@ -278,7 +279,14 @@ impl Page<'_> {
 }
 
 /// Whether it was logged after a repair, and as long as the fault stays away.
-fn log_words(repaired: &Repaired) -> String {
+fn log_words(repaired: &Repaired, watched: Watched) -> String {
+    if let Watched::LogTooSoon { long, since } = watched {
+        return format!(
+            "; a log of {} was entered {} after the last thing that was done: it **cannot** have run since",
+            duration(long),
+            lasting(since)
+        );
+    }
     match (repaired.logged, repaired.stays_away) {
         (None, None) => String::new(),
         (None, Some(away)) => format!(

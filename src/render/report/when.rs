@@ -98,12 +98,14 @@ impl Page<'_> {
     /// The same of this repair, in words.
     pub(super) fn watched(&self, repaired: &Repaired) -> String {
         let times = match repaired.draws.len() {
+            // A log was the watch.
+            1 => "when it was read".to_owned(),
             2 => "both times".to_owned(),
             more => format!("all {}", count(more, "time")),
         };
         // After a repair that did not hold there is another one.
         match self.watch() {
-            Watched::Logged => times,
+            Watched::Logged | Watched::LogTooSoon { .. } => times,
             Watched::Unknown => format!(
                 "{times}; how far apart they were read is not known, and less than {} min is no watch",
                 plain(self.feeds().settle().value())

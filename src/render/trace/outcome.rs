@@ -7,6 +7,7 @@ use crate::measurement::Method;
 use crate::render::answer::{current, span};
 use crate::render::cautions::beside;
 use crate::render::culprit::culprit;
+use crate::render::log::duration;
 use crate::render::report::lasting;
 use crate::render::trace::Lines;
 use crate::render::words::{LIT, in_words, listed, number, spoken};
@@ -247,6 +248,9 @@ pub(super) fn afterwards(next: &Next, setting: &Setting, watched: Watched) -> Op
                         "NOT VERIFIED: the two readings are only {apart} apart, and less than {settle} min is no watch; the write-up says so. Leave it as it is, as long as the fault took to show, and read it once more: draw and its reading. No time for that: put everything back as it was and write it up (report says how)."
                     ));
                 }
+                Watched::LogTooSoon { long, since } => {
+                    return Some(log_too_soon(long, since));
+                }
                 Watched::Unknown => {
                     return Some(format!(
                         "How far apart the readings were is not known, and less than {settle} min is no watch; the write-up says so. Were they further apart: case done, put everything back as it was and write it up (report says how). Else leave it, as long as the fault took to show, and read it once more: draw and its reading."
@@ -269,4 +273,14 @@ pub(super) fn afterwards(next: &Next, setting: &Setting, watched: Watched) -> Op
         _ => return None,
     };
     Some(text.to_owned())
+}
+
+/// That a log cannot have run since the repair, and what is typed once one has.
+fn log_too_soon(long: f64, since: f64) -> String {
+    let long = duration(long);
+    format!(
+        "NOT VERIFIED: a log of {long} was entered {} after the last thing that was done, so it cannot have run since; the write-up says so. Leave it as it is and log it from now on. Once it is over: logged {} most and the highest in it. No time for that: put everything back as it was and write it up (report says how).",
+        lasting(since),
+        long.replace(' ', "")
+    )
 }
