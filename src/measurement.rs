@@ -197,11 +197,17 @@ fn figure(feeds: &Feeds, part: PartId) -> Option<Figure> {
 
 /// Whether a reading at a part takes a lead or a meter let in there, which breaks the supply of what is
 /// below it twice: one with several turns through the jaws, one round a fuse, which has no wire to clamp
-/// but a loop in its holder, and one in series.
-pub fn lets_in(feeds: &Feeds, part: PartId, method: Method, way: Way) -> bool {
+/// but a loop in its holder, and one in series. Without a loop at hand a fuse was clamped at its own wire.
+pub fn lets_in(
+    feeds: &Feeds,
+    instruments: &Instruments,
+    part: PartId,
+    method: Method,
+    way: Way,
+) -> bool {
     let no_wire = || {
-        let fuse = feeds.part(part).kind == PartKind::Fuse;
-        fuse && !offered(feeds, part).contains(&Method::Clamp)
+        let looped = instruments.turns.is_some() && feeds.part(part).kind == PartKind::Fuse;
+        looped && !offered(feeds, part).contains(&Method::Clamp)
     };
     match way {
         Way::Clamp { turns } => method == Method::Clamp && (turns > 1 || no_wire()),

@@ -145,10 +145,11 @@ impl Case<'_> {
         };
         let (method, part) = (*method, *part);
         let way = readings::way(method, options);
-        let let_in = lets_in(feeds, part, method, way);
+        let let_in = lets_in(feeds, &self.setting.instruments, part, method, way);
         let offers = offered(feeds, part);
-        let into_holder = let_in && offers.contains(&Method::Series);
-        if !offers.contains(&method) && !into_holder {
+        // By a loop in its holder, or round the wire that leads to it.
+        let there = (let_in || method == Method::Clamp) && offers.contains(&Method::Series);
+        if !offers.contains(&method) && !there {
             return None;
         }
         let mut test = if let_in {

@@ -431,7 +431,13 @@ impl<'s> Now<'s> {
             self.read(entry, method, part, reading, way);
             self.use_earlier_proof();
         }
-        if measurement::lets_in(&self.setting.feeds, part, method, way) {
+        if measurement::lets_in(
+            &self.setting.feeds,
+            &self.setting.instruments,
+            part,
+            method,
+            way,
+        ) {
             self.let_in(part);
         }
     }

@@ -76,7 +76,8 @@ impl Now<'_> {
         if over_volts {
             self.questions.push(Question::OverRange(part));
         }
-        let as_it_is = method == Method::Clamp && !measurement::lets_in(feeds, part, method, way);
+        let as_it_is = method == Method::Clamp
+            && !measurement::lets_in(feeds, &setting.instruments, part, method, way);
         if as_it_is && setting.thickness(part).is_some() && !setting.jaws_close(part) {
             self.questions.push(Question::JawsTooSmall(part));
         }

@@ -27,7 +27,7 @@ fn part_of(point: &Point, feeds: &Feeds) -> Option<PartId> {
 /// Whether something is let in for a test.
 pub(super) fn let_in(test: &TestPlan, way: Way, setting: &Setting) -> bool {
     test.part
-        .is_some_and(|part| lets_in(&setting.feeds, part, test.method, way))
+        .is_some_and(|part| lets_in(&setting.feeds, &setting.instruments, part, test.method, way))
 }
 
 /// The range of a meter's jack.

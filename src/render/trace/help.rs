@@ -73,7 +73,10 @@ const TOPICS: [Topic; 6] = [
                 "drop",
                 "drop F3 2.1mV: across a fuse, link or length of wire",
             ),
-            ("clamp", "clamp box cable 610mA: one wire in the jaws"),
+            (
+                "clamp",
+                "clamp box cable 610mA: one wire in the jaws; clamp F3 610mA: its wire, or a loop lead in its holder where the instruments file has one",
+            ),
             ("volts", "volts K4 12.4V: black probe on earth"),
             ("series", "series F3 0.61A: meter in the place of a fuse"),
             (

@@ -43,9 +43,13 @@ impl Parked<'_> {
             }
             _ => return Err(Cannot::NoPart),
         };
-        let let_in = part != PartId(0) && way.is_some_and(|way| lets_in(feeds, part, method, way));
+        let instruments = &self.setting.instruments;
+        let enters = |way| lets_in(feeds, instruments, part, method, way);
+        let let_in = part != PartId(0) && way.is_some_and(enters);
         let offers = offered(feeds, part);
-        let offered = offers.contains(&method) || let_in && offers.contains(&Method::Series);
+        // By a loop in its holder, or round the wire that leads to it.
+        let there = (let_in || method == Method::Clamp) && offers.contains(&Method::Series);
+        let offered = offers.contains(&method) || there;
         if method != Method::Draw && part != PartId(0) && !offered {
             return Err(if forbidden(feeds, part) {
                 Cannot::Forbidden
