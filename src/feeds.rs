@@ -340,6 +340,18 @@ impl Feeds {
         above.find(|part| self.part(*part).rest == Some(Rest::Open))
     }
 
+    /// Whether a part is parted and fitted only with the battery's negative lead off: no fuse, link or breaker stands
+    /// between it and the battery's post. A fuse or a relay comes out of a holder, which keeps what is live covered.
+    /// O(depth).
+    pub fn needs_lead_off(&self, id: PartId) -> bool {
+        use PartKind::{Battery, Breaker, Fuse, Link, Relay};
+        let kind = |part: PartId| self.part(part).kind;
+        let mut above = std::iter::successors(self.up(id), |part| self.up(*part));
+        let guard = above.find(|part| matches!(kind(*part), Battery | Breaker | Fuse | Link));
+        let held = matches!(kind(id), Fuse | Relay);
+        !held && guard.is_some_and(|guard| kind(guard) == Battery)
+    }
+
     /// Whether something behind a part feeds it from there: another battery. Volts behind a contact tell nothing
     /// of it then.
     pub fn is_fed_behind(&self, id: PartId) -> bool {

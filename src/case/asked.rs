@@ -6,7 +6,7 @@ use super::fold::Now;
 use super::next::Located;
 use super::table::{self, Plan, Reading};
 use super::taking_out::TakeOut;
-use super::{Case, taken_by};
+use super::{Case, Entry, taken_by};
 use crate::feeds::{Named, PartId, PlaceId};
 use crate::interval::Interval;
 use crate::journal::{self, Act, Point};
@@ -15,6 +15,9 @@ use crate::measurement::{self, Method, Way};
 use crate::quantity::Milliamps;
 use crate::suspects::Subject;
 use crate::vehicle::PartKind;
+
+/// A fuse carries this much of its rating for an hour and more (from memory).
+const CARRIES: f64 = 1.35;
 
 /// What a display shows if the drain is there, if a part of it is, and if it is not.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -50,6 +53,9 @@ pub struct TestPlan {
     pub way: Option<Way>,
     /// What the display shows if the drain is there, and if not.
     pub expect: Option<Expect>,
+    /// The most that may flow in what is parted, or through the meter in line, in mA; `None` where nothing is known
+    /// of it.
+    pub flows: Option<f64>,
 }
 
 impl TestPlan {
@@ -65,17 +71,20 @@ impl TestPlan {
             entry,
             way: None,
             expect: None,
+            flows: None,
         }
     }
 }
 
 impl Case<'_> {
-    /// What was taken out by an act, as the step that would have asked for it; `None` for any other act.
-    pub fn as_asked(&self, act: &Act) -> Option<TestPlan> {
+    /// What was taken out, or put back, by an entry, as the step that would have asked for it; `None` for any other
+    /// entry. Linear in the entries where all was put back.
+    pub fn as_asked(&self, entry: &Entry) -> Option<TestPlan> {
         let feeds = &self.setting().feeds;
-        let (points, unplugged) = match act {
+        let (points, unplugged) = match &entry.act {
             Act::Pull(points) => (points, false),
             Act::Unplug(points) => (points, true),
+            Act::Refit(points) => return Some(self.as_refit(entry.number, points)),
             _ => return None,
         };
         let ways = points.iter().map(|point| {
@@ -89,6 +98,18 @@ impl Case<'_> {
         });
         let ways: Vec<TakeOut> = ways.collect();
         Some(self.now.out_test(&ways.iter().collect::<Vec<_>>()))
+    }
+
+    /// What went back in by that entry.
+    fn as_refit(&self, entry: u32, points: &[Point]) -> TestPlan {
+        let later: Vec<u32> = self
+            .counting()
+            .into_iter()
+            .filter(|n| *n >= entry)
+            .collect();
+        let before = self.without(&later);
+        let back = before.now.going_back(points);
+        before.now.refit_test(&back)
     }
 }
 
@@ -125,15 +146,53 @@ impl Now<'_> {
         expected: Option<Interval<Milliamps>>,
         fine: bool,
     ) -> Option<TestPlan> {
-        let way = self.setting.way_of_draw(expected, fine)?;
+        let way = self.way_of_draw(expected, fine)?;
+        let most = self.with_what_comes(expected).map(Interval::high);
+        let in_line = !matches!(way, Way::Clamp { .. });
+        let takes = self.jack_takes(way).filter(|_| in_line);
+        let beyond = most
+            .zip(takes)
+            .is_some_and(|(most, takes)| most > takes.value());
         Some(TestPlan {
             points: vec![self.name(&Point::Battery)],
             part: Some(PartId(0)),
             minutes: self.setting.minutes(Method::Draw),
             place: self.setting.feeds.place(PartId(0)),
-            way: Some(way),
+            // What no jack takes is not let through the meter.
+            way: Some(way).filter(|_| !beyond),
+            flows: most,
             ..TestPlan::new(Method::Draw, "draw".to_owned())
         })
+    }
+
+    /// How the total is taken, where that is possible: by what takes the draw that is expected, and what may come
+    /// meanwhile.
+    pub(super) fn way_of_draw(
+        &self,
+        expected: Option<Interval<Milliamps>>,
+        fine: bool,
+    ) -> Option<Way> {
+        let expected = self.with_what_comes(expected);
+        self.setting.way_of_draw(expected, fine)
+    }
+
+    /// The most that may flow in one of these that are parted now, in mA: no more than the draw, nor than a fuse on
+    /// the way carries for long.
+    fn may_flow(&self, parts: &[PartId]) -> Option<f64> {
+        let feeds = &self.setting.feeds;
+        let draw = self.draws.last()?.flows.high();
+        let view = self.view(&self.out_set());
+        let rated = |part: PartId| {
+            let way = feeds.path(part).into_iter();
+            let rated = way.filter_map(|part| feeds.part(part).rating.as_ref());
+            rated
+                .map(|rating| rating.value.value() * CARRIES)
+                .fold(draw, f64::min)
+        };
+        let flows = parts
+            .iter()
+            .map(|part| view.current(*part).high().min(rated(*part)));
+        flows.reduce(f64::max)
     }
 
     /// A look at an input, at its own plug where the file gives it as a part.
@@ -230,6 +289,7 @@ impl Now<'_> {
             place,
             minutes: each + cost::reach(feeds, place, &self.open),
             disturbs: self.one_wakes(ways.iter().copied()),
+            flows: self.may_flow(&parts),
             points: names,
             ..TestPlan::new(method, entry)
         }

@@ -33,6 +33,19 @@ impl Now<'_> {
         (most > 0.0).then_some(most)
     }
 
+    /// What has to be reckoned with where so much is expected: what comes and goes may come while the meter is in.
+    pub(super) fn with_what_comes(
+        &self,
+        expected: Option<Interval<Milliamps>>,
+    ) -> Option<Interval<Milliamps>> {
+        let expected = expected?;
+        let there = self
+            .comes_by()
+            .map(|most| self.quiet().unwrap_or_default() + most);
+        let high = expected.high().max(there.unwrap_or_default());
+        Some(Interval::between(expected.low(), high))
+    }
+
     /// What fell and returned by single draws, by no more than comes and goes, proves nobody any more.
     pub(super) fn unprove_by_minutes(&mut self) {
         let Some(most) = self.comes_by() else {
@@ -223,7 +236,8 @@ impl Now<'_> {
             self.questions.push(Question::LogWithoutHighest);
             return;
         };
-        let Some(way) = self.draws.last().map(|draw| draw.way) else {
+        let quiet = self.draws.last().map(|draw| draw.current);
+        let Some(way) = self.way_of_draw(quiet, true) else {
             return;
         };
         let current = measurement::current_by(way, *most, &self.setting.instruments);

@@ -79,7 +79,10 @@ pub fn chance_of_waking(handling: &Handling, feeds: &Feeds, parts: &[PartId]) ->
             feeds.load_kind(*part),
             Some(LoadKind::Lamp | LoadKind::Motor | LoadKind::Heater)
         );
-        let one = if feeds.networked(*part) || unknown {
+        let one = if feeds.needs_lead_off(*part) {
+            // All of it loses its supply, and starts anew.
+            1.0
+        } else if feeds.networked(*part) || unknown {
             handling.wakes_network
         } else if feeds.is_leaf(*part) && plain {
             handling.wakes_plain

@@ -47,12 +47,7 @@ impl Now<'_> {
     }
 
     pub(super) fn put_back(&mut self, points: &[Point]) {
-        let back: Vec<TakenOut> = self
-            .out
-            .iter()
-            .filter(|t| points.is_empty() || points.iter().any(|p| self.same_point(t, p)))
-            .cloned()
-            .collect();
+        let back: Vec<TakenOut> = self.going_back(points).into_iter().cloned().collect();
         for taken in &back {
             self.stir(&taken.parts);
             if taken.input().is_some() {
@@ -62,6 +57,14 @@ impl Now<'_> {
         }
         self.out.retain(|t| !back.contains(t));
         self.out_changed();
+    }
+
+    /// What is out of these; of none, all that is.
+    pub(super) fn going_back(&self, points: &[Point]) -> Vec<&TakenOut> {
+        let named = |taken: &&TakenOut| {
+            points.is_empty() || points.iter().any(|point| self.same_point(taken, point))
+        };
+        self.out.iter().filter(named).collect()
     }
 
     /// Something was let in at a part for a reading and is out again: it settled in between, and may

@@ -115,7 +115,7 @@ impl Now<'_> {
         if !(straddles || coarse) || matches!(draw.way, Way::Series(Jack::MilliA)) {
             return None;
         }
-        let way = self.setting.way_of_draw(Some(total), true)?;
+        let way = self.way_of_draw(Some(total), true)?;
         if way == draw.way
             || self
                 .skipped

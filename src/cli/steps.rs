@@ -173,8 +173,8 @@ fn take(
         if let Some(by_hand) = render::by_hand(&gone) {
             say(&by_hand);
         }
-        let out_now = |e: &Entry| matches!(e.act, Act::Pull(_) | Act::Unplug(_));
-        if recorded.entries.iter().any(out_now) {
+        let moved = |e: &Entry| matches!(e.act, Act::Pull(_) | Act::Unplug(_) | Act::Refit(_));
+        if recorded.entries.iter().any(moved) {
             let asked = was.next().test.map(|test| test.entry);
             let careful = render::trace_cautions(&recorded, asked.as_deref(), &case, screen.width);
             careful.lines().for_each(say);

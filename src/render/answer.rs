@@ -5,9 +5,10 @@ use crate::feeds::PlaceId;
 use crate::interval::Interval;
 use crate::measurement::{Jack, Method, Way};
 use crate::quantity::Milliamps;
-use crate::render::cautions::{cautions, preparation};
+use crate::render::cautions::cautions;
 use crate::render::comes::{up_together, watch_json};
 use crate::render::odds::moved_words;
+use crate::render::preparation::preparation;
 use crate::render::setup;
 use serde_json::{Map, Value, json};
 

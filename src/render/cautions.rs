@@ -1,11 +1,12 @@
-//! What can hurt, said short at the step where it matters, and the list of the preparation.
+//! What can hurt, said short at the step where it matters.
 //!
 //! All of it is common practice of the trade, no source; the vehicle maker's procedure, local rules and
 //! licensed practice come first.
 
-use crate::case::{Next, Reason, Setting, TestPlan};
+use crate::case::{Setting, TestPlan};
 use crate::feeds::{Feeds, Named, PartId};
 use crate::measurement::{Jack, Method, Way};
+use crate::render::answer::current;
 use crate::render::setup::let_in;
 use crate::render::words::{capital, listed};
 use crate::vehicle::{LoadKind, PartKind};
@@ -17,9 +18,15 @@ pub(super) const AFTERWARDS: &str = "Afterwards: ";
 const DRAW: &str = "Negative lead, fused meter lead, tools clear. Bridge on first and off only to read; meanwhile nothing switched on, nothing opened.";
 /// Before the clamp goes round the leads.
 const DRAW_BY_CLAMP: &str = "Zero the clamp there first, with nothing in its jaws.";
+/// Before the meter is left in the negative lead.
+const LOG: &str = "Negative lead, fused meter lead, tools clear, nothing switched on. Bridge off only once it sleeps, on again before the meter comes out.";
+/// What is let through the meter for hours may have blown its fuse.
+const STILL_READS: &str = "Before the log counts, see that the meter still reads: with its fuse blown nothing can come to it.";
 /// Before a plug is parted where the file has nothing of the kind; said once in a case.
 pub(super) const UNPLUG: &str =
     "Never unplug an airbag or pretensioner connector, nor anything orange.";
+/// With the negative lead off.
+const RESETS: &str = "The maker's procedure for lifting that lead comes first. It resets modules: wait the whole settle anew once it is back on.";
 /// The same as the first, with the mA jack.
 const SMALL_JACK: &str =
     "Change to the mA jack with the bridge on: a vehicle that wakes blows its fuse.";
@@ -66,6 +73,7 @@ pub fn cautions(test: &TestPlan, setting: &Setting) -> Vec<String> {
     if test.method == Method::Unplug {
         list.extend(beside(&parts, feeds));
     }
+    list.extend(under_load(test, &parts, feeds));
     list.extend(behind_trim(test, setting).map(str::to_owned));
     list.extend(after(test).map(|after| format!("{AFTERWARDS}{after}")));
     // What is let in in the place of a fuse takes the feed away as a pull does.
@@ -74,6 +82,7 @@ pub fn cautions(test: &TestPlan, setting: &Setting) -> Vec<String> {
     if let_in {
         list.push(loses_its_feed(&parts, feeds));
     }
+    list.extend(at_the_post(method, &parts, feeds));
     list.extend(hanging(method, &parts, feeds));
     for part in own(method, &parts, feeds) {
         let Some(caution) = &feeds.part(part).caution else {
@@ -121,6 +130,23 @@ pub(super) fn beside(parts: &[PartId], feeds: &Feeds) -> Option<String> {
 
 /// A place that takes so many minutes to get at is behind panels or trim (judgement).
 const BEHIND_TRIM: f64 = 10.0;
+
+/// From here up what is parted while it carries current burns its contacts and may burn a hand, in mA (judgement).
+const BURNS: f64 = 8_000.0;
+
+/// What goes with parting what may carry much.
+fn under_load(test: &TestPlan, parts: &[PartId], feeds: &Feeds) -> Option<String> {
+    let parted = matches!(test.method, Method::Pull | Method::Unplug);
+    // There the battery's lead is off.
+    let dead = parts.iter().all(|part| feeds.needs_lead_off(*part));
+    let flows = test
+        .flows
+        .filter(|flows| parted && !dead && *flows >= BURNS)?;
+    Some(format!(
+        "Up to {} may flow here: under load it arcs and burns. Current off above it first, well clear of the battery; what it feeds may be hot.",
+        current(flows)
+    ))
+}
 
 /// What goes with taking off panels to get at a plug.
 fn behind_trim(test: &TestPlan, setting: &Setting) -> Option<&'static str> {
@@ -234,7 +260,8 @@ fn usual(method: Method, way: Option<Way>, parts: &[PartId], feeds: &Feeds) -> V
             }
             list
         }
-        (Method::Draw, _) => vec![DRAW_BY_CLAMP],
+        (Method::Log, Some(Way::Series(_))) => vec![LOG, STILL_READS],
+        (Method::Draw | Method::Log, _) => vec![DRAW_BY_CLAMP],
         (Method::Clamp, Some(Way::Clamp { turns })) if turns > 1 => Vec::new(),
         (Method::Clamp, _) => vec!["Zero the clamp there first; then that wire alone in its jaws."],
         (Method::Series, _) => vec![
@@ -253,9 +280,44 @@ fn usual(method: Method, way: Option<Way>, parts: &[PartId], feeds: &Feeds) -> V
         (Method::Volts, _) => {
             vec!["Slim red probe on that point alone: a slip to the body is a short circuit."]
         }
-        (Method::Unplug, _) if beside(parts, feeds).is_none() => vec![UNPLUG],
+        (Method::Unplug, _)
+            if beside(parts, feeds).is_none()
+                && !parts.iter().all(|part| feeds.needs_lead_off(*part)) =>
+        {
+            vec![UNPLUG]
+        }
         _ => Vec::new(),
     }
+}
+
+/// What goes with parting, or fitting, what no fuse stands before.
+fn at_the_post(method: Method, parts: &[PartId], feeds: &Feeds) -> Vec<String> {
+    let parted = matches!(method, Method::Pull | Method::Unplug | Method::Refit);
+    let bare = parts.iter().filter(|part| feeds.needs_lead_off(**part));
+    let bare: Vec<PartId> = bare.copied().collect();
+    if !parted || bare.is_empty() {
+        return Vec::new();
+    }
+    let ids: Vec<String> = bare.iter().map(|part| feeds.id(*part).to_owned()).collect();
+    // Where it is fed from behind too, the negatives of both are said with that.
+    let both = bare.iter().any(|part| feeds.is_fed_behind(*part));
+    let first = (!both).then(|| {
+        format!(
+            "No fuse before {}: battery's negative lead off first, the bare end insulated, negative on last.",
+            listed(&ids)
+        )
+    });
+    first
+        .into_iter()
+        .chain(std::iter::once(RESETS.to_owned()))
+        .collect()
+}
+
+/// What is said of the negative lead at something that goes back in without being asked for: the rest was said when
+/// it came out.
+pub(super) fn at_refit(test: &TestPlan, setting: &Setting) -> Vec<String> {
+    let parts = touched(test, &setting.feeds);
+    at_the_post(test.method, &parts, &setting.feeds)
 }
 
 /// Whether one of these words stands in a part's id or name.
@@ -351,57 +413,4 @@ fn own(method: Method, parts: &[PartId], feeds: &Feeds) -> Vec<PartId> {
     whole.sort_unstable();
     whole.dedup();
     whole
-}
-
-/// The list of the preparation; after a repair what its verification needs.
-pub fn preparation(next: &Next, setting: &Setting) -> Vec<String> {
-    let again = next.reason == Reason::PrepareAgain;
-    let mut list: Vec<String> = Vec::new();
-    let mut say = |text: &str| list.push(text.to_owned());
-    if again {
-        say("Battery charged again? No flames or sparks, ventilate, rings off.");
-        say(
-            "Everything as the owner leaves it: all fuses and plugs in, what was added plugged in, faults stored by the work cleared.",
-        );
-        say("Drive it or go through a full key cycle, as the fault needed it; then all off.");
-    } else {
-        // The whole supply is read: two batteries in series are told as one.
-        let rested = if setting.feeds.volts().value() > 18_000.0 {
-            "25.2V"
-        } else {
-            "12.6V"
-        };
-        say(&format!(
-            "Battery first: charged, tested, lid clean? No flames or sparks, ventilate, rings off. Enter its volts at rest: told volts {rested}.",
-        ));
-        say("Stored faults read out, before anything comes off?");
-        say(
-            "Look round: a lamp alight, a relay warm, something added? Enter it: told added tracker.",
-        );
-    }
-    say(
-        "Chocked or moored, what is lifted let down, a way in left open; catches of doors and lids closed by hand, so that they count as shut (hands clear of fan and engine); key well away.",
-    );
-    let places = || next.open.iter().filter(|_| !again);
-    let wakes: Vec<_> = places()
-        .copied()
-        .filter(|place| setting.feeds.place_as_written(*place).wakes)
-        .collect();
-    if !wakes.is_empty() {
-        let names: Vec<&str> = wakes
-            .iter()
-            .map(|place| setting.feeds.place_as_written(*place).id.value.as_str())
-            .collect();
-        say(&format!(
-            "Open now, it would wake the vehicle later: {}.",
-            names.join(", ")
-        ));
-    }
-    say(if setting.instruments.clamp.is_some() {
-        "Charger and keep-alive supply off. Clamp round all leads of one battery post."
-    } else {
-        "Charger and keep-alive supply off. Meter in the negative lead over a bridge, so that the supply is never broken: 10 A jack first."
-    });
-    say("The maker's procedure and local rules come first.");
-    list
 }

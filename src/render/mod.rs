@@ -23,6 +23,7 @@ mod odds;
 mod paper;
 mod picture;
 mod plan;
+mod preparation;
 mod recorded;
 mod reference;
 mod refusal;
@@ -36,7 +37,7 @@ mod words;
 
 pub use amps::{amps, amps_json, amps_refused, amps_unanswered, mistyped};
 pub use answer::{because, current, next_json, question, span, state_word};
-pub use cautions::{cautions, preparation};
+pub use cautions::cautions;
 pub use check::check;
 pub use class::{class, class_json, class_page, class_table};
 pub use debrief::{Pupil, debrief, debrief_json, debrief_page};
@@ -55,6 +56,7 @@ pub use plan::{
     Extent, ON_A_SCREEN, PlanScene, no_plan, no_plan_json, plan, plan_drawing, plan_drawing_html,
     plan_json,
 };
+pub use preparation::preparation;
 pub use recorded::{Gone, by_hand, recorded, taken_for_words};
 pub use reference::{reference, reference_json};
 pub use report::{When, repair_json, report_json, report_text};

@@ -9,7 +9,9 @@ use crate::measurement::{Method, Unit, Way};
 use crate::problem::clean;
 use crate::render::amps::figures;
 use crate::render::answer::{because, question, repaired_lines, span};
-use crate::render::cautions::{AFTER_DRAW, AFTER_SERIES, AGAIN_AT_ONCE, IN_DOUBT, cautions};
+use crate::render::cautions::{
+    AFTER_DRAW, AFTER_SERIES, AGAIN_AT_ONCE, IN_DOUBT, at_refit, cautions,
+};
 use crate::render::recorded::{Gone, by_hand, recorded_within, taken_for_words};
 use crate::render::refusal::way_out;
 use crate::render::words::{capital, count, listed, spoken, under_heads};
@@ -95,7 +97,7 @@ pub fn trace_kept(
     format!("{kept}{}", under_heads(&lines, width))
 }
 
-/// What can hurt at what was taken out without being asked for: of what was asked for it was said before.
+/// What can hurt at what was taken out or put back without being asked for: of what was asked for it was said before.
 pub fn trace_cautions(
     done: &Recorded,
     asked: Option<&str>,
@@ -106,8 +108,11 @@ pub fn trace_cautions(
         .entries
         .iter()
         .filter(|entry| asked != Some(&entry.text));
-    let tests = own.filter_map(|entry| case.as_asked(&entry.act));
-    let all = tests.flat_map(|test| cautions(&test, case.setting()));
+    let tests = own.filter_map(|entry| case.as_asked(entry));
+    let all = tests.flat_map(|test| match test.method {
+        Method::Refit => at_refit(&test, case.setting()),
+        _ => cautions(&test, case.setting()),
+    });
     let lines: Vec<(&str, String)> = all.map(|caution| ("CAUTION", caution)).collect();
     under_heads(&lines, width)
 }

@@ -16,6 +16,9 @@
 //! | `clash NUMBER, …` | these entries are said to clash |
 //! | `asks WORDS` | a question about what was typed, or of the step, says these words |
 //! | `unasked WORDS` | none says these words |
+//! | `careful WORDS` | a caution of the step says these words |
+//! | `careless WORDS` | none says these words |
+//! | `by WORD` | the step reads by that: `clamp`, or the meter's jack `A` or `mA`; `by nothing` |
 //! | `refused WORDS` | the line was not taken, with a line that would be which begins so |
 //!
 //! `with KIT` before the story says which sample instruments are at hand; else a plain meter is.
@@ -151,6 +154,17 @@ impl Stand {
             "asks" | "unasked" => {
                 let says = self.asked.to_lowercase().contains(&rest.to_lowercase());
                 says == (word == "asks")
+            }
+            "careful" | "careless" => {
+                let list = self.data["test"]["cautions"].as_array();
+                let mut list = list.into_iter().flatten();
+                let says = |said: &serde_json::Value| said.as_str().unwrap().contains(rest);
+                list.any(says) == (word == "careful")
+            }
+            "by" => {
+                let test = &self.data["test"];
+                let by = test["jack"].as_str().or(test["instrument"].as_str());
+                by.is_some_and(|by| by == rest || by == "none" && rest == "nothing")
             }
             "refused" => self
                 .refused

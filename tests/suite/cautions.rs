@@ -45,6 +45,7 @@ fn step(setting: &Setting, method: Method, way: Option<Way>, points: &[&str]) ->
         entry: String::new(),
         way,
         expect: None,
+        flows: None,
     }
 }
 

@@ -329,7 +329,7 @@ impl<'s> Now<'s> {
     /// nothing can hide.
     pub(in crate::case) fn proof_shows(&self, judged: &Judgement<'_>) -> bool {
         let before = judged.view().current(PartId(0));
-        let Some(way) = self.setting.way_of_draw(Some(before), true) else {
+        let Some(way) = self.way_of_draw(Some(before), true) else {
             return true;
         };
         let nothing = measurement::Reading {
@@ -347,7 +347,7 @@ impl<'s> Now<'s> {
     /// Whether a fall by that much would show on the instrument that takes the draw.
     pub(in crate::case) fn fall_shows(&self, judged: &Judgement<'_>, needed: f64) -> bool {
         let before = judged.view().current(PartId(0));
-        let Some(way) = self.setting.way_of_draw(Some(before), true) else {
+        let Some(way) = self.way_of_draw(Some(before), true) else {
             return false;
         };
         let half = |current: f64| {

@@ -9,11 +9,12 @@ use crate::case::{
 use crate::feeds::PartId;
 use crate::measurement::{Jack, Method, Way};
 use crate::render::answer::{ASLEEP, because, jaws_too_small, parting, question};
-use crate::render::cautions::{AFTERWARDS, cautions, preparation, said_again};
+use crate::render::cautions::{AFTERWARDS, cautions, said_again};
 use crate::render::comes::{still_together, up_together, watch_lines};
 use crate::render::intake::unexplained_words;
 use crate::render::left::{left_words, one_plug_words};
 use crate::render::need::{blind_words, need};
+use crate::render::preparation::preparation;
 use crate::render::report::lasting;
 use crate::render::setup::Earlier;
 use crate::render::trace::Lines;

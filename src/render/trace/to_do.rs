@@ -3,7 +3,8 @@
 use crate::case::{Setting, TestPlan};
 use crate::feeds::{Feeds, Named, PartId, PlaceId};
 use crate::measurement::{Method, Way};
-use crate::render::cautions::is_named;
+use crate::render::answer::current;
+use crate::render::cautions::{is_named, touched};
 use crate::render::setup::{self, Earlier};
 use crate::render::trace::Lines;
 use crate::render::words::{number, plug, what};
@@ -51,6 +52,7 @@ pub(super) fn to_do(
     }
     let first = setup::first(test, setting, earlier).into_iter();
     lines.extend(first.map(|first| ("first", first)));
+    lines.extend(beyond_the_jacks(test).map(|lacking| ("lacking", lacking)));
     lines.push(("takes", takes(test, setting, until)));
 }
 
@@ -122,6 +124,9 @@ fn how(test: &TestPlan, point: &str, setting: &Setting, earlier: &Earlier) -> St
         (Method::Draw, Some(Way::Clamp { .. })) => {
             "Read the draw: clamp round all leads of one battery post.".to_owned()
         }
+        (Method::Draw, None) => {
+            "Read the draw by a clamp round all leads of one battery post.".to_owned()
+        }
         (Method::Draw, _) if earlier.has_drawn(test) => {
             "Read the draw again as before: bridge off only while you read.".to_owned()
         }
@@ -150,6 +155,7 @@ fn how(test: &TestPlan, point: &str, setting: &Setting, earlier: &Earlier) -> St
         (Method::Unplug, _) => format!("Unplug {point}."),
         (Method::Refit, _) => format!("Put back {point}."),
         (Method::Open, _) => format!("Open {point} and leave it open."),
+        (Method::Log, None) => "Leave everything as it is now and log the total by a clamp that notes it, or keeps its highest.".to_owned(),
         (Method::Log, _) => "Leave everything as it is now and log the total, or leave a meter that keeps its highest.".to_owned(),
         (Method::Zero, _) => "Zero the clamp where it will be read.".to_owned(),
         (Method::Wait, _) if earlier.has_slept() => {
@@ -224,6 +230,16 @@ fn ends(part: PartId, setting: &Setting) -> String {
     format!("one probe at its end here, the other at {far} {lead}")
 }
 
+/// Where more may come than any jack takes.
+fn beyond_the_jacks(test: &TestPlan) -> Option<String> {
+    let total = matches!(test.method, Method::Draw | Method::Log) && test.way.is_none();
+    let flows = test.flows.filter(|_| total)?;
+    Some(format!(
+        "Up to {} may come, more than a jack at hand takes: never the meter in line. It takes a clamp, in the instruments file, or a meter in mV left across a fuse that carries it.",
+        current(flows)
+    ))
+}
+
 /// Minutes, and the chance to wake the vehicle.
 fn takes(test: &TestPlan, setting: &Setting, until: Option<&str>) -> String {
     let percent = |share: f64| format!("{:.0} %", share * 100.0);
@@ -247,12 +263,24 @@ fn takes(test: &TestPlan, setting: &Setting, until: Option<&str>) -> String {
         };
     }
     let mut said = format!("about {}", duration(test.minutes));
-    if test.disturbs > 0.99 {
+    if needs_lead_off(test, setting) {
+        said.push_str(", and some 5 min for the battery's negative lead; it wakes the vehicle");
+    } else if test.disturbs > 0.99 {
         said.push_str("; it wakes the vehicle");
     } else if test.disturbs > 0.0 {
         let _ = write!(said, "; may wake the vehicle ({})", percent(test.disturbs));
     }
     said
+}
+
+/// Whether the battery's negative lead has to come off for it.
+fn needs_lead_off(test: &TestPlan, setting: &Setting) -> bool {
+    let moves = matches!(test.method, Method::Pull | Method::Unplug | Method::Refit);
+    let feeds = &setting.feeds;
+    moves
+        && touched(test, feeds)
+            .iter()
+            .any(|part| feeds.needs_lead_off(*part))
 }
 
 /// Minutes of a step, as a person would say them.
