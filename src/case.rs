@@ -66,7 +66,7 @@ mod zeros;
 
 pub use asked::{Expect, TestPlan};
 pub use blind::{Blind, Chosen};
-pub use comes::{Comes, GoesWith, Logged, Watch};
+pub use comes::{Comes, GoesWith, Leave, Logged, Watch};
 pub use cost::chance_of_waking;
 pub use facts::{Done, Draw, Found, Question, Shown, TakenOut};
 pub(crate) use inputs::all_out;

@@ -129,6 +129,12 @@ impl Feeds {
         &self.part(id).id.value
     }
 
+    /// Its longer name where it has one, else its id.
+    pub fn name(&self, id: PartId) -> &str {
+        let written = self.part(id);
+        written.name.as_deref().unwrap_or(&written.id.value)
+    }
+
     /// The part that feeds it.
     pub fn up(&self, id: PartId) -> Option<PartId> {
         self.part(id).up.map(PartId)

@@ -25,6 +25,11 @@ use crate::suspects::Subject;
 /// (judgement).
 const WANDERS: f64 = 0.25;
 
+/// Whether what comes and goes is of about the size it was said to have.
+pub(super) fn is_size_of(size: f64, said: f64) -> bool {
+    (size - said).abs() <= WANDERS * said
+}
+
 impl Now<'_> {
     /// How much comes and goes by itself at most, in mA; `None` where nothing is known to.
     pub(super) fn comes_by(&self) -> Option<f64> {
@@ -248,7 +253,7 @@ impl Now<'_> {
         let came = current.high() >= quiet + size / 2.0;
         let least = self.log_at_least();
         if !came && kept.minutes < least {
-            let short = Question::LogTooShort(kept.minutes, least, true);
+            let short = Question::LogTooShort(kept.minutes, self.stays_away(), least);
             self.questions.push(short);
             return;
         }
@@ -287,6 +292,30 @@ impl Now<'_> {
         }
     }
 
+    /// What did not come with something out is said to come, with that back in: as if the draw had been read while it
+    /// was there.
+    pub(super) fn came_again(&mut self, entry: u32, size: f64) {
+        let base = self.base();
+        if self.trial.is_none() || self.out_set() != base {
+            return;
+        }
+        if !self.asleep {
+            self.questions.push(Question::NotAsleep);
+            return;
+        }
+        let (Some(before), Some(quiet)) = (self.draw_with(&base).cloned(), self.quiet()) else {
+            return;
+        };
+        let current = Interval::between(size * (1.0 - WANDERS), quiet + size * (1.0 + WANDERS));
+        let there = Draw {
+            entry,
+            current,
+            flows: current,
+            ..before
+        };
+        self.believe(&there, true);
+    }
+
     /// Whether the draw rose by what was said to come.
     pub(super) fn has_come(&self, draw: &Draw) -> bool {
         let told: f64 = self.comes.iter().map(|comes| comes.pattern.size).sum();
@@ -304,10 +333,9 @@ impl Now<'_> {
         self.watch().minutes
     }
 
-    /// Whether a draw is the highest of a log, or follows from what was said to come.
+    /// Whether a draw was not read as such: it is the highest of a log, or follows from what was said to come.
     pub(super) fn is_of_a_log(&self, draw: &Draw) -> bool {
-        let logged = self.logs.iter().any(|log| log.entry == draw.entry);
-        logged || self.comes.iter().any(|comes| comes.entry == draw.entry)
+        !self.shown.iter().any(|shown| shown.entry == draw.entry)
     }
 
     /// The step while what comes and goes is, or may be, away: what is out is left out and logged; what is back in

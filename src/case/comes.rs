@@ -4,11 +4,12 @@
 //! guilty one too. What can be done is to say what to log, how long, at which trigger, and where to
 //! leave the meter meanwhile, so that the night itself splits the vehicle.
 
+use super::away::is_size_of;
 use super::facts::{Draw, Question};
 use super::fold::Now;
 use crate::feeds::PartId;
 use crate::interval::Interval;
-use crate::journal::{Lasting, Options};
+use crate::journal::{Lasting, Options, Seen};
 use crate::judgement::Judgement;
 use crate::log::{Pattern, causes};
 use crate::measurement::{self, Jack, Method, Reading, Way};
@@ -21,11 +22,13 @@ const ABOUT_SOMEBODY: [&str; 3] = ["dead", "work", "odds"];
 const NUMBERS: [&str; 3] = ["days", "volts", "celsius"];
 /// Keys that tell how it stands while something is read.
 const CONDITIONS: [&str; 4] = ["rain", "coverage", "parked", "network"];
+/// Words that say of rain that it is not that.
+const DRY: [&str; 6] = ["no", "none", "nothing", "never", "not", "dry"];
 /// How often what comes and goes should be seen in a log (common practice, no source).
 const TIMES: f64 = 3.0;
-/// The shortest log worth the while, and one where nothing is known, in minutes (judgement: an hour; a
+/// The shortest log worth the while, and one where nothing is known, in minutes (judgement: a minute; a
 /// night).
-const SHORTEST: f64 = 60.0;
+const SHORTEST: f64 = 1.0;
 const NIGHT: f64 = 720.0;
 /// How much above the quiet draw the trigger stands where nothing is known of the size: clear of noise,
 /// below what matters, in mA (judgement).
@@ -66,6 +69,17 @@ pub struct GoesWith {
     pub gone: String,
 }
 
+/// Why an instrument is left somewhere.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Leave {
+    /// It flowed or fell there while the fault was there.
+    Seen,
+    /// It is tapped from the battery that is low by itself.
+    Tap,
+    /// By what is known it splits the causes best.
+    Splits,
+}
+
 /// What to log.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Watch {
@@ -79,9 +93,13 @@ pub struct Watch {
     pub mean: Option<f64>,
     /// The quiet draw, in mA.
     pub quiet: f64,
-    /// Where a second instrument left overnight tells most: the odds by what was told alone are split
-    /// best there.
+    /// Where a second instrument left overnight tells most: where it flowed or fell while the fault was there, else
+    /// where the odds by what was told alone are split best.
     pub at: Option<(Method, PartId)>,
+    /// Why there.
+    pub there: Leave,
+    /// It was told to come in the wet.
+    pub wet: bool,
     /// What was told that it seems to go with.
     pub goes_with: Vec<GoesWith>,
 }
@@ -124,6 +142,16 @@ impl Now<'_> {
         }
     }
 
+    /// Whether it was told to come in the wet.
+    fn comes_in_the_wet(&self) -> bool {
+        let rain = |told: &&Told| told.key.as_deref() == Some("rain");
+        let last = self.told.iter().rev().find(rain);
+        last.is_some_and(|told| {
+            let first = told.text.split_whitespace().next().unwrap_or_default();
+            !DRY.contains(&first.to_lowercase().as_str())
+        })
+    }
+
     /// Conditions that were always one thing when the fault was there and another when it was not.
     fn goes_with(&self) -> Vec<GoesWith> {
         let told = |key: &str, there: bool| -> Vec<&String> {
@@ -151,16 +179,24 @@ impl Now<'_> {
         times: [Option<Lasting>; 3],
     ) {
         let [every, lasts, after] = times.map(|time| time.map(Lasting::minutes));
+        let size = f64::midpoint(size.low, size.high);
+        // Said once more it is the same, by its latest times.
+        let same = |comes: &Comes| is_size_of(size, comes.pattern.size);
+        let again = self.comes.iter().any(same);
+        self.comes.retain(|comes| !same(comes));
         self.comes.push(Comes {
             entry,
             pattern: Pattern {
-                size: f64::midpoint(size.low, size.high),
+                size,
                 every,
                 lasts,
                 after,
             },
         });
         self.unprove_by_minutes();
+        if again {
+            self.came_again(entry, size);
+        }
     }
 
     /// Takes in that it was logged; after a repair that is the watch.
@@ -189,7 +225,7 @@ impl Now<'_> {
             self.questions.extend(kept.most.map(Question::StillComes));
         } else if kept.minutes < least {
             self.questions
-                .push(Question::LogTooShort(kept.minutes, least, away.is_some()));
+                .push(Question::LogTooShort(kept.minutes, away, least));
         }
         if let Some(repair) = self.repairs.last_mut() {
             repair.logs.push(entry);
@@ -285,15 +321,50 @@ impl Now<'_> {
         let minutes = self
             .stays_away()
             .map_or(NIGHT, |away| (TIMES * away).max(SHORTEST));
+        let size_there = size.unwrap_or(above * 2.0);
+        let seen = || Some((self.where_it_was_seen(size_there)?, Leave::Seen));
+        let tap = || {
+            let tap = self.tap_of_the_lower()?;
+            let clamp = self.setting.instruments.clamp.map(|_| Method::Clamp);
+            let method = self.leaves_an_instrument(tap, size_there).or(clamp)?;
+            Some(((method, tap), Leave::Tap))
+        };
+        let splits = || Some((self.left_overnight(size_there)?, Leave::Splits));
+        let at = seen().or_else(tap).or_else(splits);
         Watch {
+            there: at.map_or(Leave::Splits, |(_, there)| there),
             minutes,
             trigger: quiet + above.max(10.0),
             comes,
             mean: comes.and_then(|comes| comes.pattern.mean()),
             quiet,
+            wet: self.comes_in_the_wet(),
             goes_with: self.goes_with(),
-            at: self.left_overnight(size.unwrap_or(above * 2.0)),
+            at: at.map(|(at, _)| at),
         }
+    }
+
+    /// The lowest place at which it was seen while the fault was there, and an instrument can be left: current that
+    /// was read there, what was out when the draw fell, or what was seen on.
+    fn where_it_was_seen(&self, size: f64) -> Option<(Method, PartId)> {
+        let feeds = &self.setting.feeds;
+        let carried = self.shown.iter().filter(|shown| {
+            let read = matches!(shown.method, Method::Drop | Method::Clamp | Method::Series);
+            let enough = shown
+                .current
+                .is_some_and(|current| current.low() >= size / 2.0);
+            read && enough && shown.asleep && shown.taken
+        });
+        let carried = carried.map(|shown| shown.part);
+        let on = self.looks.iter().filter(|(_, seen)| *seen == Seen::Yes);
+        let on = on.map(|(part, _)| *part);
+        let fell = self.fell_with.iter().copied();
+        let base = self.base();
+        let seats = carried.chain(on).chain(fell);
+        let left = seats.filter(|part| !base.cuts(feeds, *part));
+        let deepest = left.max_by_key(|part| feeds.path(*part).len())?;
+        let mut way = std::iter::successors(Some(deepest), |part| feeds.up(*part));
+        way.find_map(|part| Some((self.leaves_an_instrument(part, size)?, part)))
     }
 
     /// Where an instrument left overnight splits the odds best, readings left out: they were taken

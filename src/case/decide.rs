@@ -307,10 +307,13 @@ impl Now<'_> {
         if !self.out_beside(base).is_empty() {
             return self.all_back(base, State::Measure);
         }
-        let mut next = if self.over.is_some() {
-            self.bare(State::Gone, Reason::Vanished)
-        } else {
-            self.bare(State::WithinLimit, Reason::Within)
+        if let Some(next) = self.at_the_lower_battery() {
+            return next;
+        }
+        let mut next = match (self.over.is_some(), self.lower_battery()) {
+            (true, _) => self.bare(State::Gone, Reason::Vanished),
+            (_, Some((low, _))) => self.bare(State::WithinLimit, Reason::WithinAt(low.0)),
+            _ => self.bare(State::WithinLimit, Reason::Within),
         };
         next.watch = Some(self.watch());
         next

@@ -17,6 +17,8 @@ use crate::quantity::{Milliamps, Millivolts};
 const HARDLY_ANYTHING: f64 = 10.0;
 /// This share of what fell, back again, is a return (judgement: a wet joint wanders by some per cent).
 const BACK_AGAIN: f64 = 0.9;
+/// A draw that goes this many times as high does not only wander (judgement).
+const TWICE: f64 = 2.0;
 /// Above these, in mA, it is an awake vehicle (design, section 6).
 const AWAKE_AT_12_VOLTS: f64 = 3_000.0;
 const AWAKE_AT_24_VOLTS: f64 = 1_500.0;
@@ -71,6 +73,8 @@ impl Now<'_> {
         if self.believed && !options.sure && self.as_good_as_nothing(&draw, reading) {
             return;
         }
+        self.questions
+            .extend(self.jumps(reading).filter(|_| !options.sure));
         let draw = self.wanders(draw);
         let announced = self.has_come(&draw);
         if self.believed && !options.sure && !announced && self.has_woken(&draw) {
@@ -84,6 +88,17 @@ impl Now<'_> {
             self.as_it_is_there();
         }
         self.believe(&draw, announced);
+    }
+
+    /// What was typed as from one draw to another that is twice as high, or on the other side of the limit: asked
+    /// about as long as nothing is known to come and go.
+    fn jumps(&self, reading: Reading) -> Option<Question> {
+        let limit = self.setting.healthy.limit();
+        let (low, high) = (reading.low, reading.high);
+        let apart = high >= TWICE * low || low <= limit && high > limit;
+        let typed_so = high > low && !reading.over && reading.unit == Unit::Milliamps;
+        let known = self.comes_by().is_some();
+        (typed_so && apart && !known).then(|| Question::Jumps(Interval::between(low, high)))
     }
 
     /// A draw that is believed; `announced` where it was said before that it comes by so much.

@@ -3,7 +3,7 @@
 use super::blind::Blind;
 use super::slip::Slip;
 use crate::battery::Rested;
-use crate::feeds::{PartId, PlaceId};
+use crate::feeds::{Feeds, PartId, PlaceId};
 use crate::interval::Interval;
 use crate::journal::Point;
 use crate::ledger::Out;
@@ -95,6 +95,18 @@ pub struct Found {
     pub taken: Vec<TakenOut>,
     /// The draws before, without and after it, by their entries.
     pub draws: [u32; 3],
+}
+
+impl Found {
+    /// What came out for the proof, as it was named, where what was found kept its feed meanwhile: of a contact what
+    /// hangs behind it.
+    pub fn out_in_its_place(&self, feeds: &Feeds) -> Option<Vec<&TakenOut>> {
+        let Subject::Part(seat) = self.subject else {
+            return None;
+        };
+        let cuts = |taken: &TakenOut| taken.parts.iter().any(|part| feeds.is_below(seat, *part));
+        (!self.taken.iter().any(cuts)).then(|| self.taken.iter().collect())
+    }
 }
 
 /// A proof under way: the draw fell, and it is not known yet whether it returns.
@@ -231,6 +243,8 @@ pub enum Question {
     WhatElse,
     /// The voltage says neither dead nor live.
     Between(PartId),
+    /// A draw that was typed as from one to another far above it: whether it jumps, and how often.
+    Jumps(Interval<Milliamps>),
     /// The total was not read for a while: it may have changed meanwhile.
     TotalAgain,
     /// Less flows with something out, and that says nothing: it comes and goes. The draw.
@@ -256,9 +270,9 @@ pub enum Question {
     LogWithoutHighest,
     /// What was out while it was logged for so many minutes, and whether it came.
     LoggedWithout(Vec<String>, f64, bool),
-    /// A log that was shorter than the fault stays away, or than a settle where that is not known: its minutes, the
-    /// least that will do, and whether it is known.
-    LogTooShort(f64, f64, bool),
+    /// A log that was too short, also for a settle where nothing is known to come and go: its minutes, how long the
+    /// fault stays away where that is known, and the least that will do.
+    LogTooShort(f64, Option<f64>, f64),
     /// What comes and goes was still there in a log: its highest, in mA.
     StillComes(f64),
     /// What was told speaks of nothing in this vehicle, so it moves no odds.

@@ -41,6 +41,8 @@ pub(super) struct Now<'s> {
     pub(super) out_of_reach: BTreeSet<PlaceId>,
     pub(super) looks: Vec<(PartId, Seen)>,
     pub(super) pulls: Vec<Pulled>,
+    /// What was out alone when the draw fell by more than healthy parts take, in every spell.
+    pub(super) fell_with: Vec<PartId>,
     pub(super) told: Vec<Told>,
     /// What comes and goes, by what was entered.
     pub(super) comes: Vec<Comes>,
@@ -152,6 +154,7 @@ impl<'s> Now<'s> {
             out_of_reach: BTreeSet::new(),
             looks: Vec::new(),
             pulls: Vec::new(),
+            fell_with: Vec::new(),
             told: Vec::new(),
             comes: Vec::new(),
             went: None,

@@ -1,14 +1,16 @@
 //! The intake of a case: the days told, the battery at rest, and what both let expect of the draw.
 
 use super::Case;
+use super::asked::TestPlan;
 use super::facts::Question;
 use super::fold::Now;
+use super::next::{Next, Reason, State};
 use crate::battery::{self, Allowed, Comparison, Intake, Rested, Size};
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::journal;
 use crate::ledger::Out;
-use crate::measurement::Reading;
+use crate::measurement::{Method, Reading, Way};
 use crate::quantity::{Days, Milliamps, Millivolts};
 use crate::suspects::Told;
 use crate::vehicle::PartKind;
@@ -33,29 +35,87 @@ impl Now<'_> {
             return;
         };
         self.batteries.insert(battery, volts);
-        let other = self.batteries.iter().find(|(part, at)| {
-            let in_series = feeds.is_below(**part, battery) || feeds.is_below(battery, **part);
-            **part != battery && in_series && (**at - volts).abs() > APART
-        });
-        let Some((other, at)) = other.map(|(part, at)| (*part, *at)) else {
-            return;
+        if let Some((low, high)) = self.lower_battery() {
+            let alone = self.tapped(low.0, high.0);
+            let alone = alone.flat_map(|top| feeds.subtree(top)).map(PartId);
+            let loads = alone.filter(|part| feeds.part(*part).kind == PartKind::Load);
+            let asked = Question::OneBatteryLower(low, high, loads.collect());
+            self.questions.push(asked);
+        }
+    }
+
+    /// Of two batteries in series that differ at rest the lower one and the other, each with its volts, as they were
+    /// told.
+    pub(super) fn lower_battery(&self) -> Option<((PartId, f64), (PartId, f64))> {
+        let feeds = &self.setting.feeds;
+        let told = || self.batteries.iter().map(|(part, volts)| (*part, *volts));
+        let in_series =
+            |one: PartId, other: PartId| feeds.is_below(one, other) || feeds.is_below(other, one);
+        told().find_map(|low| {
+            let above = |high: &(PartId, f64)| in_series(low.0, high.0) && high.1 - low.1 > APART;
+            Some((low, told().find(above)?))
+        })
+    }
+
+    /// What hangs on the lower of two batteries and not on the upper one, a tap between the two: its topmost parts.
+    fn tapped(&self, low: PartId, high: PartId) -> impl Iterator<Item = PartId> + use<'_> {
+        let feeds = &self.setting.feeds;
+        let below = feeds.is_below(high, low);
+        let taps = feeds
+            .children(low)
+            .filter(move |top| !feeds.is_below(high, *top));
+        taps.filter(move |_| below)
+    }
+
+    /// A tap on the lower one of two batteries in series, where one is lower than the other at rest.
+    pub(super) fn tap_of_the_lower(&self) -> Option<PartId> {
+        let (low, high) = self.lower_battery()?;
+        self.tapped(low.0, high.0).next()
+    }
+
+    /// The step where the draw is within the limit at one post, and one of two batteries is low by itself: the draw at
+    /// its own lead, which carries what is tapped between them too, and then each tap.
+    pub(super) fn at_the_lower_battery(&self) -> Option<Next> {
+        let (low, high) = self.lower_battery()?;
+        let mut taps = self.tapped(low.0, high.0).peekable();
+        taps.peek()?;
+        if !self.still && self.may_draw() {
+            // How much flows there nobody knows.
+            return Some(self.asleep_first(|| {
+                let mut next = self.bare(State::Measure, Reason::OtherPost(low.0));
+                next.test = self.draw_test(None, false);
+                next
+            }));
+        }
+        let test = taps.find_map(|tap| self.read_the_tap(tap))?;
+        Some(self.asleep_first(|| {
+            let mut next = self.bare(State::Measure, Reason::AtTheTap(low.0));
+            next.test = Some(test.clone());
+            next
+        }))
+    }
+
+    /// A reading at a tap that was not taken: a clamp round its wire, else a drop.
+    fn read_the_tap(&self, tap: PartId) -> Option<TestPlan> {
+        let setting = self.setting;
+        let name = setting.feeds.id(tap).to_owned();
+        let open = |method: Method| {
+            let point = (method, name.clone());
+            !self.taken.contains(&point) && !self.skipped.contains(&point)
         };
-        let (low, high) = if at < volts {
-            ((other, at), (battery, volts))
-        } else {
-            ((battery, volts), (other, at))
+        let clamp = setting.instruments.clamp.is_some() && setting.jaws_close(tap);
+        let drop = setting.offered[tap.index()].contains(&Method::Drop);
+        let method = match (clamp, drop) {
+            (true, _) => Method::Clamp,
+            (_, true) => Method::Drop,
+            _ => return None,
         };
-        let alone = feeds.parts().filter(|part| {
-            let is_load = feeds.part(*part).kind == PartKind::Load;
-            is_load && feeds.is_below(*part, low.0) && !feeds.is_below(*part, high.0)
-        });
-        let alone = if feeds.is_below(high.0, low.0) {
-            alone.collect()
-        } else {
-            Vec::new()
-        };
-        let asked = Question::OneBatteryLower(low, high, alone);
-        self.questions.push(asked);
+        let read = open(Method::Clamp) && open(Method::Drop);
+        let way = (method == Method::Clamp).then_some(Way::Clamp { turns: 1 });
+        read.then(|| TestPlan {
+            way,
+            ..self.at_part(method, tap)
+        })
     }
 
     /// Asks once whether the preparation was done, where a draw comes without it.
@@ -156,6 +216,12 @@ impl Now<'_> {
 }
 
 impl Case<'_> {
+    /// Of two batteries in series that differ at rest the lower one, with its volts, and the volts of the other.
+    pub fn lower_battery(&self) -> Option<(PartId, f64, f64)> {
+        let ((low, at), (_, volts)) = self.now.lower_battery()?;
+        Some((low, at, volts))
+    }
+
     /// The battery arithmetic of this case: what was told, and the latest settled draw with nothing out.
     pub fn intake(&self) -> Intake {
         let now = &self.now;

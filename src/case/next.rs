@@ -128,6 +128,12 @@ pub enum Reason {
     Proven,
     /// Within the limit from the start.
     Within,
+    /// The draw at one post does not see what is tapped below it: it is read at the lead of this battery, which is low.
+    OtherPost(PartId),
+    /// What hangs on this battery alone, which is low, is read by itself.
+    AtTheTap(PartId),
+    /// Within the limit at a post, and this battery is lower than the one in series with it.
+    WithinAt(PartId),
     /// Within the limit with nothing out: the fault has gone.
     Vanished,
     /// Readings that cannot all be true.

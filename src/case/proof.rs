@@ -47,6 +47,9 @@ impl<'s> Now<'s> {
         let fell = pulled.fell;
         (pulled.taken, pulled.draws) = (extra.clone(), [first, draw.entry]);
         self.pulls.push(pulled.clone());
+        if let ([_], Some(part), false) = (&extra[..], pulled.parts.first(), pulled.vain) {
+            self.fell_with.push(*part);
+        }
         // A fall that does not matter names nobody.
         let odds = || Odds::of(self, &judged);
         let named = (!pulled.vain)

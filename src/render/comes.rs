@@ -1,7 +1,7 @@
 //! What to do while the fault is not there: what to log, how long, at which trigger, and how to bring
 //! it back.
 
-use crate::case::{Next, Setting, State, Watch};
+use crate::case::{Leave, Next, Setting, State, Watch};
 use crate::feeds::{Feeds, ModuleId, PartId};
 use crate::journal::word;
 use crate::log::Pattern;
@@ -78,8 +78,13 @@ fn where_to_leave(watch: &Watch, setting: &Setting) -> String {
     } else {
         "a second clamp that keeps its highest round the feed of"
     };
+    let why = match watch.there {
+        Leave::Seen => "it flowed or fell there while the fault was there",
+        Leave::Tap => "it hangs on the battery that is low, and on no other",
+        Leave::Splits => "by what is known so far it splits the causes best",
+    };
     format!(
-        "Leave {how} {id} meanwhile: by what is known so far it splits the causes best. If its highest rises with the total, type both as they were then: {} {id} … with …",
+        "Leave {how} {id} meanwhile: {why}. If its highest rises with the total, type both as they were then: {} {id} … with …",
         word(method)
     )
 }
@@ -101,8 +106,13 @@ fn bring_back(state: State, watch: &Watch) -> String {
         })
         .collect();
     let with = with.concat();
+    let wet = if watch.wet {
+        "Wet it as it was: connectors and lamps outside first, then seams and boxes, one place at a time, from a can or a soft hose; never a battery, a mains inlet, or anything orange. Read the draw after each. "
+    } else {
+        ""
+    };
     format!(
-        "{with}{lost}Drive it warm or run a full key cycle, then the owner's last actions in order: doors and lids, locking with their own key, what is plugged in, the same place and weather. One change at a time, wait for sleep after each, then `draw`."
+        "{with}{wet}{lost}Drive it warm or run a full key cycle, then the owner's last actions in order: doors and lids, locking with their own key, what is plugged in, the same place and weather. One change at a time, wait for sleep after each, then `draw`."
     )
 }
 

@@ -3,7 +3,12 @@
 //! All of it is common practice of the trade, no source; the vehicle maker's procedure, local rules and
 //! licensed practice come first.
 
-use crate::case::{Next, Reason, Setting};
+use crate::case::{Next, Question, Reason, Setting};
+use crate::feeds::PartId;
+use crate::measurement::Method;
+use crate::render::cautions::is_named;
+use crate::render::words::listed;
+use crate::vehicle::LoadKind;
 
 /// The list of the preparation; after a repair what its verification needs.
 pub fn preparation(next: &Next, setting: &Setting) -> Vec<String> {
@@ -56,4 +61,46 @@ pub fn preparation(next: &Next, setting: &Setting) -> Vec<String> {
     });
     say("The maker's procedure and local rules come first.");
     list
+}
+
+/// Words by which what may charge the battery is known: what is covered, and what is switched off.
+const COVERED: [&str; 2] = ["solar", "panel"];
+const SWITCHED_OFF: [&str; 4] = ["charger", "shore", "mains", "keep-alive"];
+
+/// What has to be covered or off before the draw is read once more, where it showed a minus.
+pub(super) fn charges_it(next: &Next, setting: &Setting) -> Option<String> {
+    let draws = next
+        .test
+        .as_ref()
+        .is_some_and(|test| test.method == Method::Draw);
+    let minus = |asked: &Question| match asked {
+        Question::LeadsRound => true,
+        Question::BackFed(part) => *part == PartId(0),
+        _ => false,
+    };
+    if !draws || !next.questions.iter().any(minus) {
+        return None;
+    }
+    let feeds = &setting.feeds;
+    // A phone charger takes current, and gives none.
+    let charges = |part: &PartId| feeds.load_kind(*part) == Some(LoadKind::Charging);
+    let called = |words: &[&str]| -> Vec<String> {
+        let parts = feeds.parts().filter(charges);
+        let named = parts.filter(|part| is_named(*part, words, feeds));
+        named.map(|part| feeds.id(part).to_owned()).collect()
+    };
+    let (covered, off) = (called(&COVERED), called(&SWITCHED_OFF));
+    let mut said = Vec::new();
+    if !covered.is_empty() {
+        said.push(format!("cover the panel ({})", listed(&covered)));
+    }
+    if !off.is_empty() {
+        said.push(format!("off and unplugged: {}", listed(&off)));
+    }
+    (!said.is_empty()).then(|| {
+        format!(
+            "A minus may be current into the battery: {}. Then read.",
+            said.join("; ")
+        )
+    })
 }

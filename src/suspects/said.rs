@@ -197,7 +197,13 @@ pub(super) fn by_key(
         ],
         Some("added") => vec![(Class::Added, MORE), (Class::NotEntered, MORE)],
         Some("rain") if no => vec![(Class::Wiring, LESS)],
-        Some("rain") => vec![(Class::Wiring, MORE), (Class::NotEntered, SOME)],
+        // Sockets and lamps outside are the first to fill.
+        Some("rain") => vec![
+            (Class::Wiring, MORE),
+            (Class::Trailer, MORE),
+            (Class::Lamp, SOME),
+            (Class::NotEntered, SOME),
+        ],
         // Without coverage a unit goes on looking for its network.
         Some("coverage")
             if no || says(&["poor", "bad", "weak", "lost", "garage", "underground"]) =>

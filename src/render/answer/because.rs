@@ -6,7 +6,7 @@ use crate::feeds::{Feeds, Named, PartId, PlaceId};
 use crate::measurement::Method;
 use crate::render::cautions::touched;
 use crate::render::log::duration;
-use crate::render::words::number;
+use crate::render::words::{capital, number};
 use crate::vehicle::PartKind;
 
 /// Why a settle is waited for.
@@ -215,7 +215,10 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::ShutAgain => "A verdict rests on that reading of nothing, and jaws that are not quite shut, or shut round feed and return together, read nothing too: open them, shut them round that wire alone, and read once more.".into(),
         Reason::DoesNotCount => "What was read there does not count, so it is taken once more; where it cannot be: skip and why.".into(),
         Reason::Proven => "With what was proven out, the draw is within the limit.".into(),
-        Reason::Within => "The settled draw is within the limit: there is no drain now. Does it come and go?".into(),
+        Reason::OtherPost(_) | Reason::AtTheTap(_) | Reason::WithinAt(_) => {
+            lower_battery(next.reason, feeds)
+        }
+        Reason::Within => within(next),
         Reason::Vanished => "The draw is within the limit with nothing out: the fault has gone, and readings from here prove nothing about it.".into(),
         Reason::Clash => "These readings cannot all be true; take one of them again.".into(),
         Reason::NoSingleCause => "Nothing left could take that much by itself: there is no single cause, or a reading is wrong.".into(),
@@ -234,4 +237,37 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         ),
         Reason::NoLimit => "Without the maker's limit for this vehicle there is no verdict; enter it as limit: mA(…).".into(),
     }
+}
+
+/// What is done where one of two batteries in series is low by itself.
+fn lower_battery(reason: Reason, feeds: &Feeds) -> String {
+    match reason {
+        Reason::OtherPost(low) => format!(
+            "A draw at one post does not see what is tapped below it, and {0} is low by itself: read it at the earth lead of {0}, which carries all of it.",
+            feeds.name(low)
+        ),
+        Reason::AtTheTap(low) => format!(
+            "{} is low by itself, so what hangs on it alone is read, whatever the draw is elsewhere.",
+            capital(feeds.name(low))
+        ),
+        Reason::WithinAt(low) => format!(
+            "The draw is within the limit where it was read, and yet {0} is lower than the battery in series with it: something draws from {0} alone at times, or it is worn. Charge both, part them, read each the next day.",
+            feeds.name(low)
+        ),
+        _ => String::new(),
+    }
+}
+
+/// What a draw within the limit says.
+fn within(next: &Next) -> String {
+    let comes = next
+        .watch
+        .as_ref()
+        .is_some_and(|watch| watch.comes.is_some());
+    if comes {
+        "What flows while it is away is within the limit; what comes and goes is not in it."
+    } else {
+        "The settled draw is within the limit: there is no drain now. Does it come and go?"
+    }
+    .to_owned()
 }

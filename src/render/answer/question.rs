@@ -363,9 +363,9 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             };
             format!(
                 "{} at {at} V and {} at {volts} V, in series: something draws from {} alone, a tap between the two for 12 V equipment{names}. Look there first; charge both, each by itself, before anything is read.",
-                feeds.id(*low),
-                feeds.id(*high),
-                feeds.id(*low)
+                feeds.name(*low),
+                feeds.name(*high),
+                feeds.name(*low)
             )
         }
         Question::ProvenByMinutes(subjects) => format!(
@@ -390,15 +390,21 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             if names.len() == 1 { "that" } else { "something of those" },
             if names.len() == 1 { "it" } else { "them" }
         ),
-        Question::LogTooShort(minutes, least, false) => format!(
+        Question::LogTooShort(minutes, None, least) => format!(
             "A log of {} is no watch: less than {} says nothing of a drain that takes its time.",
             duration(*minutes),
             duration(*least)
         ),
-        Question::LogTooShort(minutes, least, true) => format!(
-            "A log of {} says nothing yet: the fault stays away for up to {}; log at least that long, better three times.",
+        Question::LogTooShort(minutes, Some(away), least) => format!(
+            "A log of {} says nothing yet: the fault stays away for up to {}; log for at least {}.",
             duration(*minutes),
+            duration(*away),
             duration(*least)
+        ),
+        Question::Jumps(between) => format!(
+            "{}: does it jump between the two? Watch it for some minutes: how much comes, how often and for how long, such as comes {:.0}mA every 20min for 30s, or log the total (halfsplit log FILE). Such a reading names and clears nobody.",
+            span(*between),
+            between.high() - between.low()
         ),
         Question::StillComes(most) => format!(
             "The log went up to {}: what comes and goes still does, so the repair was not it, or not all of it.",

@@ -14,7 +14,7 @@ use crate::render::comes::{still_together, up_together, watch_lines};
 use crate::render::intake::unexplained_words;
 use crate::render::left::{left_words, one_plug_words};
 use crate::render::need::{blind_words, need};
-use crate::render::preparation::preparation;
+use crate::render::preparation::{charges_it, preparation};
 use crate::render::report::lasting;
 use crate::render::setup::Earlier;
 use crate::render::trace::Lines;
@@ -107,6 +107,7 @@ fn lines(
         lines.push(("do", to_watch(setting, scene)));
     }
     if let Some(test) = &next.test {
+        lines.extend(charges_it(next, setting).map(|off| ("first", off)));
         to_do(test, setting, earlier, scene.until, &mut lines);
         if next.reason == Reason::AfterRepair && test.way == Some(Way::Series(Jack::A)) {
             lines.push(("first", SMALL_NOW.to_owned()));
