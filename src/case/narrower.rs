@@ -13,6 +13,7 @@ impl Now<'_> {
     /// What a draw says of a proof, where only something below what proved it is out in its place: the same
     /// low draw puts that in its place; the draw back again takes the proof away.
     pub(super) fn narrows(&mut self, draw: &Draw) {
+        self.returns_narrower(draw);
         let found = self.found.iter().enumerate().filter(|(_, f)| f.returned);
         let mut narrower = found
             .rev()
@@ -44,6 +45,30 @@ impl Now<'_> {
         found.draws[1] = draw.entry;
         found.taken = taken;
         self.carry_pulls_over();
+    }
+
+    /// What was parted nearer to it for its proof is back in, and the draw with it: that is the return now.
+    fn returns_narrower(&mut self, draw: &Draw) {
+        let feeds = &self.setting.feeds;
+        let back = |found: &Found| {
+            let mut taken = found.taken.iter();
+            let is_in = taken.all(|taken| !taken.is_out_in(feeds, &draw.out));
+            let [with, without, returned] = found.draws;
+            let narrowed = found.returned && returned < without;
+            let mut draws = self.draws.iter();
+            let before = draws.find(|other| other.entry == with);
+            let same = before.is_some_and(|before| {
+                let (now, before) = draw.against(before);
+                now.touches(before)
+            });
+            narrowed && is_in && same
+        };
+        let again: Vec<bool> = self.found.iter().map(back).collect();
+        for (found, again) in self.found.iter_mut().zip(again) {
+            if again {
+                found.draws[2] = draw.entry;
+            }
+        }
     }
 
     /// What is out in the place of what proved somebody: all of it below that, and it silences the same one.

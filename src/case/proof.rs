@@ -293,7 +293,8 @@ impl<'s> Now<'s> {
     pub(super) fn carry_pulls_over(&mut self) {
         let feeds = &self.setting.feeds;
         let base = self.base();
-        let Some(before) = self.total(&base) else {
+        let known = self.total(&base).zip(self.draw_with(&base));
+        let Some((before, first)) = known.map(|(total, draw)| (total, draw.entry)) else {
             return;
         };
         let judged = Judgement::new(feeds, &self.setting.healthy, self.view(&base), before);
@@ -310,7 +311,12 @@ impl<'s> Now<'s> {
                 continue;
             }
             let both = (before, pulled.without);
-            carried.push(self.pulled((base.clone(), &out), parts, both, matters));
+            let taken = pulled.taken.iter().filter(|t| !t.is_out_in(feeds, &base));
+            carried.push(Pulled {
+                taken: taken.cloned().collect(),
+                draws: [first, pulled.draws[1]],
+                ..self.pulled((base.clone(), &out), parts, both, matters)
+            });
         }
         self.pulls.extend(carried);
     }

@@ -11,6 +11,9 @@ use crate::measurement::{Method, Reading};
 /// Words for what a test lamp in the battery lead does.
 const GLOWS: [&str; 7] = ["glow", "glows", "glowing", "bright", "dim", "lamp", "bulb"];
 
+/// Below so many mV nothing is on at an input (judgement).
+const DEAD: f64 = 1_000.0;
+
 impl Parser<'_> {
     /// `draw 640mA`, `draw battery 640mA`.
     pub(super) fn draw(&self, rest: &str) -> Result<Act, Fault> {
@@ -80,6 +83,11 @@ impl Parser<'_> {
                         .wire(word(method), candidate)
                         .map_err(|(wrong, wire)| {
                             let works = wire.map(|wire| format!("{} {wire} {tail}", word(method)));
+                            // What was read at an input says whether it is on.
+                            let input = matches!(candidate.named, Named::Input(_));
+                            let seen = if reading.high < DEAD { "no" } else { "yes" };
+                            let look = || format!("look {} {seen}", self.spelled(candidate));
+                            let works = works.or_else(|| input.then(look));
                             Fault { wrong, works }
                         })?;
                     return as_act(method, point, reading, options);

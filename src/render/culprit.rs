@@ -74,6 +74,13 @@ pub(super) fn culprit(found: &Found, case: &Case<'_>) -> String {
     }
 }
 
+/// What came out for a proof, where that was not what is proven.
+pub(super) fn what_was_out(found: &Found, feeds: &Feeds) -> Option<String> {
+    let taken = found.out_in_its_place(feeds)?;
+    let names: Vec<String> = taken.iter().map(|taken| taken.name.clone()).collect();
+    Some(listed(&names))
+}
+
 /// Whether the relay of a proven contact or coil felt warm when it was last looked at, and the entry.
 pub(super) fn felt(found: &Found, case: &Case<'_>) -> Option<(bool, u32)> {
     let feeds = &case.setting().feeds;

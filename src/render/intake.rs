@@ -45,6 +45,14 @@ fn at_rest(rested: Rested) -> String {
     format!("{} V at rest{two}", figures(volts))
 }
 
+/// "1 day", "2.5 days".
+pub(super) fn day_count(days: Days) -> String {
+    match figures(days.value()).as_str() {
+        "1" => "1 day".to_owned(),
+        more => format!("{more} days"),
+    }
+}
+
 /// That the draw does not explain the days told, and what to look at then.
 pub(super) fn unexplained_words(unexplained: &Unexplained) -> String {
     let Unexplained {
@@ -53,9 +61,9 @@ pub(super) fn unexplained_words(unexplained: &Unexplained) -> String {
         draw,
         how,
     } = unexplained;
-    let told = figures(told.value());
+    let told = day_count(*told);
     let said = format!(
-        "Flat after {told} days was told; {} empties a full battery in {}",
+        "Flat after {told} was told; {} empties a full battery in {}",
         answer::span(*draw),
         days_span(*lasts)
     );
@@ -106,8 +114,8 @@ pub(super) fn battery_charging(rested: Rested) -> String {
 fn headlines(intake: &Intake) -> Vec<String> {
     let expected = intake.days.zip(intake.expected()).map(|(after, draw)| {
         format!(
-            "Flat after {} days: a draw of {}",
-            figures(after.value()),
+            "Flat after {}: a draw of {}",
+            day_count(after),
             answer::span(draw)
         )
     });

@@ -74,17 +74,21 @@ pub(super) fn one_plug_words(one: &OnePlug) -> String {
 /// The answer to `why draw`: what is left, the settled draws, and what was proven.
 pub fn why_draw(case: &Case<'_>, width: usize) -> String {
     let setting = case.setting();
-    let Some(remainder) = case.remainder() else {
-        let none = "No settled draw was read yet.".to_owned();
-        return under_heads(&[("left", none)], width);
+    let draws = || {
+        let readings = case.readings().iter();
+        readings.filter(|shown| shown.method == Method::Draw && shown.taken)
     };
-    let mut lines = vec![("left", left_words(&remainder, setting))];
-    let draws = case
-        .readings()
-        .iter()
-        .filter(|shown| shown.method == Method::Draw && shown.taken);
+    let left = match case.remainder() {
+        Some(remainder) => left_words(&remainder, setting),
+        None if draws().next().is_some() => {
+            "Not known yet: the draw was read with something out, and not with everything in."
+                .to_owned()
+        }
+        None => "No settled draw was read yet.".to_owned(),
+    };
+    let mut lines = vec![("left", left)];
     let feeds = &setting.feeds;
-    lines.extend(draws.filter_map(|shown| {
+    lines.extend(draws().filter_map(|shown| {
         let parts = shown.out.parts().map(|p| feeds.id(p));
         let out = parts.chain(shown.out.inputs()).map(str::to_owned);
         let out: Vec<String> = out.collect();

@@ -1,7 +1,7 @@
 //! Why odds are what they are: starting weight, what was told, the level of the draw.
 
 use crate::case::{Case, Weighed};
-use crate::feeds::Feeds;
+use crate::feeds::{Feeds, PartId};
 use crate::problem::clean;
 use crate::render::answer::{current, number_fine};
 use crate::render::words::{named_cause, number};
@@ -118,4 +118,25 @@ pub(super) fn odds_json(about: &About, case: &Case<'_>) -> Vec<Value> {
                "starting_weight": number_fine(weighed.start), "because": because})
     });
     rows.collect()
+}
+
+/// A part whose name has a word of a text in it, a load where there is one; else the first of the vehicle.
+pub(super) fn like_it<'f>(text: &str, feeds: &'f Feeds) -> &'f str {
+    /// Shorter words are "left", or no names.
+    const LETTERS: usize = 5;
+    let text = text.to_lowercase();
+    let words: Vec<&str> = text
+        .split_whitespace()
+        .filter(|word| word.len() >= LETTERS)
+        .collect();
+    let meant = |part: &PartId| {
+        let name = feeds.name(*part).to_lowercase();
+        words.iter().any(|word| name.contains(word))
+    };
+    let is_load = |part: &PartId| feeds.load_kind(*part).is_some();
+    let like: Vec<PartId> = feeds.parts().skip(1).filter(meant).collect();
+    let load = like.iter().find(|part| is_load(part));
+    let part = load.or_else(|| like.first()).copied();
+    let part = part.or_else(|| feeds.parts().nth(1));
+    part.map_or("radio", |part| feeds.id(part))
 }

@@ -16,6 +16,7 @@ use std::fmt::Write as _;
 
 mod customer;
 mod data;
+mod figures;
 mod moved;
 mod open;
 mod owner;

@@ -177,6 +177,9 @@ mod terminal;
 // The write-up: looked at for whole sessions, and what it cites suffices for its verdict.
 mod write_up;
 
+// What an owner reads is what was read and what was unplugged.
+mod as_read;
+
 // The feed tree as a drawing: well-formed, on the paper, no text over another, black and white.
 mod picture;
 

@@ -366,7 +366,7 @@ fn a_log_is_written_up_with_what_was_out_and_the_mean() {
             &halfsplit::render::When::default(),
         )
     };
-    // 1.2 A for 12 of 40 minutes is 0.36 A.
+    // 1.2 A for 12 of 40 minutes is 0.36 A, on some 20 mA that flow all the time.
     let comes = "comes 1.2A every 40min for 12min";
     let out = [comes, "pull F3", "asleep", "draw 18.0mA by series"];
     let table = [
@@ -387,7 +387,7 @@ fn a_log_is_written_up_with_what_was_out_and_the_mean() {
         let page = logged(&[&out[..], &[log]].concat());
         assert!(page.contains(said), "{log}: {page}");
         assert!(
-            page.contains("12 min of every 40 min, which is about 360 mA on average"),
+            page.contains("12 min of every 40 min, which is about 380 mA on average"),
             "{page}"
         );
     }

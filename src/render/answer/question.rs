@@ -11,6 +11,7 @@ use crate::render::amps::figures;
 use crate::render::intake::{battery_charging, battery_low};
 use crate::render::log::duration;
 use crate::render::need::blind_words;
+use crate::render::odds::like_it;
 use crate::render::words::{listed, number, ordinal, spoken};
 use crate::suspects::Subject;
 
@@ -412,7 +413,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
         ),
         Question::NobodyMeant(text) => format!(
             "“{text}” names no part, place or kind of load of this vehicle, so it changes nothing in the search; name one as the file does, such as told odds {} 3 (three times as likely).",
-            feeds.parts().nth(1).map_or("radio", |part| feeds.id(part))
+            like_it(text, feeds)
         ),
         Question::Blind(blind) => blind_words(blind, true, setting),
         Question::TakeOff(zero) => take_off(zero),

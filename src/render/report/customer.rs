@@ -1,6 +1,7 @@
 //! What the owner of the vehicle reads: a paragraph in plain words.
 
 use super::Page;
+use super::figures::{about, in_amps_too, two_digits};
 use super::owner::number_of;
 use crate::battery::{self, Comparison};
 use crate::case::{Found, Left, TakenOut};
@@ -9,6 +10,7 @@ use crate::interval::Interval;
 use crate::log::Pattern;
 use crate::quantity::{Days, Milliamps};
 use crate::render::answer::current;
+use crate::render::intake::day_count;
 use crate::render::log::duration;
 use crate::render::words::{capital, in_words, listed, number, plain};
 use crate::report::{Ending, Repaired, Unexplained, Verified, Watched};
@@ -22,39 +24,6 @@ fn round(value: f64) -> String {
         number(value)
     } else {
         format!("{value:.0}")
-    }
-}
-
-/// Below so many mA a current is next to nothing to an owner (judgement).
-const NEXT_TO_NOTHING: f64 = 1.0;
-
-/// A current as one tells it to an owner: about its middle, in two digits. The bounds are for the next
-/// electrician.
-fn about(current: Interval<Milliamps>) -> String {
-    let middle = f64::midpoint(current.low(), current.high());
-    if !middle.is_finite() {
-        return format!("more than {}", self::current(current.low()));
-    }
-    if middle < NEXT_TO_NOTHING {
-        return "next to nothing".to_owned();
-    }
-    let digits = 10f64.powf(middle.log10().floor() - 1.0);
-    let rounded = (middle / digits).round() * digits;
-    if rounded >= 1000.0 {
-        format!("about {} A", plain(rounded / 1000.0))
-    } else {
-        format!("about {} mA", plain(rounded))
-    }
-}
-
-/// The same with amps behind milliamps that a meter shows in amps.
-fn in_amps_too(current: Interval<Milliamps>) -> String {
-    let middle = f64::midpoint(current.low(), current.high());
-    let told = about(current);
-    if (100.0..995.0).contains(&middle) {
-        format!("{told} ({:.2} A)", middle / 1000.0)
-    } else {
-        told
     }
 }
 
@@ -97,16 +66,18 @@ impl Page<'_> {
 
     /// What the battery loses on average to what comes and goes.
     fn on_average(&self) -> Option<String> {
-        let (pattern, mean) = self.mean()?;
+        let (pattern, _) = self.mean()?;
         let exactly = |ma: f64| Interval::exactly(Milliamps::of(ma));
-        let over = mean > self.limit();
-        let flat = self.flat_after(exactly(mean)).filter(|_| over);
+        let before = self.report.before.as_ref().map(|before| before.current);
+        let mean = self.case.on_average(before.unwrap_or_else(|| exactly(0.0)));
+        let over = mean.low() > self.limit();
+        let flat = self.flat_after(mean).filter(|_| over);
         Some(format!(
-            "By a log it comes and goes: {} more for {} of every {}, which is {} on average.{}",
+            "By a log it comes and goes: {} more for {} of every {}, which is {} on average, with what flows all the time.{}",
             about(exactly(pattern.size)),
             duration(pattern.lasts?),
             duration(pattern.every?),
-            about(exactly(mean)),
+            about(mean),
             flat.map_or_else(String::new, |flat| format!(" {flat}"))
         ))
     }
@@ -117,7 +88,7 @@ impl Page<'_> {
         if let Some(before) = &self.report.before {
             text.push(format!(
                 "Parked and switched off, this vehicle took {} from its battery{}.",
-                in_amps_too(before.current),
+                in_amps_too(self.as_read(before.entry, before.current)),
                 self.against_the_limit(before.current)
             ));
             let over = before.current.low() > self.limit();
@@ -150,7 +121,7 @@ impl Page<'_> {
                 }
             ),
             Ending::Gone => "Then it went back to normal by itself, with everything connected: nothing about the fault is proven, and it may come back.".to_owned(),
-            Ending::WithinLimit => "Nothing was draining the battery while we measured. A fault that comes and goes is not ruled out by this.".to_owned(),
+            Ending::WithinLimit => self.within_the_limit(),
             Ending::Contradiction => "Our readings contradict each other, so there is no result yet; at least one has to be measured again.".to_owned(),
             Ending::NoSingleCause => "No single part takes that much: several small ones may add up, or a reading was wrong.".to_owned(),
             Ending::TooCoarse => "What is left is so little that our meter cannot say whether it is too much.".to_owned(),
@@ -170,6 +141,23 @@ impl Page<'_> {
         text.extend(self.report.repairs.iter().map(|r| self.done(r)));
         text.extend(self.settings_lost());
         text.join(" ")
+    }
+
+    /// What a draw within the limit says, where nothing else speaks against it.
+    fn within_the_limit(&self) -> String {
+        if let Some((low, at, volts)) = self.case.lower_battery() {
+            return format!(
+                "Where we measured, that is in order. But of the two batteries {} had {} V and the other {} V: something may draw from that one alone, or it is worn, so nothing is ruled out yet.",
+                self.owner_part(low),
+                plain(at),
+                plain(volts)
+            );
+        }
+        if self.mean().is_some() {
+            return "We measured while that was away, so what causes it is not found yet."
+                .to_owned();
+        }
+        "Nothing was draining the battery while we measured. A fault that comes and goes is not ruled out by this.".to_owned()
     }
 
     /// ", which is about 8 times what is normal (up to 70 mA)".
@@ -192,7 +180,7 @@ impl Page<'_> {
             let times = if times < 9.5 {
                 number((times * 2.0).round() / 2.0)
             } else {
-                format!("{times:.0}")
+                two_digits(times)
             };
             format!(", which is about {times} times what is normal (up to {allowed})")
         }
@@ -201,10 +189,7 @@ impl Page<'_> {
     /// That what was measured does not explain what the owner told.
     fn days_told(&self) -> Option<String> {
         let Unexplained { told, how, .. } = self.report.unexplained.as_ref()?;
-        let days = match plain(told.value()).as_str() {
-            "1" => "1 day".to_owned(),
-            more => format!("{more} days"),
-        };
+        let days = day_count(*told);
         Some(match how {
             Comparison::More => format!(
                 "You told us it is flat after {days}. By what we measured it would be sooner: so it does not draw that much all the time, or it was left otherwise."
@@ -297,7 +282,8 @@ impl Page<'_> {
             .iter()
             .map(|entry| self.work_done(*entry))
             .collect();
-        let last = repaired.draws.last().map(|draw| about(draw.current));
+        let last = repaired.draws.last();
+        let last = last.map(|draw| self.as_read(draw.entry, draw.current));
         let after = match (repaired.verified, last) {
             (Verified::Watched, Some(last)) if matches!(self.watch(), Watched::Short(_)) => format!(
                 "After that, with everything connected again, it takes {last}, which is normal. We measured that twice in a short time and did not watch it for longer, so the repair is not verified."
@@ -338,15 +324,20 @@ impl Page<'_> {
             .collect();
         let mut text = format!("{head}: {}.", listed(&names));
         for found in self.proven() {
-            let with = if names.len() == 1 {
-                "it".to_owned()
-            } else {
-                self.owner_calls(&found.subject)
+            let instead = found.out_in_its_place(self.feeds());
+            let with = match instead {
+                Some(taken) => {
+                    let parts: Vec<PartId> = taken.iter().flat_map(|t| t.parts.clone()).collect();
+                    listed(&self.in_plug(&parts))
+                }
+                None if names.len() == 1 => "it".to_owned(),
+                None => self.owner_calls(&found.subject),
             };
+            let again = if with == "it" { "it" } else { "that" };
             let _ = write!(
                 text,
-                " With {with} disconnected the vehicle took {} less, and with it connected again as much as before.",
-                about(found.fell)
+                " With {with} disconnected the vehicle took {} less, and with {again} connected again as much as before.",
+                self.fell(found)
             );
             let added = match &found.subject {
                 Subject::Part(part) => self.feeds().load_kind(*part) == Some(LoadKind::Added),
@@ -391,7 +382,7 @@ impl Page<'_> {
         };
         format!(
             " With {all} disconnected the vehicle took {}{judged}.{more}",
-            about(now)
+            self.as_read(rest.entry, now)
         )
     }
 }

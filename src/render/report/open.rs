@@ -22,6 +22,9 @@ impl Page<'_> {
                 Ending::Gone => {
                     "Nothing: the fault has gone, and readings from then on prove nothing about it."
                 }
+                Ending::WithinLimit if self.case.lower_battery().is_some() => {
+                    "Nothing: the draw is in order where it was read, and one of the two batteries is lower."
+                }
                 Ending::WithinLimit => "Nothing needed to be: the draw is in order.",
                 _ => "Nothing: no settled draw was read.",
             };
@@ -379,8 +382,17 @@ impl Page<'_> {
                 } else {
                     ""
                 };
+                let switch = |subject: &Subject| match subject {
+                    Subject::Part(part) => self.feeds().part(*part).kind == PartKind::Switch,
+                    _ => false,
+                };
+                let pressed = if subjects.iter().any(switch) {
+                    " A switch that is closed need not be broken: see first what presses it, its stop and its setting, and whether a wire goes round it."
+                } else {
+                    ""
+                };
                 format!(
-                    "Repair or replace what was proven: {}.{lit}{look}{woken}",
+                    "Repair or replace what was proven: {}.{lit}{look}{pressed}{woken}",
                     listed(&names)
                 )
             }

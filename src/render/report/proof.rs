@@ -3,7 +3,7 @@
 use super::{Page, alone, bounded, bullets, entries, less_likely, safe};
 use crate::journal::Act;
 use crate::render::answer::{current, span};
-use crate::render::culprit::culprit;
+use crate::render::culprit::{culprit, what_was_out};
 use crate::render::log::duration;
 use crate::render::report::when::lasting;
 use crate::render::words::{capital, listed, particulars, plug, spoken};
@@ -67,6 +67,9 @@ impl Page<'_> {
             Ending::Confirmed => "Confirmed",
             Ending::Located => "Located, not proven",
             Ending::Gone => "Gone, not proven",
+            Ending::WithinLimit if self.case.lower_battery().is_some() => {
+                "Within the limit where it was read, and one battery lower than the other"
+            }
             Ending::WithinLimit => "Within the limit",
             Ending::Contradiction => "No result: readings contradict each other",
             Ending::NoSingleCause => "No single cause",
@@ -141,6 +144,11 @@ impl Page<'_> {
             let found = verdict.found.get(*index);
             found.map(|f| self.called(&f.subject)).unwrap_or_default()
         };
+        let out = |index: &usize| {
+            let found = verdict.found.get(*index);
+            let instead = found.and_then(|found| what_was_out(found, self.feeds()));
+            instead.map_or_else(|| subject(index), |names| safe(&names))
+        };
         match ground {
             Ground::Limit(limit) => {
                 let assumed = if self.feeds().vehicle().limit.is_some() {
@@ -164,7 +172,7 @@ impl Page<'_> {
             }
             Ground::Fell { found, draws, fell } => format!(
                 "Without {} it fell by {} ({}).",
-                subject(found),
+                out(found),
                 span(*fell),
                 entries(draws)
             ),
@@ -183,12 +191,12 @@ impl Page<'_> {
                 returned: true,
             } => format!(
                 "With {} back in it returned (entry {draw}: {}).",
-                subject(found),
+                out(found),
                 self.text(*draw)
             ),
             Ground::Returned { found, draw, .. } => format!(
                 "With {} back in it did **not** return (entry {draw}: {}): it was reset, not proven.",
-                subject(found),
+                out(found),
                 self.text(*draw)
             ),
             Ground::Within(draw) => format!("It is within the limit now: {}.", self.settled(draw)),

@@ -6,7 +6,7 @@ use crate::interval::Interval;
 use crate::measurement::Method;
 use crate::render::answer::{current, span};
 use crate::render::cautions::beside;
-use crate::render::culprit::culprit;
+use crate::render::culprit::{culprit, what_was_out};
 use crate::render::log::duration;
 use crate::render::report::lasting;
 use crate::render::trace::Lines;
@@ -161,8 +161,9 @@ pub(in crate::render) fn proof(found: &Found, case: &Case<'_>) -> String {
     if found.returned {
         let wire = wire_beside(found, case);
         let beside = not_told_apart(found, case);
+        let it = what_was_out(found, &case.setting().feeds).unwrap_or_else(|| "it".to_owned());
         format!(
-            "{what}: without it the draw fell by {fell}, with it the draw returned{wire}{beside}"
+            "{what}: without {it} the draw fell by {fell}, with {it} the draw returned{wire}{beside}"
         )
     } else {
         format!("{what}: the draw fell by {fell} and has not returned: only reset, not proven")

@@ -1,0 +1,117 @@
+//! The write-up tells what was read and what was taken out, and not what a coarse display or a proof allows.
+
+use halfsplit::case::{Case, Setting};
+use halfsplit::feeds::load;
+use halfsplit::instruments::Instruments;
+use halfsplit::render::{When, report_text, why_draw};
+use halfsplit::report::report;
+
+const VAN: &str = r#"Vehicle(
+    format: 1, name: "Teal van (invented)", year: 2012, limit: mA(50), settle: minutes(20),
+    modules: {"amplifier": Module(held_by: ["turn-on line"])},
+    battery: Battery(id: "battery", capacity: Ah(70), feeds: [
+        Fuse(id: "F1", rating: A(10), style: Mini, feeds: [
+            Load(id: "left lamp", kind: Lamp, plug: "C1"), Load(id: "right lamp", kind: Lamp, plug: "C2")]),
+        Fuse(id: "F2", rating: A(15), style: Mini, feeds: [
+            Relay(id: "K1", rest: Open, feeds: [Load(id: "cabin heater", kind: Heater, plug: "C3")])]),
+        Fuse(id: "F4", rating: A(5), style: Mini, feeds: [Coil(id: "K1 coil", moves: "K1", draws: mA(150))]),
+        Fuse(id: "F3", rating: A(15), style: Mini, feeds: [Load(id: "amplifier feed", of: "amplifier", kind: Audio, plug: "C4", asleep: mA(3))]),
+    ]),
+)"#;
+
+fn van() -> Setting {
+    let feeds = load(VAN).0.expect("a tree");
+    Setting::new(feeds, Instruments::assumed_meter())
+}
+
+fn case<'s>(van: &'s Setting, lines: &str) -> Case<'s> {
+    let mut case = Case::new(van);
+    for line in lines.split("; ") {
+        case.record(line).unwrap_or_else(|r| panic!("{line}: {r}"));
+    }
+    case
+}
+
+/// What was typed → what the owner reads of it.
+#[test]
+fn numbers_are_those_that_were_read() {
+    let van = van();
+    let rows = [
+        (
+            "prepared; asleep; draw 0.62A; unplug C1; asleep; draw 0.02A; refit C1; asleep; draw 0.62A; unplug C1; asleep; draw 0.02A",
+            &[
+                "about 620 mA (0.62 A)",
+                "With it disconnected the vehicle took about 600 mA less",
+                "With it disconnected the vehicle took about 20 mA",
+            ][..],
+        ),
+        ("prepared; asleep; draw 345mA", &["about 350 mA (0.35 A)"]),
+        (
+            "prepared; asleep; draw 30..410mA by series jack A",
+            &["about 30 mA, up to 410 mA"],
+        ),
+        (
+            "told days 1; prepared; asleep; draw 0.18A",
+            &["flat after only 1 day."],
+        ),
+        (
+            "prepared; asleep; draw 18.0mA; comes 220mA every 4min for 90s",
+            &["about 100 mA on average, with what flows all the time"],
+        ),
+    ];
+    for (lines, wanted) in rows {
+        let case = case(&van, lines);
+        let text = report_text(&report(&case), &case, &When::default());
+        for wanted in wanted {
+            assert!(text.contains(wanted), "{lines}: {wanted}\n{text}");
+        }
+    }
+}
+
+/// Behind a contact it is the load that was unplugged, and neither its owner nor the next electrician reads that the
+/// contact was.
+#[test]
+fn what_was_unplugged_is_named() {
+    let van = van();
+    let case = case(
+        &van,
+        "prepared; asleep; draw 1.40A; look K1 cold; volts K1 coil 0.0V; volts K1 12.3V; unplug C3; asleep; draw 4.0mA; draw 4.0mA; refit C3; asleep; draw 1.40A",
+    );
+    let text = report_text(&report(&case), &case, &When::default());
+    let found = &report(&case).verdict.found;
+    let contact = found
+        .iter()
+        .any(|found| found.out_in_its_place(&van.feeds).is_some());
+    assert!(contact, "{text}");
+    assert!(
+        text.contains("With the cabin heater disconnected"),
+        "{text}"
+    );
+    assert!(text.contains("Without C3 it fell"), "{text}");
+    assert!(!text.contains("Without K1"), "{text}");
+}
+
+/// Draws that were read with something out are told, though none was with everything in.
+#[test]
+fn draws_with_something_out_are_no_lack_of_draws() {
+    let van = van();
+    let case = case(&van, "prepared; asleep; pull F3; asleep; draw 0.42A");
+    let said = why_draw(&case, 200);
+    assert!(said.contains("read with something out"), "{said}");
+    assert!(said.contains("entry 5, F3 out"), "{said}");
+    let none = why_draw(&Case::new(&van), 200);
+    assert!(none.contains("No settled draw was read yet"), "{none}");
+}
+
+/// Volts at an input say whether it is on.
+#[test]
+fn volts_at_an_input_are_a_look() {
+    let van = van();
+    for (typed, works) in [
+        ("volts turn-on line 12.3V", "look turn-on line yes"),
+        ("volts turn-on line 0.0V", "look turn-on line no"),
+    ] {
+        let refusal = Case::new(&van).record(typed).unwrap_err();
+        assert_eq!(refusal.works, works);
+    }
+}
