@@ -9,6 +9,7 @@ use crate::journal::parsing::{Fault, Parser};
 use crate::journal::reading::{reading, small_unit};
 use crate::journal::{Act, Point, TOLD_KEYS, Wrong, celsius, days, rested_volts, write_reading};
 use crate::measurement::{Method, Unit};
+use crate::problem::nearest;
 use std::collections::BTreeMap;
 
 /// Why a list of names is none.
@@ -85,6 +86,13 @@ fn says_volts(text: &str) -> bool {
         unit
     };
     unit.eq_ignore_ascii_case("v") || unit.eq_ignore_ascii_case("mv")
+}
+
+/// The days of "4 days".
+fn days_told(text: &str) -> Option<&str> {
+    let (number, unit) = text.split_once(' ')?;
+    let named = ["day", "days"].contains(&unit.trim().to_lowercase().as_str());
+    (named && days(number).is_some()).then_some(number)
 }
 
 /// The volts of the battery at rest, as they are kept: with their unit, which nobody needs to type.
@@ -311,7 +319,7 @@ impl Parser<'_> {
     }
 
     /// `told KEY TEXT`, `told TEXT`.
-    pub(super) fn told(rest: &str) -> Result<Act, Fault> {
+    pub(super) fn told(&self, rest: &str) -> Result<Act, Fault> {
         let text = free(rest);
         if text.is_empty() {
             return Err(Wrong::NoText { word: "told" }.into());
@@ -325,6 +333,12 @@ impl Parser<'_> {
                 _ => &text,
             };
             let volts = volts_told(of_battery).filter(|_| says_volts(of_battery));
+            if volts.is_none() {
+                if let Some(days) = days_told(&text) {
+                    return self.told(&format!("days {days}"));
+                }
+                self.told_something(&text)?;
+            }
             let key = volts.is_some().then(|| "volts".to_owned());
             return Ok(Act::Told {
                 key,
@@ -363,6 +377,35 @@ impl Parser<'_> {
             key: Some(key),
             text: volts.unwrap_or_else(|| behind.to_owned()),
         })
+    }
+
+    /// A word and a number are a key and its value, and not what an owner says: a key that is none is refused, but
+    /// in what was kept before.
+    fn told_something(&self, text: &str) -> Result<(), Fault> {
+        let mut both = text.split_whitespace();
+        let (Some(word), Some(number), None) = (both.next(), both.next(), both.next()) else {
+            return Ok(());
+        };
+        let digits = number
+            .trim_end_matches(char::is_alphabetic)
+            .replace(',', ".");
+        let whole = |found: &Found, text: &str| found.length == text.len();
+        let is_name = |text: &str| {
+            let found = self.names.things_at(text).unwrap_or_default();
+            found.first().is_some_and(|found| whole(found, text))
+        };
+        if self.kept || digits.parse::<f64>().is_err() || is_name(text) {
+            return Ok(());
+        }
+        let works = if is_name(word) {
+            format!("told odds {word} {number}")
+        } else if let Some(key) = nearest(word, TOLD_KEYS.into_iter()) {
+            format!("told {key} {number}")
+        } else {
+            format!("note {text}")
+        };
+        let typed = word.to_owned();
+        Err(Fault::new(Wrong::NotTold { typed }, works))
     }
 
     /// `withdraw 7 REASON`.

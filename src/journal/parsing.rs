@@ -59,6 +59,7 @@ pub fn parse_with(text: &str, names: &Names, context: &Context) -> Result<Vec<Ac
         clamp_in_millivolts: context.clamp_in_millivolts,
         out: &context.out,
         place: context.place.as_deref(),
+        kept: context.kept,
         pending,
     };
     let text = without_controls(text);
@@ -211,6 +212,8 @@ pub(super) struct Parser<'a> {
     pub(super) clamp_in_millivolts: bool,
     /// What is out.
     out: &'a [String],
+    /// The text was kept as an entry.
+    pub(super) kept: bool,
     /// Where the pending test is.
     pub(super) place: Option<&'a str>,
     pub(super) pending: Option<Pending>,
@@ -259,7 +262,7 @@ impl Parser<'_> {
             "awake" => one(alone(Act::Awake, rest, "awake")),
             "prepared" => one(alone(Act::Prepared, rest, "prepared")),
             "undo" => one(alone(Act::Undo, rest, "undo")),
-            "told" => one(Self::told(rest)),
+            "told" => one(self.told(rest)),
             "skip" => self.skip(rest),
             "withdraw" => one(Self::withdraw(rest)),
             "repaired" => one(self.repaired(rest)),

@@ -115,6 +115,10 @@ pub enum Wrong {
     NoNumber {
         word: &'static str,
     },
+    /// A word and a number behind `told`, and the word is none of its keys.
+    NotTold {
+        typed: String,
+    },
     /// A reading, an answer or `done` alone, and nothing was asked.
     NothingPending,
     /// Something to do was asked for, and the answer says neither that it is done nor anything else.
@@ -213,9 +217,19 @@ impl Refusal {
         }
     }
 
-    /// The line that works with READING where its reading is an example and nobody's: `draw READING`. `None`
-    /// where it holds nothing but what was typed or is called so.
+    /// The line that works with READING where its reading is an example and nobody's, `draw READING`, and with both
+    /// answers where one stands for them, `look F3 yes or no`. `None` where it holds nothing but what was typed or is
+    /// called so.
     pub fn shape(&self) -> Option<String> {
+        if let Some(look) = self.works.strip_suffix(" yes")
+            && look
+                .rsplit("; ")
+                .next()
+                .is_some_and(|entry| entry.starts_with("look "))
+            && !self.entry.trim_end().to_lowercase().ends_with("yes")
+        {
+            return Some(format!("{look} yes or no"));
+        }
         let invented = |word: &&str| {
             let digits = word.trim_end_matches(char::is_alphabetic);
             SAMPLES.contains(word) && !self.entry.contains(digits)

@@ -149,6 +149,11 @@ impl fmt::Display for Wrong {
                 )
             }
             Self::NoNumber { word } => write!(f, "`{word}` needs a number"),
+            Self::NotTold { typed } => write!(
+                f,
+                "{} with a number is nothing that can be told; told days, volts, celsius, odds and a name, added, work, dead, parked, rain, coverage, network, or in free words what the owner says; what is for the write-up alone: note",
+                quoted(typed)
+            ),
             Self::NothingPending => write!(
                 f,
                 "no test is waiting for an answer, so say what was done and where"

@@ -261,6 +261,20 @@ fn told_word(key: &str) -> &str {
     }
 }
 
+/// What a known key says where its answer is that there is none.
+fn told_none(key: &str, text: &str) -> Option<&'static str> {
+    let text = text.to_lowercase();
+    let none = ["none", "nothing", "nil", "no"].contains(&text.trim_end_matches('.'));
+    match key {
+        "added" if none => Some("Nothing was added"),
+        "work" if none => Some("No work was done before"),
+        "dead" if none => Some("Nothing dead or odd besides"),
+        "rain" if none => Some("Not after rain"),
+        "coverage" if none => Some("No radio coverage where parked"),
+        _ => None,
+    }
+}
+
 /// "0.1 mV steps, ±(0.5 % + 2 counts)".
 fn accuracy<Q: Quantity>(range: &Range<Q>, unit: &str) -> String {
     format!(

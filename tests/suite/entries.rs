@@ -262,6 +262,9 @@ const TAKEN: &[(&str, &[&str])] = &[
     // What was learnt.
     ("told it dies in the rain", &["told it dies in the rain"]),
     ("told Days: 2,5", &["told days 2,5"]),
+    ("told 4 days", &["told days 4"]),
+    ("told relay clicks 3 times", &["told relay clicks 3 times"]),
+    ("told F3", &["told F3"]),
     ("told work new alternator", &["told work new alternator"]),
     ("told dead 3 days; again", &["told dead 3 days; again"]),
     ("told parked outside", &["told parked outside"]),
@@ -645,6 +648,10 @@ const REFUSED: &[(&str, &str)] = &[
     ("", "clamp F3 3A jack mA"),
     // Words.
     ("", "told"),
+    ("", "told banana 7"),
+    ("", "told dys 4"),
+    ("", "told F3 3"),
+    ("look cargo lamp", "3.1mV"),
     ("", "told days soon"),
     ("", "told volts low"),
     ("", "told volts 124V"),

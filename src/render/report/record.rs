@@ -1,6 +1,6 @@
 //! What was there and what was read: complaint, conditions, instruments, before and after, each reading.
 
-use super::{Page, accuracy, bullets, safe, told_word};
+use super::{Page, accuracy, bullets, safe, told_none, told_word};
 use crate::battery::Rested;
 use crate::case::{Case, Entry};
 use crate::instruments::Clamp;
@@ -66,6 +66,10 @@ impl Page<'_> {
             }
             let text = safe(text);
             let charge = charge_told(key.as_deref(), &text).unwrap_or_default();
+            if let Some(none) = key.as_deref().and_then(|key| told_none(key, &text)) {
+                lines.push(none.to_owned());
+                continue;
+            }
             let key = key.as_deref().map(told_word);
             lines.push(match key {
                 Some(key) => format!("{key}: {text}{charge}"),
