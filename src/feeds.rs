@@ -361,9 +361,21 @@ impl Feeds {
     /// Whether something behind a part feeds it from there: another battery. Volts behind a contact tell nothing
     /// of it then.
     pub fn is_fed_behind(&self, id: PartId) -> bool {
-        let battery = |name: &str| name.to_lowercase().contains("battery");
-        self.subtree(id).map(PartId).any(|part| {
-            let written = self.part(part);
+        self.battery_behind(id).is_some()
+    }
+
+    /// That battery, by its name: one behind a contact is entered as a load. A battery sensor is none.
+    pub fn battery_behind(&self, id: PartId) -> Option<PartId> {
+        let battery = |name: &str| {
+            let name = name.to_lowercase();
+            // "battery 2", "battery B".
+            let numbered = name.rsplit_once(' ').filter(|(_, last)| last.len() < 3);
+            numbered
+                .map_or(name.as_str(), |(before, _)| before)
+                .ends_with("battery")
+        };
+        self.subtree(id).map(PartId).find(|part| {
+            let written = self.part(*part);
             let named = battery(&written.id.value) || written.name.as_deref().is_some_and(battery);
             written.kind == PartKind::Load && named
         })

@@ -29,7 +29,7 @@ use left::{cleared, grouped, possible, to_do};
 use settled::{before, rest};
 
 pub use days::{Unexplained, unexplained};
-pub use left::skipped;
+pub use left::{skipped, tied_battery};
 pub use reasons::{About, Reasons, Says, Step, is_reading, reasons};
 pub use settled::{SETTLED_BY, Settled, Watched, typed_faster, wait_began, watched};
 pub use verdict::{Ending, Ground, Rival, Verdict, mate, verdict, wiring_too};
@@ -170,6 +170,8 @@ pub enum ToDo {
     FinerRange,
     /// Find the limit of this vehicle.
     FindLimit,
+    /// Test another battery, which was tied to this one by what was proven.
+    TestBattery(PartId),
 }
 
 /// The write-up as a value.

@@ -1,13 +1,13 @@
 //! What is ruled out, what may still be, what was skipped and what is left to do.
 
 use super::parts_of;
-use crate::case::{Case, Entry};
+use crate::case::{Case, Entry, Found};
 use crate::feeds::PartId;
 use crate::journal::{Act, Point};
 use crate::judgement::{Judgement, Standing};
 use crate::measurement::Method;
 use crate::report::{Cleared, Ending, Group, Possible, Repaired, ToDo, Verdict, Verified};
-use crate::suspects::Subject;
+use crate::suspects::{Cause, Subject};
 
 /// The topmost parts ruled out that hold none of these.
 pub(super) fn cleared(case: &Case<'_>, judged: &Judgement<'_>, held: &[PartId]) -> Cleared {
@@ -117,7 +117,31 @@ pub(super) fn grouped(
     groups
 }
 
+/// Another battery that a proven contact tied to this one while the vehicle was parked: it gave or took what flowed
+/// there, so it may be flat or harmed.
+pub fn tied_battery(case: &Case<'_>, found: &Found) -> Option<PartId> {
+    let feeds = &case.setting().feeds;
+    let contact = match (found.cause, &found.subject) {
+        (Cause::ContactClosed, Subject::Part(part)) => *part,
+        (Cause::CoilHeld, Subject::Part(part)) => feeds.moved_by(*part)?,
+        _ => return None,
+    };
+    feeds.battery_behind(contact).filter(|_| found.returned)
+}
+
+/// What is left to do, in order.
 pub(super) fn to_do(case: &Case<'_>, verdict: &Verdict, repaired: Option<&Repaired>) -> Vec<ToDo> {
+    let mut list = still_to_do(case, verdict, repaired);
+    let tied = verdict
+        .found
+        .iter()
+        .filter_map(|found| tied_battery(case, found));
+    list.extend(tied.map(ToDo::TestBattery));
+    list.dedup();
+    list
+}
+
+fn still_to_do(case: &Case<'_>, verdict: &Verdict, repaired: Option<&Repaired>) -> Vec<ToDo> {
     let held = repaired.map(|r| r.verified);
     if let Some(held) = held.filter(|held| *held != Verified::StillOver) {
         let mut list = Vec::new();

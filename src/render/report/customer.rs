@@ -13,7 +13,7 @@ use crate::render::answer::current;
 use crate::render::intake::day_count;
 use crate::render::log::duration;
 use crate::render::words::{capital, in_words, listed, number, plain};
-use crate::report::{Ending, Repaired, Unexplained, Verified, Watched};
+use crate::report::{Ending, Repaired, Unexplained, Verified, Watched, tied_battery};
 use crate::suspects::{Cause, Subject};
 use crate::vehicle::{LoadKind, PartKind};
 use std::fmt::Write as _;
@@ -134,9 +134,10 @@ impl Page<'_> {
         for found in self.report.verdict.found.iter().filter(|f| !f.returned) {
             text.push(format!(
                 "With {} disconnected it dropped, and it stayed low when that was connected again: so the fault was reset for now, and nothing is repaired.",
-                self.owner_calls(&found.subject)
+                self.owner_knows(found)
             ));
         }
+        text.extend(self.proven().filter_map(|found| self.tied(found)));
         text.extend(self.out_for_now());
         text.extend(self.report.repairs.iter().map(|r| self.done(r)));
         text.extend(self.settings_lost());
@@ -200,6 +201,16 @@ impl Page<'_> {
         })
     }
 
+    /// That another battery hung on this one, and has to be looked after.
+    fn tied(&self, found: &Found) -> Option<String> {
+        let battery = tied_battery(self.case, found)?;
+        Some(format!(
+            "{} tied {} to this one while the vehicle was parked: that battery may be flat or harmed too, and should be charged and tested.",
+            capital(&self.owner_knows(found)),
+            self.owner_part(battery)
+        ))
+    }
+
     /// What does not work until it is mended or put back.
     fn out_for_now(&self) -> Vec<String> {
         let cause = |name: &str| {
@@ -211,7 +222,7 @@ impl Page<'_> {
             match cause(&taken.name) {
                 // What was never there for the owner cannot be missed: what else its fuse feeds can.
                 Some(found) if found.cause != Cause::NotOnSheet || taken.unplugged => {
-                    dead.push(self.owner_calls(&found.subject));
+                    dead.push(self.owner_knows(found));
                 }
                 None if taken.unplugged => dead.extend(self.in_plug(&taken.parts)),
                 _ => fuses.push(self.owner_reads(&taken.name)),
@@ -262,7 +273,7 @@ impl Page<'_> {
             .copied()
             .filter(|part| !feeds.is_below(seat, *part))
             .collect();
-        let called = self.owner_calls(&found.subject);
+        let called = self.owner_knows(found);
         let mut names = self.in_plug(&others);
         names.retain(|name| *name != called);
         let (is, does) = match names.as_slice() {
@@ -331,7 +342,7 @@ impl Page<'_> {
                     listed(&self.in_plug(&parts))
                 }
                 None if names.len() == 1 => "it".to_owned(),
-                None => self.owner_calls(&found.subject),
+                None => self.owner_knows(found),
             };
             let again = if with == "it" { "it" } else { "that" };
             let _ = write!(
@@ -347,7 +358,7 @@ impl Page<'_> {
                 let _ = write!(
                     text,
                     " {} is added equipment.",
-                    capital(&self.owner_calls(&found.subject))
+                    capital(&self.owner_knows(found))
                 );
             }
         }

@@ -214,5 +214,6 @@ const fn to_do_word(to_do: &ToDo) -> &'static str {
         ToDo::SmallOnes => "small_ones",
         ToDo::FinerRange => "finer_range",
         ToDo::FindLimit => "find_limit",
+        ToDo::TestBattery(_) => "test_battery",
     }
 }

@@ -412,6 +412,10 @@ impl Page<'_> {
             ToDo::SmallOnes => "Read the largest that are left with a finer instrument; several small ones may add up.".to_owned(),
             ToDo::FinerRange => "Read the draw on a finer range: an mA jack, or a clamp that reads single milliamps.".to_owned(),
             ToDo::FindLimit => "Find the maker's limit for the settled draw and enter it in the vehicle file.".to_owned(),
+            ToDo::TestBattery(battery) => format!(
+                "Charge and test {} by itself, and read what hangs on it: it was tied to this battery while parked, so it may be flat or harmed.",
+                safe(self.feeds().id(*battery))
+            ),
         }
     }
 }

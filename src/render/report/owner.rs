@@ -70,6 +70,15 @@ impl Page<'_> {
         }
     }
 
+    /// What was proven as it was called when it was named first: of a contact the number, which stood there with what
+    /// it switches.
+    pub(super) fn owner_knows(&self, found: &Found) -> String {
+        match switch_words(found, self.feeds()) {
+            Some((id, Some(_))) => safe(&id),
+            _ => self.owner_calls(&found.subject),
+        }
+    }
+
     /// What hangs in a plug, each once.
     pub(super) fn in_plug(&self, parts: &[PartId]) -> Vec<String> {
         let mut names = Vec::new();
@@ -115,7 +124,7 @@ impl Page<'_> {
             taken.any(|taken| taken.name == name) || found.subject.id(self.feeds()) == name
         });
         let called = match (cause, point) {
-            (Some(found), _) => self.owner_calls(&found.subject),
+            (Some(found), _) => self.owner_knows(found),
             (None, Point::Part(part)) => self.owner_part(*part),
             (None, Point::Plug(_, parts)) => self.in_plug(parts).join(" or "),
             (None, _) => with_article(safe(&name)),

@@ -27,11 +27,13 @@ impl Page<'_> {
                 let read = match repaired.verified {
                     Verified::NotRead => "no settled draw read since says that it holds: **not** verified".to_owned(),
                     Verified::Unwatched => format!(
-                        "**not** verified: prepared and settled anew, everything in, it was {}, within the limit, once. It was not read again after a watch, so a drain that comes and goes, or takes its time, is not excluded",
+                        "**not** verified: {}, everything in, it was {}, within the limit, once. It was not read again after a watch, so a drain that comes and goes, or takes its time, is not excluded",
+                        self.settled_anew(repaired),
                         listed(&draws)
                     ),
                     Verified::Watched => format!(
-                        "prepared and settled anew, everything in: {}; within the limit {}",
+                        "{}, everything in: {}; within the limit {}",
+                        self.settled_anew(repaired),
                         listed(&draws),
                         self.watched(repaired)
                     ),

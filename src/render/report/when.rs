@@ -6,6 +6,9 @@ use crate::journal::Act;
 use crate::render::words::{count, plain};
 use crate::report::{Repaired, SETTLED_BY, Watched, typed_faster, wait_began, watched};
 
+/// Before the minutes after which `asleep` came early.
+const TYPED_AFTER: &str = "typed after";
+
 /// When the entries of a case were entered, as far as that is known.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct When {
@@ -79,11 +82,20 @@ impl Page<'_> {
         match waited {
             None => format!("entry {slept}"),
             Some(waited) if waited < SETTLED_BY * settle => format!(
-                "entry {slept}, typed after {} of {} min",
+                "entry {slept}, {TYPED_AFTER} {} of {} min",
                 lasting(waited).trim_end_matches(" min"),
                 plain(settle)
             ),
             Some(waited) => format!("entry {slept}, after {}", lasting(waited)),
+        }
+    }
+
+    /// "prepared and settled anew", where nothing speaks against it.
+    pub(super) fn settled_anew(&self, repaired: &Repaired) -> String {
+        let asleep = repaired.draws.first().map(|draw| self.asleep(draw.entry));
+        match asleep.filter(|asleep| asleep.contains(TYPED_AFTER)) {
+            Some(asleep) => format!("prepared anew, said to be asleep by {asleep}"),
+            None => "prepared and settled anew".to_owned(),
         }
     }
 
