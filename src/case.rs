@@ -305,7 +305,7 @@ impl<'s> Case<'s> {
         for act in acts {
             let asked = asked.take();
             let act = self.now.complete(act, asked, line)?;
-            let other_jack = unit::other_jack(&act, asked, line);
+            let other_jack = unit::other_jack(&act, asked, line, &self.setting.instruments);
             recorded.taken_for = recorded.taken_for.take().or(other_jack);
             let replaced = self.replace(&act, recorded)?;
             self.now.questions.clear();

@@ -185,4 +185,22 @@ impl Case<'_> {
     pub fn taken_out(&self) -> &[TakenOut] {
         &self.now.out
     }
+
+    /// What is out beside proven drains, where with just that out nothing fell that matters.
+    pub fn out_in_vain(&self) -> Vec<&TakenOut> {
+        let base = self.now.base();
+        let beside = self.now.out_beside(&base);
+        let mut pulls = self.now.pulls_here();
+        let same = |taken: &[TakenOut]| {
+            taken
+                .iter()
+                .map(|t| &t.name)
+                .eq(beside.iter().map(|t| &t.name))
+        };
+        if pulls.any(|pulled| pulled.vain && same(&pulled.taken)) {
+            beside
+        } else {
+            Vec::new()
+        }
+    }
 }

@@ -1,5 +1,6 @@
 //! Which draw at the battery is read next, and how finely: once more, a while later, or on a smaller jack.
 
+use super::Setting;
 use super::asked::TestPlan;
 use super::facts::Draw;
 use super::fold::Now;
@@ -15,6 +16,13 @@ const TOO_COARSE: f64 = 0.2;
 
 /// The share of the settle after which a draw that fell by itself is read again (judgement).
 const STANDS_STILL: f64 = 0.25;
+
+impl Setting {
+    /// Minutes until a draw that fell by itself is read again.
+    pub(crate) fn stands_still(&self) -> f64 {
+        STANDS_STILL * self.feeds.settle().value()
+    }
+}
 
 impl Now<'_> {
     /// Whether the draw can be read.
@@ -61,7 +69,7 @@ impl Now<'_> {
         let mut next = self.bare(State::Measure, Reason::StillFalling);
         let known = self.total(&self.out_set());
         next.test = self.draw_test(known, true).map(|test| TestPlan {
-            minutes: test.minutes + STANDS_STILL * self.setting.feeds.settle().value(),
+            minutes: test.minutes + self.setting.stands_still(),
             ..test
         });
         next

@@ -5,9 +5,10 @@ use super::asked::TestPlan;
 use super::fold::Now;
 use super::readings;
 use crate::feeds::PartId;
+use crate::instruments::Instruments;
 use crate::journal::{Act, Context, Point, Refusal, Unfit, Wrong, in_amps, parse_with};
 use crate::measurement::{self, Jack, Method, Reading, Unit, Way};
-use crate::quantity::Quantity;
+use crate::quantity::{Milliamps, Quantity};
 
 /// No settled or waking vehicle draws more than this through a meter, in mA (judgement).
 const MOST_DRAWN: f64 = 30_000.0;
@@ -27,12 +28,22 @@ pub enum TakenFor {
     Unit(String, &'static str),
     /// Read on this jack and not on the one that was asked for, by its digits.
     Jack(Jack),
+    /// Read on the mA jack, though it has more digits than the steps of that show: these, and the same digits in A.
+    TooFine(Milliamps, String),
 }
 
 /// That a reading was taken for one of another jack than the one that was asked for, where the entry does
 /// not say which.
-pub(super) fn other_jack(act: &Act, asked: Option<(Method, Way)>, entry: &str) -> Option<TakenFor> {
-    let Act::Read { options, .. } = act else {
+pub(super) fn other_jack(
+    act: &Act,
+    asked: Option<(Method, Way)>,
+    entry: &str,
+    instruments: &Instruments,
+) -> Option<TakenFor> {
+    let Act::Read {
+        options, reading, ..
+    } = act
+    else {
         return None;
     };
     let Some((_, Way::Series(wanted))) = asked else {
@@ -41,8 +52,18 @@ pub(super) fn other_jack(act: &Act, asked: Option<(Method, Way)>, entry: &str) -
     let said = entry
         .split_whitespace()
         .any(|word| word.eq_ignore_ascii_case("jack"));
-    let jack = options.jack.filter(|jack| *jack != wanted && !said);
-    jack.map(TakenFor::Jack)
+    let jack = options.jack.filter(|jack| *jack != wanted && !said)?;
+    let small = instruments.meter.and_then(|meter| meter.milliamps);
+    let too_fine = small
+        .filter(|small| jack == Jack::MilliA && reading.step < small.step.value() * (1.0 - 1e-9));
+    Some(match too_fine {
+        Some(small) => {
+            let shown = entry.split_whitespace().find(|word| word.ends_with("mA"));
+            let amps = shown.map_or("READING", |shown| shown.trim_end_matches("mA"));
+            TakenFor::TooFine(small.step, format!("{amps}A"))
+        }
+        None => TakenFor::Jack(jack),
+    })
 }
 
 impl Now<'_> {

@@ -187,8 +187,9 @@ pub(super) fn touched(test: &TestPlan, feeds: &Feeds) -> Vec<PartId> {
     parts
 }
 
-/// What holds something back when its feed is gone: the words in its name by which it is known, and the care.
-const HOLDS: [(&[&str], &str); 3] = [
+/// What holds a charge when its feed is gone: the words in its name by which it is known, and the care. It hurts who
+/// has it in hand, and nobody at its fuse.
+const CHARGED: [(&[&str], &str); 2] = [
     (
         &["inverter", "voltage converter"],
         "holds a charge for minutes: never touch or bridge its pins.",
@@ -197,11 +198,13 @@ const HOLDS: [(&[&str], &str); 3] = [
         &["beacon", "strobe", "flash lamp", "xenon"],
         "may hold a dangerous charge for minutes: do not open it.",
     ),
-    (
-        &["cooler", "fridge", "freezer", "refrigerator", "compressor"],
-        "with a compressor, back in only after some 5 min: it stalls against the pressure left, and blows the fuse.",
-    ),
 ];
+
+/// What must not get its feed back at once, wherever that was taken off.
+const RESTS: (&[&str], &str) = (
+    &["cooler", "fridge", "freezer", "refrigerator", "compressor"],
+    "with a compressor, back in only after some 5 min: it stalls against the pressure left, and blows the fuse.",
+);
 
 /// Loads that are named before the rest is only counted.
 const NAMED: usize = 4;
@@ -329,6 +332,25 @@ pub(super) fn is_named(part: PartId, words: &[&str], feeds: &Feeds) -> bool {
     words.any(|word| id.contains(word) || name.contains(word))
 }
 
+/// What is fed from behind too.
+const BOTH_SIDES: &str = "Live on both sides, from two batteries: the negatives of both off before a spanner goes to it, ends insulated.";
+
+/// What can hurt when these parts are mended: where its wires are cut, its studs loosened, or it is opened.
+pub(super) fn mending(parts: &[PartId], feeds: &Feeds) -> Vec<String> {
+    let both = parts.iter().any(|part| feeds.is_fed_behind(*part));
+    let usual = "Negative lead off before you cut or unbolt.";
+    let mut list = vec![if both { BOTH_SIDES } else { usual }.to_owned()];
+    list.extend(beside(parts, feeds));
+    let hangs = hanging(Method::Unplug, parts, feeds).into_iter();
+    list.extend(hangs.filter(|caution| caution != BOTH_SIDES));
+    let with_own = parts.iter().filter_map(|part| {
+        let caution = feeds.part(*part).caution.as_ref()?;
+        Some(format!("{}: {caution}", feeds.id(*part)))
+    });
+    list.extend(with_own);
+    list
+}
+
 /// What hangs on the parts and calls for care at this step, by its names.
 fn hanging(method: Method, parts: &[PartId], feeds: &Feeds) -> Vec<String> {
     let parted = matches!(method, Method::Pull | Method::Unplug | Method::Refit);
@@ -376,17 +398,19 @@ fn hanging(method: Method, parts: &[PartId], feeds: &Feeds) -> Vec<String> {
             Some(format!("{what} ({names}): {care}"))
         })
         .collect();
+    let held = CHARGED.iter().filter(|_| method == Method::Unplug);
+    said.extend(held.filter_map(|(words, care)| {
+        let in_hand = |part: PartId| parts.contains(&part) && is_named(part, words, feeds);
+        let names = loads_below(parts, feeds, in_hand)?;
+        Some(format!("{}: {care}", capital(&names)))
+    }));
     if parted {
-        said.extend(HOLDS.iter().filter_map(|(words, care)| {
-            let names = loads_below(parts, feeds, |part| is_named(part, words, feeds))?;
-            Some(format!("{}: {care}", capital(&names)))
-        }));
+        let (words, care) = RESTS;
+        let names = loads_below(parts, feeds, |part| is_named(part, words, feeds));
+        said.extend(names.map(|names| format!("{}: {care}", capital(&names))));
     }
     if parted && parts.iter().any(|part| feeds.is_fed_behind(*part)) {
-        said.push(
-            "Live on both sides, from two batteries: the negatives of both off before a spanner goes to it, ends insulated."
-                .to_owned(),
-        );
+        said.push(BOTH_SIDES.to_owned());
     }
     if parted && arcs {
         said.push(

@@ -59,7 +59,21 @@ pub fn need(need: &Need, wire_given: bool) -> String {
     }
 }
 
-/// That a test cannot tell, and what would; `read` says that it was taken already.
+/// The same in a few words, without how.
+fn need_briefly(need: &Need) -> String {
+    match need {
+        Need::Meter(range) => format!("a meter with {} mV steps", figures(range.step.value())),
+        Need::AlongWire(wire) => format!("this meter along {}", wire_words(*wire)),
+        Need::Clamp { owned: true, .. } => "the clamp at hand".to_owned(),
+        Need::Clamp { clamp, .. } => format!(
+            "a clamp with {} mA steps",
+            figures(clamp.range.step.value())
+        ),
+    }
+}
+
+/// That a test cannot tell, and what would; of one that was `read` already in brief, how is said where it is named
+/// without its reading.
 pub fn blind_words(blind: &Blind, read: bool, setting: &Setting) -> String {
     let feeds = &setting.feeds;
     let id = feeds.id(blind.part);
@@ -78,6 +92,12 @@ pub fn blind_words(blind: &Blind, read: bool, setting: &Setting) -> String {
     let then = match (blind.at_hand, needs.as_slice()) {
         (Some(method), _) => format!("At hand and able to: {} {id}.", word(method)),
         (None, []) => "Nothing would there: read or part what is below it.".to_owned(),
+        (None, _) if read => {
+            let mut briefly: Vec<String> = blind.needs.iter().map(need_briefly).collect();
+            briefly.dedup();
+            let test = word(blind.method);
+            format!("It would take {}; how: {test} {id}", briefly.join(", or "))
+        }
         (None, needs) => format!("It would take {}.", needs.join("; or ")),
     };
     format!("{first} {then}")

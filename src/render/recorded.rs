@@ -3,7 +3,7 @@
 use crate::case::{Entry, TakenFor, TakenOut};
 use crate::measurement::Jack;
 use crate::problem::clean;
-use crate::render::words::listed;
+use crate::render::words::{listed, plain};
 use std::fmt::Write as _;
 
 /// The entries as they are kept, a line each with its number, then those that no longer count.
@@ -44,6 +44,10 @@ pub fn taken_for_words(taken: &TakenFor) -> String {
             "as read on the mA jack, by its digits; if it was the A jack: undo, and add jack A"
                 .into()
         }
+        TakenFor::TooFine(step, amps) => format!(
+            "as read on the mA jack, which shows steps of {} mA and not that many digits: was it amps? Then undo, and {amps}",
+            plain(step.value())
+        ),
         TakenFor::Jack(_) => {
             "as read on the A jack, by its digits; if it was the mA jack: undo, and add jack mA"
                 .into()

@@ -33,6 +33,7 @@ pub(super) use means::means;
 pub(super) use outcome::proof;
 pub use screen::{Scene, Screen, trace_chosen, trace_screen};
 use skipped::skipped;
+use to_do::notes;
 
 /// Texts behind their head words.
 pub(super) type Lines = Vec<(&'static str, String)>;
@@ -97,7 +98,8 @@ pub fn trace_kept(
     format!("{kept}{}", under_heads(&lines, width))
 }
 
-/// What can hurt at what was taken out or put back without being asked for: of what was asked for it was said before.
+/// What can hurt at what was taken out or put back without being asked for, and what the file notes of it: of what was
+/// asked for it was said before.
 pub fn trace_cautions(
     done: &Recorded,
     asked: Option<&str>,
@@ -109,11 +111,17 @@ pub fn trace_cautions(
         .iter()
         .filter(|entry| asked != Some(&entry.text));
     let tests = own.filter_map(|entry| case.as_asked(entry));
-    let all = tests.flat_map(|test| match test.method {
-        Method::Refit => at_refit(&test, case.setting()),
-        _ => cautions(&test, case.setting()),
+    let all = tests.flat_map(|test| {
+        let said = match test.method {
+            Method::Refit => at_refit(&test, case.setting()),
+            _ => cautions(&test, case.setting()),
+        };
+        let notes = notes(&test, case.setting()).into_iter();
+        let said = said.into_iter().map(|caution| ("CAUTION", caution));
+        said.chain(notes.map(|note| ("note", note)))
+            .collect::<Vec<_>>()
     });
-    let lines: Vec<(&str, String)> = all.map(|caution| ("CAUTION", caution)).collect();
+    let lines: Vec<(&str, String)> = all.collect();
     under_heads(&lines, width)
 }
 

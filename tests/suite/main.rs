@@ -150,6 +150,9 @@ mod trace;
 // Whole sessions, looked at: every sample vehicle from nothing to the proof.
 mod sessions;
 
+// What a screen says at single steps, as practitioners read it.
+mod practice;
+
 // What cannot be done at the vehicle: one test, or all of a place.
 mod skips;
 

@@ -146,9 +146,9 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::Settle => while_it_settles(next, setting),
         Reason::FirstDraw => "The settled total comes first; all else is held against it.".into(),
         Reason::Doubted => "That draw can hardly be right; check the set-up and read it again.".into(),
-        Reason::Finer => "That reading is too coarse to judge by; the finer range can take this current.".into(),
+        Reason::Finer => "That range has too coarse steps for this; the finer one can take this current.".into(),
         Reason::Parts(..) => parting(next, setting).unwrap_or_else(|| {
-            "By the odds and the minutes it leaves the least to do of all that can be read now.".into()
+            "Of all that can be done now it most likely gets to the end soonest.".into()
         }),
         Reason::Together(several) => format!(
             "One wait tells of all {several}: none of them is likely enough to pull it and wait for it alone. Note where each goes."

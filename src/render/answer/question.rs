@@ -207,7 +207,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             )
         }
         Question::AsIfAwake(at, sum) => format!(
-            "{} is about what the modules take awake by the file ({}). Did it settle in full? Then something holds them awake: look at latches and switches, a key nearby, the diagnostic connector. If it was said too early: awake, wait, and read again.",
+            "{} is about what the modules take awake by the file ({}). Did it settle in full? Then look at what holds them awake: latches, switches, a key nearby, the diagnostic connector. Said too early? awake, wait, read again.",
             span(*at),
             current(*sum)
         ),
@@ -273,7 +273,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             span(*before),
             span(*now),
             if before.above(*now) {
-                "Had it not settled, or is the bridge still on?"
+                "Is the bridge still on, or was it another range? Had it not settled? Or did something go off, or come out?"
             } else {
                 "Did it wake?"
             }
@@ -283,7 +283,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             entries_named(entries)
         ),
         Question::Rose(before, now) => format!(
-            "{} is more than before ({}), with nothing added: it woke, or partners keep calling for what is out. Wait the full settle and read again; the same once more is believed.",
+            "{} is more than before ({}), with nothing added: it woke, or other modules keep calling for what is out. Wait the full settle and read again; the same once more is believed.",
             span(*now),
             span(*before)
         ),

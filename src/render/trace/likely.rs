@@ -19,6 +19,9 @@ const ELSEWHERE: usize = 1;
 /// Less than this share is not worth its words.
 const WORTH_NAMING: f64 = 0.01;
 
+/// What a step with something out is about.
+const OUT: &str = "what is out";
+
 /// A share of the odds.
 fn percent(share: f64) -> String {
     if share < WORTH_NAMING {
@@ -79,15 +82,25 @@ pub(super) fn likely(case: &Case<'_>, next: &Next) -> Lines {
         return in_all(next);
     }
     let share = |some: &[&Weighed]| -> f64 { some.iter().map(|suspect| suspect.odds).sum() };
-    // Elsewhere than what is said with it, where nobody there is worth a word.
+    // A reading where nobody is worth a word checks the one that says so.
     let rest = if share(&there) < WORTH_NAMING {
-        format!("not {name}")
+        "elsewhere, if the readings hold"
     } else {
-        "elsewhere".to_owned()
+        "elsewhere"
+    };
+    // A contact that is closed shows at the load, and is not in it.
+    let own = |one: &&Weighed| match &one.subject {
+        Subject::Part(part) | Subject::Unlisted(part) => parts.contains(part),
+        Subject::Module(_) | Subject::Input(_) => false,
+    };
+    let named_there = || there.iter().filter(|one| one.odds >= WORTH_NAMING);
+    let name = match name.strip_prefix("in ") {
+        Some(load) if load != OUT && !named_there().all(own) => format!("would show at {load}"),
+        _ => name,
     };
     let groups = [
         (name.as_str(), &there, THERE),
-        (rest.as_str(), &elsewhere, ELSEWHERE),
+        (rest, &elsewhere, ELSEWHERE),
     ];
     let groups = groups
         .into_iter()
@@ -107,7 +120,7 @@ fn parted_by(
     let out: Vec<PartId> = case.out_now().parts().collect();
     let cut = matches!(test.method, Method::Draw | Method::Pull | Method::Unplug);
     let (name, parts) = match test.method {
-        Method::Draw if !out.is_empty() => ("in what is out".to_owned(), out),
+        Method::Draw if !out.is_empty() => (format!("in {OUT}"), out),
         Method::Draw | Method::Wait | Method::Refit | Method::Open | Method::Zero | Method::Log => {
             return None;
         }

@@ -7,9 +7,10 @@ use crate::case::{
     Case, Chosen, Longer, LongerBecause, Next, Outlook, Question, Reason, Setting, State, TestPlan,
 };
 use crate::feeds::PartId;
+use crate::journal::Act;
 use crate::measurement::{Jack, Method, Way};
 use crate::render::answer::{ASLEEP, because, jaws_too_small, parting, question};
-use crate::render::cautions::{AFTERWARDS, cautions, said_again};
+use crate::render::cautions::{AFTERWARDS, cautions, mending, said_again};
 use crate::render::comes::{still_together, up_together, watch_lines};
 use crate::render::intake::unexplained_words;
 use crate::render::left::{left_words, one_plug_words};
@@ -24,7 +25,7 @@ use crate::render::trace::outcome::{afterwards, branch, clash, proof};
 use crate::render::trace::skipped::{left_out, skipped_there};
 use crate::render::trace::to_do::to_do;
 use crate::render::trace::to_type::{sample, to_type};
-use crate::render::words::{number, under_heads};
+use crate::render::words::{listed, number, under_heads};
 use crate::report::{Watched, unexplained};
 use std::fmt::Write as _;
 
@@ -106,6 +107,10 @@ fn lines(
     if next.reason == Reason::Watch {
         lines.push(("do", to_watch(setting, scene)));
     }
+    if next.reason == Reason::StillFalling {
+        let wait = number(setting.stands_still().ceil());
+        lines.push(("do", format!("Wait {wait} min first, and touch nothing.")));
+    }
     if let Some(test) = &next.test {
         lines.extend(charges_it(next, setting).map(|off| ("first", off)));
         to_do(test, setting, earlier, scene.until, &mut lines);
@@ -162,13 +167,49 @@ fn lines(
         .filter(|asked| !scene.said.contains(asked));
     lines.extend(new.map(|asked| ("asked", question(asked, setting))));
     if !next.out.is_empty() {
-        lines.push(("still out", next.out.join(", ")));
+        let names = next.out.join(", ");
+        lines.push(("still out", format!("{names}{}", in_vain(case, next))));
+    }
+    if next.state == State::Confirmed {
+        let proven = next.found.iter().filter(|found| found.returned);
+        let parts: Vec<PartId> = proven
+            .flat_map(|found| &found.taken)
+            .flat_map(|taken| taken.parts.iter().copied())
+            .collect();
+        let cautions = mending(&parts, &setting.feeds).into_iter();
+        lines.extend(cautions.map(|caution| ("CAUTION", caution)));
     }
     if let Some(then) = afterwards(next, setting, scene.watched) {
         lines.push(("then", then));
     }
     lines.push(("type", to_type(case, next)));
     lines
+}
+
+/// What is out and was in vain: that it may go back in, where the draw has just said so and no step asks for it.
+fn in_vain(case: &Case<'_>, next: &Next) -> String {
+    let read = case.entries().last().map(|last| &last.act);
+    let read = matches!(
+        read,
+        Some(Act::Read {
+            method: Method::Draw,
+            ..
+        })
+    );
+    let refits = next.test.as_ref().map(|test| test.method) == Some(Method::Refit);
+    let names: Vec<String> = case
+        .out_in_vain()
+        .iter()
+        .map(|out| out.name.clone())
+        .collect();
+    if !read || refits || names.is_empty() {
+        return String::new();
+    }
+    format!(
+        "; nothing that matters fell without {}. May stay out; back in now: refit {}",
+        listed(&names),
+        names.join(", ")
+    )
 }
 
 /// What is left after a repair may be less than a step of the A jack.
@@ -321,8 +362,8 @@ fn cut_to(mut lines: Lines, scene: Scene<'_>, room: Option<usize>) -> Lines {
 }
 
 /// What the hands need.
-const AT_HAND: [&str; 8] = [
-    "at", "do", "with", "first", "takes", "CAUTION", "means", "type",
+const AT_HAND: [&str; 9] = [
+    "at", "do", "with", "first", "takes", "note", "CAUTION", "means", "type",
 ];
 
 /// A test that was named without its reading: how, what its answers would mean, and what it lacks.

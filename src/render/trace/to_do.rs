@@ -9,6 +9,7 @@ use crate::render::setup::{self, Earlier};
 use crate::render::trace::Lines;
 use crate::render::words::{number, plug, what};
 use crate::vehicle::{LoadKind, PartKind, Rest};
+use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
 /// Names listed before the rest is only counted.
@@ -54,6 +55,46 @@ pub(super) fn to_do(
     lines.extend(first.map(|first| ("first", first)));
     lines.extend(beyond_the_jacks(test).map(|lacking| ("lacking", lacking)));
     lines.push(("takes", takes(test, setting, until)));
+    let notes = notes(test, setting).into_iter();
+    lines.extend(notes.map(|note| ("note", note)));
+}
+
+/// Where more loses its feed than this, notes of all of it would bury those of what is in hand (judgement).
+const NOTED: usize = 5;
+
+/// What the file notes of what is taken in hand here, and of what loses its feed by that.
+pub(super) fn notes(test: &TestPlan, setting: &Setting) -> Vec<String> {
+    let feeds = &setting.feeds;
+    let touched = touched(test, feeds);
+    let cut = matches!(test.method, Method::Pull | Method::Unplug);
+    if !cut && !matches!(test.method, Method::Look | Method::Series) {
+        return Vec::new();
+    }
+    let below = touched
+        .iter()
+        .flat_map(|part| feeds.subtree(*part))
+        .map(PartId);
+    let below: BTreeSet<PartId> = below.collect();
+    let mut parts = BTreeSet::from_iter(touched);
+    if cut && below.len() <= NOTED {
+        let load = |part: &PartId| feeds.part(*part).kind == PartKind::Load;
+        parts.extend(below.into_iter().filter(load));
+    }
+    parts.remove(&PartId(0));
+    let mut noted: Vec<(&str, Vec<&str>)> = Vec::new();
+    for part in parts {
+        let Some(note) = &feeds.part(part).note else {
+            continue;
+        };
+        match noted.iter_mut().find(|(other, _)| other == note) {
+            Some((_, ids)) => ids.push(feeds.id(part)),
+            None => noted.push((note, vec![feeds.id(part)])),
+        }
+    }
+    let noted = noted.into_iter().take(NAMED);
+    noted
+        .map(|(note, ids)| format!("{}: {note}", ids.join(", ")))
+        .collect()
 }
 
 /// Where a part or plug is.
@@ -140,7 +181,7 @@ fn how(test: &TestPlan, point: &str, setting: &Setting, earlier: &Earlier) -> St
             }
             Some(PartKind::Switch) => format!("Look at {point}: is it on?"),
             None => format!(
-                "Look at {point}: is it stuck on (open, pressed), with all shut and off? The dash, a lamp it switches or a tester shows it."
+                "Look at {point}: does it read as if open or pressed, with all shut and off? The dash, a lamp it switches or a tester shows it."
             ),
             _ if test.part.is_some_and(|part| is_charging(part, setting)) => format!(
                 "Feel {point}: is it warm though the engine is cold? After a drive it is warm anyway: then skip this."
@@ -251,12 +292,15 @@ fn takes(test: &TestPlan, setting: &Setting, until: Option<&str>) -> String {
         return if chance < 0.99 {
             let likely = chance > 0.5;
             let chance = percent(chance);
+            let counted = duration(test.minutes);
             if likely {
                 format!(
-                    "{whole}, as that most likely woke it ({chance}); nothing if it still sleeps"
+                    "{whole}, as that most likely woke it ({chance}); nothing if it still sleeps: counted as {counted}"
                 )
             } else {
-                format!("nothing if it still sleeps; {whole} if that woke it ({chance} likely)")
+                format!(
+                    "nothing if it still sleeps; {whole} if that woke it ({chance} likely): counted as {counted}"
+                )
             }
         } else {
             format!("about {whole}")
