@@ -353,7 +353,7 @@ fn a_worksheet_says_nothing_of_what_is_hidden_and_the_answer_sheet_all() {
             (
                 "drop",
                 &[
-                    "By the odds and the minutes",
+                    "most likely gets to the end soonest",
                     "One reading here tells of all",
                     "carries too much: this parts",
                 ],
