@@ -68,7 +68,7 @@ pub fn cautions(test: &TestPlan, setting: &Setting) -> Vec<String> {
     let usual = usual(test.method, test.way, &parts, feeds).into_iter();
     let mut list: Vec<String> = usual.map(str::to_owned).collect();
     if test.method == Method::Pull {
-        list.push(loses_its_feed(&parts, feeds));
+        list.extend(loses_its_feed(&parts, feeds));
     }
     if test.method == Method::Unplug {
         list.extend(beside(&parts, feeds));
@@ -80,7 +80,7 @@ pub fn cautions(test: &TestPlan, setting: &Setting) -> Vec<String> {
     let let_in = test.way.is_some_and(|way| let_in(test, way, setting));
     let method = if let_in { Method::Pull } else { test.method };
     if let_in {
-        list.push(loses_its_feed(&parts, feeds));
+        list.extend(loses_its_feed(&parts, feeds));
     }
     list.extend(at_the_post(method, &parts, feeds));
     list.extend(hanging(method, &parts, feeds));
@@ -229,21 +229,29 @@ fn loads_below(parts: &[PartId], feeds: &Feeds, wanted: impl Fn(PartId) -> bool)
     (!names.is_empty()).then(|| listed(&names))
 }
 
-/// What goes with taking a feed away: what it is taken from.
-fn loses_its_feed(parts: &[PartId], feeds: &Feeds) -> String {
-    if let Some(names) = loads_below(parts, feeds, |_| true) {
-        return format!(
+/// What goes with taking a feed away: what it is taken from, but for lamps, heaters and audio, which just go off.
+fn loses_its_feed(parts: &[PartId], feeds: &Feeds) -> Option<String> {
+    let goes_off = |part: PartId| {
+        let kind = feeds.load_kind(part);
+        matches!(
+            kind,
+            Some(LoadKind::Lamp | LoadKind::Audio | LoadKind::Heater)
+        )
+    };
+    if loads_below(parts, feeds, |_| true).is_some() {
+        let names = loads_below(parts, feeds, |part| !goes_off(part))?;
+        return Some(format!(
             "Takes the feed off {names}: be sure nothing moves, drops or stops recording by that."
-        );
+        ));
     }
     let ids: Vec<String> = parts
         .iter()
         .map(|part| feeds.id(*part).to_owned())
         .collect();
-    format!(
+    Some(format!(
         "What {} feeds is not entered: find that out first; it may move, drop or stop recording.",
         listed(&ids)
-    )
+    ))
 }
 
 /// What goes with the way of measuring, where that is said once at a place: the same again there is no news.

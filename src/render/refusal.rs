@@ -51,8 +51,15 @@ const fn stands_for(sign: char) -> &'static str {
 
 /// The line that works, behind what is said of it; its shape where its reading is nobody's.
 pub(super) fn way_out(refusal: &Refusal) -> (&'static str, String) {
+    let takes_out = ["pull ", "unplug "]
+        .iter()
+        .any(|word| refusal.works.starts_with(word));
     match refusal.shape() {
         Some(shape) => ("type it as", shape),
+        // Another part than was meant would come out.
+        None if takes_out && matches!(refusal.wrong, Wrong::UnknownName { .. }) => {
+            ("if that was meant:", refusal.works.clone())
+        }
         None => ("this works:", refusal.works.clone()),
     }
 }

@@ -3,7 +3,7 @@
 //! **Order on a screen.** Where we are; what to do, place first; cautions; what each answer would
 //! mean; why this; what else is asked; what to type. Nothing depends on colour.
 
-use crate::case::{Case, Entry, Next, Question, Recorded, State};
+use crate::case::{Case, Entry, Next, Question, Recorded, Setting, State};
 use crate::journal::{Act, By, Refusal};
 use crate::measurement::{Method, Unit, Way};
 use crate::problem::clean;
@@ -22,6 +22,7 @@ use std::collections::BTreeMap;
 mod help;
 mod likely;
 mod means;
+mod minutes;
 mod outcome;
 mod screen;
 mod skipped;
@@ -89,13 +90,20 @@ pub fn trace_kept(
     lines.extend(after.map(|after| ("NOW", capital(after))));
     lines.extend(by_hand(gone).map(|by_hand| ("NOW", by_hand)));
     lines.extend(skipped(done, case, next).map(|said| ("skipped", said)));
-    lines.extend(
-        asked
-            .iter()
-            .map(|asked| ("asked", question(asked, setting))),
-    );
+    lines.extend(asked.iter().map(|asked| asked_or_said(asked, setting)));
     let kept = recorded_within(&done.entries, &gone.entries, width);
     format!("{kept}{}", under_heads(&lines, width))
+}
+
+/// What is asked about an entry; a remark, which wants no answer, is not called asked.
+fn asked_or_said(asked: &Question, setting: &Setting) -> (&'static str, String) {
+    let text = question(asked, setting);
+    let head = if text.contains('?') {
+        "asked"
+    } else {
+        "remark"
+    };
+    (head, text)
 }
 
 /// What can hurt at what was taken out or put back without being asked for, and what the file notes of it: of what was

@@ -63,7 +63,13 @@ pub fn spelled_plainly(text: &str) -> String {
         match c {
             '²' => out.push('2'),
             '…' => out.push_str("..."),
-            '·' => out.push(','),
+            // Between two words: no blank before a comma.
+            '·' => {
+                if out.ends_with(' ') && !out.ends_with("  ") {
+                    out.pop();
+                }
+                out.push(',');
+            }
             '±' => out.push_str("+-"),
             '–' | '−' => out.push('-'),
             'Ω' => out.push_str("Ohm"),

@@ -150,6 +150,9 @@ mod trace;
 // Whole sessions, looked at: every sample vehicle from nothing to the proof.
 mod sessions;
 
+// Minutes to go against those that were needed.
+mod to_go;
+
 // What a screen says at single steps, as practitioners read it.
 mod practice;
 

@@ -264,7 +264,7 @@ fn signs_that_look_alike_are_tried_first() {
     }
     let run = Bench::new().van("prepared\nasleep\ndraw 640mA\nunplug C1I4\n");
     assert!(
-        flat(&run.out).contains("this works: unplug C114"),
+        flat(&run.out).contains("if that was meant: unplug C114"),
         "{}",
         run.out
     );

@@ -164,7 +164,7 @@ const TOPICS: [Topic; 6] = [
             ("dead", "nothing passes there"),
             (
                 "to go",
-                "minutes on average over all it could be: it rises when what is quick to find turns out clean",
+                "minutes to a proof, from luck to the slow end, over all it could be: more when what is quick to find turns out clean",
             ),
         ],
     ),

@@ -4,12 +4,12 @@
 //! gives way, and [`Scene::all`] shows all of it.
 
 use crate::case::{
-    Case, Chosen, Longer, LongerBecause, Next, Outlook, Question, Reason, Setting, State, TestPlan,
+    Case, Chosen, Longer, Next, Outlook, Question, Reason, Setting, State, TestPlan,
 };
 use crate::feeds::PartId;
 use crate::journal::Act;
 use crate::measurement::{Jack, Method, Way};
-use crate::render::answer::{ASLEEP, because, jaws_too_small, parting, question};
+use crate::render::answer::{ASLEEP, because, jaws_too_small, parting};
 use crate::render::cautions::{AFTERWARDS, cautions, mending, said_again};
 use crate::render::comes::{still_together, up_together, watch_lines};
 use crate::render::intake::unexplained_words;
@@ -18,13 +18,14 @@ use crate::render::need::{blind_words, need};
 use crate::render::preparation::{charges_it, preparation};
 use crate::render::report::lasting;
 use crate::render::setup::Earlier;
-use crate::render::trace::Lines;
 use crate::render::trace::likely::likely;
 use crate::render::trace::means::means;
+use crate::render::trace::minutes::{later, to_go};
 use crate::render::trace::outcome::{afterwards, branch, clash, proof};
 use crate::render::trace::skipped::{left_out, skipped_there};
 use crate::render::trace::to_do::to_do;
 use crate::render::trace::to_type::{sample, to_type};
+use crate::render::trace::{Lines, asked_or_said};
 use crate::render::words::{listed, number, under_heads};
 use crate::report::{Watched, unexplained};
 use std::fmt::Write as _;
@@ -165,7 +166,7 @@ fn lines(
         .questions
         .iter()
         .filter(|asked| !scene.said.contains(asked));
-    lines.extend(new.map(|asked| ("asked", question(asked, setting))));
+    lines.extend(new.map(|asked| asked_or_said(asked, setting)));
     if !next.out.is_empty() {
         let names = next.out.join(", ");
         lines.push(("still out", format!("{names}{}", in_vain(case, next))));
@@ -297,33 +298,6 @@ fn careful(test: &TestPlan, setting: &Setting, earlier: &Earlier) -> Lines {
     news.map(|caution| ("CAUTION", short(caution))).collect()
 }
 
-/// Why more is left than it looked.
-fn later(longer: &Longer) -> String {
-    let why = match longer.because {
-        LongerBecause::Another => {
-            return "One drain is proven; another is left to find, so more is to go.".to_owned();
-        }
-        LongerBecause::Proof => format!(
-            "what is likeliest now takes longer to prove ({} with its settles)",
-            roughly(longer.proof)
-        ),
-        LongerBecause::Tests => "what is quick to check has become unlikely".to_owned(),
-        LongerBecause::Spent => "the last steps ruled out little".to_owned(),
-    };
-    format!("It will likely take longer than it looked: {why}.")
-}
-
-/// Minutes that nobody knows to the minute, as one would say them: "7 min", "45 min", "110 min", "2.5 h".
-fn roughly(minutes: f64) -> String {
-    let to = |step: f64| (minutes / step).round() * step;
-    match minutes {
-        m if m < 9.5 => format!("{:.0} min", m.max(1.0)),
-        m if m < 57.5 => format!("{:.0} min", to(5.0)),
-        m if m < 115.0 => format!("{:.0} min", to(10.0)),
-        _ => format!("{} h", number(to(30.0) / 60.0)),
-    }
-}
-
 /// How many rows a text takes.
 fn rows_of(text: &str) -> usize {
     text.lines().count()
@@ -404,7 +378,7 @@ fn header(next: &Next, width: usize, unicode: bool) -> String {
     // Writing to a string cannot fail, here and below.
     let mut minutes = format!("{:.0} min spent", next.spent);
     if let Some(expected) = next.expected {
-        let _ = write!(minutes, ", about {} to go", roughly(expected));
+        let _ = write!(minutes, ", {} to go", to_go(expected, next.state));
     }
     let dash = if unicode { "─" } else { "-" };
     let text = format!("{dash}{dash} {} {dash} {minutes} ", heading(next.state));
@@ -428,29 +402,5 @@ const fn heading(state: State) -> &'static str {
         State::Verify => "AFTER THE REPAIR",
         State::Contradiction => "READINGS CLASH",
         State::Undecidable => "UNDECIDED",
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn minutes_to_go_are_said_as_roughly_as_they_are_known() {
-        let table = [
-            (0.2, "1 min"),
-            (7.4, "7 min"),
-            (9.6, "10 min"),
-            (12.6, "15 min"),
-            (57.4, "55 min"),
-            (63.0, "60 min"),
-            (114.0, "110 min"),
-            (120.0, "2 h"),
-            (146.0, "2.5 h"),
-            (368.0, "6 h"),
-        ];
-        for (minutes, said) in table {
-            assert_eq!(roughly(minutes), said, "{minutes}");
-        }
     }
 }
