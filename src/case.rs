@@ -23,6 +23,7 @@ mod again;
 mod asked;
 mod away;
 mod behind_contact;
+mod beyond;
 mod blind;
 mod cannot_be;
 mod comes;
@@ -35,6 +36,7 @@ mod falls;
 mod firm;
 mod first;
 mod fold;
+mod hangs;
 mod inputs;
 mod intake;
 mod leaning;
@@ -52,6 +54,7 @@ mod readings;
 mod regions;
 mod remainder;
 mod search;
+mod sleeps;
 mod slip;
 mod step;
 mod table;
@@ -417,6 +420,25 @@ impl<'s> Case<'s> {
             }
         }
         self.now = now;
+        self.ask_in_its_place();
+    }
+
+    /// A reading that was just withdrawn is taken again before anything dearer, where no other of its kind stands
+    /// there.
+    fn ask_in_its_place(&mut self) {
+        let Some(Act::Withdraw { entry, .. }) = self.entries.last().map(|entry| &entry.act) else {
+            return;
+        };
+        let withdrawn = self.entries.iter().find(|other| other.number == *entry);
+        if let Some(Act::Read {
+            method,
+            point: Point::Part(part),
+            ..
+        }) = withdrawn.map(|entry| &entry.act)
+            && !self.now.is_done(*method, *part)
+        {
+            self.now.withdrawn = Some((*method, *part));
+        }
     }
 
     /// Rebuilds a case from the texts of its entries, as they were kept.

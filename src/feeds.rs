@@ -392,6 +392,14 @@ impl Feeds {
         self.networks().next().is_some() && load && named
     }
 
+    /// Whether a load is a socket, by its name: what matters there is whether something is plugged in.
+    pub fn is_socket(&self, id: PartId) -> bool {
+        let written = self.part(id);
+        let socket = |name: &str| name.to_lowercase().contains("socket");
+        let named = socket(&written.id.value) || written.name.as_deref().is_some_and(socket);
+        written.kind == PartKind::Load && (named || self.may_call(id))
+    }
+
     /// What a load is: the file's word, else `Other`; `None` for anything but a load.
     pub fn load_kind(&self, id: PartId) -> Option<LoadKind> {
         let part = self.part(id);

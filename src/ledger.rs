@@ -109,6 +109,15 @@ pub struct Observation {
     pub what: Observed,
 }
 
+impl Observation {
+    /// Where it was read.
+    pub const fn part(&self) -> PartId {
+        match self.what {
+            Observed::Current(part, _) | Observed::Dead(part) => part,
+        }
+    }
+}
+
 /// Which end of an interval.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum End {

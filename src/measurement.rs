@@ -66,7 +66,16 @@ pub struct Reading {
     pub over: bool,
 }
 
+/// A voltage below which a point is dead, in mV (common practice, no source: a meter of 10 MΩ shows ghost volts on
+/// a floating wire).
+const DEAD_BELOW: f64 = 500.0;
+
 impl Reading {
+    /// Whether volts read at a point say that it has no feed.
+    pub fn is_dead(&self) -> bool {
+        self.high.abs() < DEAD_BELOW
+    }
+
     /// Half the difference of this reading and another with the probes turned round, in which what the
     /// joints of unlike metals give, and any other offset, is gone.
     pub fn half_difference(self, other: Self) -> Self {
@@ -447,6 +456,7 @@ fn usual_tests(feeds: &Feeds, id: PartId) -> &'static [TestKind] {
             | LoadKind::Trailer
             | LoadKind::Added
             | LoadKind::Moves => &[Volts, Clamp, Look, Unplug],
+            LoadKind::Other if feeds.is_socket(id) => &[Volts, Clamp, Look, Unplug],
             LoadKind::Telematics
             | LoadKind::BodyModule
             | LoadKind::EngineModule

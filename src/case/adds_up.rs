@@ -7,7 +7,7 @@
 //! anything elsewhere is taken out, which wakes the vehicle, the zeros there are read once more; where all
 //! below was read also the part itself, and what else was read there once.
 
-use super::facts::Shown;
+use super::facts::{Found, Shown};
 use super::fold::Now;
 use super::next::{Next, Reason};
 use super::table::{Doing, Plan};
@@ -17,11 +17,18 @@ use crate::judgement::Judgement;
 use crate::ledger::Out;
 use crate::planner::Step;
 use crate::quantity::Milliamps;
+use crate::suspects::Cause;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// So many standard uncertainties are taken off (judgement: in one of six cases nothing is missing then, and a
 /// check takes a minute, what it may save a settle).
 const BEYOND: f64 = 1.0;
+
+/// The share of the error of a draw that is left in the difference of two by one jack (judgement: its steps).
+const SHARED: f64 = 0.3;
+
+/// With less of the odds what comes out is not taken for what is missing (judgement: a wrong zero is as likely).
+const LIKELY_ENOUGH: f64 = 0.1;
 
 /// What flows into a part and is not accounted for below it.
 struct Missing {
@@ -50,10 +57,13 @@ impl Now<'_> {
 
     /// The same of the last reading at each part with nothing out but proven drains; what a drain took that
     /// was proven since is taken off.
-    fn best_values(&self) -> BTreeMap<PartId, (f64, f64)> {
+    pub(super) fn best_values(&self) -> BTreeMap<PartId, (f64, f64)> {
         let base = self.base();
         let mut values = BTreeMap::new();
-        let state = |out: &Out| *out == base || *out == Out::default();
+        // What a drain held awake elsewhere fell asleep when that came out.
+        let held = |found: &Found| matches!(found.cause, Cause::HoldsAwake | Cause::CoilHeld);
+        let alone = !self.found.iter().any(|found| found.returned && held(found));
+        let state = |out: &Out| *out == base || alone && *out == Out::default();
         for (shown, (mut best, mut standard)) in self.best_read(state) {
             let since = self.found.iter().filter(|f| f.returned);
             for found in since.filter(|_| shown.out != base) {
@@ -66,6 +76,24 @@ impl Now<'_> {
             values.insert(shown.part, (best, standard));
         }
         values
+    }
+
+    /// The best value and its standard uncertainty, in mA, of what fell with a part out from which nothing else hangs,
+    /// the latest last. O(falls).
+    pub(super) fn best_falls(&self) -> impl Iterator<Item = (PartId, (f64, f64))> {
+        let base = self.base();
+        let feeds = &self.setting.feeds;
+        let fewer = move |out: &Out| out.parts().all(|part| base.cuts(feeds, part));
+        self.pulls.iter().filter_map(move |pulled| {
+            let [part] = pulled.parts[..] else {
+                return None;
+            };
+            let best = f64::midpoint(pulled.fell.low(), pulled.fell.high());
+            let alone = fewer(&pulled.base) && self.falls_alone(part);
+            // Two draws by one jack have most of its error in common.
+            let standard = SHARED * rectangular(pulled.fell);
+            alone.then_some((part, (best, standard)))
+        })
     }
 
     /// What is missing below a part where something was read. O(what is below).
@@ -122,6 +150,12 @@ impl Now<'_> {
             step @ Step::Prove(_) => plan.proof(step)?.1.parts.clone(),
         };
         let values = self.best_values();
+        let weights = &plan.odds.weights;
+        let suspects = self.setting.suspects.iter().zip(weights);
+        let silenced = suspects.filter(|(suspect, _)| self.setting.silenced(suspect, &way));
+        let out_with_it: f64 = silenced.map(|(_, one)| one.weight).sum();
+        let all: f64 = weights.iter().map(|one| one.weight).sum();
+        let likely = out_with_it >= LIKELY_ENOUGH * all;
         // What comes out is below it, and below no zero there: it may be what is missing.
         let may_be = |missing: &Missing| {
             let zeros = || {
@@ -132,7 +166,7 @@ impl Now<'_> {
             };
             let below = |part: &PartId| feeds.is_below(*part, missing.top);
             let cleared = |part: &PartId| zeros().any(|zero| feeds.is_below(*part, *zero));
-            missing.open && way.iter().any(|part| below(part) && !cleared(part))
+            likely && missing.open && way.iter().any(|part| below(part) && !cleared(part))
         };
         let below = values.keys().copied();
         let below = below.filter_map(|top| self.missing_below(top, &values, judged));

@@ -11,6 +11,7 @@ use crate::journal::{self, Act, Point, Refusal};
 use crate::judgement::{Judgement, Standing};
 use crate::ledger::{Observed, Out};
 use crate::measurement::{self, Method, Way};
+use crate::planner::Step;
 
 /// Why a draw was taken back in whose place another one came.
 const TAKEN_AGAIN: &str = "taken again";
@@ -33,7 +34,29 @@ impl Now<'_> {
         judged: &Judgement<'_>,
         out: &Out,
     ) -> Option<Next> {
-        let (method, part) = self.repeat?;
+        self.take_again(self.repeat?, plan, judged, out)
+    }
+
+    /// The same of the reading that was withdrawn last, before a step that is dearer.
+    pub(super) fn withdrawn_once_more(
+        &self,
+        plan: &Plan<'_>,
+        judged: &Judgement<'_>,
+        step: Option<Step>,
+        out: &Out,
+    ) -> Option<Next> {
+        let dear = step.is_none_or(|step| self.step_is_dear(plan, step));
+        let withdrawn = self.withdrawn.filter(|_| dear)?;
+        self.take_again(withdrawn, plan, judged, out)
+    }
+
+    fn take_again(
+        &self,
+        (method, part): (Method, PartId),
+        plan: &Plan<'_>,
+        judged: &Judgement<'_>,
+        out: &Out,
+    ) -> Option<Next> {
         let feeds = &self.setting.feeds;
         if out.cuts(feeds, part) || self.is_skipped(method, feeds.id(part)) {
             return None;

@@ -8,16 +8,22 @@
 
 use super::facts::Pulled;
 use super::fold::Now;
+use super::next::Weighed;
 use crate::feeds::PartId;
 use crate::journal::Seen;
 use crate::quantity::Milliamps;
 use crate::suspects::{Cause, Subject, Suspect};
-use crate::vehicle::PartKind;
+use crate::vehicle::{LoadKind, PartKind};
+use std::collections::BTreeMap;
 
 /// What is switched on takes at least this share of what the file says it takes then, and at most so many times
 /// that (judgement: a lamp of several bulbs with some of them dead; a supply that is full).
 const ON_AT_LEAST: f64 = 0.25;
-const ON_AT_MOST: f64 = 1.25;
+pub(super) const ON_AT_MOST: f64 = 1.25;
+
+/// The share of the odds of a load behind a contact that rests open which are the contact's (judgement: else it is
+/// fed past it).
+const BY_THE_CONTACT: f64 = 0.95;
 
 impl Now<'_> {
     /// Whose fault it is that a load drew, where a fall seems to name that load: the contact above it that
@@ -30,10 +36,12 @@ impl Now<'_> {
         let feeds = &self.setting.feeds;
         let as_it_is = Some((suspect.cause, suspect.subject.clone()));
         let own = suspect.seat().filter(|_| suspect.cause == Cause::OwnDraw);
-        let Some(load) = own.filter(|load| feeds.module_of(*load).is_none()) else {
+        let Some(load) = own else {
             return as_it_is;
         };
+        let plain = feeds.module_of(load).is_none();
         let on = feeds.part(load).awake.map(Milliamps::value);
+        let on = on.filter(|_| plain);
         let alone = self.fell_alone(suspect, pulled);
         // All that hangs on a fuse may be more than one load takes, switched on.
         let too_much = on.is_some_and(|on| pulled.beyond > ON_AT_MOST * on);
@@ -62,14 +70,45 @@ impl Now<'_> {
         if !(alone || contact_alone() || shown()) {
             return None;
         }
-        // A lamp and its own switch are one thing.
-        let mut loads = feeds.subtree(contact).map(PartId);
-        let switch = feeds.part(contact).kind == PartKind::Switch;
-        let one = loads.all(|part| part == load || feeds.part(part).kind != PartKind::Load);
-        if switch && one {
+        if self.is_one_with(contact, load) {
             return as_it_is;
         }
         Some((Cause::ContactClosed, Subject::Part(contact)))
+    }
+
+    /// A lamp and its own switch are one thing.
+    fn is_one_with(&self, contact: PartId, load: PartId) -> bool {
+        let feeds = &self.setting.feeds;
+        let mut loads = feeds.subtree(contact).map(PartId);
+        let switch = feeds.part(contact).kind == PartKind::Switch;
+        let one = loads.all(|part| part == load || feeds.part(part).kind != PartKind::Load);
+        switch && one && feeds.load_kind(load) == Some(LoadKind::Lamp)
+    }
+
+    /// Lays to a contact that rests open most of the odds of what hangs behind it: drawing, it says that the contact
+    /// is closed.
+    pub(super) fn blame_contacts(&self, suspects: &mut [Weighed]) {
+        let feeds = &self.setting.feeds;
+        let mut contacts = BTreeMap::new();
+        for (index, one) in suspects.iter().enumerate() {
+            if let (Cause::ContactClosed, Subject::Part(contact)) = (one.cause, &one.subject) {
+                contacts.insert(*contact, index);
+            }
+        }
+        for index in 0..suspects.len() {
+            let Subject::Part(load) = suspects[index].subject else {
+                continue;
+            };
+            let own = suspects[index].cause == Cause::OwnDraw;
+            let contact = feeds
+                .open_above(load)
+                .filter(|contact| own && !self.is_one_with(*contact, load));
+            if let Some(to) = contact.and_then(|contact| contacts.get(&contact)) {
+                let moved = BY_THE_CONTACT * suspects[index].odds;
+                suspects[index].odds -= moved;
+                suspects[*to].odds += moved;
+            }
+        }
     }
 
     /// Whether it fell with the narrowest way of a suspect out, now or before.

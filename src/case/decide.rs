@@ -12,7 +12,7 @@ use crate::interval::Interval;
 use crate::judgement::Judgement;
 use crate::ledger::{Out, View};
 use crate::measurement::{Method, Way};
-use crate::suspects::{Subject, Suspect};
+use crate::suspects::{Cause, Subject, Suspect};
 use std::collections::BTreeSet;
 
 /// A place that is got at in so many minutes is named before anything is read; another one where that share of
@@ -284,6 +284,11 @@ impl Now<'_> {
             return true;
         }
         let parts: Vec<PartId> = out.parts().collect();
+        // A whole module is no suspect by its own draw: its feeds are.
+        if let (Subject::Module(module), Cause::OwnDraw) = (&found.subject, found.cause) {
+            let mut feeds = self.setting.feeds.module_feeds(*module).iter();
+            return feeds.all(|feed| self.setting.takes_out(&parts, *feed));
+        }
         let mut suspects = self.setting.suspects.iter();
         let this = |s: &&Suspect| s.subject == found.subject && s.cause == found.cause;
         suspects

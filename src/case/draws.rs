@@ -12,6 +12,7 @@ use crate::journal::Options;
 use crate::ledger::{Observation, Observed, Out};
 use crate::measurement::{self, InLine, Method, Reading, Unit, Way};
 use crate::quantity::{Milliamps, Millivolts};
+use std::collections::BTreeSet;
 
 /// A first draw of no more than this, in mA, is questioned on a vehicle with modules (design, section 6).
 const HARDLY_ANYTHING: f64 = 10.0;
@@ -45,6 +46,18 @@ impl Now<'_> {
             return;
         };
         self.was_it_prepared();
+        let around = around_zero(current);
+        let in_line = InLine::of(way, setting.feeds.volts(), &setting.instruments);
+        let draw = around.map(|current| Draw {
+            entry,
+            out: self.out_set(),
+            current,
+            flows: in_line.without(current),
+            way,
+        });
+        if let Some(draw) = &draw {
+            self.sleeps_by(draw);
+        }
         if !self.asleep {
             self.questions.push(Question::NotAsleep);
             return;
@@ -52,20 +65,11 @@ impl Now<'_> {
         if self.believed && !options.sure && self.is_over_jack(reading, way) {
             return;
         }
-        let around = around_zero(current);
         if reading.low < 0.0 {
             self.below_zero(Method::Draw, PartId(0), around.is_some());
         }
-        let Some(current) = around else {
+        let Some(draw) = draw else {
             return;
-        };
-        let in_line = InLine::of(way, setting.feeds.volts(), &setting.instruments);
-        let draw = Draw {
-            entry,
-            out: self.out_set(),
-            current,
-            flows: in_line.without(current),
-            way,
         };
         if !self.believed && !options.sure && !self.credible(&draw, reading) {
             return;
@@ -126,6 +130,10 @@ impl Now<'_> {
             self.questions.push(changed(before, now, done));
             (self.hasty, self.still) = (true, false);
             self.draws.retain(|other| other.out != draw.out);
+            // Nor did something come out in vain by what was read too early.
+            let known: BTreeSet<u32> = self.draws.iter().map(|other| other.entry).collect();
+            self.pulls
+                .retain(|pulled| known.contains(&pulled.draws[1]) || !pulled.vain);
         } else if let Some(before) = same.filter(|before| !before.touches(now)) {
             let stayed = self.stayed_down(draw, before);
             self.stayed += usize::from(stayed);
@@ -157,6 +165,7 @@ impl Now<'_> {
             && !(same.is_none() && self.zeros_give_way(draw))
         {
             let entries = self.clash_with(draw);
+            self.unprove_what_clashes(&entries);
             self.questions.push(Question::NoLongerFits(entries));
             self.new_spell();
         } else if same.is_some() && self.fresh {
@@ -251,7 +260,7 @@ impl Now<'_> {
         if self
             .doubted
             .as_ref()
-            .is_some_and(|before| before.current.touches(current))
+            .is_some_and(|before| before.out == draw.out && before.current.touches(current))
         {
             return true;
         }

@@ -168,6 +168,9 @@ pub enum Question {
     /// What was proven is in, something else is out, and less flows than fell with it: it draws only while that
     /// is in, so its proof counts no longer.
     ProvenNeeds(Vec<Subject>),
+    /// What fell with one thing and another out, one after the other, is more together than flows at all: these
+    /// proofs count no longer.
+    AddUpToMore(Vec<Subject>),
     /// A first draw of about what the modules take awake by the file: the draw, and that, in mA.
     AsIfAwake(Interval<Milliamps>, f64),
     /// Readings that cannot all be true, of which these would be but for a power of ten.
@@ -221,6 +224,8 @@ pub enum Question {
     DidNotFall(PartId, u32, Interval<Milliamps>, f64),
     /// The vehicle was not asleep.
     NotAsleep,
+    /// Nobody said that it sleeps; by this draw it does.
+    SleepsByThis,
     /// The draw is still over the limit after the repair, and of what was proven that which took about as
     /// much as it is over what was left with all of it out.
     NotMended(Interval<Milliamps>, Vec<Subject>),

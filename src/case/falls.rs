@@ -1,7 +1,7 @@
 //! What fell when things came out, and what that says of each suspect.
 
 use super::Setting;
-use super::facts::Pulled;
+use super::facts::{Pulled, TakenOut};
 use super::fold::Now;
 use crate::feeds::PartId;
 use crate::judgement::Judgement;
@@ -26,12 +26,19 @@ impl<'a> Falls<'a> {
         let setting = now.setting;
         let explained = |parts: &[PartId]| {
             let gone = |part: &PartId| setting.takes_out(parts, *part);
+            // An input has no parts: what comes out in the tree takes none with it.
+            let all_gone =
+                |taken: &TakenOut| !taken.parts.is_empty() && taken.parts.iter().all(gone);
             let mut proven = now.found.iter().filter(|found| found.returned);
-            proven.any(|found| found.taken.iter().any(|t| t.parts.iter().all(gone)))
+            proven.any(|found| found.taken.iter().any(all_gone))
         };
         let fell = |pulled: &&Pulled| pulled.beyond >= pulled.matters && !explained(&pulled.parts);
         let base = now.base();
-        let before = |pulled: &&Pulled| pulled.base != base && pulled.in_vain();
+        // What is nothing against all there was may be all of what is left.
+        let least = now.setting.healthy.enough_alone();
+        let before = |pulled: &&Pulled| {
+            pulled.base != base && pulled.in_vain() && pulled.fell.high() < least
+        };
         Self {
             setting,
             in_vain_before: now.pulls.iter().filter(before).collect(),

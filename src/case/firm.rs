@@ -16,15 +16,15 @@ use super::table::Reading;
 use super::weights::Odds;
 use crate::feeds::PartId;
 use crate::interval::Interval;
-use crate::ledger::{Ledger, Observation, Observed};
+use crate::ledger::{Ledger, Observation};
 use crate::measurement::Method;
 
 impl Now<'_> {
     /// A reading at a part where another one stands, with or without other things out, is no single one.
     pub(super) fn weigh_again(&mut self, method: Method, observation: &Observation) {
-        let part = at(observation);
+        let part = observation.part();
         let same =
-            |(_, old): &(Method, Observation)| at(old) == part && old.entry != observation.entry;
+            |(_, old): &(Method, Observation)| old.part() == part && old.entry != observation.entry;
         if method == Method::Draw {
             return;
         }
@@ -54,7 +54,7 @@ impl Now<'_> {
         let base = self.base();
         let mut ledger = Ledger::new(feeds, &setting.ties);
         for (method, reading) in &self.readings {
-            if *method == Method::Draw || self.firm.contains(&at(reading)) {
+            if *method == Method::Draw || self.firm.contains(&reading.part()) {
                 ledger.post(reading.clone());
             }
         }
@@ -109,14 +109,14 @@ impl Now<'_> {
     pub(super) fn read_once(&self) -> Vec<(Method, PartId)> {
         let (base, out) = (self.base(), self.out_set());
         let once = self.readings.iter().filter(|(method, reading)| {
-            let part = at(reading);
+            let part = reading.part();
             *method != Method::Draw
                 && !out.cuts(&self.setting.feeds, part)
                 && reading.out == base
                 && !self.firm.contains(&part)
                 && !self.is_skipped(*method, self.setting.feeds.id(part))
         });
-        once.map(|(method, reading)| (*method, at(reading)))
+        once.map(|(method, reading)| (*method, reading.part()))
             .collect()
     }
 
@@ -136,12 +136,5 @@ impl Now<'_> {
             ..self.at_part(method, part)
         });
         next
-    }
-}
-
-/// Where something was read.
-const fn at(reading: &Observation) -> PartId {
-    match reading.what {
-        Observed::Current(part, _) | Observed::Dead(part) => part,
     }
 }

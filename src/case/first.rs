@@ -6,12 +6,14 @@
 use super::asked::TestPlan;
 use super::fold::Now;
 use super::next::{Next, Reason, State};
-use super::table::{Plan, Reading, may_tell, told_apart};
+use super::table::{Doing, Plan, Reading, may_tell, told_apart};
 use super::taking_out::TakeOut;
 use crate::feeds::{PartId, PlaceId};
 use crate::journal::Seen;
 use crate::judgement::Judgement;
+use crate::ledger::Out;
 use crate::measurement::Method;
+use crate::planner::Step;
 use crate::suspects::{Cause, Suspect};
 use crate::vehicle::{LoadKind, PartKind, Rest};
 
@@ -51,6 +53,48 @@ impl Now<'_> {
         }))
     }
 
+    /// Before something of a network comes out: what hangs in the diagnostic connector, which may keep all of it awake.
+    /// It is looked at, and comes out first where something is there.
+    pub(super) fn plugged_in_first(
+        &self,
+        plan: &Plan<'_>,
+        step: Option<Step>,
+        out: &Out,
+    ) -> Option<Next> {
+        let feeds = &self.setting.feeds;
+        let ways: Vec<&TakeOut> = match step? {
+            Step::Test(test) => match &plan.tests[test] {
+                Doing::Out(ways) => ways.clone(),
+                _ => return None,
+            },
+            step @ Step::Prove(_) => vec![plan.proof(step)?.1],
+        };
+        let mut parts = ways.iter().flat_map(|way| &way.parts);
+        if !parts.any(|part| feeds.networked(*part)) {
+            return None;
+        }
+        let was_out = |part: PartId| {
+            let mut pulls = self.pulls_here();
+            out.cuts(feeds, part) || pulls.any(|pulled| self.setting.takes_out(&pulled.parts, part))
+        };
+        let mut sockets = feeds.parts().filter(|part| feeds.may_call(*part));
+        let socket = sockets.find(|part| !was_out(*part))?;
+        let mut looks = self.looks.iter().rev();
+        let seen = looks
+            .find(|(part, _)| *part == socket)
+            .map(|(_, seen)| *seen);
+        let way = self.setting.ways_out_at(socket);
+        let test = match seen {
+            None if self.may_read(Method::Look, socket) => self.at_part(Method::Look, socket),
+            Some(Seen::Yes) => self.out_test(&[way?]),
+            _ => return None,
+        };
+        Some(self.asleep_first(|| Next {
+            test: Some(test.clone()),
+            ..self.bare(State::Measure, Reason::PluggedIn(socket))
+        }))
+    }
+
     /// Volts behind the contact that rests open, before what hangs on it is taken out to part it: behind an open
     /// one nothing flows, and a look at that costs no settle.
     pub(super) fn contact_before(&self, parts: &[PartId]) -> Option<Next> {
@@ -66,7 +110,8 @@ impl Now<'_> {
     fn lamp_to_look_at(&self, suspect: &Suspect) -> Option<PartId> {
         let seat = suspect.seat().filter(|_| suspect.cause == Cause::OwnDraw)?;
         let kind = self.setting.feeds.load_kind(seat);
-        let shows = matches!(kind, Some(LoadKind::Lamp | LoadKind::Added));
+        let shows = matches!(kind, Some(LoadKind::Lamp | LoadKind::Added))
+            || self.setting.feeds.is_socket(seat);
         (shows && self.may_read(Method::Look, seat)).then_some(seat)
     }
 

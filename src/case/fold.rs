@@ -127,6 +127,8 @@ pub(super) struct Now<'s> {
     pub(super) settled: Option<f64>,
     /// The latest reading, where it does not count and is taken once more: how, and where.
     pub(super) repeat: Option<(Method, PartId)>,
+    /// What was withdrawn last, with nothing entered since.
+    pub(super) withdrawn: Option<(Method, PartId)>,
     /// Points that were asked for once more in this spell.
     pub(super) repeated: BTreeSet<(Method, PartId)>,
     /// The latest entry, where it is a reading that nobody has checked: how, where, and what its last digit
@@ -202,6 +204,7 @@ impl<'s> Now<'s> {
             rested: None,
             settled: None,
             repeat: None,
+            withdrawn: None,
             repeated: BTreeSet::new(),
             latest: None,
         }
@@ -260,7 +263,7 @@ impl<'s> Now<'s> {
             // What is only said ends no settle.
             self.settled = settled;
         } else {
-            self.repeat = None;
+            (self.repeat, self.withdrawn) = (None, None);
         }
         let setting = self.setting;
         let feeds = &setting.feeds;

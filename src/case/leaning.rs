@@ -9,11 +9,14 @@
 use super::fold::Now;
 use super::regions::Region;
 use crate::feeds::{Feeds, PartId};
+use crate::interval::Interval;
 use crate::suspects::{Because, Moved, Suspect};
 use std::collections::BTreeMap;
 
 /// How much a reading moves the odds at most (judgement).
 const MOST: f64 = 3.0;
+/// The same of a fall, of which both draws were read by one jack (judgement).
+const MOST_BY_A_FALL: f64 = 20.0;
 /// How likely a current far from what was read is, against one that was read (judgement: a wrong reading
 /// now and then).
 const FAR_OFF: f64 = 0.05;
@@ -27,21 +30,29 @@ pub(super) struct Leaning(BTreeMap<PartId, Moved>);
 impl Leaning {
     /// O(readings).
     pub(super) fn of(now: &Now<'_>, region: &Region) -> Self {
-        let base = now.base();
         let mut by_part = BTreeMap::new();
-        for (shown, (best, standard)) in now.best_read(|out| *out == base) {
-            // The total is what is sought.
-            if shown.part == PartId(0) {
-                continue;
-            }
-            let healthy = now.setting.healthy.draw(shown.part);
+        let most = now.total(&now.base()).map_or(region.needed, Interval::high);
+        let mut lean = |part: PartId, (best, standard): (f64, f64), at_most: f64| {
+            let healthy = now.setting.healthy.draw(part);
             let usual = f64::midpoint(healthy.low(), healthy.high());
             let likely = |current: f64| {
                 let off = (current - best) / standard.max(1e-9);
                 FAR_OFF + (-0.5 * off * off).exp()
             };
-            let by = likely(usual + region.needed) / likely(usual);
-            by_part.insert(shown.part, by.clamp(1.0 / MOST, MOST));
+            // The drain takes what is needed at least, and all there is at most.
+            let with_it = best.clamp(usual + region.needed, usual + most.max(region.needed));
+            let by = likely(with_it) / likely(usual);
+            by_part.insert(part, by.clamp(1.0 / at_most, at_most));
+        };
+        // What fell with it out flowed there; what was read there says it better.
+        for (part, fell) in now.best_falls() {
+            lean(part, fell, MOST_BY_A_FALL);
+        }
+        for (part, read) in now.best_values() {
+            // The total is what is sought.
+            if part != PartId(0) {
+                lean(part, read, MOST);
+            }
         }
         by_part.retain(|_, by| (*by - 1.0).abs() > SAID);
         let moved = by_part.into_iter().map(|(part, by)| {

@@ -36,31 +36,31 @@ impl Now<'_> {
         if fell.low() < pulled.matters {
             return None;
         }
+        let commands = || self.commands(pulled, judged, odds);
         let Some(index) = self.proven_by(parts, judged, odds) else {
             let module = self.whole_module(pulled, odds);
-            return module.or_else(|| self.calls(pulled, judged));
+            let module = module.filter(|_| !self.add_up_to_more(pulled));
+            return module
+                .or_else(|| self.calls(pulled, judged))
+                .or_else(commands);
         };
         let suspect = &self.setting.suspects[index];
-        // What healthy parts beside the suspect took is no proof against it.
+        // What healthy parts beside the suspect took is no proof against it, nor is what it takes itself as a rule.
         let beside = self.healthy_among(parts) - self.healthy_of(suspect, parts);
-        if fell.low() - beside.max(0.0) < pulled.matters {
+        let usual = self.usual_of(suspect, parts);
+        if fell.low() - beside.max(0.0) - usual < pulled.matters {
             return None;
+        }
+        if suspect.cause == Cause::OwnDraw && self.add_up_to_more(pulled) {
+            return None;
+        }
+        if let Some(coil) = commands().filter(|_| suspect.cause == Cause::OwnDraw) {
+            return Some(coil);
         }
         if self.may_be_shared(index, *fell, judged, odds) {
             return None;
         }
         self.held_or_own(suspect, pulled, judged, odds)
-    }
-
-    /// Something plugged in without which more fell than flowed there: it kept others awake, though no network of
-    /// the file has it.
-    fn calls(&self, pulled: &Pulled, judged: &Judgement<'_>) -> Option<(Cause, Subject)> {
-        let [part] = pulled.parts[..] else {
-            return None;
-        };
-        let own = self.carries_at_most(part, pulled, judged);
-        let calls = self.setting.feeds.may_call(part) && pulled.fell.low() >= own + pulled.matters;
-        calls.then_some((Cause::HoldsAwake, Subject::Part(part)))
     }
 
     /// A module on no network that came out with all its feeds, where nothing else that is in question did:
@@ -106,6 +106,16 @@ impl Now<'_> {
         let raised = suspect.raises.iter().map(|(part, _)| *part);
         let own = raised.filter(|part| self.setting.takes_out(parts, *part));
         own.map(|part| self.setting.feeds.at_most(part).value())
+            .sum()
+    }
+
+    /// What the suspect itself takes as a rule, in mA, where that is entered.
+    fn usual_of(&self, suspect: &Suspect, parts: &[PartId]) -> f64 {
+        let feeds = &self.setting.feeds;
+        let raised = suspect.raises.iter().map(|(part, _)| *part);
+        let own = raised.filter(|part| self.setting.takes_out(parts, *part));
+        own.filter_map(|part| feeds.part(part).asleep)
+            .map(Milliamps::value)
             .sum()
     }
 
@@ -241,7 +251,7 @@ impl Now<'_> {
         };
         let taken = pulled.parts.iter();
         let own: f64 = taken
-            .map(|part| self.carries_at_most(*part, pulled, judged))
+            .map(|part| self.takes_at_most(*part, pulled, judged))
             .sum();
         let together = &odds.together;
         let overlap = self.overlap(module, pulled, judged);
@@ -320,7 +330,12 @@ impl Now<'_> {
 
     /// What flowed at most in something taken out, by the bounds and by what fell when it was out and
     /// others of these were not.
-    fn carries_at_most(&self, part: PartId, but: &Pulled, judged: &Judgement<'_>) -> f64 {
+    pub(super) fn carries_at_most(
+        &self,
+        part: PartId,
+        but: &Pulled,
+        judged: &Judgement<'_>,
+    ) -> f64 {
         let setting = self.setting;
         let apart = self.pulls.iter().filter(|pulled| {
             pulled.base == but.base

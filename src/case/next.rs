@@ -45,6 +45,8 @@ pub enum Reason {
     Doubted,
     /// The draw straddles the limit, or is too coarse for what is sought.
     Finer,
+    /// What fell is plain; whether what is left keeps the limit is not.
+    WhatIsLeft,
     /// It parts the suspects best for its minutes; how many suspects are left, in which part.
     Parts(usize, PartId),
     /// Several come out at once: one settle tells of all of them; how many.
@@ -104,12 +106,16 @@ pub enum Reason {
     /// More was read in this part than what was read below it adds up to: the zeros there, the part itself, and
     /// what else was read there once, are checked.
     DoesNotAddUp(PartId),
+    /// This reading alone cleared much, and what comes next elsewhere is dearer than to take it again.
+    MuchHangs(PartId),
     /// A zero that a verdict rests on is read again.
     ZeroAgain,
     /// Volts behind this contact tell whether it is closed, before anything comes out for it.
     ContactFirst(PartId),
     /// An input that may hold it awake would fall silent with it.
     InputFirst,
+    /// What hangs in this connector may keep the network awake: it comes before what hangs on that.
+    PluggedIn(PartId),
     /// Whether its coil holds this relay is felt before it is pulled with it.
     FeelFirst(PartId),
     /// Whether it draws can be seen, before it is unplugged.

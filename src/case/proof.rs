@@ -50,6 +50,7 @@ impl<'s> Now<'s> {
         if let ([_], Some(part), false) = (&extra[..], pulled.parts.first(), pulled.vain) {
             self.fell_with.push(*part);
         }
+        self.unprove_what_adds_up(&pulled);
         // A fall that does not matter names nobody.
         let odds = || Odds::of(self, &judged);
         let named = (!pulled.vain)
@@ -305,6 +306,10 @@ impl<'s> Now<'s> {
             let out = Out::of(feeds, all);
             let mut parts = pulled.parts.clone();
             parts.retain(|part| !base.cuts(feeds, *part));
+            if let Some(same) = self.falls_alike(pulled, &base, before, matters) {
+                carried.push(same);
+                continue;
+            }
             let covers = base.parts().all(|part| out.cuts(feeds, part))
                 && base.has_no_more_inputs(&pulled.base);
             if pulled.base == base || parts.is_empty() || !covers {
@@ -319,6 +324,45 @@ impl<'s> Now<'s> {
             });
         }
         self.pulls.extend(carried);
+    }
+    /// What came out apart from the drain that is proven now, and holds, feeds or commands nothing else: as much falls
+    /// with it whether that drain is in or out.
+    fn falls_alike(
+        &self,
+        pulled: &Pulled,
+        base: &Out,
+        before: Interval<Milliamps>,
+        matters: f64,
+    ) -> Option<Pulled> {
+        let feeds = &self.setting.feeds;
+        let near = |a: PartId, b: PartId| feeds.is_below(a, b) || feeds.is_below(b, a);
+        let apart = |part: &PartId| base.parts().all(|out| !near(out, *part));
+        let fewer = pulled.base.parts().all(|part| base.cuts(feeds, part));
+        let plain = |part: &PartId| self.falls_alone(*part);
+        let same = pulled.base != *base
+            && fewer
+            && pulled.fell.low() >= matters
+            && !pulled.parts.is_empty()
+            && pulled.parts.iter().all(|part| apart(part) && plain(part));
+        same.then(|| {
+            let without = before.minus(pulled.fell);
+            let left = self.ledger.current(base, PartId(0));
+            Pulled {
+                base: base.clone(),
+                most_left: left.minus(pulled.fell).high().max(0.0),
+                with: before,
+                without: Interval::between(without.low().max(0.0), without.high().max(0.0)),
+                matters,
+                vain: false,
+                ..pulled.clone()
+            }
+        })
+    }
+
+    /// Whether what falls with a part out is what flowed there, whatever else is out.
+    pub(super) fn falls_alone(&self, part: PartId) -> bool {
+        let ties = &self.setting.ties;
+        ties.innocent(part) && !ties.swayed(part)
     }
 }
 

@@ -10,10 +10,6 @@ use crate::ledger::{Ledger, Observation, Observed, Out};
 use crate::measurement::{self, InLine, Jack, Method, Reading, Way};
 use crate::quantity::Milliamps;
 
-/// A voltage below which a point is dead (common practice, no source: a meter of 10 MΩ shows ghost
-/// volts on a floating wire).
-pub(super) const DEAD_BELOW: f64 = 500.0;
-
 /// A point is live from this share of the nominal voltage (judgement: a flat battery still shows 10 V).
 const LIVE_FROM: f64 = 0.8;
 /// A fuse with more than this share of the nominal voltage across it is blown (judgement).
@@ -91,7 +87,7 @@ impl Now<'_> {
                     self.volts_at_battery(&reading);
                 }
                 let battery = feeds.volts_at(part).value();
-                if reading.high.abs() < DEAD_BELOW {
+                if reading.is_dead() {
                     Some(Observed::Dead(part))
                 } else {
                     if reading.high <= -LIVE_FROM * battery {

@@ -52,7 +52,9 @@ impl Now<'_> {
         let choice = planner::choose(&plan.table);
         let step = choice.as_ref().map(|c| c.step);
         let zeros = || self.adds_up_first(&judged, &plan, step, out);
-        if let Some(next) = self.reading_once_more(&plan, &judged, out) {
+        let again = self.reading_once_more(&plan, &judged, out);
+        let again = again.or_else(|| self.withdrawn_once_more(&plan, &judged, step, out));
+        if let Some(next) = again {
             let expected = choice.map(|choice| choice.expected);
             return Next {
                 suspects,
@@ -62,8 +64,15 @@ impl Now<'_> {
         }
         let fell = || self.fell_though(&judged, &plan, step, out);
         let first = self.zeros_first(&plan, step, out);
-        if let Some(next) = first.or_else(fell).or_else(zeros) {
-            return Next { suspects, ..next };
+        let to_go = choice.as_ref().map(|choice| choice.expected);
+        let plugged = || self.plugged_in_first(&plan, step, out);
+        let checks = first.or_else(fell).or_else(zeros).or_else(plugged);
+        if let Some(next) = checks {
+            return Next {
+                suspects,
+                expected: to_go,
+                ..next
+            };
         }
         let mut next = match (step, step.and_then(|step| plan.proof(step))) {
             (Some(Step::Test(test)), _) => self.take_test(&plan, &judged, test, out, base),
@@ -93,8 +102,15 @@ impl Now<'_> {
                         self.prove(located, (way, is_shown(suspect, &judged)), (out, base))
                     })
             }
+            // What it fell with goes back in, for that is half of a proof.
+            _ if out != base && self.fell() => self.all_back(base, State::Confirm),
             _ => self.end(&suspects, &judged, out),
         };
+        if self.is_dear(&next)
+            && let Some(check) = self.much_hangs(&judged, &plan, to_go, out)
+        {
+            next = check;
+        }
         next.together = self.up_together(&judged);
         next.suspects = suspects;
         next.expected = choice.map(|c| c.expected);
@@ -159,6 +175,7 @@ impl Now<'_> {
                 }
             })
             .collect();
+        self.blame_contacts(&mut list);
         // The bits of positive numbers are in their order.
         list.sort_by_cached_key(|suspect| Reverse(suspect.odds.to_bits()));
         list

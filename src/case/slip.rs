@@ -17,6 +17,9 @@ use crate::quantity::Milliamps;
 /// What a slip multiplies a reading by, the commonest first (judgement).
 const FACTORS: [f64; 6] = [10.0, 0.1, 1000.0, 0.001, 100.0, 0.01];
 
+/// Two readings of one current are no further apart than that (judgement: it wanders, and is rounded).
+const SAME_DIGITS: f64 = 1.1;
+
 /// No more slips are named at once.
 const NAMED_AT_MOST: usize = 2;
 
@@ -146,5 +149,12 @@ impl Now<'_> {
 pub(super) fn is_slip(one: Interval<Milliamps>, two: Interval<Milliamps>) -> bool {
     // One that may be nothing is like all others.
     let says = one.low() > 0.0 && two.low() > 0.0;
-    says && FACTORS.iter().any(|times| two.times(*times).touches(one))
+    let middle = |current: Interval<Milliamps>| f64::midpoint(current.low(), current.high());
+    let digits = |times: &f64| {
+        let ratio = middle(two) * times / middle(one);
+        (1.0 / SAME_DIGITS..SAME_DIGITS).contains(&ratio)
+    };
+    says && FACTORS
+        .iter()
+        .any(|times| two.times(*times).touches(one) && digits(times))
 }

@@ -14,6 +14,12 @@ use crate::quantity::Milliamps;
 /// A draw is taken more finely when its half-width is more than this share of what is sought.
 const TOO_COARSE: f64 = 0.2;
 
+/// So many times the limit is over it, however coarse the clamp (judgement).
+const PLAINLY_OVER: f64 = 3.0;
+
+/// A fall is plain when the half of what it may be is no more than this share of what it is at least (judgement).
+const PLAIN_FALL: f64 = 0.4;
+
 /// The share of the settle after which a draw that fell by itself is read again (judgement).
 const STANDS_STILL: f64 = 0.25;
 
@@ -120,7 +126,11 @@ impl Now<'_> {
         let in_order = out == base && total.high() <= limit;
         let last = total.low() <= limit;
         let coarse = total.width() / 2.0 > TOO_COARSE * sought && !in_order && (last || !plain);
-        if !(straddles || coarse) || matches!(draw.way, Way::Series(Jack::MilliA)) {
+        // A meter let in line for more than a verdict breaks the supply of a vehicle that a clamp left alone.
+        let by_clamp = matches!(draw.way, Way::Clamp { .. });
+        let known = plain && !straddles || total.low() >= PLAINLY_OVER * limit;
+        let fine = matches!(draw.way, Way::Series(Jack::MilliA)) || by_clamp && known;
+        if !(straddles || coarse) || fine {
             return None;
         }
         let way = self.way_of_draw(Some(total), true)?;
@@ -139,7 +149,12 @@ impl Now<'_> {
             } else {
                 State::Measure
             };
-            let mut next = self.bare(state, Reason::Finer);
+            let reason = if plain {
+                Reason::WhatIsLeft
+            } else {
+                Reason::Finer
+            };
+            let mut next = self.bare(state, reason);
             next.test = self.draw_test(Some(total), true);
             next
         }))
@@ -153,6 +168,6 @@ impl Now<'_> {
         };
         let fell = before.minus(left);
         fell.low() >= self.setting.healthy.enough_alone()
-            && fell.width() / 2.0 <= TOO_COARSE * fell.low()
+            && fell.width() / 2.0 <= PLAIN_FALL * fell.low()
     }
 }

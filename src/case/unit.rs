@@ -201,7 +201,7 @@ impl Now<'_> {
     fn can_flow(&self, method: Method, part: PartId, way: Way, reading: &Reading) -> bool {
         if method == Method::Volts {
             let share = reading.high / self.setting.feeds.volts_at(part).value();
-            return NEAR_BATTERY.contains(&share) || reading.high < readings::DEAD_BELOW;
+            return NEAR_BATTERY.contains(&share) || reading.is_dead();
         }
         let total = self.total(&self.out_set());
         let most = match (method, total) {

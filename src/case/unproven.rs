@@ -1,6 +1,6 @@
 //! What takes a proof away again: a draw, or a reading, with which it cannot be.
 
-use super::facts::{Draw, Found, Question, TakenOut};
+use super::facts::{Draw, Found, Pulled, Question, TakenOut};
 use super::fold::Now;
 use super::inputs::{all_out, parts_of};
 use crate::feeds::PartId;
@@ -63,6 +63,46 @@ impl Now<'_> {
             let subjects = rest.into_iter().map(|found| found.subject).collect();
             self.questions.push(Question::RestedOnZero(part, subjects));
         }
+    }
+
+    /// With what came out now and what came out before, one after the other, more fell together than flows at all:
+    /// what was proven of it by itself was not it.
+    pub(super) fn unprove_what_adds_up(&mut self, pulled: &Pulled) {
+        if !self.add_up_to_more(pulled) {
+            return;
+        }
+        let part_of_it = |found: &Found| {
+            let parts = parts_of(&found.taken);
+            let mut pulls = self.pulls.iter();
+            found.returned
+                && found.cause == Cause::OwnDraw
+                && pulls.any(|other| other.base == pulled.base && other.parts == parts)
+        };
+        let fall: Vec<Subject> = self
+            .found
+            .iter()
+            .filter(|found| part_of_it(found))
+            .map(|found| found.subject.clone())
+            .collect();
+        self.found.retain(|found| !fall.contains(&found.subject));
+        self.questions.push(Question::AddUpToMore(fall));
+    }
+
+    /// Draws with one thing and another out cannot all be: what was proven by one of them was not it.
+    pub(super) fn unprove_what_clashes(&mut self, entries: &[u32]) {
+        let is_draw = |entry: &u32| self.draws.iter().any(|draw| draw.entry == *entry);
+        if entries.is_empty() || !entries.iter().all(is_draw) {
+            return;
+        }
+        let fall: Vec<Subject> = self
+            .found
+            .iter()
+            .filter(|found| found.returned && found.cause == Cause::OwnDraw)
+            .filter(|found| entries.contains(&found.draws[1]))
+            .map(|found| found.subject.clone())
+            .collect();
+        self.found.retain(|found| !fall.contains(&found.subject));
+        self.questions.push(Question::AddUpToMore(fall));
     }
 
     /// Whether as much flows as before what proved somebody came out.

@@ -12,7 +12,6 @@ use super::together::{Together, excess_at};
 use crate::feeds::{Feeds, PartId};
 use crate::journal::Seen;
 use crate::judgement::Judgement;
-use crate::quantity::Milliamps;
 use crate::suspects::{self, Carried, Cause, Fitting, Subject, Suspect};
 use crate::vehicle::PartKind;
 
@@ -24,9 +23,7 @@ use crate::vehicle::PartKind;
 const NOT_ALONE: f64 = 0.02;
 /// That many drains at once are looked for while a cause that needs no more company is possible.
 pub(super) const AT_ONCE: f64 = 3.0;
-/// What a coil takes where the file gives no draw, in mA (from memory: 150 to 180 at 12 V), and how many
-/// times its draw at most and at least (judgement).
-const COIL: f64 = 180.0;
+/// How many times its draw a coil takes at most and at least (judgement).
 const COIL_AT_MOST: f64 = 1.5;
 const COIL_AT_LEAST: f64 = 1.0 / COIL_AT_MOST;
 /// That many drains together are not told from a single one by what fell.
@@ -266,9 +263,7 @@ impl Odds {
         });
         let coil_draws = |other: usize| {
             let coil = setting.suspects[other].seat();
-            let coil = coil.map(|seat| setting.feeds.part(seat));
-            coil.and_then(|coil| coil.draws)
-                .map_or(COIL, Milliamps::value)
+            coil.map_or(0.0, |coil| setting.feeds.coil_takes(coil).value())
         };
         // A coil takes what a coil takes.
         let could = |other: usize| {

@@ -5,7 +5,6 @@ use super::asked::TestPlan;
 use super::facts::{Draw, Pulled, Question, Zero};
 use super::fold::Now;
 use super::next::{Next, Reason, State};
-use super::readings::DEAD_BELOW;
 use super::regions::is_wiring;
 use super::table::{Doing, Plan, Reading as At};
 use crate::feeds::PartId;
@@ -51,7 +50,7 @@ impl Now<'_> {
                     self.sure_zeros.remove(&part);
                 }
             }
-            Method::Volts if reading.high.abs() < DEAD_BELOW => {
+            Method::Volts if reading.is_dead() => {
                 self.zeros.remove(&part);
             }
             Method::Volts => {
@@ -144,17 +143,7 @@ impl Now<'_> {
         step: Option<Step>,
         out: &Out,
     ) -> Option<Next> {
-        let dear = match step? {
-            Step::Test(test) => {
-                let quick = matches!(plan.tests[test], Doing::At(_) | Doing::Look(_));
-                !quick
-                    || plan.table.tests[test]
-                        .place
-                        .is_some_and(|at| !self.open.contains(&plan.places[at]))
-            }
-            Step::Prove(_) => true,
-        };
-        if !dear {
+        if !self.step_is_dear(plan, step?) {
             return None;
         }
         let behind = |part: PartId| {
@@ -170,6 +159,14 @@ impl Now<'_> {
         }
         let check = self.check_of(out, |part| zeros.contains(&part))?;
         Some(self.check_because(check, Reason::FellThough(check.1)))
+    }
+
+    /// Whether a step of the plan takes something out, or a reading where things are closed.
+    pub(super) fn step_is_dear(&self, plan: &Plan<'_>, step: Step) -> bool {
+        let Step::Test(test) = step else { return true };
+        let quick = matches!(plan.tests[test], Doing::At(_) | Doing::Look(_));
+        let place = plan.table.tests[test].place;
+        !quick || place.is_some_and(|at| !self.open.contains(&plan.places[at]))
     }
 
     /// A part into which more flows than two drains below it and all that is healthy there could take by the

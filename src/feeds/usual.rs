@@ -35,6 +35,8 @@ const fn by_kind(kind: LoadKind) -> (f64, f64) {
     }
 }
 
+const COIL: f64 = 180.0;
+
 /// A wiring part below which nothing has been entered: it may stand for sleeping loads.
 /// Usual 1 mA, at most 15 mA (judgement).
 const NOT_ENTERED: (f64, f64) = (1.0, 15.0);
@@ -61,6 +63,11 @@ impl Feeds {
             _ => (0.0, 0.0),
         };
         (Milliamps::of(usual), Milliamps::of(most))
+    }
+
+    /// What a coil takes while it is on: the file's `draws`, else 180 mA (from memory: 150 to 180 at 12 V).
+    pub fn coil_takes(&self, coil: PartId) -> Milliamps {
+        self.part(coil).draws.unwrap_or(Milliamps::of(COIL))
     }
 
     /// What the part itself usually takes asleep, and whether that is only a default: the file's

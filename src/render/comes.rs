@@ -162,7 +162,7 @@ pub(super) fn up_together(parts: &[PartId], feeds: &Feeds) -> String {
         inputs.join(", ")
     };
     format!(
-        "{}: up together, so take it for one common cause; the largest is often not it. Look first at what can hold modules awake: a plug in the diagnostic connector or a socket, a key nearby, {inputs}. One module's plug out decides: if more falls than its branch carried, it held the others; if just that, they are separate drains.",
+        "{}: up together: one common cause until shown otherwise, and often not the largest. Look first at what is plugged in, a key nearby, {inputs}. One module out decides: does more fall than its branch carried, it held the others; just that, they are separate, or held by something else.",
         branches(parts, feeds)
     )
 }

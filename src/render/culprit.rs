@@ -3,6 +3,7 @@
 use crate::case::{Case, Found};
 use crate::feeds::{Feeds, PartId};
 use crate::journal::{Act, Point, Seen};
+use crate::measurement::Method;
 use crate::render::words::{listed, named_cause};
 use crate::report::{mate, wiring_too};
 use crate::suspects::{Cause, Subject};
@@ -63,14 +64,14 @@ pub(super) fn culprit(found: &Found, case: &Case<'_>) -> String {
             names.push("elsewhere on that wire".to_owned());
         }
         let either = names.iter().map(|name| format!(", or {name}"));
-        return plain + &either.collect::<String>();
+        let either = either.collect::<String>();
+        let output = switched_on_by(found, feeds).unwrap_or_default();
+        return format!("{plain}{either}{output}");
     };
-    let either = mate(case, found).is_some();
-    match (either, switches) {
-        (true, Some(of)) => format!("{id}, {of} (its contact, or what holds it on)"),
-        (true, None) => format!("{id} (its contact, or what holds it on)"),
-        (false, Some(of)) => format!("{plain} ({id} is {of})"),
-        (false, None) => plain,
+    let fault = contact_fault(found, case);
+    match switches {
+        Some(of) => format!("{id}, {of} ({fault})"),
+        None => format!("{id} ({fault})"),
     }
 }
 
@@ -79,6 +80,72 @@ pub(super) fn what_was_out(found: &Found, feeds: &Feeds) -> Option<String> {
     let taken = found.out_in_its_place(feeds)?;
     let names: Vec<String> = taken.iter().map(|taken| taken.name.clone()).collect();
     Some(listed(&names))
+}
+
+/// " (or what keeps dome output on: lamp delay unit)": a load on an output draws because that is on, unless its own
+/// wire leaks. `None` for what hangs on none.
+fn switched_on_by(found: &Found, feeds: &Feeds) -> Option<String> {
+    let Subject::Part(load) = found.subject else {
+        return None;
+    };
+    let mut above = std::iter::successors(feeds.up(load), |part| feeds.up(*part));
+    let output = above.find(|part| feeds.part(*part).kind == PartKind::Output)?;
+    let module = above.find_map(|part| feeds.module_of(part));
+    let by = module.map_or_else(
+        || feeds.up(output).map_or("", |up| feeds.id(up)),
+        |module| feeds.module(module).id.value.as_str(),
+    );
+    let own = found.cause == Cause::OwnDraw;
+    own.then(|| format!(" (or what keeps {} on: {by})", feeds.id(output)))
+}
+
+/// A coil with less than this share of its draw is off, with more than that it is on (judgement).
+const COIL_OFF: f64 = 0.3;
+const COIL_ON: f64 = 0.5;
+
+/// What is wrong at a contact that should be open, as far as was shown: a wire past it reads like a contact that
+/// sticks, and a coil that is on closes it as it should.
+fn contact_fault(found: &Found, case: &Case<'_>) -> &'static str {
+    let feeds = &case.setting().feeds;
+    let contact = contact(found, feeds);
+    let coils = contact.map_or(&[][..], |contact| feeds.coils_of(contact));
+    let on = coils.iter().find_map(|coil| is_on(*coil, case));
+    // With the contact itself out a wire past it would feed on.
+    let mut taken = found.taken.iter().flat_map(|taken| &taken.parts);
+    let by_itself = taken.any(|part| Some(*part) == contact);
+    match (on, coils.is_empty(), by_itself) {
+        (Some(true), ..) => "held on by its coil",
+        _ if found.cause == Cause::CoilHeld && mate(case, found).is_none() => "held on by its coil",
+        (Some(false), _, true) => "stuck",
+        (Some(false), _, false) => "stuck, or a wire past it",
+        (None, true, true) => "closed though it should be open",
+        (None, true, false) => "closed, or a wire past it",
+        (None, false, true) => "its contact, or what holds it on",
+        (None, false, false) => "its contact, a wire past it, or what holds it on",
+    }
+}
+
+/// Whether a coil is on, by the last volts at it, else by what flows in it; `None` where neither tells.
+fn is_on(coil: PartId, case: &Case<'_>) -> Option<bool> {
+    let counting = case.counting();
+    let stands = |number: u32| counting.binary_search(&number).is_ok();
+    let mut entries = case.entries().iter().rev();
+    let volts = entries.find_map(|entry| match &entry.act {
+        Act::Read {
+            method: Method::Volts,
+            point: Point::Part(part),
+            reading,
+            ..
+        } if *part == coil && stands(entry.number) => Some(!reading.is_dead()),
+        _ => None,
+    });
+    let takes = case.setting().feeds.coil_takes(coil).value();
+    let flows = case.judged().view().current(coil);
+    let current = || {
+        let on = flows.low() >= COIL_ON * takes;
+        (on || flows.high() <= COIL_OFF * takes).then_some(on)
+    };
+    volts.or_else(current)
 }
 
 /// Whether the relay of a proven contact or coil felt warm when it was last looked at, and the entry.

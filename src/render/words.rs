@@ -137,7 +137,7 @@ pub(super) fn named_cause(id: &str, cause: Cause) -> String {
     match cause {
         Cause::OwnDraw => id.to_owned(),
         Cause::CoilHeld => format!("{id} held on"),
-        Cause::ContactClosed => format!("{id} stuck closed"),
+        Cause::ContactClosed => format!("{id} closed"),
         Cause::HoldsAwake => format!("{id}, which keeps the others awake"),
         Cause::Leak => format!("a leak in the wiring at {id}"),
         Cause::NotOnSheet => spoken(id),

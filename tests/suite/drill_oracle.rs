@@ -19,7 +19,7 @@ use halfsplit::planner::Step;
 use halfsplit::quantity::Milliamps;
 use halfsplit::simulation::Drain;
 use halfsplit::vehicle::LoadKind;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 /// A meter that is all but exact; hands that wake nothing, and need no time to carry it or to read a total.
 const EXACT: &str = "Instruments(format: 1, meter: Meter(
@@ -330,7 +330,12 @@ fn the_best_path_is_one_of_the_best_plans() {
                     std::slice::from_ref(&suspect.id),
                     "{number}: {path:#?}"
                 );
-                let minutes = path.minutes - drill.parked().minutes();
+                // A reading on which much hangs is taken twice, for a slip: no plan of the oracle has slips.
+                let mut readings = BTreeSet::new();
+                let twice = path.lines.iter().filter(|line| line.starts_with("drop "));
+                let twice = twice.filter(|line| !readings.insert(*line)).count();
+                let checks = twice as f64 * setting.minutes(Method::Drop);
+                let minutes = path.minutes - drill.parked().minutes() - checks;
                 assert!(
                     least - 1e-6 <= minutes && minutes <= most + 1e-6,
                     "{number}, {}: {minutes} is not within {least} to {most}: {:?}",

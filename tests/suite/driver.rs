@@ -73,6 +73,7 @@ fn is_again(next: &Next) -> bool {
         Reason::ZeroAgain
             | Reason::ShutAgain
             | Reason::ReadAgain
+            | Reason::MuchHangs(_)
             | Reason::CarriesElsewhere(_)
             | Reason::LessAbove(..)
     ) || matches!(next.reason, Reason::DoesNotAddUp(_))
@@ -126,12 +127,17 @@ fn a_fall_can_tell(case: &Case<'_>, next: &Next, log: &[String]) {
     );
 }
 
-/// Nothing is asked for twice, but a zero that a verdict rests on.
-fn never_twice(asked: &mut BTreeSet<(String, bool)>, next: &Next, entry: &str, log: &[String]) {
+/// Nothing is asked for twice with the same proven, but a zero that a verdict rests on.
+fn never_twice(
+    asked: &mut BTreeSet<(String, bool, usize)>,
+    next: &Next,
+    entry: &str,
+    log: &[String],
+) {
     let again = is_again(next);
     let what = entry.rsplit_once(' ').expect("a reading").0.to_owned();
     assert!(
-        asked.insert((what, again)),
+        asked.insert((what, again, next.found.len())),
         "asked twice: {entry}\n{log:#?}"
     );
 }

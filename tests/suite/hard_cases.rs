@@ -152,7 +152,8 @@ fn all_fuses_out_and_it_still_draws_is_an_unfused_path() {
     };
     let behind = odds("cargo lamp") + odds("body feed 1") + odds("unlisted at F7");
     assert!(behind < 0.01, "{behind}");
-    assert!(odds("fan") > 0.3, "{:?}", next.suspects);
+    // What hangs on a contact that should be open draws by that.
+    assert!(odds("fan") + odds("K4") > 0.3, "{:?}", next.suspects);
 }
 
 /// A drop that may be the drain or nothing: the nearer it is to one of the two, the likelier that one, nobody is

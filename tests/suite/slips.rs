@@ -102,7 +102,7 @@ fn each_is_caught_or_taken_back() {
             "drop F9 2.3mV",
             "testing K4 coil",
             1,
-            "withdraw 4 that was F3\n2.3mV",
+            "withdraw 4 that was F3\ndrop F3 2.3mV",
         ),
         // The probes the other way round: asked again, with the question why.
         slip(

@@ -125,7 +125,7 @@ fn timeless(text: &str) -> String {
         (" longer One drain", &["more is to go."]),
         (
             " together ",
-            &["are separate drains.", ": still up together."],
+            &["or held by something else.", ": still up together."],
         ),
     ];
     for (begin, ends) in passing {

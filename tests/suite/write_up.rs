@@ -249,7 +249,7 @@ fn a_relay_is_named_by_what_it_switches() {
     let table = [
         (
             fine,
-            "**Confirmed: R5 stuck closed (R5 is the relay of the awning lamp and sign lamp).**",
+            "**Confirmed: R5, the relay of the awning lamp and sign lamp (stuck).**",
         ),
         (
             coarse,

@@ -147,6 +147,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::FirstDraw => "The settled total comes first; all else is held against it.".into(),
         Reason::Doubted => "That draw can hardly be right; check the set-up and read it again.".into(),
         Reason::Finer => "That range has too coarse steps for this; the finer one can take this current.".into(),
+        Reason::WhatIsLeft => what_is_left(setting),
         Reason::Parts(..) => parting(next, setting).unwrap_or_else(|| {
             "Of all that can be done now it most likely gets to the end soonest.".into()
         }),
@@ -185,6 +186,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             "A warm {0} says that its coil holds it on, a cold one that its contact sticks. Once it is pulled nobody can feel that.",
             feeds.id(relay)
         ),
+        Reason::PluggedIn(socket) => plugged_in(feeds.id(socket)),
         Reason::NobodyAlone => "Nothing that is left could be the drain by itself, so a zero may be wrong: a probe off its tab, or a clamp that is not shut, reads nothing too. The zeros are checked before anything comes out.".into(),
         Reason::DoesNotAddUp(top) => does_not_add_up(feeds.id(top)),
         Reason::ShouldHaveFallen(part) => should_have_fallen(feeds.id(part)),
@@ -195,10 +197,8 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             feeds.id(top),
             feeds.id(below)
         ),
-        Reason::FellThough(part) => format!(
-            "It fell with {} out, where nothing was read: a probe off its tab reads 0.0 too. That takes half a minute to read again, what comes next takes longer.",
-            feeds.id(part)
-        ),
+        Reason::FellThough(part) => fell_though(feeds.id(part)),
+        Reason::MuchHangs(part) => much_hangs(feeds.id(part)),
         Reason::ZeroAgain => "The result hangs on that reading: take it once more, the probes on the very tabs that were live.".into(),
         Reason::ContactFirst(contact) => contact_first(contact, feeds),
         Reason::InputFirst => "With that module out this input holds nothing awake either, so its fall would not tell the two apart. A look at what the input says takes half a minute.".into(),
@@ -270,4 +270,29 @@ fn within(next: &Next) -> String {
         "The settled draw is within the limit: there is no drain now. Does it come and go?"
     }
     .to_owned()
+}
+
+fn what_is_left(setting: &Setting) -> String {
+    format!(
+        "That it fell is plain. Whether what is left keeps the limit of {} is not, and the finer range can take this current.",
+        current(setting.limit())
+    )
+}
+
+fn plugged_in(socket: &str) -> String {
+    format!(
+        "What is plugged in at {socket} may keep every module of the network awake, and takes little itself. It is looked at, and taken out, before a module is."
+    )
+}
+
+fn much_hangs(part: &str) -> String {
+    format!(
+        "The reading at {part} alone cleared much. Should it be a slip, what comes next would be for nothing, and that takes longer than to read it once more."
+    )
+}
+
+fn fell_though(part: &str) -> String {
+    format!(
+        "It fell with {part} out, where nothing was read: a probe off its tab reads 0.0 too. That takes half a minute to read again, what comes next takes longer."
+    )
 }

@@ -166,7 +166,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
     let feeds = &setting.feeds;
     match question {
         Question::ZeroBefore(part, entry) => format!(
-            "{} showed nothing in entry {entry} and carries a current now: a probe off its tab reads 0.0 too, so that entry counts no longer. In doubt read it once more.",
+            "{} showed nothing in entry {entry} and carries a current now: a probe off its tab reads 0.0 too, so that entry counts no longer.",
             feeds.id(*part)
         ),
         Question::RestedOnZero(part, subjects) => {
@@ -204,6 +204,17 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             format!(
                 "{} is in, and less flows now than fell with it: it draws only while what is out now is in, so that holds it awake. Its proof counts no longer.",
                 listed(&ids)
+            )
+        }
+        Question::AddUpToMore(subjects) => {
+            let ids: Vec<String> = subjects.iter().map(|s| spoken(&s.id(feeds))).collect();
+            let proofs = match ids.as_slice() {
+                [] => String::new(),
+                [one] => format!(" The proof of {one} counts no longer."),
+                _ => format!(" The proofs of {} count no longer.", listed(&ids)),
+            };
+            format!(
+                "More fell with this out and with others out before, one after the other, than flows at all: so they are not separate drains. One thing keeps all of them up, or the draw falls by itself whatever is moved. The one with the most current is often not the cause.{proofs}"
             )
         }
         Question::AsIfAwake(at, sum) => format!(
@@ -267,6 +278,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             self::current(*fell)
         ),
         Question::NearZero => "A minus this near zero is the instrument's own: it counts as zero.".into(),
+        Question::SleepsByThis => "No more flows than when it slept, so what was moved has woken nothing: it is taken as asleep.".into(),
         Question::NotAsleep => "The vehicle was not asleep, so this rules nothing out; enter `asleep` once it has settled.".into(),
         Question::Changed(before, now) => format!(
             "The draw was {}, now it is {}, and nothing was done: earlier readings no longer count. {}",

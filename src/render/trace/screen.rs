@@ -152,19 +152,31 @@ fn lines(
     if next.state != State::Prepare {
         lines.extend(likely(case, next));
     }
-    lines.extend(why(next, setting, earlier).map(|why| ("why", why)));
+    // What is asked is more to read than why this parts best.
+    let asks = next
+        .questions
+        .iter()
+        .any(|asked| !scene.said.contains(asked));
+    let parts = matches!(next.reason, Reason::Parts(..));
+    let why = why(next, setting, earlier).filter(|_| !(asks && parts));
+    lines.extend(why.map(|why| ("why", why)));
     lines.extend(skipped_there(case, next).map(|skipped| ("skipped", skipped)));
     lines.extend(left_out(case, next).map(|left| ("left out", left)));
-    lines.extend(scene.longer.map(|longer| ("longer", later(&longer))));
+    // One thing to read at a time: what is up together says why it takes longer.
+    let longer = scene.longer.filter(|_| next.together.is_empty());
+    lines.extend(longer.map(|longer| ("longer", later(&longer))));
     lines.extend(watch_lines(next, setting));
     if !next.together.is_empty() {
         let told = !earlier.together.is_empty();
         let said = if told { still_together } else { up_together };
         lines.push(("together", said(&next.together, &setting.feeds)));
     }
+    // That a minus is none is no news beside another question.
+    let alone = next.questions.len() < 2;
     let new = next
         .questions
         .iter()
+        .filter(|asked| alone || **asked != Question::NearZero)
         .filter(|asked| !scene.said.contains(asked));
     lines.extend(new.map(|asked| asked_or_said(asked, setting)));
     if !next.out.is_empty() {

@@ -189,6 +189,9 @@ fn how(test: &TestPlan, point: &str, setting: &Setting, earlier: &Earlier) -> St
             _ if test.part.is_some_and(|part| under_lid(part, setting)) => format!(
                 "Look at {point}: is it lit with the lid or door shut? Let a phone film inside, or close the catch by hand."
             ),
+            _ if test.part.is_some_and(|part| setting.feeds.is_socket(part)) => {
+                format!("Look at {point}: is anything plugged in there?")
+            }
             _ => format!("Look at {point}: is it lit, warm or running?"),
         },
         (Method::Pull, _) if test.points.len() > 1 => format!("Pull together: {point}."),
