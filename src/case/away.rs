@@ -151,12 +151,27 @@ impl Now<'_> {
     /// The least draw that was read while it was away, by its highest end, in mA.
     pub(super) fn quiet(&self) -> Option<f64> {
         let limit = self.setting.healthy.limit();
-        let away = self.away.iter().map(|draw| draw.current.high());
+        let away = self.away.iter().map(|draw| self.quiet_of(draw));
         let base = self.draw_with(&self.base()).into_iter();
         let base = base.filter(|draw| draw.current.low() <= limit);
-        let base = base.map(|draw| draw.current.high());
+        let base = base.map(|draw| self.quiet_of(draw));
         let before = self.quiet_before.into_iter();
         away.chain(base).chain(before).reduce(f64::min)
+    }
+
+    /// How much flows while it is away by a draw, in mA: of one that was read as it jumped the lower end.
+    fn quiet_of(&self, draw: &Draw) -> f64 {
+        if self.holds_what_comes(draw.current) {
+            draw.current.low()
+        } else {
+            draw.current.high()
+        }
+    }
+
+    /// Whether a draw is as wide as what comes and goes: it was read while that came and went.
+    fn holds_what_comes(&self, draw: Interval<Milliamps>) -> bool {
+        let most = self.comes_by().map(|most| most / (1.0 + WANDERS));
+        most.is_some_and(|most| draw.width() >= most / 2.0)
     }
 
     /// Keeps how much flows while it is away, before what was read then gives way to what is read while it is there.
@@ -366,6 +381,16 @@ impl Now<'_> {
         let mut next = self.bare(State::Confirm, Reason::LogWithout(minutes));
         next.test = self.log_test(away.current, minutes);
         Some(next)
+    }
+
+    /// What comes and goes is away, and the draw too coarse to say that nothing else is over the limit: nothing is
+    /// searched on a quiet vehicle.
+    pub(super) fn quiet_now(&self, base: &Out, total: Interval<Milliamps>) -> Option<Next> {
+        self.comes_by()?;
+        let is_there = total.low() > self.setting.healthy.limit() || self.holds_what_comes(total);
+        let mut next = self.bare(State::Gone, Reason::QuietNow);
+        next.watch = Some(self.watch());
+        (base.is_empty() && !is_there).then_some(next)
     }
 
     /// What is back in is seen to come again, or not.

@@ -97,8 +97,9 @@ impl Now<'_> {
         let Some(meter) = self.setting.instruments.meter else {
             return Jack::A;
         };
-        let most = self.judged_base().view().current(part).high();
-        let suits = |limit: Milliamps| most < limit.value();
+        let most = self.judged_base().view().current(part);
+        let most = self.with_what_comes(Some(most));
+        let suits = |limit: Milliamps| most.is_some_and(|most| most.high() < limit.value());
         let small = meter.milliamps.and_then(|range| range.most);
         if meter.amps.is_none() || small.is_some_and(suits) {
             Jack::MilliA

@@ -5,6 +5,7 @@
 //! leave the meter meanwhile, so that the night itself splits the vehicle.
 
 use super::away::is_size_of;
+use super::cannot_be::would_have_blown;
 use super::facts::{Draw, Question};
 use super::fold::Now;
 use crate::feeds::PartId;
@@ -377,7 +378,8 @@ impl Now<'_> {
             let wiring = suspect.cause == Cause::Leak
                 || suspect.cause == Cause::NotOnSheet
                     && suspect.seat().is_some_and(|part| !feeds.is_leaf(part));
-            if wiring {
+            // What comes must get through the fuses on the way.
+            if wiring || would_have_blown(feeds, suspect, size) {
                 0.0
             } else {
                 suspect.prior * steering.factor(feeds, suspect)

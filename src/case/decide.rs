@@ -254,6 +254,9 @@ impl Now<'_> {
         if total.high() <= limit {
             return self.within(&base);
         }
+        if let Some(next) = self.quiet_now(&base, total) {
+            return next;
+        }
         if let Some(next) = self.stands_still(&out, &base) {
             return next;
         }

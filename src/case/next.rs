@@ -142,6 +142,8 @@ pub enum Reason {
     WithinAt(PartId),
     /// Within the limit with nothing out: the fault has gone.
     Vanished,
+    /// What comes and goes is away, and the draw does not say whether anything else is over the limit.
+    QuietNow,
     /// Readings that cannot all be true.
     Clash,
     /// Nothing could take that much any more.

@@ -100,6 +100,8 @@ impl Now<'_> {
         if !fuse || !alone || !setting.offers(part, Method::Series) {
             return Vec::new();
         }
+        let most = self.with_what_comes(Some(Interval::between(0.0, most.value())));
+        let most = most.map_or(Milliamps::ZERO, |most| Milliamps::of(most.high()));
         let takes = |limit: Option<Milliamps>, turns: f64| {
             limit.is_none_or(|limit| most.value() * turns < limit.value())
         };

@@ -75,9 +75,13 @@ pub(super) fn culprit(found: &Found, case: &Case<'_>) -> String {
     }
 }
 
-/// What came out for a proof, where that was not what is proven.
+/// What came out for a proof, where that was not what is proven: a wire's fault is behind it somewhere.
 pub(super) fn what_was_out(found: &Found, feeds: &Feeds) -> Option<String> {
-    let taken = found.out_in_its_place(feeds)?;
+    let wiring = matches!(found.cause, Cause::Leak | Cause::NotOnSheet);
+    let taken = match found.out_in_its_place(feeds) {
+        None if wiring => found.taken.iter().collect(),
+        instead => instead?,
+    };
     let names: Vec<String> = taken.iter().map(|taken| taken.name.clone()).collect();
     Some(listed(&names))
 }

@@ -22,6 +22,7 @@ mod open;
 mod owner;
 mod proof;
 mod record;
+mod there;
 mod when;
 
 pub use data::{repair_json, report_json};

@@ -115,3 +115,47 @@ fn volts_at_an_input_are_a_look() {
         assert_eq!(refusal.works, works);
     }
 }
+
+/// What was read while a fault was there that has gone since is kept for when it comes back.
+#[test]
+fn what_was_read_while_it_was_there_is_told() {
+    let van = van();
+    let case = case(
+        &van,
+        "prepared; asleep; draw 1.40A; look cabin heater warm; drop F2 3.1mV; pull F4; asleep; draw 1.40A; refit F4; asleep; draw 12.0mA",
+    );
+    let text = report_text(&report(&case), &case, &When::default());
+    let told = text
+        .lines()
+        .find(|line| line.contains("While it was there"));
+    let told = told.unwrap_or_else(|| panic!("{text}"));
+    for wanted in [
+        "cabin heater was looked at: warm (entry 4)",
+        "F2 carried",
+        "with F4 out 1.36 A to 1.44 A flowed all the same (entry 8)",
+    ] {
+        assert!(told.contains(wanted), "{wanted}: {told}");
+    }
+}
+
+/// Two faults of one wire are told apart by following it, so neither alone is to be mended.
+#[test]
+fn both_faults_of_a_wire_are_to_be_looked_for() {
+    let text = r#"Vehicle(format: 1, name: "Eider boat (invented)", limit: mA(5), settle: minutes(5),
+        battery: Battery(id: "battery", feeds: [
+            Fuse(id: "F1", rating: A(10), style: Regular, feeds: [
+                Splice(id: "S1", feeds: [Switch(id: "float switch", rest: Open, feeds: [Load(id: "bilge pump", kind: Motor, asleep: mA(0))])])]),
+            Fuse(id: "F2", rating: A(10), style: Regular, feeds: [Load(id: "radio", kind: Audio, plug: "C2", asleep: mA(0))]),
+        ]))"#;
+    let boat = Setting::new(load(text).0.expect("a tree"), Instruments::assumed_meter());
+    let case = case(
+        &boat,
+        "prepared; asleep; draw 87.0mA; volts float switch 0.0V; volts float switch 0.0V; draw 87.0mA; pull F1; asleep; draw 2.1mA; refit F1; asleep; draw 87.0mA; pull F1; asleep; draw 2.1mA",
+    );
+    let text = report_text(&report(&case), &case, &When::default());
+    let mend = text.lines().find(|line| line.contains("Repair or replace"));
+    let mend = mend.unwrap_or_else(|| panic!("{text}"));
+    assert!(mend.contains("or a leak in the wiring at S1"), "{mend}");
+    assert!(mend.contains("look at its joints"), "{mend}");
+    assert!(text.contains("Without F1 it fell"), "{text}");
+}

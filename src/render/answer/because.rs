@@ -219,6 +219,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             lower_battery(next.reason, feeds)
         }
         Reason::Within => within(next),
+        Reason::QuietNow => "It is away: what is read now says nothing of it, and the draw is too coarse to say whether anything else is over the limit.".into(),
         Reason::Vanished => "The draw is within the limit with nothing out: the fault has gone, and readings from here prove nothing about it.".into(),
         Reason::Clash => "These readings cannot all be true; take one of them again.".into(),
         Reason::NoSingleCause => "Nothing left could take that much by itself: there is no single cause, or a reading is wrong.".into(),

@@ -6,10 +6,10 @@ use crate::feeds::PartId;
 use crate::journal::{Act, word};
 use crate::measurement::Method;
 use crate::render::answer::{current, span};
-use crate::render::culprit::felt;
+use crate::render::culprit::{culprit, felt};
 use crate::render::left::{left_words, one_plug_words};
 use crate::render::words::{LIT, count, listed, plain};
-use crate::report::{Ending, Ground, Group, Possible, Settled, ToDo, Verified};
+use crate::report::{Ending, Ground, Group, Possible, Settled, ToDo, Verified, wiring_too};
 use crate::suspects::Subject;
 use crate::vehicle::{LoadKind, PartKind};
 use std::fmt::Write as _;
@@ -167,6 +167,9 @@ impl Page<'_> {
                     listed(&taken)
                 ));
             }
+        }
+        if self.report.verdict.ending == Ending::Gone {
+            lines.extend(self.while_it_was_there());
         }
         if self.report.verdict.ending == Ending::Located {
             let plugs = self.report.one_plug.iter();
@@ -345,6 +348,19 @@ impl Page<'_> {
         Some(safe(feeds.id(switches)))
     }
 
+    /// What is to be mended: of a wire that has one of several faults, each of them.
+    fn to_mend(&self, subject: &Subject) -> String {
+        let found = self.proven().find(|found| found.subject == *subject);
+        let wiring = found.filter(|found| !wiring_too(self.case, found).is_empty());
+        match wiring {
+            Some(found) => format!(
+                "{} (look at its joints and plugs, and for anything added on the way)",
+                safe(&culprit(found, self.case))
+            ),
+            None => self.called(subject),
+        }
+    }
+
     /// Whether it is a module on a network, which something else may keep awake.
     fn may_be_woken(&self, subject: &Subject) -> bool {
         let feeds = self.feeds();
@@ -359,7 +375,7 @@ impl Page<'_> {
     pub(super) fn task(&self, to_do: &ToDo) -> String {
         match to_do {
             ToDo::Repair(subjects) => {
-                let names: Vec<String> = subjects.iter().map(|s| self.called(s)).collect();
+                let names: Vec<String> = subjects.iter().map(|s| self.to_mend(s)).collect();
                 let mut switched: Vec<String> =
                     subjects.iter().filter_map(|s| self.switched_by(s)).collect();
                 switched.dedup();

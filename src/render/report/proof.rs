@@ -7,7 +7,7 @@ use crate::render::culprit::{culprit, what_was_out};
 use crate::render::log::duration;
 use crate::render::report::when::lasting;
 use crate::render::words::{capital, listed, particulars, plug, spoken};
-use crate::report::{Ending, Ground, Repaired, Settled, Verified, Watched};
+use crate::report::{Ending, Ground, Repaired, Settled, Verified, Watched, wiring_too};
 use std::fmt::Write as _;
 
 impl Page<'_> {
@@ -251,7 +251,12 @@ impl Page<'_> {
                 }
                 None => "how much is not known".to_owned(),
             };
-            let id = safe(&spoken(&located.id));
+            let id = safe(&match proven {
+                Some(found) if !wiring_too(self.case, found).is_empty() => {
+                    culprit(found, self.case)
+                }
+                _ => spoken(&located.id),
+            });
             if located.path.is_empty() {
                 let _ = writeln!(
                     out,
