@@ -4,6 +4,7 @@
 //! while several modules of a network carry an excess and somebody who may hold them has not been
 //! taken out, a fall by no more than a module takes itself names nobody.
 
+use super::Case;
 use super::fold::Now;
 use crate::feeds::{Feeds, ModuleId, NetworkId, PartId};
 use crate::judgement::Judgement;
@@ -129,4 +130,28 @@ fn networks_of(feeds: &Feeds, suspect: &Suspect) -> Vec<NetworkId> {
     networks.sort_unstable();
     networks.dedup();
     networks
+}
+
+impl Case<'_> {
+    /// Modules of one network that were proven each by its own draw, where there are several: something that the file
+    /// does not have may keep all of them awake, and their falls add up just the same.
+    pub fn of_one_network(&self) -> Vec<ModuleId> {
+        let feeds = &self.setting.feeds;
+        let proven = self.now.found.iter().filter(|found| found.returned);
+        let mut modules: Vec<ModuleId> = proven
+            .filter_map(|found| match (found.cause, &found.subject) {
+                (Cause::OwnDraw, Subject::Part(part)) => feeds.module_of(*part),
+                _ => None,
+            })
+            .collect();
+        modules.sort_unstable();
+        modules.dedup();
+        let all = modules.clone();
+        modules.retain(|one| {
+            let network = feeds.network_of(*one);
+            let mut others = all.iter().filter(|other| *other != one);
+            network.is_some() && others.any(|other| feeds.network_of(*other) == network)
+        });
+        modules
+    }
 }

@@ -88,7 +88,7 @@ pub(super) fn what_was_out(found: &Found, feeds: &Feeds) -> Option<String> {
 
 /// " (or what keeps dome output on: lamp delay unit)": a load on an output draws because that is on, unless its own
 /// wire leaks. `None` for what hangs on none.
-fn switched_on_by(found: &Found, feeds: &Feeds) -> Option<String> {
+pub(super) fn switched_on_by(found: &Found, feeds: &Feeds) -> Option<String> {
     let Subject::Part(load) = found.subject else {
         return None;
     };
@@ -107,26 +107,40 @@ fn switched_on_by(found: &Found, feeds: &Feeds) -> Option<String> {
 const COIL_OFF: f64 = 0.3;
 const COIL_ON: f64 = 0.5;
 
-/// What is wrong at a contact that should be open, as far as was shown: a wire past it reads like a contact that
-/// sticks, and a coil that is on closes it as it should.
+/// What is wrong at a contact that should be open, as far as was shown: a coil that is on closes it as it should.
 fn contact_fault(found: &Found, case: &Case<'_>) -> &'static str {
     let feeds = &case.setting().feeds;
-    let contact = contact(found, feeds);
-    let coils = contact.map_or(&[][..], |contact| feeds.coils_of(contact));
-    let on = coils.iter().find_map(|coil| is_on(*coil, case));
-    // With the contact itself out a wire past it would feed on.
+    let coils = contact(found, feeds).map_or(&[][..], |contact| feeds.coils_of(contact));
+    let passed = may_be_passed(found, case);
+    match (coil_of(found, case), coils.is_empty()) {
+        (Some(true), _) => "held on by its coil",
+        _ if found.cause == Cause::CoilHeld && mate(case, found).is_none() => "held on by its coil",
+        (Some(false), _) if passed => "stuck, or a wire past it",
+        (Some(false), _) => "stuck",
+        (None, true) if passed => "closed, or a wire past it",
+        (None, true) => "closed though it should be open",
+        (None, false) if passed => "its contact, a wire past it, or what holds it on",
+        (None, false) => "its contact, or what holds it on",
+    }
+}
+
+/// Whether a wire past a contact would have read like the contact closed: with the contact itself out it would feed
+/// on, and a coil that is on closes it anyway.
+pub(super) fn may_be_passed(found: &Found, case: &Case<'_>) -> bool {
+    let contact = contact(found, &case.setting().feeds);
     let mut taken = found.taken.iter().flat_map(|taken| &taken.parts);
     let by_itself = taken.any(|part| Some(*part) == contact);
-    match (on, coils.is_empty(), by_itself) {
-        (Some(true), ..) => "held on by its coil",
-        _ if found.cause == Cause::CoilHeld && mate(case, found).is_none() => "held on by its coil",
-        (Some(false), _, true) => "stuck",
-        (Some(false), _, false) => "stuck, or a wire past it",
-        (None, true, true) => "closed though it should be open",
-        (None, true, false) => "closed, or a wire past it",
-        (None, false, true) => "its contact, or what holds it on",
-        (None, false, false) => "its contact, a wire past it, or what holds it on",
-    }
+    contact.is_some()
+        && found.cause == Cause::ContactClosed
+        && !by_itself
+        && coil_of(found, case) != Some(true)
+}
+
+/// Whether the coil of a contact is on, where anything tells.
+fn coil_of(found: &Found, case: &Case<'_>) -> Option<bool> {
+    let feeds = &case.setting().feeds;
+    let coils = contact(found, feeds).map_or(&[][..], |contact| feeds.coils_of(contact));
+    coils.iter().find_map(|coil| is_on(*coil, case))
 }
 
 /// Whether a coil is on, by the last volts at it, else by what flows in it; `None` where neither tells.

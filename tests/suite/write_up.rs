@@ -222,6 +222,74 @@ const LAMPS: &str = r#"Vehicle(format: 1, name: "Stall (invented)", limit: mA(50
         Fuse(id: "F2", rating: A(10), style: Mini, feeds: [Load(id: "horn", kind: Other, plug: "C3")]),
     ]))"#;
 
+const TWO_MODULES: &str = r#"Vehicle(format: 1, name: "Brambling hatch (invented)", limit: mA(50), settle: minutes(20),
+    networks: {"car network": Network()},
+    modules: {"radio": Module(network: "car network", awake: mA(200)), "body module": Module(network: "car network", awake: mA(300))},
+    battery: Battery(id: "battery", feeds: [
+        Fuse(id: "F1", rating: A(15), style: Mini, feeds: [Load(id: "radio feed", kind: Audio, of: "radio", plug: "C1", asleep: mA(4), awake: mA(200))]),
+        Fuse(id: "F2", rating: A(15), style: Mini, feeds: [Load(id: "body feed", kind: BodyModule, of: "body module", plug: "C2", asleep: mA(6), awake: mA(300))]),
+        Fuse(id: "F3", rating: A(10), style: Mini, feeds: [
+            Output(id: "dome output", feeds: [Load(id: "dome lamp", kind: Lamp, plug: "C3")]),
+        ]),
+        Switch(id: "main switch", rest: Open, feeds: [
+            Fuse(id: "F4", rating: A(10), style: Mini, feeds: [Load(id: "pump", kind: Motor, plug: "C4")]),
+        ]),
+    ]))"#;
+
+/// What may have another reason than the part that fell is written up with that reason: two modules of one network,
+/// a lamp on an output, what hangs behind a switch that should be open.
+#[test]
+fn what_may_lie_behind_it_is_written_up() {
+    let feeds = halfsplit::feeds::load(TWO_MODULES).0.expect("a tree");
+    let setting = Setting::new(feeds, halfsplit::instruments::Instruments::assumed_meter());
+    let one = |plug: &str| {
+        typed(&[
+            "prepared; asleep; draw 0.41A by series jack A",
+            &format!("unplug {plug}; asleep; draw 25.0mA by series jack mA"),
+            &format!("refit {plug}; asleep; draw 0.41A by series jack A"),
+        ])
+    };
+    let modules = typed(&[
+        "prepared; asleep; draw 0.52A by series jack A; look dome lamp no",
+        "drop F1 1.4mV; drop F2 2.1mV; draw 0.52A by series jack A",
+        "unplug C2; asleep; draw 0.22A by series jack A",
+        "refit C2; asleep; draw 0.52A by series jack A",
+        "unplug C1; asleep; draw 0.32A by series jack A",
+        "refit C1; asleep; draw 0.52A by series jack A",
+        "unplug C1; asleep; draw 0.32A by series jack A",
+        "unplug C2; asleep; draw 20.0mA by series jack mA",
+        "refit C2; asleep; draw 0.32A by series jack A",
+        "unplug C2; asleep; draw 20.0mA by series jack mA",
+    ]);
+    let table = [
+        (
+            one("C3"),
+            vec![
+                "the dome lamp, or what keeps it on",
+                "(or what keeps dome output on",
+            ],
+        ),
+        (
+            one("C4"),
+            vec!["or a wire past it", "(closed, or a wire past it)"],
+        ),
+        (
+            modules,
+            vec![
+                "though one thing may be keeping them awake",
+                "are of one network",
+            ],
+        ),
+    ];
+    for (lines, said) in table {
+        let case = case(&setting, &lines);
+        let text = report_text(&report(&case), &case, &When::default());
+        for said in said {
+            assert!(text.contains(said), "{said}: {text}");
+        }
+    }
+}
+
 /// A relay is proven as a whole: what it switches is said, and no more of it than was told apart.
 #[test]
 fn a_relay_is_named_by_what_it_switches() {

@@ -106,6 +106,9 @@ impl Page<'_> {
         text.push(match ending {
             _ if all_found => {
                 let head = match self.proven().count() {
+                    _ if !self.of_one_network().is_empty() => {
+                        "We found what takes it and proved each of them, though one thing may be keeping them awake".to_owned()
+                    }
                     1 => "We found the cause and proved it".to_owned(),
                     more => format!("We found {} causes and proved each", in_words(more)),
                 };

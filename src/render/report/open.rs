@@ -8,7 +8,7 @@ use crate::measurement::Method;
 use crate::render::answer::{current, span};
 use crate::render::culprit::{culprit, felt};
 use crate::render::left::{left_words, one_plug_words};
-use crate::render::words::{LIT, count, listed, plain};
+use crate::render::words::{LIT, capital, count, listed, plain};
 use crate::report::{Ending, Ground, Group, Possible, Settled, ToDo, Verified, wiring_too};
 use crate::suspects::Subject;
 use crate::vehicle::{LoadKind, PartKind};
@@ -401,6 +401,15 @@ impl Page<'_> {
                 let switch = |subject: &Subject| match subject {
                     Subject::Part(part) => self.feeds().part(*part).kind == PartKind::Switch,
                     _ => false,
+                };
+                let together = self.of_one_network();
+                let woken = if together.is_empty() {
+                    woken.to_owned()
+                } else {
+                    format!(
+                        "{woken} {} are of one network: take them for two faults only when nothing is found that keeps both awake.",
+                        capital(&listed(&together))
+                    )
                 };
                 let pressed = if subjects.iter().any(switch) {
                     " A switch that is closed need not be broken: see first what presses it, its stop and its setting, and whether a wire goes round it."

@@ -5,7 +5,7 @@ use super::{Page, safe};
 use crate::case::Found;
 use crate::feeds::{Named, PartId};
 use crate::journal::{Act, Point};
-use crate::render::culprit::switch_words;
+use crate::render::culprit::{may_be_passed, switch_words, switched_on_by};
 use crate::report::wiring_too;
 use crate::suspects::Subject;
 use crate::vehicle::PartKind;
@@ -147,7 +147,13 @@ impl Page<'_> {
             );
         }
         let called = match switch_words(found, self.feeds()) {
+            Some((id, Some(of))) if may_be_passed(found, self.case) => {
+                safe(&format!("{id} ({of}), or a wire past it"))
+            }
             Some((id, Some(of))) => safe(&format!("{id} ({of})")),
+            _ if switched_on_by(found, self.feeds()).is_some() => {
+                format!("{}, or what keeps it on", self.owner_calls(&found.subject))
+            }
             _ => self.owner_calls(&found.subject),
         };
         let mut others = self.in_plug(&self.case.not_told_apart(found));
@@ -159,5 +165,13 @@ impl Page<'_> {
             "{called} (or {}, disconnected with it)",
             others.join(" or ")
         )
+    }
+
+    /// Proven modules of one network, by their names.
+    pub(super) fn of_one_network(&self) -> Vec<String> {
+        let modules = self.case.of_one_network().into_iter();
+        modules
+            .map(|module| safe(&self.feeds().module(module).id.value))
+            .collect()
     }
 }

@@ -93,9 +93,14 @@ impl Page<'_> {
             Ending::Located => self.report.located.iter().map(|l| safe(&l.id)).collect(),
             _ => Vec::new(),
         };
+        let both = if self.of_one_network().is_empty() {
+            ""
+        } else {
+            ", or one thing that keeps them awake"
+        };
         let colon = if names.is_empty() { "" } else { ": " };
         format!(
-            "**{word}{colon}{}.** {:.0} min at the vehicle by the tool's own count.",
+            "**{word}{colon}{}{both}.** {:.0} min at the vehicle by the tool's own count.",
             names.join("; "),
             self.report.spent
         )

@@ -26,7 +26,7 @@ use crate::render::trace::skipped::{left_out, skipped_there};
 use crate::render::trace::to_do::to_do;
 use crate::render::trace::to_type::{sample, to_type};
 use crate::render::trace::{Lines, asked_or_said};
-use crate::render::words::{listed, number, under_heads};
+use crate::render::words::{capital, listed, number, under_heads};
 use crate::report::{Watched, unexplained};
 use std::fmt::Write as _;
 
@@ -148,6 +148,9 @@ fn lines(
         let left = case.remainder().map(|left| left_words(&left, setting));
         lines.extend(left.map(|left| ("left", left)));
     }
+    if next.state == State::Confirmed {
+        lines.extend(kept_awake(case).map(|may| ("but", may)));
+    }
     lines.extend(days(case, next).map(|days| ("days", days)));
     if next.state != State::Prepare {
         lines.extend(likely(case, next));
@@ -223,6 +226,21 @@ fn in_vain(case: &Case<'_>, next: &Next) -> String {
         listed(&names),
         names.join(", ")
     )
+}
+
+/// That modules of one network, proven one by one, may be kept awake by one thing.
+fn kept_awake(case: &Case<'_>) -> Option<String> {
+    let feeds = &case.setting().feeds;
+    let modules = case.of_one_network().into_iter();
+    let names: Vec<String> = modules
+        .map(|module| feeds.module(module).id.value.clone())
+        .collect();
+    (!names.is_empty()).then(|| {
+        format!(
+            "{} are of one network: one thing may keep them awake that is not in this file, and their falls add up just the same. Before any is replaced: what is plugged in, a key nearby, what was added, every latch and switch.",
+            capital(&listed(&names))
+        )
+    })
 }
 
 /// What is left after a repair may be less than a step of the A jack.
