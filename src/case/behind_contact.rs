@@ -51,7 +51,12 @@ impl Now<'_> {
         let Some(contact) = feeds.open_above(load) else {
             return as_it_is;
         };
-        let too_little = on.is_some_and(|on| pulled.fell.high() < ON_AT_LEAST * on);
+        // Electronics may idle on little; a lamp, a motor or a heater does not.
+        let idles = !matches!(
+            feeds.load_kind(load),
+            Some(LoadKind::Lamp | LoadKind::Motor | LoadKind::Heater | LoadKind::Moves)
+        );
+        let too_little = on.is_some_and(|on| pulled.fell.high() < ON_AT_LEAST * on) && !idles;
         let closed = |s: &&Suspect| s.cause == Cause::ContactClosed && s.seat() == Some(contact);
         let contact_alone = || {
             let suspect = self.setting.suspects.iter().find(closed);

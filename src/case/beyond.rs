@@ -5,6 +5,7 @@ use super::facts::Pulled;
 use super::fold::Now;
 use super::weights::Odds;
 use crate::feeds::{Named, PartId};
+use crate::journal::Seen;
 use crate::judgement::Judgement;
 use crate::quantity::Milliamps;
 use crate::suspects::{Cause, Subject};
@@ -96,5 +97,35 @@ impl Now<'_> {
         }
         let fell: f64 = counted.iter().map(|one| one.fell.low()).sum();
         counted.len() > 1 && fell >= pulled.with.high() + pulled.matters
+    }
+
+    /// Whether a module of a network came out while something hangs in the diagnostic connector that was seen, or told
+    /// to be there, and not out yet: through a gateway, or by itself, that may keep the module awake.
+    pub(super) fn something_is_plugged_in(&self, parts: &[PartId]) -> bool {
+        let feeds = &self.setting.feeds;
+        if !parts.iter().any(|part| feeds.networked(*part)) {
+            return false;
+        }
+        let steering = self.steering();
+        let told = |socket: PartId| {
+            let seated = self.setting.seated_below(socket).iter();
+            let mut own = seated.filter(|suspect| suspect.cause == Cause::OwnDraw);
+            own.any(|suspect| steering.factor(feeds, suspect) > 1.0)
+        };
+        let seen = |socket: PartId| {
+            let mut looks = self.looks.iter().rev();
+            let last = looks.find(|(part, _)| *part == socket);
+            last.map(|(_, seen)| *seen == Seen::Yes)
+        };
+        let was_out = |socket: PartId| {
+            let mut pulls = self.pulls_here();
+            pulls.any(|pulled| self.setting.takes_out(&pulled.parts, socket))
+        };
+        let mut sockets = feeds.parts().filter(|part| feeds.may_call(*part));
+        sockets.any(|socket| {
+            !was_out(socket)
+                && !self.setting.takes_out(parts, socket)
+                && seen(socket).unwrap_or_else(|| told(socket))
+        })
     }
 }

@@ -275,7 +275,7 @@ impl Now<'_> {
 
     /// What was typed in mA where A may have been meant: as many amps could flow, and it is the first draw or has
     /// more digits than any display at hand shows in mA.
-    fn typed_for_amps(&self, reading: Reading, first: bool) -> Option<Milliamps> {
+    fn typed_for_amps(&self, reading: Reading, first: bool) -> Option<(Milliamps, usize)> {
         let shown = f64::midpoint(reading.low, reading.high);
         let in_milliamps = reading.unit == Unit::Milliamps && shown > 0.0;
         let flows = shown * 1000.0 <= self.awake_from();
@@ -287,7 +287,9 @@ impl Now<'_> {
             .map(|range| range.step.value())
             .fold(f64::INFINITY, f64::min);
         let finer = reading.step < finest * (1.0 - 1e-9);
-        (in_milliamps && flows && (first || finer)).then(|| Milliamps::of(shown))
+        // The last digit says how finely it was read, a nought too.
+        let decimals = (-reading.step.log10()).round().max(0.0) as usize;
+        (in_milliamps && flows && (first || finer)).then(|| (Milliamps::of(shown), decimals))
     }
 
     /// Whether a later draw that is hardly possible is to be read again before it counts: as good as

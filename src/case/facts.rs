@@ -197,8 +197,9 @@ pub enum Question {
     ClearedSince(Subject, f64, Interval<Milliamps>),
     /// The draw is what it was with these in, which were said to be out.
     StillIn(Vec<String>),
-    /// Almost nothing flows on a vehicle with modules; what was typed in mA, where A may have been meant.
-    HardlyAnything(Interval<Milliamps>, Option<Milliamps>),
+    /// Almost nothing flows on a vehicle with modules; what was typed in mA, where A may have been meant, and its
+    /// decimals.
+    HardlyAnything(Interval<Milliamps>, Option<(Milliamps, usize)>),
     /// Far too much for a sleeping vehicle.
     Awake(Interval<Milliamps>),
     /// More than the jack takes.

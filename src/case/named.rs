@@ -37,6 +37,9 @@ impl Now<'_> {
             return None;
         }
         let commands = || self.commands(pulled, judged, odds);
+        if self.something_is_plugged_in(&pulled.parts) {
+            return None;
+        }
         let Some(index) = self.proven_by(parts, judged, odds) else {
             let module = self.whole_module(pulled, odds);
             let module = module.filter(|_| !self.add_up_to_more(pulled));

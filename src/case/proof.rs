@@ -4,7 +4,7 @@ use super::cost;
 use super::draws::nearly_back;
 use super::facts::{Draw, Found, Pulled, Trial};
 use super::fold::Now;
-use super::inputs::{bare_input, parts_of};
+use super::inputs::{all_out, bare_input, parts_of};
 use super::regions::is_wiring;
 use super::table::proof_minutes;
 use super::taking_out::{Sought, TakeOut};
@@ -21,6 +21,7 @@ impl<'s> Now<'s> {
     pub(super) fn judge_trial(&mut self, draw: &Draw) {
         self.unprove_what_needs(draw);
         self.narrows(draw);
+        self.with_proven_in(draw);
         let base = self.base();
         if draw.out == base {
             self.judge_return(draw);
@@ -94,6 +95,28 @@ impl<'s> Now<'s> {
             fell,
             draws: [first, draw.entry],
         });
+    }
+
+    /// Something is out while what was proven is in: what fell with it, against the draw with all that in, may show
+    /// that both are one.
+    fn with_proven_in(&mut self, draw: &Draw) {
+        let feeds = &self.setting.feeds;
+        let base = self.base();
+        let proven_out = self
+            .out
+            .iter()
+            .filter(|taken| taken.is_out_in(feeds, &base));
+        let there = all_out(feeds, proven_out);
+        let beside: Vec<_> = self.out_beside(&base).into_iter().cloned().collect();
+        let parts = parts_of(&beside);
+        let both = self.total(&there).zip(self.total(&draw.out));
+        let Some((with, without)) = both.filter(|_| there != base && !parts.is_empty()) else {
+            return;
+        };
+        let matters = self.setting.healthy.enough_alone();
+        let pulled = self.pulled((there, &draw.out), parts, (with, without), matters);
+        self.pulls.push(pulled.clone());
+        self.unprove_what_adds_up(&pulled);
     }
 
     /// What came of taking these out beside `base`, by the draws with them in and out.

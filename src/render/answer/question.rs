@@ -250,8 +250,8 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             listed(names),
             names.join(", ")
         ),
-        Question::HardlyAnything(at, Some(typed)) => {
-            let typed = figures(typed.value());
+        Question::HardlyAnything(at, Some((typed, decimals))) => {
+            let typed = format!("{:.*}", *decimals, typed.value());
             format!(
                 "Only {} on a vehicle with modules: was {typed} A meant, mA typed for A? Then: draw {typed}A. Else: is the bridge lead still on? A keep-alive supply or charger, a blown meter fuse, the wrong jack, a clamp not shut? Read again, or add sure.",
                 span(*at)
