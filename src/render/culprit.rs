@@ -137,7 +137,7 @@ pub(super) fn may_be_passed(found: &Found, case: &Case<'_>) -> bool {
 }
 
 /// Whether the coil of a contact is on, where anything tells.
-fn coil_of(found: &Found, case: &Case<'_>) -> Option<bool> {
+pub(super) fn coil_of(found: &Found, case: &Case<'_>) -> Option<bool> {
     let feeds = &case.setting().feeds;
     let coils = contact(found, feeds).map_or(&[][..], |contact| feeds.coils_of(contact));
     coils.iter().find_map(|coil| is_on(*coil, case))

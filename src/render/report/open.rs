@@ -6,12 +6,12 @@ use crate::feeds::PartId;
 use crate::journal::{Act, word};
 use crate::measurement::Method;
 use crate::render::answer::{current, span};
-use crate::render::culprit::{culprit, felt};
+use crate::render::culprit::{coil_of, culprit, felt};
 use crate::render::left::{left_words, one_plug_words};
 use crate::render::words::{LIT, capital, count, listed, plain};
 use crate::report::{Ending, Ground, Group, Possible, Settled, ToDo, Verified, wiring_too};
 use crate::suspects::Subject;
-use crate::vehicle::{LoadKind, PartKind};
+use crate::vehicle::{LoadKind, PartKind, Rest};
 use std::fmt::Write as _;
 
 impl Page<'_> {
@@ -336,14 +336,17 @@ impl Page<'_> {
             return None;
         };
         let feeds = self.feeds();
-        // A coil that is held on: what holds it.
-        if let Some(command) = &feeds.part(*part).commanded_by {
+        // A coil that is held on, or that of a relay: what holds it.
+        let coils = feeds.coils_of(*part).iter().chain(std::iter::once(part));
+        let mut commands = coils.filter_map(|coil| feeds.part(*coil).commanded_by.as_ref());
+        if let Some(command) = commands.next() {
             return Some(safe(&command.value));
         }
         let above = feeds.path(*part).into_iter().rev().skip(1);
         let switches = above.take_while(|p| feeds.up(*p).is_some()).find(|p| {
             let kind = feeds.part(*p).kind;
-            matches!(kind, PartKind::Switch | PartKind::Relay | PartKind::Output)
+            let closed = feeds.part(*p).rest == Some(Rest::Closed);
+            !closed && matches!(kind, PartKind::Switch | PartKind::Relay | PartKind::Output)
         })?;
         Some(safe(feeds.id(switches)))
     }
@@ -352,6 +355,12 @@ impl Page<'_> {
     fn to_mend(&self, subject: &Subject) -> String {
         let found = self.proven().find(|found| found.subject == *subject);
         let wiring = found.filter(|found| !wiring_too(self.case, found).is_empty());
+        if found.is_some_and(|found| coil_of(found, self.case) == Some(true)) {
+            return format!(
+                "{} (its coil is on, so the relay does as it is told: what holds the coil on is to be mended)",
+                self.called(subject)
+            );
+        }
         match wiring {
             Some(found) => format!(
                 "{} (look at its joints and plugs, and for anything added on the way)",
