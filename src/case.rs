@@ -429,7 +429,7 @@ impl<'s> Case<'s> {
         let Some(Act::Withdraw { entry, .. }) = self.entries.last().map(|entry| &entry.act) else {
             return;
         };
-        let withdrawn = self.entries.iter().find(|other| other.number == *entry);
+        let withdrawn = self.entry(*entry);
         if let Some(Act::Read {
             method,
             point: Point::Part(part),

@@ -71,6 +71,12 @@ impl Out {
         self.inputs.iter().all(|input| other.inputs.contains(input))
     }
 
+    /// Whether all that is out in the other state is out in this one too.
+    pub fn covers(&self, feeds: &Feeds, other: &Self) -> bool {
+        let mut parts = other.parts();
+        parts.all(|part| self.cuts(feeds, part)) && other.has_no_more_inputs(self)
+    }
+
     /// The parts, in tree order.
     pub fn parts(&self) -> impl Iterator<Item = PartId> + '_ {
         self.parts.iter().copied()

@@ -239,7 +239,7 @@ impl Case<'_> {
         })
     }
 
-    fn entry(&self, number: u32) -> Option<&Entry> {
+    pub(super) fn entry(&self, number: u32) -> Option<&Entry> {
         self.entries.get(number.checked_sub(1)? as usize)
     }
 }

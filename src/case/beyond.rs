@@ -112,20 +112,26 @@ impl Now<'_> {
             let mut own = seated.filter(|suspect| suspect.cause == Cause::OwnDraw);
             own.any(|suspect| steering.factor(feeds, suspect) > 1.0)
         };
-        let seen = |socket: PartId| {
+        let mut sockets = self.sockets_to_try();
+        sockets.any(|(socket, seen)| {
+            let there = seen.map_or_else(|| told(socket), |seen| seen == Seen::Yes);
+            there && !self.setting.takes_out(parts, socket)
+        })
+    }
+
+    /// Connectors in which something may hang that keeps a network awake and that were not out, each with what was
+    /// last seen there.
+    pub(super) fn sockets_to_try(&self) -> impl Iterator<Item = (PartId, Option<Seen>)> {
+        let feeds = &self.setting.feeds;
+        let sockets = feeds.parts().filter(|part| feeds.may_call(*part));
+        let in_still = sockets.filter(|socket| {
+            let mut pulls = self.pulls_here();
+            !pulls.any(|pulled| self.setting.takes_out(&pulled.parts, *socket))
+        });
+        in_still.map(|socket| {
             let mut looks = self.looks.iter().rev();
             let last = looks.find(|(part, _)| *part == socket);
-            last.map(|(_, seen)| *seen == Seen::Yes)
-        };
-        let was_out = |socket: PartId| {
-            let mut pulls = self.pulls_here();
-            pulls.any(|pulled| self.setting.takes_out(&pulled.parts, socket))
-        };
-        let mut sockets = feeds.parts().filter(|part| feeds.may_call(*part));
-        sockets.any(|socket| {
-            !was_out(socket)
-                && !self.setting.takes_out(parts, socket)
-                && seen(socket).unwrap_or_else(|| told(socket))
+            (socket, last.map(|(_, seen)| *seen))
         })
     }
 }

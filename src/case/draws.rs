@@ -288,7 +288,7 @@ impl Now<'_> {
             .fold(f64::INFINITY, f64::min);
         let finer = reading.step < finest * (1.0 - 1e-9);
         // The last digit says how finely it was read, a nought too.
-        let decimals = (-reading.step.log10()).round().max(0.0) as usize;
+        let decimals = (-reading.step.log10()).round().clamp(0.0, 6.0) as usize;
         (in_milliamps && flows && (first || finer)).then(|| (Milliamps::of(shown), decimals))
     }
 
@@ -341,10 +341,7 @@ impl Now<'_> {
         let still_in = self.still_in(draw);
         let is_in = still_in.is_some() && !slipped;
         let less = |other: &Draw| {
-            let mut parts = other.out.parts();
-            parts.all(|part| draw.out.cuts(feeds, part))
-                && other.out.has_no_more_inputs(&draw.out)
-                && (other.out != draw.out || !self.fresh || is_in)
+            draw.out.covers(feeds, &other.out) && (other.out != draw.out || !self.fresh || is_in)
         };
         let mut before = self.draws.iter().rev().filter(|other| less(other));
         let Some(before) = before.find(|other| {

@@ -73,16 +73,9 @@ impl Now<'_> {
         if !parts.any(|part| feeds.networked(*part)) {
             return None;
         }
-        let was_out = |part: PartId| {
-            let mut pulls = self.pulls_here();
-            out.cuts(feeds, part) || pulls.any(|pulled| self.setting.takes_out(&pulled.parts, part))
-        };
-        let mut sockets = feeds.parts().filter(|part| feeds.may_call(*part));
-        let socket = sockets.find(|part| !was_out(*part))?;
-        let mut looks = self.looks.iter().rev();
-        let seen = looks
-            .find(|(part, _)| *part == socket)
-            .map(|(_, seen)| *seen);
+        let mut sockets = self.sockets_to_try();
+        let (socket, seen) =
+            sockets.find(|(socket, seen)| *seen != Some(Seen::No) && !out.cuts(feeds, *socket))?;
         let way = self.setting.ways_out_at(socket);
         let test = match seen {
             None if self.may_read(Method::Look, socket) => self.at_part(Method::Look, socket),

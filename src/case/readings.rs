@@ -264,11 +264,7 @@ impl Now<'_> {
                 let there = *way == method && a == b;
                 let again = there && old.out == observation.out;
                 // With more out no more flows: more than nothing was there before, too.
-                let less_in = || {
-                    let mut parts = old.out.parts();
-                    parts.all(|part| observation.out.cuts(feeds, part))
-                        && old.out.has_no_more_inputs(&observation.out)
-                };
+                let less_in = || observation.out.covers(feeds, &old.out);
                 let none = (again || there && less_in()) && off_tab(one, two);
                 let more = there && method != Method::Draw && less_in() && two.above(one);
                 let otherwise = !none && (again && !one.touches(two) || more);

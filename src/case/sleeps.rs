@@ -19,10 +19,7 @@ impl Now<'_> {
             return;
         }
         let feeds = &self.setting.feeds;
-        let as_much_in = |other: &Draw| {
-            let mut parts = other.out.parts();
-            parts.all(|part| draw.out.cuts(feeds, part)) && other.out.has_no_more_inputs(&draw.out)
-        };
+        let as_much_in = |other: &Draw| draw.out.covers(feeds, &other.out);
         let before: Vec<&Draw> = self
             .draws
             .iter()

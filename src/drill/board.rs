@@ -51,8 +51,7 @@ impl Drill<'_> {
     /// Whether a draw is more than an earlier one, though all that was out then is out now.
     fn rose(&self, earlier: &Shown, later: &Shown) -> bool {
         let feeds = &self.setting.feeds;
-        let still_out = earlier.out.parts().all(|part| later.out.cuts(feeds, part))
-            && earlier.out.has_no_more_inputs(&later.out);
+        let still_out = later.out.covers(feeds, &earlier.out);
         let currents = earlier.current.zip(later.current);
         still_out && currents.is_some_and(|(before, now)| now.low() > before.high())
     }

@@ -35,6 +35,7 @@ const fn by_kind(kind: LoadKind) -> (f64, f64) {
     }
 }
 
+/// What a coil takes while it is on, in mA, where the file does not say (from memory: 150 to 180 at 12 V).
 const COIL: f64 = 180.0;
 
 /// A wiring part below which nothing has been entered: it may stand for sleeping loads.
@@ -65,7 +66,7 @@ impl Feeds {
         (Milliamps::of(usual), Milliamps::of(most))
     }
 
-    /// What a coil takes while it is on: the file's `draws`, else 180 mA (from memory: 150 to 180 at 12 V).
+    /// What a coil takes while it is on: the file's `draws`, else a usual one.
     pub fn coil_takes(&self, coil: PartId) -> Milliamps {
         self.part(coil).draws.unwrap_or(Milliamps::of(COIL))
     }
