@@ -158,6 +158,9 @@ impl Now<'_> {
                 if before.above(now) && !self.broken && !prepared {
                     self.was_hasty();
                 }
+                if before.above(now) && prepared {
+                    self.was_awake_unprepared();
+                }
             }
             self.new_spell();
         } else if !known.touches(draw.flows)

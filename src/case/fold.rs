@@ -23,6 +23,8 @@ pub(super) struct Now<'s> {
     pub(super) prepared: bool,
     /// It was entered that the list of the preparation was done, or asked about that it was not.
     pub(super) said_prepared: bool,
+    /// The first entry that says that the list was done.
+    pub(super) first_prepared: Option<u32>,
     /// What was done since the draw was read last.
     pub(super) since: Vec<Done>,
     pub(super) asleep: bool,
@@ -142,6 +144,7 @@ impl<'s> Now<'s> {
             setting,
             prepared: false,
             said_prepared: false,
+            first_prepared: None,
             since: Vec::new(),
             asleep: false,
             out: Vec::new(),
@@ -271,6 +274,7 @@ impl<'s> Now<'s> {
         match &entry.act {
             Act::Prepared => {
                 self.said_prepared = true;
+                self.first_prepared.get_or_insert(entry.number);
                 self.prepare();
             }
             Act::Asleep => {

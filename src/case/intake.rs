@@ -129,6 +129,22 @@ impl Now<'_> {
         self.questions.push(Question::NotPrepared(places));
     }
 
+    /// The draw fell once the vehicle was prepared for the first time, with nothing out before: what was read until then
+    /// is of an awake vehicle, and no drain.
+    pub(super) fn was_awake_unprepared(&mut self) {
+        let Some(first) = self.first_prepared else {
+            return;
+        };
+        let before = self.over.as_ref().is_some_and(|over| over.entry < first);
+        if !before || !self.pulls.is_empty() || !self.found.is_empty() {
+            return;
+        }
+        self.over = None;
+        for shown in self.shown.iter_mut().filter(|shown| shown.entry < first) {
+            (shown.asleep, shown.taken) = (false, false);
+        }
+    }
+
     /// The days to flat, as they were told last.
     fn days_told(&self) -> Option<Days> {
         let days = |told: &Told| {
