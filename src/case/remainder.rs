@@ -164,12 +164,22 @@ impl Case<'_> {
     /// Loads that came out with what was proven and that nothing tells apart from it: they could take what
     /// matters by what was read, and were not seen dark or cold. In tree order.
     pub fn not_told_apart(&self, found: &Found) -> Vec<PartId> {
+        self.out_with_it(found, false)
+    }
+
+    /// Loads that came out with what was proven and that only a look speaks against: dark is not without current. In
+    /// tree order.
+    pub fn only_seen_dark(&self, found: &Found) -> Vec<PartId> {
+        self.out_with_it(found, true)
+    }
+
+    fn out_with_it(&self, found: &Found, seen_dark: bool) -> Vec<PartId> {
         let now = &self.now;
         let feeds = &now.setting.feeds;
         if !now.found.contains(found) {
             // What is read after a repair says nothing of it.
             let before = self.before_repair();
-            return before.map_or_else(Vec::new, |before| before.not_told_apart(found));
+            return before.map_or_else(Vec::new, |before| before.out_with_it(found, seen_dark));
         }
         let Subject::Part(seat) = found.subject else {
             return Vec::new();
@@ -193,7 +203,7 @@ impl Case<'_> {
             .filter(|part| !feeds.is_below(*part, seat) && !feeds.is_below(seat, *part))
             .filter(|part| module.is_none() || feeds.module_of(*part) != module)
             .filter(|part| behind(*part))
-            .filter(|part| judged.hides(*part) >= judged.matters() && !dark(*part))
+            .filter(|part| judged.hides(*part) >= judged.matters() && dark(*part) == seen_dark)
             .collect();
         others.sort_unstable();
         others.dedup();

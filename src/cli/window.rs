@@ -43,7 +43,9 @@ impl Window {
         };
         let lines: Vec<&str> = list.split_inclusive('\n').collect();
         let (before, shown) = lines.split_at(lines.len() - room);
-        let head = render::trace_before(before.len(), width);
+        // An entry that a window breaks goes on further in.
+        let begins = |line: &&&str| line.starts_with(|c: char| c.is_ascii_digit());
+        let head = render::trace_before(before.iter().filter(begins).count(), width);
         format!("{head}{}", shown.concat())
     }
 }

@@ -5,11 +5,18 @@
 
 use crate::case::{Setting, TestPlan};
 use crate::feeds::{Feeds, Named, PartId};
-use crate::measurement::{Jack, Method, Way};
+use crate::measurement::{Jack, Method, Way, range_of};
 use crate::render::answer::current;
 use crate::render::setup::let_in;
 use crate::render::words::{capital, listed};
 use crate::vehicle::{LoadKind, PartKind};
+
+mod hanging;
+mod places;
+pub(super) use hanging::is_named;
+use hanging::{BOTH_SIDES, hanging, loses_its_feed};
+pub(super) use places::at_the_place;
+use places::{UP_THERE, is_up_high};
 
 /// Before what has to be done when the reading is in; the dialogue says it then, and not before.
 pub(super) const AFTERWARDS: &str = "Afterwards: ";
@@ -22,8 +29,10 @@ const DRAW_BY_CLAMP: &str = "Zero the clamp there first, with nothing in its jaw
 const LOG: &str = "Negative lead, fused meter lead, tools clear, nothing switched on. Bridge off only once it sleeps, on again before the meter comes out.";
 /// What is let through the meter for hours may have blown its fuse.
 const STILL_READS: &str = "Before the log counts, see that the meter still reads: with its fuse blown nothing can come to it.";
-/// Before a plug is parted where the file has nothing of the kind; said once in a case.
-pub(super) const UNPLUG: &str =
+/// Before a plug is parted where the file has nothing of the kind there.
+const UNPLUG: &str = "Never unplug an airbag or pretensioner connector.";
+/// The same on a vehicle with high voltage.
+const UNPLUG_ORANGE: &str =
     "Never unplug an airbag or pretensioner connector, nor anything orange.";
 /// With the negative lead off.
 const RESETS: &str = "The maker's procedure for lifting that lead comes first. It resets modules: wait the whole settle anew once it is back on.";
@@ -46,19 +55,16 @@ pub(super) fn said_again(caution: &str, drawn: bool, knows: bool) -> Option<&'st
 pub(super) const AFTER_DRAW: &str = "bridge on, meter out of the circuit, red lead back to V.";
 
 /// After the meter was in the negative lead, where the next reading is taken there too.
-pub(super) const AGAIN_AT_ONCE: &str = "bridge on; the meter stays in for the next reading.";
+pub(super) const AGAIN_AT_ONCE: &str =
+    "METER STAYS IN: bridge on, and leave it for the next reading.";
 
 /// The same where the reading makes one ask whether the bridge was off.
 pub(super) const IN_DOUBT: &str =
-    "the meter stays in; bridge off, read, bridge on again behind the reading.";
+    "METER STAYS IN: bridge off, read, bridge on again behind the reading.";
 
 /// After the meter was in the place of a fuse or plug.
 pub(super) const AFTER_SERIES: &str =
     "meter out, the fuse or plug back in its place, red lead back to V.";
-
-/// From here up a feed that is parted under load draws an arc that stands: 48 V systems, not 24 V ones
-/// on charge. Judgement; no source.
-const ARCS_MV: f64 = 32_000.0;
 
 /// The usual cautions of a step, those of what hangs on it, and the part's own; none twice. Linear in
 /// the parts below.
@@ -74,7 +80,12 @@ pub fn cautions(test: &TestPlan, setting: &Setting) -> Vec<String> {
         list.extend(beside(&parts, feeds));
     }
     list.extend(under_load(test, &parts, feeds));
-    list.extend(behind_trim(test, setting).map(str::to_owned));
+    let there = at_the_place(test.method, test.place, &parts, feeds).into_iter();
+    list.extend(there.map(str::to_owned));
+    if let Some(near) = near_its_most(test, setting) {
+        list.retain(|caution| caution != SMALL_JACK);
+        list.push(near);
+    }
     list.extend(after(test).map(|after| format!("{AFTERWARDS}{after}")));
     // What is let in in the place of a fuse takes the feed away as a pull does.
     let let_in = test.way.is_some_and(|way| let_in(test, way, setting));
@@ -122,14 +133,38 @@ pub(super) fn beside(parts: &[PartId], feeds: &Feeds) -> Option<String> {
         .collect();
     (!names.is_empty()).then(|| {
         format!(
-            "{} here too: never unplug or probe that one, nor anything orange.",
-            listed(&names)
+            "{} here too: never unplug or probe that one{}.",
+            listed(&names),
+            if has_high_voltage(feeds) {
+                ", nor anything orange"
+            } else {
+                ""
+            }
         )
     })
 }
 
-/// A place that takes so many minutes to get at is behind panels or trim (judgement).
-const BEHIND_TRIM: f64 = 10.0;
+/// Whether the file has high voltage anywhere: only there is anything orange.
+fn has_high_voltage(feeds: &Feeds) -> bool {
+    let mut parts = feeds.parts();
+    parts.any(|part| feeds.load_kind(part) == Some(LoadKind::HighVoltage))
+}
+
+/// From this share of what a jack takes on a draw is near its fuse (judgement).
+const NEAR: f64 = 0.85;
+
+/// That the draw may be near what the mA jack takes.
+fn near_its_most(test: &TestPlan, setting: &Setting) -> Option<String> {
+    let small = matches!(test.way, Some(Way::Series(Jack::MilliA)));
+    let most = range_of(Jack::MilliA, &setting.instruments)?.most?.value();
+    let flows = test.flows.filter(|flows| small && *flows >= NEAR * most)?;
+    Some(format!(
+        "To the mA jack ({}) with the bridge on, and only if the A jack shows below {}: up to {} may flow, and one that wakes blows its fuse.",
+        current(most),
+        current(NEAR * most),
+        current(flows)
+    ))
+}
 
 /// From here up what is parted while it carries current burns its contacts and may burn a hand, in mA (judgement).
 const BURNS: f64 = 8_000.0;
@@ -146,15 +181,6 @@ fn under_load(test: &TestPlan, parts: &[PartId], feeds: &Feeds) -> Option<String
         "Up to {} may flow here: under load it arcs and burns. Current off above it first, well clear of the battery; what it feeds may be hot.",
         current(flows)
     ))
-}
-
-/// What goes with taking off panels to get at a plug.
-fn behind_trim(test: &TestPlan, setting: &Setting) -> Option<&'static str> {
-    let place = setting.feeds.place_as_written(test.place?);
-    let far = place.reach.value() >= BEHIND_TRIM;
-    (far && test.method == Method::Unplug).then_some(
-        "Panels or trim on the way: the maker's way of taking them off, no force; airbags and their wires may be behind them.",
-    )
 }
 
 /// What a reading with the meter in the circuit calls for when it is in.
@@ -187,75 +213,8 @@ pub(super) fn touched(test: &TestPlan, feeds: &Feeds) -> Vec<PartId> {
     parts
 }
 
-/// What holds a charge when its feed is gone: the words in its name by which it is known, and the care. It hurts who
-/// has it in hand, and nobody at its fuse.
-const CHARGED: [(&[&str], &str); 2] = [
-    (
-        &["inverter", "voltage converter"],
-        "holds a charge for minutes: never touch or bridge its pins.",
-    ),
-    (
-        &["beacon", "strobe", "flash lamp", "xenon"],
-        "may hold a dangerous charge for minutes: do not open it.",
-    ),
-];
-
-/// What must not get its feed back at once, wherever that was taken off.
-const RESTS: (&[&str], &str) = (
-    &["cooler", "fridge", "freezer", "refrigerator", "compressor"],
-    "with a compressor, back in only after some 5 min: it stalls against the pressure left, and blows the fuse.",
-);
-
-/// Loads that are named before the rest is only counted.
-const NAMED: usize = 4;
-
-/// "lamp, lid and 3 more": the loads below these that this holds for.
-fn loads_below(parts: &[PartId], feeds: &Feeds, wanted: impl Fn(PartId) -> bool) -> Option<String> {
-    let below = parts
-        .iter()
-        .flat_map(|part| feeds.subtree(*part))
-        .map(PartId);
-    let loads: Vec<PartId> = below
-        .filter(|part| feeds.part(*part).kind == PartKind::Load && wanted(*part))
-        .collect();
-    let mut names: Vec<String> = loads
-        .iter()
-        .take(NAMED)
-        .map(|part| feeds.id(*part).to_owned())
-        .collect();
-    if loads.len() > NAMED {
-        names.push(format!("{} more", loads.len() - NAMED));
-    }
-    (!names.is_empty()).then(|| listed(&names))
-}
-
-/// What goes with taking a feed away: what it is taken from, but for lamps, heaters and audio, which just go off.
-fn loses_its_feed(parts: &[PartId], feeds: &Feeds) -> Option<String> {
-    let goes_off = |part: PartId| {
-        let kind = feeds.load_kind(part);
-        matches!(
-            kind,
-            Some(LoadKind::Lamp | LoadKind::Audio | LoadKind::Heater)
-        )
-    };
-    if loads_below(parts, feeds, |_| true).is_some() {
-        let names = loads_below(parts, feeds, |part| !goes_off(part))?;
-        return Some(format!(
-            "Takes the feed off {names}: be sure nothing moves, drops or stops recording by that."
-        ));
-    }
-    let ids: Vec<String> = parts
-        .iter()
-        .map(|part| feeds.id(*part).to_owned())
-        .collect();
-    Some(format!(
-        "What {} feeds is not entered: find that out first; it may move, drop or stop recording.",
-        listed(&ids)
-    ))
-}
-
-/// What goes with the way of measuring, where that is said once at a place: the same again there is no news.
-pub(super) fn once_a_place(method: Method, part: PartId, feeds: &Feeds) -> Option<&'static str> {
+/// What goes with the way of measuring, where that is said once in a case: the same again is no news.
+pub(super) fn once_a_case(method: Method, part: PartId, feeds: &Feeds) -> Option<&'static str> {
     let once = matches!(method, Method::Drop | Method::Volts | Method::Unplug);
     let said = once.then(|| usual(method, None, &[part], feeds));
     said?.first().copied()
@@ -295,7 +254,11 @@ fn usual(method: Method, way: Option<Way>, parts: &[PartId], feeds: &Feeds) -> V
             if beside(parts, feeds).is_none()
                 && !parts.iter().all(|part| feeds.needs_lead_off(*part)) =>
         {
-            vec![UNPLUG]
+            vec![if has_high_voltage(feeds) {
+                UNPLUG_ORANGE
+            } else {
+                UNPLUG
+            }]
         }
         _ => Vec::new(),
     }
@@ -318,10 +281,27 @@ fn at_the_post(method: Method, parts: &[PartId], feeds: &Feeds) -> Vec<String> {
             listed(&ids)
         )
     });
-    first
-        .into_iter()
-        .chain(std::iter::once(RESETS.to_owned()))
-        .collect()
+    let other = (!both).then(|| stays_live(feeds)).flatten();
+    let first = first.into_iter().chain(other);
+    first.chain(std::iter::once(RESETS.to_owned())).collect()
+}
+
+/// That another battery of the file stays live with this one's negative lead off.
+fn stays_live(feeds: &Feeds) -> Option<String> {
+    let other = feeds.battery_behind(PartId(0))?;
+    Some(format!(
+        "{} stays live with that lead off: what it feeds is dead only with its own negative off too.",
+        capital(feeds.id(other))
+    ))
+}
+
+/// Whether a part is fed from two batteries: one behind it, or behind the contact above it that ties them.
+fn is_fed_twice(part: PartId, feeds: &Feeds) -> bool {
+    let ties = |above: PartId| {
+        let kind = feeds.part(above).kind;
+        matches!(kind, PartKind::Relay | PartKind::Switch) && feeds.is_fed_behind(above)
+    };
+    feeds.is_fed_behind(part) || feeds.path(part).into_iter().any(ties)
 }
 
 /// What is said of the negative lead at something that goes back in without being asked for: the rest was said when
@@ -331,23 +311,17 @@ pub(super) fn at_refit(test: &TestPlan, setting: &Setting) -> Vec<String> {
     at_the_post(test.method, &parts, &setting.feeds)
 }
 
-/// Whether one of these words stands in a part's id or name.
-pub(super) fn is_named(part: PartId, words: &[&str], feeds: &Feeds) -> bool {
-    let written = feeds.part(part);
-    let id = written.id.value.to_lowercase();
-    let name = written.name.as_deref().unwrap_or_default().to_lowercase();
-    let mut words = words.iter();
-    words.any(|word| id.contains(word) || name.contains(word))
-}
-
-/// What is fed from behind too.
-const BOTH_SIDES: &str = "Live on both sides, from two batteries: the negatives of both off before a spanner goes to it, ends insulated.";
-
 /// What can hurt when these parts are mended: where its wires are cut, its studs loosened, or it is opened.
 pub(super) fn mending(parts: &[PartId], feeds: &Feeds) -> Vec<String> {
-    let both = parts.iter().any(|part| feeds.is_fed_behind(*part));
+    let both = parts.iter().any(|part| is_fed_twice(*part, feeds));
     let usual = "Negative lead off before you cut or unbolt.";
     let mut list = vec![if both { BOTH_SIDES } else { usual }.to_owned()];
+    if !both {
+        list.extend(stays_live(feeds));
+    }
+    if parts.iter().any(|part| is_up_high(*part, feeds)) {
+        list.push(UP_THERE.to_owned());
+    }
     list.extend(beside(parts, feeds));
     let hangs = hanging(Method::Unplug, parts, feeds).into_iter();
     list.extend(hangs.filter(|caution| caution != BOTH_SIDES));
@@ -357,76 +331,6 @@ pub(super) fn mending(parts: &[PartId], feeds: &Feeds) -> Vec<String> {
     });
     list.extend(with_own);
     list
-}
-
-/// What hangs on the parts and calls for care at this step, by its names.
-fn hanging(method: Method, parts: &[PartId], feeds: &Feeds) -> Vec<String> {
-    let parted = matches!(method, Method::Pull | Method::Unplug | Method::Refit);
-    let near = parted || matches!(method, Method::Clamp | Method::Look);
-    let arcs = parts
-        .iter()
-        .any(|part| feeds.volts_at(*part).value() >= ARCS_MV);
-    let table = [
-        (
-            near,
-            LoadKind::Airbag,
-            "Airbag circuits hang on this",
-            "the maker's waiting time and procedure, never a probe at the plug.",
-        ),
-        (
-            parted,
-            LoadKind::Brake,
-            "Brakes hang on this",
-            "chock the wheels first; a pump's accumulator stays under pressure: open no brake pipe.",
-        ),
-        (
-            near,
-            LoadKind::Moves,
-            "This can move by itself",
-            "hands clear.",
-        ),
-        (
-            near,
-            LoadKind::HighVoltage,
-            "High voltage hangs on this",
-            "out of this tool's scope, trained people only.",
-        ),
-        (
-            parted,
-            LoadKind::Protected,
-            "This must not lose its feed unasked",
-            "the maker's procedure first.",
-        ),
-    ];
-    let mut said: Vec<String> = table
-        .into_iter()
-        .filter(|(applies, ..)| *applies)
-        .filter_map(|(_, kind, what, care)| {
-            let names = loads_below(parts, feeds, |part| feeds.load_kind(part) == Some(kind))?;
-            Some(format!("{what} ({names}): {care}"))
-        })
-        .collect();
-    let held = CHARGED.iter().filter(|_| method == Method::Unplug);
-    said.extend(held.filter_map(|(words, care)| {
-        let in_hand = |part: PartId| parts.contains(&part) && is_named(part, words, feeds);
-        let names = loads_below(parts, feeds, in_hand)?;
-        Some(format!("{}: {care}", capital(&names)))
-    }));
-    if parted {
-        let (words, care) = RESTS;
-        let names = loads_below(parts, feeds, |part| is_named(part, words, feeds));
-        said.extend(names.map(|names| format!("{}: {care}", capital(&names))));
-    }
-    if parted && parts.iter().any(|part| feeds.is_fed_behind(*part)) {
-        said.push(BOTH_SIDES.to_owned());
-    }
-    if parted && arcs {
-        said.push(
-            "More than 24 V: it arcs when pulled under load; switch off what it feeds first."
-                .to_owned(),
-        );
-    }
-    said
 }
 
 /// The parts whose own caution is said: those that are touched, and all below what comes out or goes in.

@@ -2,9 +2,10 @@
 
 use crate::case::{Case, Found};
 use crate::feeds::{Feeds, PartId};
-use crate::journal::{Act, Point, Seen};
+use crate::journal::{Act, Point};
 use crate::measurement::Method;
-use crate::render::words::{listed, named_cause};
+use crate::render::mending::{beside, is_wet, seen};
+use crate::render::words::{listed, named_cause, nothing_named};
 use crate::report::{mate, wiring_too};
 use crate::suspects::{Cause, Subject};
 use crate::vehicle::PartKind;
@@ -33,7 +34,7 @@ fn switches(contact: PartId, feeds: &Feeds) -> Option<String> {
 }
 
 /// The contact behind a cause: itself, or the one that a coil moves.
-fn contact(found: &Found, feeds: &Feeds) -> Option<PartId> {
+pub(super) fn contact(found: &Found, feeds: &Feeds) -> Option<PartId> {
     match (found.cause, &found.subject) {
         (Cause::ContactClosed, Subject::Part(part)) => Some(*part),
         (Cause::CoilHeld, Subject::Part(part)) => feeds.moved_by(*part),
@@ -48,25 +49,84 @@ pub(super) fn switch_words(found: &Found, feeds: &Feeds) -> Option<(String, Opti
     Some((feeds.id(contact).to_owned(), switches(contact, feeds)))
 }
 
-/// Other faults of the wire that are named before the rest is only counted.
-const OF_THE_WIRE: usize = 2;
+/// Places of a wire that are named before the rest is only counted.
+const OF_THE_WIRE: usize = 3;
 
-/// "R5, the relay of the awning lamps and sign lamp (its contact, or what holds it on)", "cargo lamp", "something extra
-/// wired to A6, or a leak in the wiring at S1".
+/// The places of a wire at which a proven fault of it may be; `None` for what is no wire, and empty for a fuse or plug
+/// behind which the file names nothing.
+pub(super) fn on_the_wire(found: &Found, case: &Case<'_>) -> Option<Vec<String>> {
+    let feeds = &case.setting().feeds;
+    let at = match (found.cause, &found.subject) {
+        (Cause::Leak, Subject::Part(at)) | (Cause::NotOnSheet, Subject::Unlisted(at)) => *at,
+        _ => return None,
+    };
+    let others = wiring_too(case, found);
+    if found.cause == Cause::NotOnSheet && feeds.is_leaf(at) && others.is_empty() {
+        return Some(Vec::new());
+    }
+    let mut places = vec![feeds.id(at).to_owned()];
+    for (id, _) in &others {
+        let place = id.strip_prefix("unlisted at ").unwrap_or(id);
+        if !places.iter().any(|other| other == place) {
+            places.push(place.to_owned());
+        }
+    }
+    if places.len() > OF_THE_WIRE {
+        places.truncate(OF_THE_WIRE);
+        places.push("elsewhere on that wire".to_owned());
+    }
+    Some(places)
+}
+
+/// Whether something that is on no sheet would have fallen and returned as well.
+pub(super) fn may_be_extra(found: &Found, case: &Case<'_>) -> bool {
+    let extra = |cause| cause == Cause::NotOnSheet;
+    extra(found.cause)
+        || wiring_too(case, found)
+            .iter()
+            .any(|(_, cause)| extra(*cause))
+}
+
+/// What was proven of a wire, without saying more than was read: "the wiring at A6 or S1 (chafed or damp), or something
+/// extra wired to it"; "something on F22, for which this file names nothing". `None` for what is no wire.
+pub(super) fn wiring(found: &Found, case: &Case<'_>) -> Option<String> {
+    let places = on_the_wire(found, case)?;
+    if let (true, Subject::Unlisted(at)) = (places.is_empty(), &found.subject) {
+        let at = case.setting().feeds.id(*at);
+        return Some(nothing_named(at));
+    }
+    let how = if is_wet(case) {
+        "water, or chafed"
+    } else {
+        "chafed or damp"
+    };
+    // A wire that no leak is reckoned with may leak as well as the next.
+    let extra = if may_be_extra(found, case) {
+        ", or something extra wired to it"
+    } else {
+        ""
+    };
+    Some(format!("the wiring at {} ({how}){extra}", either(&places)))
+}
+
+/// "a", "a or b", "a, b or c".
+pub(super) fn either(names: &[String]) -> String {
+    match names {
+        [others @ .., last] if !others.is_empty() => format!("{} or {last}", others.join(", ")),
+        _ => names.concat(),
+    }
+}
+
+/// "R5, the relay of the awning lamps and sign lamp (its contact, or what holds it on)", "cargo lamp", "the wiring at S1
+/// (chafed or damp)".
 pub(super) fn culprit(found: &Found, case: &Case<'_>) -> String {
     let feeds = &case.setting().feeds;
+    if let Some(wiring) = wiring(found, case) {
+        return wiring;
+    }
     let plain = named_cause(&found.subject.id(feeds), found.cause);
     let Some((id, switches)) = switch_words(found, feeds) else {
-        let others = wiring_too(case, found);
-        let few = others.iter().take(OF_THE_WIRE);
-        let mut names: Vec<String> = few.map(|(id, cause)| named_cause(id, *cause)).collect();
-        if others.len() > OF_THE_WIRE {
-            names.push("elsewhere on that wire".to_owned());
-        }
-        let either = names.iter().map(|name| format!(", or {name}"));
-        let either = either.collect::<String>();
-        let output = switched_on_by(found, feeds).unwrap_or_default();
-        return format!("{plain}{either}{output}");
+        return format!("{plain}{}", beside(found, case));
     };
     let fault = contact_fault(found, case);
     match switches {
@@ -86,23 +146,6 @@ pub(super) fn what_was_out(found: &Found, feeds: &Feeds) -> Option<String> {
     Some(listed(&names))
 }
 
-/// " (or what keeps dome output on: lamp delay unit)": a load on an output draws because that is on, unless its own
-/// wire leaks. `None` for what hangs on none.
-pub(super) fn switched_on_by(found: &Found, feeds: &Feeds) -> Option<String> {
-    let Subject::Part(load) = found.subject else {
-        return None;
-    };
-    let mut above = std::iter::successors(feeds.up(load), |part| feeds.up(*part));
-    let output = above.find(|part| feeds.part(*part).kind == PartKind::Output)?;
-    let module = above.find_map(|part| feeds.module_of(part));
-    let by = module.map_or_else(
-        || feeds.up(output).map_or("", |up| feeds.id(up)),
-        |module| feeds.module(module).id.value.as_str(),
-    );
-    let own = found.cause == Cause::OwnDraw;
-    own.then(|| format!(" (or what keeps {} on: {by})", feeds.id(output)))
-}
-
 /// A coil with less than this share of its draw is off, with more than that it is on (judgement).
 const COIL_OFF: f64 = 0.3;
 const COIL_ON: f64 = 0.5;
@@ -112,6 +155,14 @@ fn contact_fault(found: &Found, case: &Case<'_>) -> &'static str {
     let feeds = &case.setting().feeds;
     let coils = contact(found, feeds).map_or(&[][..], |contact| feeds.coils_of(contact));
     let passed = may_be_passed(found, case);
+    let switch = contact(found, feeds).filter(|at| feeds.part(*at).kind == PartKind::Switch);
+    if let Some(switch) = switch {
+        return match seen(switch, case) {
+            Some((false, _)) => "seen off: a wire past it, or it is closed inside",
+            _ if passed => "on, or a wire past it",
+            _ => "on though it should be off",
+        };
+    }
     match (coil_of(found, case), coils.is_empty()) {
         (Some(true), _) => "held on by its coil",
         _ if found.cause == Cause::CoilHeld && mate(case, found).is_none() => "held on by its coil",
@@ -140,13 +191,20 @@ pub(super) fn may_be_passed(found: &Found, case: &Case<'_>) -> bool {
 pub(super) fn coil_of(found: &Found, case: &Case<'_>) -> Option<bool> {
     let feeds = &case.setting().feeds;
     let coils = contact(found, feeds).map_or(&[][..], |contact| feeds.coils_of(contact));
-    coils.iter().find_map(|coil| is_on(*coil, case))
+    // What is read once the fault has gone says nothing of how it was.
+    let until = if found.returned {
+        u32::MAX
+    } else {
+        found.draws[1]
+    };
+    coils.iter().find_map(|coil| is_on(*coil, until, case))
 }
 
-/// Whether a coil is on, by the last volts at it, else by what flows in it; `None` where neither tells.
-fn is_on(coil: PartId, case: &Case<'_>) -> Option<bool> {
+/// Whether a coil is on, by the last volts at it before an entry, else by what flows in it now; `None` where neither
+/// tells.
+fn is_on(coil: PartId, until: u32, case: &Case<'_>) -> Option<bool> {
     let counting = case.counting();
-    let stands = |number: u32| counting.binary_search(&number).is_ok();
+    let stands = |number: u32| number < until && counting.binary_search(&number).is_ok();
     let mut entries = case.entries().iter().rev();
     let volts = entries.find_map(|entry| match &entry.act {
         Act::Read {
@@ -163,25 +221,29 @@ fn is_on(coil: PartId, case: &Case<'_>) -> Option<bool> {
         let on = flows.low() >= COIL_ON * takes;
         (on || flows.high() <= COIL_OFF * takes).then_some(on)
     };
-    volts.or_else(current)
+    volts.or_else(|| (until == u32::MAX).then(current).flatten())
 }
 
-/// Whether the relay of a proven contact or coil felt warm when it was last looked at, and the entry.
-pub(super) fn felt(found: &Found, case: &Case<'_>) -> Option<(bool, u32)> {
+/// What the relay of a proven contact or coil, or a proven switch, speaks for by how it was when it was last looked at,
+/// as a sentence.
+pub(super) fn felt(found: &Found, case: &Case<'_>) -> Option<String> {
     let feeds = &case.setting().feeds;
     let contact = contact(found, feeds)?;
-    let counting = case.counting();
-    let stands = |number: u32| counting.binary_search(&number).is_ok();
-    let entries = case.entries().iter().rev();
-    let mut looks = entries.filter(|entry| stands(entry.number));
-    looks.find_map(|entry| match &entry.act {
-        Act::Look {
-            point: Point::Part(part),
-            seen,
-            ..
-        } if *part == contact || feeds.coils_of(contact).contains(part) => {
-            Some((*seen == Seen::Yes, entry.number))
+    let at = std::iter::once(contact).chain(feeds.coils_of(contact).iter().copied());
+    let (yes, entry) = at
+        .filter_map(|part| seen(part, case))
+        .max_by_key(|(_, entry)| *entry)?;
+    let relay = feeds.part(contact).kind == PartKind::Relay;
+    Some(match (relay, yes) {
+        (true, true) => {
+            format!("The relay felt warm (entry {entry}), which speaks for what holds it on.")
         }
-        _ => None,
+        (true, false) => {
+            format!("The relay felt cold (entry {entry}), which speaks for its contact.")
+        }
+        (false, true) => format!("The switch was seen on (entry {entry})."),
+        (false, false) => format!(
+            "The switch was seen off (entry {entry}), which speaks for a wire past it, or for its contacts inside."
+        ),
     })
 }

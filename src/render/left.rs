@@ -1,13 +1,15 @@
 //! Whether anything is left, in plain words: at the end, in the write-up, and on `why draw`.
 
-use crate::case::{Case, Left, OnePlug, Remainder, Setting};
+use crate::case::{Case, Left, OnePlug, Remainder};
 use crate::measurement::Method;
 use crate::render::answer::{current, span};
+use crate::render::culprit::{coil_of, contact};
 use crate::render::trace::proof;
 use crate::render::words::{listed, under_heads};
 
 /// Whether anything is left, in a sentence or two.
-pub(super) fn left_words(remainder: &Remainder, setting: &Setting) -> String {
+pub(super) fn left_words(remainder: &Remainder, case: &Case<'_>) -> String {
+    let setting = case.setting();
     let flows = span(remainder.current);
     let out = listed(&remainder.out);
     let with = if remainder.out.is_empty() {
@@ -42,14 +44,37 @@ pub(super) fn left_words(remainder: &Remainder, setting: &Setting) -> String {
             )
         }
         Left::Over(over) => format!(
-            "Yes: {flows} {with}, at least {} over the limit of {limit}. There is another drain.",
-            current(over)
+            "Yes: {flows} {with}, at least {} over the limit of {limit}. {}",
+            current(over),
+            coil_left(over, case).unwrap_or_else(|| "There is another drain.".to_owned())
         ),
         Left::MayBeOver => format!(
             "Not known yet: {flows} {with}, and the limit is {limit}. Read it on a finer range."
         ),
         Left::NoLimit => format!("Not known: {flows} {with}, and no limit is known."),
     }
+}
+
+/// A coil takes no more than so many times what is told of it (judgement).
+const SPREAD: f64 = 1.3;
+
+/// That what is left may be the coil of a proven relay, which is on: with its load out that still takes its own.
+fn coil_left(over: f64, case: &Case<'_>) -> Option<String> {
+    let feeds = &case.setting().feeds;
+    let next = case.next();
+    let mut proven = next.found.iter().filter(|found| found.returned);
+    proven.find_map(|found| {
+        let relay = contact(found, feeds).filter(|_| coil_of(found, case) == Some(true))?;
+        let coils = feeds.coils_of(relay).iter();
+        let takes: f64 = coils.map(|coil| feeds.coil_takes(*coil).value()).sum();
+        (over <= SPREAD * takes).then(|| {
+            format!(
+                "That may be the coil of {}, which is on and takes about {} by itself: mend what holds it on first.",
+                feeds.id(relay),
+                current(takes)
+            )
+        })
+    })
 }
 
 /// That several hang on one plug, what fell with it out, and how to tell them apart.
@@ -79,7 +104,7 @@ pub fn why_draw(case: &Case<'_>, width: usize) -> String {
         readings.filter(|shown| shown.method == Method::Draw && shown.taken)
     };
     let left = match case.remainder() {
-        Some(remainder) => left_words(&remainder, setting),
+        Some(remainder) => left_words(&remainder, case),
         None if draws().next().is_some() => {
             "Not known yet: the draw was read with something out, and not with everything in."
                 .to_owned()

@@ -18,6 +18,7 @@ mod intake;
 mod ladder;
 mod left;
 mod log;
+mod mending;
 mod need;
 mod odds;
 mod paper;

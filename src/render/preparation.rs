@@ -37,7 +37,7 @@ pub fn preparation(next: &Next, setting: &Setting) -> Vec<String> {
         );
     }
     say(
-        "Chocked or moored, what is lifted let down, a way in left open; catches of doors and lids closed by hand, so that they count as shut (hands clear of fan and engine); key well away.",
+        "Chocked, in park or neutral (afloat: moored), what is raised let down, one way in left open; latches of doors and lids turned shut by hand, so that they read shut (hands clear of fan and engine); key well away.",
     );
     let places = || next.open.iter().filter(|_| !again);
     let wakes: Vec<_> = places()

@@ -11,7 +11,7 @@ use crate::measurement::{self, Jack, Method, Way, lets_in, range_of};
 use crate::quantity::{Milliamps, Milliohms};
 use crate::render::amps::figures;
 use crate::render::answer::current;
-use crate::render::cautions::{UNPLUG, once_a_place};
+use crate::render::cautions::{at_the_place, once_a_case};
 use crate::render::words::plain;
 
 /// The part at which one stands for a point.
@@ -75,8 +75,8 @@ impl Use {
 pub(super) struct Earlier {
     /// In order.
     used: Vec<Use>,
-    /// What was said of care, and where.
-    said: Vec<(&'static str, Option<PlaceId>)>,
+    /// What was said of care that is said once in a case.
+    said: Vec<&'static str>,
     /// The draw was read by a clamp, and with the meter in the negative lead.
     drawn: [bool; 2],
     /// It was waited for sleep.
@@ -118,6 +118,7 @@ impl Earlier {
         let entries = case.entries().iter().filter(|entry| stands(entry.number));
         let handled = entries.flat_map(|entry| match &entry.act {
             Act::Read { method, point, .. } => vec![(*method, part_of(point, feeds))],
+            Act::Look { point, .. } => vec![(Method::Look, part_of(point, feeds))],
             Act::Unplug(points) => points
                 .iter()
                 .map(|point| (Method::Unplug, part_of(point, feeds)))
@@ -132,9 +133,13 @@ impl Earlier {
             _ => None,
         });
         let at = at.and_then(|part| feeds.place(part));
-        let said = handled.into_iter().filter_map(|(method, part)| {
-            let part = part?;
-            Some((once_a_place(method, part, feeds)?, feeds.place(part)))
+        let said = handled.into_iter().flat_map(|(method, part)| {
+            let mut said: Vec<&'static str> = Vec::new();
+            if let Some(part) = part {
+                said.extend(once_a_case(method, part, feeds));
+                said.extend(at_the_place(method, feeds.place(part), &[part], feeds));
+            }
+            said
         });
         let said = said.collect();
         let done = |is: &dyn Fn(&Act) -> bool| {
@@ -185,10 +190,9 @@ impl Earlier {
         self.slept
     }
 
-    /// Whether a caution was said before at the same place, or in the case where that is enough.
-    pub(super) fn said(&self, caution: &str, test: &TestPlan) -> bool {
-        let mut said = self.said.iter();
-        said.any(|(one, place)| *one == caution && (*place == test.place || *one == UNPLUG))
+    /// Whether a caution was said before in the case, where that is enough.
+    pub(super) fn said(&self, caution: &str) -> bool {
+        self.said.contains(&caution)
     }
 
     /// Whether the same instrument stands ready from the reading before.

@@ -33,6 +33,7 @@ use likely::likeliest;
 pub(super) use means::means;
 pub(super) use outcome::proof;
 pub use screen::{Scene, Screen, trace_chosen, trace_screen};
+pub(super) use skipped::everything_at;
 use skipped::skipped;
 use to_do::notes;
 
@@ -87,7 +88,12 @@ pub fn trace_kept(
         true => AGAIN_AT_ONCE,
         false => after,
     });
-    lines.extend(after.map(|after| ("NOW", capital(after))));
+    // The two differ by what the hands do with the meter: that is said first.
+    let after = after.map(|after| match after {
+        AFTER_DRAW => format!("METER OUT: {after}"),
+        _ => capital(after),
+    });
+    lines.extend(after.map(|after| ("NOW", after)));
     lines.extend(by_hand(gone).map(|by_hand| ("NOW", by_hand)));
     lines.extend(skipped(done, case, next).map(|said| ("skipped", said)));
     lines.extend(asked.iter().map(|asked| asked_or_said(asked, setting)));
@@ -284,9 +290,9 @@ pub fn trace_more(left: usize, width: usize) -> String {
     under_heads(&[("more", said)], width)
 }
 
-/// What stands above the end of a list that is higher than the window.
+/// What stands above the end of a list that is higher than the window: so many entries are not shown.
 pub fn trace_before(left: usize, width: usize) -> String {
-    let said = format!("{} before this: list all", count(left, "row"));
+    let said = format!("{} before this: list all", count(left, "entry"));
     under_heads(&[("more", said)], width)
 }
 
@@ -389,7 +395,7 @@ pub fn trace_end(case: &Case<'_>, next: &Next, width: usize) -> String {
     if !stands.is_empty() {
         lines.push((
             "leave",
-            "with the vehicle: catches and switches free again, latch tool out, covers and trims back, chocks away"
+            "with the vehicle: latches and switches turned by hand free again, covers and trims back, chocks away"
                 .to_owned(),
         ));
     }

@@ -241,9 +241,10 @@ fn current(ma: f64) -> String {
     }
 }
 
-/// "604..676", "604.." where nothing limits it, nothing where nothing is known.
+/// "604..676", "202" where both ends are as good as the same, "604.." where nothing limits it, nothing where nothing is known.
 fn span(standing: Standing) -> String {
     match (standing.low, standing.high) {
+        (low, high) if current(low) == current(high) => current(low),
         (low, high) if high.is_finite() => format!("{}..{}", current(low), current(high)),
         (low, _) if low > 0.0 => format!("{}..", current(low)),
         _ => String::new(),
@@ -252,12 +253,13 @@ fn span(standing: Standing) -> String {
 
 fn state_word(standing: Standing) -> String {
     match standing.state {
-        "too_small" => "at most a part".to_owned(),
+        "too_small" => "not all of it".to_owned(),
+        "in_question" => "not ruled out".to_owned(),
         state => state.replace('_', " "),
     }
 }
 
-/// "in question, 0..610 mA, up to 590 mA could hide".
+/// "not ruled out, 0..610 mA, up to 590 mA could hide".
 pub(super) fn standing_words(standing: Standing) -> String {
     let mut said = vec![state_word(standing)];
     let span = span(standing);

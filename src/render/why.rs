@@ -20,12 +20,12 @@ use steps::{amount, ma, sentence, with_out};
 /// Parts that are named before the rest is only counted.
 const NAMED: usize = 4;
 
-/// "in question".
+/// "not ruled out".
 pub(super) const fn standing_word(standing: Standing) -> &'static str {
     match standing {
         Standing::RuledOut => "ruled out",
-        Standing::TooSmall => "at most a part",
-        Standing::InQuestion => "in question",
+        Standing::TooSmall => "not all of it",
+        Standing::InQuestion => "not ruled out",
         Standing::Carrying => "carrying",
         Standing::Dead => "dead",
     }
@@ -217,7 +217,10 @@ fn summary(reasons: &Reasons, case: &Case<'_>) -> String {
     let hides = match (reasons.standing, proven) {
         (Standing::Dead, _) => format!("No current can pass {there}."),
         (Standing::Carrying, Some(proven)) => {
-            format!("It takes at least {} too much.", ma(proven))
+            format!(
+                "By the readings at least {} too much flows there.",
+                ma(proven)
+            )
         }
         _ if reasons.hides.is_finite() => {
             let hides = ma(reasons.hides);

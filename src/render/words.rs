@@ -1,6 +1,6 @@
 //! The small grammar and the words for parts that several drawings share.
 
-use crate::feeds::{Feeds, PartId};
+use crate::feeds::{Feeds, Named, PartId};
 use crate::problem::clean;
 use crate::suspects::Cause;
 use crate::vehicle::{FuseStyle, LoadKind, Metal, Part, PartKind, Rest, WireSize};
@@ -85,9 +85,6 @@ pub fn spelled_plainly(text: &str) -> String {
     out
 }
 
-/// What goes with a lamp that was proven.
-pub(super) const LIT: &str = "A lamp that stays lit is no fault of the lamp: find what holds it on, a catch, a switch, an output or a wire.";
-
 /// With a capital first letter.
 pub(super) fn capital(text: &str) -> String {
     let mut letters = text.chars();
@@ -132,11 +129,29 @@ pub(super) fn spoken(id: &str) -> String {
     }
 }
 
+/// A branch that was located as one would name it: of a wire no more than that it is there.
+pub(super) fn spoken_branch(id: &str, feeds: &Feeds) -> String {
+    let Some(at) = id.strip_prefix("unlisted at ") else {
+        return id.to_owned();
+    };
+    match feeds.find(at) {
+        Some(Named::Part(part)) if feeds.is_leaf(*part) => nothing_named(at),
+        _ => format!("the wiring at {at} (chafed or damp), or something extra wired to it"),
+    }
+}
+
+/// What is on a fuse or plug behind which the file has nothing.
+pub(super) fn nothing_named(at: &str) -> String {
+    format!("something on {at}, for which this file names nothing")
+}
+
 /// A possible cause as one would name it: "cargo lamp", "K4 coil held on".
 pub(super) fn named_cause(id: &str, cause: Cause) -> String {
     match cause {
         Cause::OwnDraw => id.to_owned(),
         Cause::CoilHeld => format!("{id} held on"),
+        // A person switches a switch on, and a relay closes.
+        Cause::ContactClosed if id.contains("switch") => format!("{id} on"),
         Cause::ContactClosed => format!("{id} closed"),
         Cause::HoldsAwake => format!("{id}, which keeps the others awake"),
         Cause::Leak => format!("a leak in the wiring at {id}"),

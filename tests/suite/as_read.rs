@@ -1,5 +1,6 @@
 //! The write-up tells what was read and what was taken out, and not what a coarse display or a proof allows.
 
+use crate::blind::screen;
 use halfsplit::case::{Case, Setting};
 use halfsplit::feeds::load;
 use halfsplit::instruments::Instruments;
@@ -153,9 +154,66 @@ fn both_faults_of_a_wire_are_to_be_looked_for() {
         "prepared; asleep; draw 87.0mA; volts float switch 0.0V; volts float switch 0.0V; draw 87.0mA; pull F1; asleep; draw 2.1mA; refit F1; asleep; draw 87.0mA; pull F1; asleep; draw 2.1mA",
     );
     let text = report_text(&report(&case), &case, &When::default());
-    let mend = text.lines().find(|line| line.contains("Repair or replace"));
+    let mend = text.lines().find(|line| line.contains("Follow the wiring"));
     let mend = mend.unwrap_or_else(|| panic!("{text}"));
-    assert!(mend.contains("or a leak in the wiring at S1"), "{mend}");
-    assert!(mend.contains("look at its joints"), "{mend}");
+    assert!(mend.contains("the wiring at F1 or S1: "), "{mend}");
+    assert!(mend.contains("joints and plugs"), "{mend}");
     assert!(text.contains("Without F1 it fell"), "{text}");
+}
+
+/// What was typed → what the owner reads, and what the owner must not read.
+#[test]
+fn an_owner_reads_no_more_than_was_shown() {
+    let van = van();
+    let rows = [
+        // Read before it was prepared: an awake vehicle, and no drain that went by itself.
+        (
+            "draw 0.31A; asleep; draw 0.31A; prepared; asleep; draw 14.0mA jack mA",
+            "took about 14 mA from its battery, which is normal",
+            "310 mA",
+        ),
+        // Nobody knows whether it went, or had not gone to sleep before.
+        (
+            "prepared; asleep; draw 0.92A; asleep; draw 22.0mA jack mA",
+            "or the vehicle had not gone to sleep yet when we measured first",
+            "by itself, with everything",
+        ),
+        // What jumps is told by its highest.
+        (
+            "prepared; asleep; draw 30..410mA by series jack A; pull F3; asleep; draw 24.0mA jack mA; refit F3; asleep; draw 30..410mA by series jack A",
+            "about 30 mA, up to 410 mA",
+            "570 mA",
+        ),
+        // Mended without a proof: the screen calls it done, and so does the page.
+        (
+            "prepared; asleep; draw 0.24A; pull F3; asleep; draw 20.0mA jack mA; repaired F3 new amplifier; refit F3; prepared; asleep; draw 20.0mA jack mA; draw 20.0mA jack mA",
+            "normal since the repair",
+            "The search is not finished",
+        ),
+        (
+            "prepared; asleep; draw 0.24A; pull F3; asleep; draw 20.0mA jack mA; repaired F3 new amplifier; refit F3; prepared; asleep; draw 20.0mA jack mA; draw 20.0mA jack mA",
+            "**Within the limit after a repair; the cause was not proven.**",
+            "**Not finished",
+        ),
+        // A coil that nobody read while the fault was there says nothing of a stuck contact.
+        (
+            "prepared; asleep; draw 1.80A; look cabin heater yes; drop F2 8.3mV; pull K1; asleep; draw 30.0mA jack mA; refit K1; asleep; draw 28.0mA jack mA",
+            "it stayed low when that was connected again",
+            "stuck",
+        ),
+        // What was done says itself what it was done to.
+        (
+            "prepared; asleep; draw 0.62A; unplug C1; asleep; draw 0.02A; refit C1; asleep; draw 0.62A; unplug C1; asleep; draw 20.0mA jack mA; repaired C1 left lamp replaced",
+            "Repaired: left lamp replaced.",
+            "(left lamp replaced)",
+        ),
+    ];
+    for (lines, said, never) in rows {
+        let case = case(&van, lines);
+        let text = report_text(&report(&case), &case, &When::default());
+        let text = text.split("### Complaint").next().unwrap();
+        let text = format!("{text}\n{}", screen(&case, 200));
+        assert!(text.contains(said), "{said}\n{text}");
+        assert!(!text.contains(never), "{never}\n{text}");
+    }
 }

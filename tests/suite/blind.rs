@@ -204,7 +204,11 @@ pub(crate) fn screen(case: &Case<'_>, width: usize) -> String {
 
 /// The same where the draw was watched so long after a repair.
 pub(crate) fn screen_watched(case: &Case<'_>, width: usize, watched: Watched) -> String {
-    let scene = Scene {
+    trace_screen(case, &case.next(), scene(width, watched)).whole
+}
+
+fn scene(width: usize, watched: Watched) -> Scene<'static> {
+    Scene {
         said: &[],
         until: None,
         watched,
@@ -215,8 +219,7 @@ pub(crate) fn screen_watched(case: &Case<'_>, width: usize, watched: Watched) ->
         all: "next",
         width,
         unicode: true,
-    };
-    trace_screen(case, &case.next(), scene).whole
+    }
 }
 
 /// A test of one's own that is named: the jack is one that bears what may flow there, what is not at hand is
@@ -740,5 +743,29 @@ fn a_blind_reading_that_is_typed_rules_nobody_out() {
             );
         }
         assert!(blind >= 3, "{vehicle}: {blind}");
+    }
+}
+
+/// In a low and narrow window the likely causes give way, and why; what the hands do never does.
+#[test]
+fn a_low_window_keeps_what_the_hands_do() {
+    let setting = sample("quarto-van");
+    let mut case = Case::new(&setting);
+    case.record("prepared; asleep; draw 640mA").unwrap();
+    let next = case.next();
+    let shown = |rows| {
+        let scene = Scene {
+            rows,
+            ..scene(60, Watched::Unknown)
+        };
+        trace_screen(&case, &next, scene).anew
+    };
+    let whole = shown(None);
+    assert!(whole.contains("\nlikely "), "{whole}");
+    for rows in 14..20 {
+        let low = shown(Some(rows));
+        assert!(low.contains("Zero the leads"), "{rows}: {low}");
+        assert!(!low.contains("\nlikely "), "{rows}: {low}");
+        assert!(low.contains("next shows all of this step"), "{low}");
     }
 }

@@ -127,12 +127,13 @@ fn the_screen_says_what_the_data_carries() {
             let caution = caution.as_str().unwrap();
             // What the reading calls for is said behind it, before the next screen; where the draw is read
             // again at once, all of it is said when that is in.
-            let stays = "NOW Bridge on; the meter stays in for the next reading.";
+            let stays = "NOW METER STAYS IN: bridge on, and leave it for the next reading.";
             if caution.starts_with("Afterwards: ") && screens[at].contains(stays) {
                 assert!(typed[at].starts_with("draw") && typed[at + 1].starts_with("draw"));
                 continue;
             }
             let caution = match caution.strip_prefix("Afterwards: ") {
+                Some(after) if after.starts_with("bridge on") => format!("NOW METER OUT: {after}"),
                 Some(after) => format!("NOW {}{}", after[..1].to_uppercase(), &after[1..]),
                 None => caution.to_owned(),
             };
@@ -148,6 +149,11 @@ fn the_screen_says_what_the_data_carries() {
                 ),
             ];
             let before = screens[..at].iter().any(|screen| screen.contains(&caution));
+            // What a place asks for is said once in a case.
+            if before && caution.starts_with("Work up high") {
+                assert!(!screens[at].contains(&caution), "{}", screens[at]);
+                continue;
+            }
             let mut short = again
                 .iter()
                 .filter(|(full, _)| before && caution.starts_with(full));
@@ -182,8 +188,9 @@ fn airbags_are_named_where_the_file_has_them() {
             ]),
         ]))"#;
     let setting = Setting::new(load(text).0.expect("a tree"), Instruments::assumed_meter());
-    let usual = "Never unplug an airbag or pretensioner connector, nor anything orange.";
-    let named = "restraints (C2) here too: never unplug or probe that one, nor anything orange.";
+    // Nothing is orange where the file has no high voltage.
+    let usual = "Never unplug an airbag or pretensioner connector.";
+    let named = "restraints (C2) here too: never unplug or probe that one.";
     for (plug, said, not) in [
         ("C1", named, usual),
         // By its kind, and not by a word in its name.
@@ -209,4 +216,51 @@ fn airbags_are_named_where_the_file_has_them() {
         100,
     );
     assert!(flat(&run.out).contains(named), "{}", run.out);
+}
+
+/// Where something is → the care that the place asks for; on a vehicle with high voltage orange is named, too.
+#[test]
+fn a_place_asks_for_its_own_care() {
+    let text = r#"Vehicle(format: 1, name: "Bench (invented)", limit: mA(50), places: {
+            "roof rack": Place(reach: minutes(10)), "roof console": Place(reach: minutes(12)),
+            "engine bay": Place(reach: minutes(12)), "behind dash": Place(reach: minutes(20)),
+            "box": Place(reach: minutes(1)),
+        }, battery: Battery(id: "battery", volts: V(12), at: "box", feeds: [
+            Fuse(id: "F1", rating: A(10), style: Mini, at: "box", feeds: [
+                Load(id: "beacon", kind: Lamp, plug: "C1", at: "roof rack"),
+                Load(id: "map lamp", kind: Lamp, plug: "C2", at: "roof console"),
+                Load(id: "horn", kind: Other, plug: "C3", at: "engine bay"),
+                Load(id: "radio", kind: Audio, plug: "C4", at: "behind dash"),
+                Load(id: "horn 2", kind: Other, plug: "C5", at: "box", note: "from a ladder only"),
+                Load(id: "pump", kind: Motor, plug: "C6", at: "box", name: "bilge pump"),
+                Load(id: "heater", kind: Heater, plug: "C7", at: "box", name: "fuel heater"),
+            ]),
+            Cable(id: "rear lead", at: "box", feeds: [
+                Relay(id: "K1", rest: Open, at: "box", feeds: [
+                    Load(id: "second battery", kind: Other, at: "box"), Load(id: "fridge", kind: Motor, plug: "C8", at: "box")])]),
+            Load(id: "charger", kind: HighVoltage, at: "box"),
+        ]))"#;
+    let setting = Setting::new(load(text).0.expect("a tree"), Instruments::assumed_meter());
+    let (high, trim) = ("Work up high", "Panels or trim");
+    let table: [(&str, &[&str], &[&str]); 8] = [
+        ("C1", &[high, "nor anything orange"], &[trim]),
+        ("C2", &[trim], &[high]),
+        ("C3", &[], &[high, trim]),
+        ("C4", &[trim], &[high]),
+        ("C5", &[high], &[]),
+        ("C6", &["keeps the boat dry"], &[]),
+        ("C7", &["never cut off while it burns"], &[]),
+        ("rear lead", &["the negatives of both"], &[high]),
+    ];
+    for (plug, said, never) in table {
+        let mut unplugs = step(&setting, Method::Unplug, None, &[plug]);
+        unplugs.place = unplugs.part.and_then(|part| setting.feeds.place(part));
+        let list = cautions(&unplugs, &setting).join(" ");
+        for said in said {
+            assert!(list.contains(said), "{plug}: {said}: {list}");
+        }
+        for never in never {
+            assert!(!list.contains(never), "{plug}: {never}: {list}");
+        }
+    }
 }

@@ -473,9 +473,9 @@ fn the_tree_of_a_case_has_the_state_of_each_part() {
         head,
         [
             "Teaching board of the travelling library (invented)",
-            "state                 mA",
-            "carrying        603..677  ┬ battery  12 V 7 Ah [board]",
-            "at most a part    0..119  ├─┬ F1  fuse 30 A Regular",
+            "state                mA",
+            "carrying       603..677  ┬ battery  12 V 7 Ah [board]",
+            "not all of it    0..119  ├─┬ F1  fuse 30 A Regular",
         ]
     );
     let output = run(&["tree", &case, "--json"]);

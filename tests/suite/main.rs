@@ -183,6 +183,9 @@ mod terminal;
 // The write-up: looked at for whole sessions, and what it cites suffices for its verdict.
 mod write_up;
 
+// What a proof comes to for each kind of culprit: verdict, the owner's sentence, what is left to do.
+mod what_mends;
+
 // What an owner reads is what was read and what was unplugged.
 mod as_read;
 

@@ -209,8 +209,8 @@ fn a_case_is_told_without_colour() {
     let (texts, _) = texts(&svg);
     for word in [
         "carrying",
-        "at most a part",
-        "in question",
+        "not all of it",
+        "not ruled out",
         "ruled out",
         "dead",
     ] {

@@ -116,7 +116,7 @@ fn an_input_is_judged_by_what_it_keeps_awake() {
     assert_eq!(about.parts().len(), 2);
     let why = told(&case, &["door latch"]);
     for words in [
-        "door latch: in question",
+        "door latch: not ruled out",
         "It draws nothing itself and is judged by what it can keep awake: body feed and radio feed.",
         "too much could still flow in these together.",
     ] {

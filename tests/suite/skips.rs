@@ -95,14 +95,14 @@ fn what_is_left_out_is_said_with_its_reason() {
     );
     for said in [
         "at bonnet box too. Nothing there can be got at? skip place lid is stuck",
-        "all that is at bonnet box from here on; instead: ",
+        "everything at bonnet box from here on; instead: ",
     ] {
         assert!(run.flat().contains(said), "{said}: {}", run.out);
     }
     let lines = "skip place footwell box locked\nskip place roof locked\n";
     let end = bench.piped(&["van.case"], lines, 80);
     for said in [
-        "all that is at bonnet box: lid is stuck (entry 5); all that is at footwell box: locked (entry 6)",
+        "everything at bonnet box: lid is stuck (entry 5); everything at footwell box: locked (entry 6)",
         "Can it be done after all? Type the test with what it shows, or withdraw 7 and it is asked for.",
     ] {
         assert!(end.flat().contains(said), "{said}: {}", end.out);

@@ -177,7 +177,7 @@ fn the_drain_is_proven_and_still_out_at_the_end() {
         "STILL OUT unplugged: C114",
         "TO MEND cargo lamp: proven, and not mended yet by what was entered. Once it is: repaired C114",
         "bridge lead off",
-        "latch tool out",
+        "latches and switches turned by hand free again",
         "go on halfsplit trace quarto-van.ron",
     ] {
         assert!(flat(end).contains(said), "{said}: {end}");
@@ -415,7 +415,7 @@ fn words_that_only_show_change_nothing() {
         ("? withdraw", "withdraw 7 probe slipped"),
         ("help jack", "help reading"),
         ("why", "body feed 1"),
-        ("why F3", "F3: in question"),
+        ("why F3", "F3: not ruled out"),
         ("tree", "cargo lamp  lamp"),
         ("list", "3         draw 640mA by series jack A"),
         ("", "── SPLIT"),

@@ -267,7 +267,7 @@ fn the_write_up_says_what_was_moved_and_why_readings_went() {
     );
     assert!(lines[1].ends_with("**still out**"), "{moved}");
     let to_do = said.split("### Left to do").nth(1).unwrap();
-    assert!(to_do.contains("find what holds it on"), "{to_do}");
+    assert!(to_do.contains("Find what holds it on"), "{to_do}");
     // F7 feeds nothing that forgets; F3 does.
     assert!(!said.contains("may need to be entered again"), "{said}");
     let pulled = report(&LAMP.replace(

@@ -62,12 +62,12 @@ fn the_meter_stays_in_for_the_next_reading() {
         flat(said.split("\n──").next().unwrap())
     };
     let before = "prepared\nasleep\ndraw 640mA\n";
-    let out = "Bridge on, meter out of the circuit, red lead back to V.";
+    let out = "METER OUT: bridge on, meter out of the circuit, red lead back to V.";
     assert_eq!(now(before), out);
     let proof = format!("{before}2.3mV\nlit\n0.64A\ndone\nasleep\n0.03A\n");
     assert_eq!(
         now(&proof),
-        "Bridge on; the meter stays in for the next reading."
+        "METER STAYS IN: bridge on, and leave it for the next reading."
     );
     assert_eq!(now(&format!("{proof}31.2mA\n")), out);
 }

@@ -110,7 +110,7 @@ pub(in crate::render) fn parting(next: &Next, setting: &Setting) -> Option<Strin
             below(PartKind::Fuse)
         )),
         _ if focus != PartId(0) => Some(format!(
-            "{} carries too much: this parts what hangs on it.",
+            "{} carries too much: this splits what hangs on it.",
             feeds.id(focus)
         )),
         _ => None,
@@ -199,7 +199,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         ),
         Reason::FellThough(part) => fell_though(feeds.id(part)),
         Reason::MuchHangs(part) => much_hangs(feeds.id(part)),
-        Reason::ZeroAgain => "The result hangs on that reading: take it once more, the probes on the very tabs that were live.".into(),
+        Reason::ZeroAgain => "The result hangs on that reading: take it once more, the probes just where the volts were read.".into(),
         Reason::ContactFirst(contact) => contact_first(contact, feeds),
         Reason::InputFirst => "With that module out this input holds nothing awake either, so its fall would not tell the two apart. A look at what the input says takes half a minute.".into(),
         Reason::LookFirst => "Whether it draws can be seen in half a minute, before it is unplugged and costs a settle.".into(),
@@ -294,6 +294,6 @@ fn much_hangs(part: &str) -> String {
 
 fn fell_though(part: &str) -> String {
     format!(
-        "It fell with {part} out, where nothing was read: a probe off its tab reads 0.0 too. That takes half a minute to read again, what comes next takes longer."
+        "The draw fell with {part} out, yet nothing was read across it: a probe off its tab reads 0.0 too. To read it again takes half a minute, what comes next takes longer."
     )
 }

@@ -233,13 +233,13 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             "Nothing in this vehicle's file is called `{typed}`: is it {near}? Then undo, and tell it again. Else it stands as it was told."
         ),
         Question::DrawsWithout(subject, names, now) => format!(
-            "{} with {} out: so {} is not it. What else hangs there, and the wiring to it, is in question again.",
+            "{} with {} out: so {} is not it. What else hangs there, and the wiring to it, is not ruled out any more.",
             span(*now),
             listed(names),
             spoken(&subject.id(feeds))
         ),
         Question::ClearedSince(subject, most, fell) => format!(
-            "By that reading no more than {} can flow in {}, and {} fell: so it is not {}. What else came out with it is in question again.",
+            "By that reading no more than {} can flow in {}, and {} fell: so it is not {}. What else came out with it is not ruled out any more.",
             current(*most),
             subject.id(feeds),
             span(*fell),
@@ -302,7 +302,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
         Question::NotSettledThen(subjects) => {
             let ids: Vec<String> = subjects.iter().map(|s| spoken(&s.id(feeds))).collect();
             format!(
-                "The draw fell by itself, so it was still settling when {} was taken out: that proof counts no longer, and it stays in question.",
+                "The draw fell by itself, so it was still settling when {} was taken out: that proof counts no longer, and it is not ruled out.",
                 ids.join(", ")
             )
         }
@@ -404,7 +404,7 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             if names.len() == 1 { "it" } else { "them" }
         ),
         Question::LogTooShort(minutes, None, least) => format!(
-            "A log of {} is no watch: less than {} says nothing of a drain that takes its time.",
+            "A log of {} is too short: less than {} says nothing of a drain that takes its time.",
             duration(*minutes),
             duration(*least)
         ),
@@ -477,7 +477,7 @@ fn not_prepared(places: &[PlaceId], setting: &Setting) -> String {
         format!(", open what wakes it ({})", open.join(", "))
     };
     format!(
-        "The preparation was not entered, and this draw is judged by it. Battery charged and tested, stored faults read out, no lamp alight and nothing plugged in, doors, bonnet and boot shut or their catches closed by hand, key well away, charger off{open}? Then type prepared. What is done only now: prepared, wait for sleep, and the draw again."
+        "The preparation was not entered, and this draw is judged by it. Battery charged and tested, stored faults read out, no lamp alight and nothing plugged in, doors, bonnet and boot shut or their latches turned shut by hand, key well away, charger off{open}? Then type prepared. What is done only now: prepared, wait for sleep, and the draw again."
     )
 }
 

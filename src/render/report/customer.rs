@@ -12,6 +12,7 @@ use crate::quantity::{Days, Milliamps};
 use crate::render::answer::current;
 use crate::render::intake::day_count;
 use crate::render::log::duration;
+use crate::render::mending::is_hedged;
 use crate::render::words::{capital, in_words, listed, number, plain};
 use crate::report::{Ending, Repaired, Unexplained, Verified, Watched, tied_battery};
 use crate::suspects::{Cause, Subject};
@@ -105,11 +106,15 @@ impl Page<'_> {
             || (ending == Ending::Open && self.rest_in_order().is_some());
         text.push(match ending {
             _ if all_found => {
+                let hedged = self.proven().any(|found| is_hedged(found, self.case));
                 let head = match self.proven().count() {
                     _ if !self.of_one_network().is_empty() => {
                         "We found what takes it and proved each of them, though one thing may be keeping them awake".to_owned()
                     }
+                    // No more is called a cause than was shown to be it.
+                    1 if hedged => "We found where it goes and proved it".to_owned(),
                     1 => "We found the cause and proved it".to_owned(),
+                    more if hedged => format!("We found {} drains and proved each", in_words(more)),
                     more => format!("We found {} causes and proved each", in_words(more)),
                 };
                 self.causes(&head) + &self.within()
@@ -123,12 +128,13 @@ impl Page<'_> {
                     ", which share a connector"
                 }
             ),
-            Ending::Gone => "Then it went back to normal by itself, with everything connected: nothing about the fault is proven, and it may come back.".to_owned(),
+            Ending::Gone => self.back_to_normal(),
             Ending::WithinLimit => self.within_the_limit(),
             Ending::Contradiction => "Our readings contradict each other, so there is no result yet; at least one has to be measured again.".to_owned(),
             Ending::NoSingleCause => "No single part takes that much: several small ones may add up, or a reading was wrong.".to_owned(),
             Ending::TooCoarse => "What is left is so little that our meter cannot say whether it is too much.".to_owned(),
             Ending::NoLimit => "How much this vehicle may take is not known to us, so there is no verdict yet.".to_owned(),
+            Ending::Open if self.is_mended_unproven() => "The cause was not proven by disconnecting and connecting it again: we know only that it is normal since the repair.".to_owned(),
             Ending::Confirmed | Ending::Open => "The search is not finished.".to_owned(),
         });
         if !all_found && self.proven().next().is_some() {
@@ -145,6 +151,18 @@ impl Page<'_> {
         text.extend(self.report.repairs.iter().map(|r| self.done(r)));
         text.extend(self.settings_lost());
         text.join(" ")
+    }
+
+    /// That it is normal again with everything connected, and what that may be.
+    fn back_to_normal(&self) -> String {
+        let reset = self.report.verdict.found.iter().any(|f| !f.returned);
+        let known = reset || self.mean().is_some();
+        let why = if known {
+            "Then it went back to normal, with everything connected"
+        } else {
+            "Later it was normal, with everything connected: it went by itself, or the vehicle had not gone to sleep yet when we measured first"
+        };
+        format!("{why}. Nothing about a fault is proven, and it may come back.")
     }
 
     /// What a draw within the limit says, where nothing else speaks against it.
@@ -298,15 +316,19 @@ impl Page<'_> {
             .collect();
         let last = repaired.draws.last();
         let last = last.map(|draw| self.as_read(draw.entry, draw.current));
+        let times = match repaired.draws.len() {
+            0..=2 => "twice".to_owned(),
+            more => format!("{} times", in_words(more)),
+        };
         let after = match (repaired.verified, last) {
             (Verified::Watched, Some(last)) if matches!(self.watch(), Watched::Short(_)) => format!(
-                "After that, with everything connected again, it takes {last}, which is normal. We measured that twice in a short time and did not watch it for longer, so the repair is not verified."
+                "After that, with everything connected again, it takes {last}, which is normal. We measured that {times} in a short time and did not watch it for longer, so the repair is not verified."
             ),
             (Verified::Watched, Some(last)) if self.watch().is_none() => format!(
                 "After that, with everything connected again, it takes {last}, which is normal. It was not watched for long enough since, so the repair is not verified."
             ),
             (Verified::Watched, Some(last)) if self.watch() == Watched::Unknown => format!(
-                "After that, with everything connected again, it takes {last}, which is normal. We measured that twice; how long it was watched was not noted."
+                "After that, with everything connected again, it takes {last}, which is normal. We measured that {times}; how long it was watched was not noted."
             ),
             (Verified::Watched, Some(last)) => format!(
                 "After that, with everything connected again, it takes {last}, which is normal, and it did again when we measured a second time."
@@ -336,7 +358,14 @@ impl Page<'_> {
             .proven()
             .map(|found| self.with_what_hangs_there(found))
             .collect();
-        let mut text = format!("{head}: {}.", listed(&names));
+        // What holds an "or" is not joined by "and".
+        let hedged = self.proven().any(|found| is_hedged(found, self.case));
+        let all = if hedged {
+            names.join("; ")
+        } else {
+            listed(&names)
+        };
+        let mut text = format!("{head}: {all}.");
         for found in self.proven() {
             let instead = found.out_in_its_place(self.feeds());
             let with = match instead {

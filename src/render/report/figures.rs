@@ -64,7 +64,10 @@ impl Page<'_> {
             _ => return None,
         };
         if reading.unit == Unit::Milliamps {
-            return (!reading.over).then(|| f64::midpoint(reading.low, reading.high));
+            // Of what jumps the highest is what is sought.
+            let jumps = reading.high > JUMPS * reading.low;
+            let shown = f64::midpoint(reading.low, reading.high);
+            return (!reading.over).then_some(if jumps { reading.high } else { shown });
         }
         // A clamp that is read in mV.
         let mut readings = self.case.readings().iter();

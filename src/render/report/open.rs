@@ -6,12 +6,13 @@ use crate::feeds::PartId;
 use crate::journal::{Act, word};
 use crate::measurement::Method;
 use crate::render::answer::{current, span};
-use crate::render::culprit::{coil_of, culprit, felt};
+use crate::render::culprit::felt;
 use crate::render::left::{left_words, one_plug_words};
-use crate::render::words::{LIT, capital, count, listed, plain};
-use crate::report::{Ending, Ground, Group, Possible, Settled, ToDo, Verified, wiring_too};
+use crate::render::mending::what_mends;
+use crate::render::trace::everything_at;
+use crate::render::words::{capital, count, listed, plain, spoken};
+use crate::report::{Ending, Ground, Group, Possible, Settled, ToDo, Verified};
 use crate::suspects::Subject;
-use crate::vehicle::{LoadKind, PartKind, Rest};
 use std::fmt::Write as _;
 
 impl Page<'_> {
@@ -87,7 +88,7 @@ impl Page<'_> {
     /// Whether anything is left, where a draw over the limit was searched for.
     pub(super) fn left(&self) -> String {
         let remainder = self.report.remainder.as_ref();
-        let words = |remainder| safe(&left_words(remainder, self.case.setting()));
+        let words = |remainder| safe(&left_words(remainder, self.case));
         remainder.map(words).unwrap_or_default()
     }
 
@@ -129,17 +130,8 @@ impl Page<'_> {
                     .map(|r| cause(&r.id, r.cause))
                     .collect();
                 let found = &self.report.verdict.found[*found];
-                let felt = match felt(found, self.case) {
-                    Some((true, entry)) => format!(
-                        " The relay felt warm (entry {entry}), which speaks for what holds it on."
-                    ),
-                    Some((false, entry)) => {
-                        format!(
-                            " The relay felt cold (entry {entry}), which speaks for its contact."
-                        )
-                    }
-                    None => String::new(),
-                };
+                let felt =
+                    felt(found, self.case).map_or_else(String::new, |felt| format!(" {felt}"));
                 let though = less_likely(found, ", though less likely,");
                 lines.push(format!(
                     "The same proof would fit{though} in place of {}: {}{}.{felt}",
@@ -236,13 +228,13 @@ impl Page<'_> {
         else {
             return self.text(entry);
         };
-        let what = match method {
-            Method::Open => "all that is at",
-            method => word(*method),
-        };
         let at = safe(&self.case.name(point));
+        let what = match method {
+            Method::Open => everything_at(&at),
+            method => format!("{} {at}", word(*method)),
+        };
         let colon = if reason.is_empty() { "" } else { ": " };
-        format!("{what} {at}{colon}{} (entry {entry})", safe(reason))
+        format!("{what}{colon}{} (entry {entry})", safe(reason))
     }
 
     /// What was asked for and could not be done; once all is found it was not needed.
@@ -310,15 +302,15 @@ impl Page<'_> {
         if lines.is_empty() {
             lines.push("Nothing is out by what was entered.".to_owned());
         }
-        lines.push("Check also: latch tools, catches and switches, bridge lead, meter (red lead back to V), keep-alive supply, covers and trim.".to_owned());
+        lines.push("Check also: latches and switches turned by hand, bridge lead, meter (red lead back to V), keep-alive supply, covers and trim.".to_owned());
         bullets(&lines)
     }
 
     pub(super) fn to_do(&self) -> String {
         let mut out = String::new();
         let all = self.report.to_do.iter().chain(self.still_to_watch());
-        for (index, to_do) in all.enumerate() {
-            let _ = writeln!(out, "{}. {}", index + 1, self.task(to_do));
+        for (index, task) in all.flat_map(|to_do| self.tasks(to_do)).enumerate() {
+            let _ = writeln!(out, "{}. {task}", index + 1);
         }
         out
     }
@@ -330,106 +322,32 @@ impl Page<'_> {
         short.then_some(&ToDo::Watch)
     }
 
-    /// What a load hangs on that is open when all is well: it may be the fault behind the load.
-    pub(super) fn switched_by(&self, subject: &Subject) -> Option<String> {
-        let Subject::Part(part) = subject else {
-            return None;
+    /// What is to be done about each thing that was proven.
+    fn mend(&self, subjects: &[Subject]) -> Vec<String> {
+        let of = |subject: &Subject| {
+            let found = self.proven().find(|found| found.subject == *subject);
+            let name = subject.id(self.feeds());
+            found.map_or_else(
+                || format!("Repair or replace: {}.", self.called(subject)),
+                |found| safe(&what_mends(found, &spoken(&name), self.case)),
+            )
         };
-        let feeds = self.feeds();
-        // A coil that is held on, or that of a relay: what holds it.
-        let coils = feeds.coils_of(*part).iter().chain(std::iter::once(part));
-        let mut commands = coils.filter_map(|coil| feeds.part(*coil).commanded_by.as_ref());
-        if let Some(command) = commands.next() {
-            return Some(safe(&command.value));
-        }
-        let above = feeds.path(*part).into_iter().rev().skip(1);
-        let switches = above.take_while(|p| feeds.up(*p).is_some()).find(|p| {
-            let kind = feeds.part(*p).kind;
-            let closed = feeds.part(*p).rest == Some(Rest::Closed);
-            !closed && matches!(kind, PartKind::Switch | PartKind::Relay | PartKind::Output)
-        })?;
-        Some(safe(feeds.id(switches)))
-    }
-
-    /// What is to be mended: of a wire that has one of several faults, each of them.
-    fn to_mend(&self, subject: &Subject) -> String {
-        let found = self.proven().find(|found| found.subject == *subject);
-        let wiring = found.filter(|found| !wiring_too(self.case, found).is_empty());
-        if found.is_some_and(|found| coil_of(found, self.case) == Some(true)) {
-            return format!(
-                "{} (its coil is on, so the relay does as it is told: what holds the coil on is to be mended)",
-                self.called(subject)
+        let mut tasks: Vec<String> = subjects.iter().map(of).collect();
+        let together = self.of_one_network();
+        if let Some(last) = tasks.last_mut().filter(|_| !together.is_empty()) {
+            let _ = write!(
+                last,
+                " {} are of one network: take them for two faults only when nothing is found that keeps both awake.",
+                capital(&listed(&together))
             );
         }
-        match wiring {
-            Some(found) => format!(
-                "{} (look at its joints and plugs, and for anything added on the way)",
-                safe(&culprit(found, self.case))
-            ),
-            None => self.called(subject),
-        }
+        tasks
     }
 
-    /// Whether it is a module on a network, which something else may keep awake.
-    fn may_be_woken(&self, subject: &Subject) -> bool {
-        let feeds = self.feeds();
-        let module = match subject {
-            Subject::Module(module) => Some(*module),
-            Subject::Part(part) => feeds.module_of(*part),
-            _ => None,
-        };
-        module.is_some_and(|module| feeds.network_of(module).is_some())
-    }
-
-    pub(super) fn task(&self, to_do: &ToDo) -> String {
-        match to_do {
-            ToDo::Repair(subjects) => {
-                let names: Vec<String> = subjects.iter().map(|s| self.to_mend(s)).collect();
-                let mut switched: Vec<String> =
-                    subjects.iter().filter_map(|s| self.switched_by(s)).collect();
-                switched.dedup();
-                let look = if switched.is_empty() {
-                    String::new()
-                } else {
-                    format!(" Look first at what switches it on: {}.", listed(&switched))
-                };
-                let lamp = |subject: &Subject| match subject {
-                    Subject::Part(part) => self.feeds().load_kind(*part) == Some(LoadKind::Lamp),
-                    _ => false,
-                };
-                let lit = if subjects.iter().any(lamp) {
-                    format!(" {LIT}")
-                } else {
-                    String::new()
-                };
-                let woken = if subjects.iter().any(|s| self.may_be_woken(s)) {
-                    " Before a module is replaced, look at what may wake it: latches, switches and aerials on it, what is plugged in or was added, also where this file does not have it."
-                } else {
-                    ""
-                };
-                let switch = |subject: &Subject| match subject {
-                    Subject::Part(part) => self.feeds().part(*part).kind == PartKind::Switch,
-                    _ => false,
-                };
-                let together = self.of_one_network();
-                let woken = if together.is_empty() {
-                    woken.to_owned()
-                } else {
-                    format!(
-                        "{woken} {} are of one network: take them for two faults only when nothing is found that keeps both awake.",
-                        capital(&listed(&together))
-                    )
-                };
-                let pressed = if subjects.iter().any(switch) {
-                    " A switch that is closed need not be broken: see first what presses it, its stop and its setting, and whether a wire goes round it."
-                } else {
-                    ""
-                };
-                format!(
-                    "Repair or replace what was proven: {}.{lit}{look}{pressed}{woken}",
-                    listed(&names)
-                )
-            }
+    /// What is left to do, in sentences.
+    pub(super) fn tasks(&self, to_do: &ToDo) -> Vec<String> {
+        let task = match to_do {
+            ToDo::Repair(subjects) => return self.mend(subjects),
             ToDo::PutBack => "Put back in all that is out.".to_owned(),
             ToDo::Verify => format!(
                 "After the repair prepare the vehicle anew, let it settle in full ({} min) with everything in and read the draw; where it came and went, log it longer than it ever stayed away.",
@@ -450,6 +368,7 @@ impl Page<'_> {
                 "Charge and test {} by itself, and read what hangs on it: it was tied to this battery while parked, so it may be flat or harmed.",
                 safe(self.feeds().id(*battery))
             ),
-        }
+        };
+        vec![task]
     }
 }

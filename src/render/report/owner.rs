@@ -5,9 +5,9 @@ use super::{Page, safe};
 use crate::case::Found;
 use crate::feeds::{Named, PartId};
 use crate::journal::{Act, Point};
-use crate::render::culprit::{may_be_passed, switch_words, switched_on_by};
-use crate::report::wiring_too;
-use crate::suspects::Subject;
+use crate::render::culprit::{contact, may_be_extra, on_the_wire, switch_words};
+use crate::render::mending::{fed_by_it_too, for_the_owner, is_wet};
+use crate::suspects::{Cause, Subject};
 use crate::vehicle::PartKind;
 
 /// "the cargo lamp"; what begins with a capital or is numbered stands alone, as "F3" does.
@@ -61,10 +61,9 @@ impl Page<'_> {
     /// What a subject is called to its owner.
     pub(super) fn owner_calls(&self, subject: &Subject) -> String {
         match subject {
-            Subject::Unlisted(part) => format!(
-                "something extra wired to {} that no wiring diagram shows",
-                self.owner_part(*part)
-            ),
+            Subject::Unlisted(part) => {
+                format!("something extra wired to {}", self.owner_part(*part))
+            }
             Subject::Part(part) => self.owner_part(*part),
             _ => with_article(self.called(subject)),
         }
@@ -94,7 +93,10 @@ impl Page<'_> {
     /// A name of the file as its owner would know it.
     pub(super) fn owner_reads(&self, name: &str) -> String {
         if let Some(at) = name.strip_prefix("unlisted at ") {
-            return format!("something extra wired to {}", self.owner_reads(at));
+            return format!(
+                "the wiring at {}, or something extra wired to it",
+                self.owner_reads(at)
+            );
         }
         match self.feeds().find(name) {
             Some(Named::Part(part)) => self.owner_part(*part),
@@ -129,42 +131,69 @@ impl Page<'_> {
             (None, Point::Plug(_, parts)) => self.in_plug(parts).join(" or "),
             (None, _) => with_article(safe(&name)),
         };
+        let plain = called.trim_start_matches("the ");
         match text.as_str() {
             "" => called,
+            // It says itself what it was done to.
+            text if text.to_lowercase().starts_with(&plain.to_lowercase()) => text.to_owned(),
             text => format!("{called} ({text})"),
         }
     }
 
-    /// "the cargo lamp", or "the cargo lamp (or the roof lamp, disconnected with it)".
+    /// "the cargo lamp, or what keeps it on", "the radio (or the roof lamp, disconnected with it)": what was proven, and
+    /// what the same proof would fit.
     pub(super) fn with_what_hangs_there(&self, found: &Found) -> String {
-        if let ([_, ..], Some(part)) = (
-            &wiring_too(self.case, found)[..],
-            found.taken.iter().flat_map(|taken| &taken.parts).next(),
-        ) {
-            return format!(
-                "a fault of the wiring behind {}: something extra wired to it, or a damaged wire",
-                self.owner_part(*part)
-            );
+        if let Some(wire) = self.owner_wire(found) {
+            return wire;
         }
         let called = match switch_words(found, self.feeds()) {
-            Some((id, Some(of))) if may_be_passed(found, self.case) => {
-                safe(&format!("{id} ({of}), or a wire past it"))
-            }
             Some((id, Some(of))) => safe(&format!("{id} ({of})")),
-            _ if switched_on_by(found, self.feeds()).is_some() => {
-                format!("{}, or what keeps it on", self.owner_calls(&found.subject))
+            Some((_, None)) => {
+                contact(found, self.feeds()).map_or_else(String::new, |at| self.owner_part(at))
             }
-            _ => self.owner_calls(&found.subject),
+            None => self.owner_calls(&found.subject),
         };
-        let mut others = self.in_plug(&self.case.not_told_apart(found));
+        let mut out = self.case.not_told_apart(found);
+        out.extend(fed_by_it_too(found, self.case));
+        let mut others = self.in_plug(&out);
         others.retain(|other| *other != called);
-        if others.is_empty() {
-            return called;
+        let called = if others.is_empty() {
+            called
+        } else {
+            format!(
+                "{called} (or {}, disconnected with it)",
+                others.join(" or ")
+            )
+        };
+        for_the_owner(found, &called, self.case, safe)
+    }
+
+    /// A fault of a wire, as its owner would say it.
+    fn owner_wire(&self, found: &Found) -> Option<String> {
+        let at = match (found.cause, &found.subject) {
+            (Cause::Leak, Subject::Part(at)) | (Cause::NotOnSheet, Subject::Unlisted(at)) => *at,
+            _ => return None,
+        };
+        let taken = found.taken.iter().flat_map(|taken| &taken.parts).next();
+        let behind = self.owner_part(*taken.unwrap_or(&at));
+        if on_the_wire(found, self.case)?.is_empty() {
+            return Some(format!(
+                "what hangs on {behind}, of which we have no record"
+            ));
         }
-        format!(
-            "{called} (or {}, disconnected with it)",
-            others.join(" or ")
-        )
+        let how = if is_wet(self.case) {
+            "wet or damaged"
+        } else {
+            "damaged or damp"
+        };
+        Some(format!(
+            "the wiring behind {behind}: {how}{}",
+            if may_be_extra(found, self.case) {
+                ", or something extra wired to it"
+            } else {
+                ""
+            }
+        ))
     }
 
     /// Proven modules of one network, by their names.

@@ -3,11 +3,11 @@
 use super::{Page, alone, bounded, bullets, entries, less_likely, safe};
 use crate::journal::Act;
 use crate::render::answer::{current, span};
-use crate::render::culprit::{culprit, what_was_out};
+use crate::render::culprit::{culprit, what_was_out, wiring};
 use crate::render::log::duration;
 use crate::render::report::when::lasting;
-use crate::render::words::{capital, listed, particulars, plug, spoken};
-use crate::report::{Ending, Ground, Repaired, Settled, Verified, Watched, wiring_too};
+use crate::render::words::{capital, listed, particulars, plug, spoken_branch};
+use crate::report::{Ending, Ground, Repaired, Settled, Verified, Watched};
 use std::fmt::Write as _;
 
 impl Page<'_> {
@@ -80,6 +80,9 @@ impl Page<'_> {
             Ending::Open if self.rest_in_order().is_none() && self.proven().next().is_some() => {
                 "Not finished; proven so far"
             }
+            Ending::Open if self.rest_in_order().is_none() && self.is_mended_unproven() => {
+                "Within the limit after a repair; the cause was not proven"
+            }
             Ending::Open if self.rest_in_order().is_none() => "Not finished",
             Ending::Open if self.report.repairs.is_empty() => "Found, not mended",
             Ending::Open if self.all_mended() => "Found and mended",
@@ -90,7 +93,12 @@ impl Page<'_> {
                 .proven()
                 .map(|found| safe(&culprit(found, self.case)))
                 .collect(),
-            Ending::Located => self.report.located.iter().map(|l| safe(&l.id)).collect(),
+            Ending::Located => self
+                .report
+                .located
+                .iter()
+                .map(|one| safe(&spoken_branch(&one.id, self.feeds())))
+                .collect(),
             _ => Vec::new(),
         };
         let both = if self.of_one_network().is_empty() {
@@ -113,6 +121,11 @@ impl Page<'_> {
             let within = matches!(repaired.verified, Verified::Watched | Verified::Unwatched);
             within && repaired.unmended.is_empty()
         })
+    }
+
+    /// Whether the draw is within the limit since a repair, though nothing was proven before it.
+    pub(super) fn is_mended_unproven(&self) -> bool {
+        self.all_mended() && self.proven().next().is_none()
     }
 
     pub(super) fn grounds(&self) -> String {
@@ -257,10 +270,10 @@ impl Page<'_> {
                 None => "how much is not known".to_owned(),
             };
             let id = safe(&match proven {
-                Some(found) if !wiring_too(self.case, found).is_empty() => {
-                    culprit(found, self.case)
+                Some(found) => {
+                    wiring(found, self.case).unwrap_or_else(|| spoken_branch(&located.id, feeds))
                 }
-                _ => spoken(&located.id),
+                None => spoken_branch(&located.id, feeds),
             });
             if located.path.is_empty() {
                 let _ = writeln!(

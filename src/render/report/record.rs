@@ -216,8 +216,14 @@ impl Page<'_> {
 
     pub(super) fn before_and_after(&self) -> String {
         let mut out = String::new();
+        let mut early = Vec::new();
         let mut row = |name: &str, draw: &Option<Settled>| {
             if let Some(draw) = draw {
+                let (mut asleep, soon) = self.asleep(draw.entry);
+                if let Some(soon) = soon {
+                    asleep.push_str(" \\*");
+                    early.push(soon);
+                }
                 let taken = if draw.out.is_empty() {
                     "nothing".to_owned()
                 } else {
@@ -227,7 +233,7 @@ impl Page<'_> {
                     out,
                     "| {name} | {} | {taken} | {} | {} | {} |",
                     span(draw.current),
-                    self.asleep(draw.entry),
+                    asleep,
                     draw.entry,
                     self.text(draw.entry)
                 );
@@ -265,6 +271,15 @@ impl Page<'_> {
         if out.is_empty() {
             return "No settled draw was read.".to_owned();
         }
+        early.dedup();
+        if !early.is_empty() {
+            let _ = writeln!(
+                out,
+                "\n\\* Said to be asleep sooner than the {} min it may take: {}.",
+                plain(self.feeds().settle().value()),
+                early.join(", ")
+            );
+        }
         format!(
             "| | settled draw | out | asleep | entry | typed |\n|---|---|---|---|---|---|\n{out}"
         )
@@ -279,6 +294,10 @@ impl Page<'_> {
             .rows
             .iter()
             .partition(|row| self.aside(row).is_some());
+        let (quiet, standing): (Vec<&Row>, Vec<&Row>) =
+            standing.into_iter().partition(|row| self.is_quiet(row));
+        let (looks, standing): (Vec<&Row>, Vec<&Row>) =
+            standing.into_iter().partition(|row| self.is_a_look(row));
         let mut out = String::new();
         if !standing.is_empty() {
             out.push_str("| entry | typed | showed | out | |\n|---|---|---|---|---|\n");
@@ -293,6 +312,12 @@ impl Page<'_> {
                 self.taken(&row.out),
                 self.worth(row)
             );
+        }
+        for (head, rows) in [("Read and quiet", quiet), ("Looked at", looks)] {
+            let said: Vec<String> = rows.iter().map(|row| self.in_short(row)).collect();
+            if !said.is_empty() {
+                let _ = writeln!(out, "\n{head}: {}.", said.join(", "));
+            }
         }
         for why in [
             Aside::Again,
@@ -317,6 +342,36 @@ impl Page<'_> {
             }
         }
         out
+    }
+
+    /// Whether a reading with everything in shows nothing, and no reason of the verdict is that.
+    fn is_quiet(&self, row: &Row) -> bool {
+        let rests = self.report.verdict.rests_on.contains(&row.entry);
+        let nothing = match self.act(row.entry) {
+            Some(Act::Read {
+                method: Method::Drop | Method::Clamp,
+                reading,
+                ..
+            }) => !reading.over && reading.low.max(reading.high).abs() < f64::EPSILON,
+            _ => false,
+        };
+        nothing && !rests && row.out.is_empty() && self.worth(row).is_empty()
+    }
+
+    /// Whether somebody looked, and no reason of the verdict is that.
+    fn is_a_look(&self, row: &Row) -> bool {
+        let rests = self.report.verdict.rests_on.contains(&row.entry);
+        matches!(self.act(row.entry), Some(Act::Look { .. })) && !rests
+    }
+
+    /// "F3 (4)", "boot lamp no (6)".
+    fn in_short(&self, row: &Row) -> String {
+        if let Some(Act::Read { point, .. }) = self.act(row.entry) {
+            format!("{} ({})", safe(&self.case.name(point)), row.entry)
+        } else {
+            let text = self.text(row.entry);
+            format!("{} ({})", text.trim_start_matches("look "), row.entry)
+        }
     }
 
     /// ": probe slipped": the reason with which a reading was withdrawn.

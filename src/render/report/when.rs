@@ -6,9 +6,6 @@ use crate::journal::Act;
 use crate::render::words::{count, plain};
 use crate::report::{Repaired, SETTLED_BY, Watched, typed_faster, wait_began, watched};
 
-/// Before the minutes after which `asleep` came early.
-const TYPED_AFTER: &str = "typed after";
-
 /// When the entries of a case were entered, as far as that is known.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct When {
@@ -67,34 +64,36 @@ impl Page<'_> {
         )
     }
 
-    /// How long it had been left alone when it was said to be asleep, before a draw.
-    pub(super) fn asleep(&self, draw: u32) -> String {
+    /// How long it had been left alone when it was said to be asleep, before a draw; and that again where it was early.
+    pub(super) fn asleep(&self, draw: u32) -> (String, Option<String>) {
         let counting = self.case.counting();
         let stands = |entry: &&Entry| counting.binary_search(&entry.number).is_ok();
         let mut entries = self.case.entries().iter().rev().filter(stands);
         let slept = entries.find(|entry| entry.number < draw && entry.act == Act::Asleep);
         let Some(slept) = slept.map(|entry| entry.number) else {
-            return String::new();
+            return (String::new(), None);
         };
         let waited =
             wait_began(self.case, slept).and_then(|began| self.times()?.between(began, slept));
         let settle = self.feeds().settle().value();
         match waited {
-            None => format!("entry {slept}"),
-            Some(waited) if waited < SETTLED_BY * settle => format!(
-                "entry {slept}, {TYPED_AFTER} {} of {} min",
-                lasting(waited).trim_end_matches(" min"),
-                plain(settle)
+            None => (format!("entry {slept}"), None),
+            Some(waited) if waited < SETTLED_BY * settle => (
+                format!("entry {slept}"),
+                Some(format!("entry {slept} after {}", lasting(waited))),
             ),
-            Some(waited) => format!("entry {slept}, after {}", lasting(waited)),
+            Some(waited) => (format!("entry {slept}, after {}", lasting(waited)), None),
         }
     }
 
     /// "prepared and settled anew", where nothing speaks against it.
     pub(super) fn settled_anew(&self, repaired: &Repaired) -> String {
-        let asleep = repaired.draws.first().map(|draw| self.asleep(draw.entry));
-        match asleep.filter(|asleep| asleep.contains(TYPED_AFTER)) {
-            Some(asleep) => format!("prepared anew, said to be asleep by {asleep}"),
+        let first = repaired.draws.first();
+        match first.and_then(|draw| self.asleep(draw.entry).1) {
+            Some(early) => format!(
+                "prepared anew, said to be asleep by {early} of {} min",
+                plain(self.feeds().settle().value())
+            ),
             None => "prepared and settled anew".to_owned(),
         }
     }
@@ -105,6 +104,17 @@ impl Page<'_> {
         repair.map_or(Watched::Unknown, |repair| {
             watched(self.case, repair, &self.when.minutes)
         })
+    }
+
+    /// How far apart the first and the last draw after a repair were by the times that were typed with them.
+    fn typed_apart(&self, repaired: &Repaired) -> Option<f64> {
+        const DAY: f64 = 24.0 * 60.0;
+        let at = |entry: u32| match self.act(entry)? {
+            Act::Read { options, .. } => options.at.map(f64::from),
+            _ => None,
+        };
+        let (first, last) = (repaired.draws.first()?, repaired.draws.last()?);
+        Some((at(last.entry)? + DAY - at(first.entry)?) % DAY)
     }
 
     /// The same of this repair, in words.
@@ -119,14 +129,18 @@ impl Page<'_> {
         match self.watch() {
             Watched::Logged | Watched::LogTooSoon { .. } => times,
             Watched::Unknown => format!(
-                "{times}; how far apart they were read is not known, and less than {} min is no watch",
+                "{times}; how far apart they were read is not known, and less than {} min is too short a watch",
                 plain(self.feeds().settle().value())
             ),
             Watched::Short(minutes) => {
-                format!(
-                    "{times}, but only {} apart: that is no watch",
-                    lasting(minutes)
-                )
+                let entered = lasting(minutes);
+                match self.typed_apart(repaired) {
+                    Some(typed) if typed > minutes + 1.0 => format!(
+                        "{times}; {} apart by the times typed with them, but entered only {entered} apart, so the watch is not shown",
+                        lasting(typed)
+                    ),
+                    _ => format!("{times}, but only {entered} apart: too short a watch"),
+                }
             }
             Watched::Long(minutes) => format!("{times}, {} apart", lasting(minutes)),
         }

@@ -156,10 +156,10 @@ const TOPICS: [Topic; 6] = [
         &[
             ("ruled out", "it cannot hide enough to matter"),
             (
-                "at most a part",
+                "not all of it",
                 "it cannot be all of the drain by itself; a smaller one may be there",
             ),
-            ("in question", "nothing read so far says"),
+            ("not ruled out", "nothing read so far says"),
             ("carrying", "too much flows there, proven by readings"),
             ("dead", "nothing passes there"),
             (

@@ -19,6 +19,9 @@ const ELSEWHERE: usize = 1;
 /// Less than this share is not worth its words.
 const WORTH_NAMING: f64 = 0.01;
 
+/// From here up a share is as good as all of it: what moved it is no news beside that (judgement).
+const NEARLY_ALL: f64 = 0.985;
+
 /// What a step with something out is about.
 const OUT: &str = "what is out";
 
@@ -84,7 +87,7 @@ pub(super) fn likely(case: &Case<'_>, next: &Next) -> Lines {
     let share = |some: &[&Weighed]| -> f64 { some.iter().map(|suspect| suspect.odds).sum() };
     // A reading where nobody is worth a word checks the one that says so.
     let rest = if share(&there) < WORTH_NAMING {
-        "elsewhere, if the readings hold"
+        "elsewhere, unless a reading is wrong"
     } else {
         "elsewhere"
     };
@@ -95,7 +98,9 @@ pub(super) fn likely(case: &Case<'_>, next: &Next) -> Lines {
     };
     let named_there = || there.iter().filter(|one| one.odds >= WORTH_NAMING);
     let name = match name.strip_prefix("in ") {
-        Some(load) if load != OUT && !named_there().all(own) => format!("would show at {load}"),
+        Some(load) if load != OUT && !named_there().all(own) => {
+            format!("in {load} or what feeds it")
+        }
         _ => name,
     };
     let groups = [
@@ -167,6 +172,8 @@ fn group(name: &str, suspects: &[&Weighed], most: usize) -> String {
                 format!("{name}: ")
             }
         }
+        // All of it is no share.
+        _ if all > NEARLY_ALL => format!("{name}: "),
         _ => format!("{name}, {}: ", percent(all)),
     };
     format!("{head}{}", named(suspects, most))
@@ -188,10 +195,13 @@ fn named(suspects: &[&Weighed], most: usize) -> String {
         let share = percent(same[0].odds);
         let ids: Vec<String> = same.iter().map(|one| one.id.clone()).collect();
         if let [one] = same {
-            let moved = moved_briefly(&one.moved);
-            let moved = moved.replace("; ", ", ");
+            let moved = moved_briefly(&one.moved).replace("; ", ", ");
             let cause = named_cause(&one.id, one.cause);
-            said.push(format!("{cause} ({share}{moved})"));
+            said.push(if one.odds > NEARLY_ALL {
+                cause
+            } else {
+                format!("{cause} ({share}{moved})")
+            });
         } else {
             let each = named_causes(&ids, same[0].cause);
             said.push(format!("{each} ({share} each)"));

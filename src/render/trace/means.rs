@@ -108,8 +108,8 @@ fn meaning(then: &Meaning, there: bool, partly: bool, part: PartId, setting: &Se
         _ if there => format!("something flows {behind}; the more, the likelier the drain"),
         Standing::RuledOut => format!("{id} is ruled out (at most {hides} could still flow there)"),
         Standing::Dead => format!("{id} is dead"),
-        Standing::TooSmall => format!("at most a part of it is {behind} (up to {hides})"),
-        Standing::InQuestion => format!("{id} stays in question (up to {hides} could flow there)"),
+        Standing::TooSmall => format!("not all of it is {behind} (up to {hides})"),
+        Standing::InQuestion => format!("{id} is not ruled out (up to {hides} could flow there)"),
     }
 }
 

@@ -29,13 +29,13 @@ pub(super) fn later(longer: &Longer) -> String {
             return "One drain is proven; another is left to find, so more is to go.".to_owned();
         }
         LongerBecause::Proof => format!(
-            "what is likeliest now takes longer to prove ({} with its settles)",
+            "what is likeliest now takes some {} to prove, waiting for sleep and all",
             roughly(longer.proof)
         ),
-        LongerBecause::Tests => "what is quick to check has become unlikely".to_owned(),
+        LongerBecause::Tests => "what is quick to check is hardly it any more".to_owned(),
         LongerBecause::Spent => "the last steps ruled out little".to_owned(),
     };
-    format!("It will likely take longer than it looked: {why}.")
+    format!("Longer than it looked: {why}.")
 }
 
 /// Minutes that nobody knows to the minute, as one would say them: "7 min", "45 min", "110 min", "2.5 h".

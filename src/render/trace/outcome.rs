@@ -6,14 +6,14 @@ use crate::interval::Interval;
 use crate::measurement::Method;
 use crate::render::answer::{current, span};
 use crate::render::cautions::beside;
-use crate::render::culprit::{culprit, what_was_out};
+use crate::render::culprit::{culprit, what_was_out, wiring};
 use crate::render::log::duration;
+use crate::render::mending::before_mending;
 use crate::render::report::lasting;
 use crate::render::trace::Lines;
-use crate::render::words::{LIT, in_words, listed, number, spoken};
+use crate::render::words::{in_words, listed, number, spoken, spoken_branch};
 use crate::report::Watched;
 use crate::suspects::{Cause, Subject};
-use crate::vehicle::LoadKind;
 use std::fmt::Write as _;
 
 /// Loads that are named before the rest is only counted.
@@ -39,17 +39,19 @@ pub(super) fn clash(case: &Case<'_>, next: &Next, lines: &mut Lines) {
 pub(super) fn branch(
     next: &Next,
     one: &Located,
-    setting: &Setting,
+    case: &Case<'_>,
 ) -> Option<(&'static str, String)> {
+    let setting = case.setting();
+    let mut found = next.found.iter();
+    let found = found.find(|f| f.returned && f.subject.id(&setting.feeds) == one.id);
     match &next.test {
-        None if next
-            .found
-            .iter()
-            .any(|f| f.returned && f.subject.id(&setting.feeds) == one.id) =>
-        {
+        None if found.is_some() => {
             // How much is said by its proof.
             let whole = Located {
                 excess: Interval::not_negative(),
+                id: found
+                    .and_then(|found| wiring(found, case))
+                    .unwrap_or_else(|| one.id.clone()),
                 ..one.clone()
             };
             Some(("located", located(&whole, setting)))
@@ -68,7 +70,7 @@ pub(super) fn branch(
 fn located(one: &Located, setting: &Setting) -> String {
     let feeds = &setting.feeds;
     let (low, high) = (one.excess.low(), one.excess.high());
-    let mut text = spoken(&one.id);
+    let mut text = spoken_branch(&one.id, feeds);
     // An input is sought for what it keeps awake, and not for what it takes.
     let input = feeds.inputs().any(|(name, _)| name == one.id);
     if input {
@@ -171,7 +173,8 @@ pub(in crate::render) fn proof(found: &Found, case: &Case<'_>) -> String {
 }
 
 /// What is to be mended, and how that is entered: all that was proven.
-fn to_mend(next: &Next, setting: &Setting) -> String {
+fn to_mend(next: &Next, case: &Case<'_>) -> String {
+    let setting = case.setting();
     let proven: Vec<&Found> = next.found.iter().filter(|found| found.returned).collect();
     let out_as = |found: &&Found| {
         let id = spoken(&found.subject.id(&setting.feeds));
@@ -217,26 +220,22 @@ fn to_mend(next: &Next, setting: &Setting) -> String {
             )
         }
     };
-    let lamp = |found: &&Found| match (found.cause, &found.subject) {
-        (Cause::OwnDraw, Subject::Part(part)) => {
-            setting.feeds.load_kind(*part) == Some(LoadKind::Lamp)
-        }
-        _ => false,
-    };
-    let lit = if proven.iter().any(lamp) {
-        format!(" {LIT}")
-    } else {
-        String::new()
-    };
+    let each = proven.iter().filter_map(|found| {
+        let called = spoken(&found.subject.id(&setting.feeds));
+        before_mending(found, &called, case)
+    });
+    let all: Vec<String> = std::iter::once(format!("{what}.")).chain(each).collect();
     format!(
-        "{what}.{lit} Then enter what was done, such as: {how}. The draw is verified after that, with everything back in."
+        "{} Then enter what was done, such as: {how}. The draw is verified after that, with everything back in.",
+        all.join(" ")
     )
 }
 
 /// What comes after the last step.
-pub(super) fn afterwards(next: &Next, setting: &Setting, watched: Watched) -> Option<String> {
+pub(super) fn afterwards(next: &Next, case: &Case<'_>, watched: Watched) -> Option<String> {
+    let setting = case.setting();
     let text = match next.state {
-        State::Confirmed => return Some(to_mend(next, setting)),
+        State::Confirmed => return Some(to_mend(next, case)),
         State::Located => {
             "Look closer there: its plugs, splices, damp, what is wired in; at a lead without a fuse only with the battery's negative lead off. Or hand over with what is not proven."
         }
@@ -246,7 +245,7 @@ pub(super) fn afterwards(next: &Next, setting: &Setting, watched: Watched) -> Op
                 Watched::Short(minutes) => {
                     let apart = lasting(minutes);
                     return Some(format!(
-                        "NOT VERIFIED: the two readings are only {apart} apart, and less than {settle} min is no watch; the write-up says so. Leave it as it is, as long as the fault took to show, and read it once more: draw and its reading. No time for that: put everything back as it was and write it up (report says how)."
+                        "NOT VERIFIED: the two readings are only {apart} apart, and less than {settle} min is too short; the write-up says so. Leave it as it is, as long as the fault took to show, and read it once more: draw and its reading. No time for that: put everything back as it was and write it up (report says how)."
                     ));
                 }
                 Watched::LogTooSoon { long, since } => {
@@ -254,7 +253,7 @@ pub(super) fn afterwards(next: &Next, setting: &Setting, watched: Watched) -> Op
                 }
                 Watched::Unknown => {
                     return Some(format!(
-                        "How far apart the readings were is not known, and less than {settle} min is no watch; the write-up says so. Were they further apart: case done, put everything back as it was and write it up (report says how). Else leave it, as long as the fault took to show, and read it once more: draw and its reading."
+                        "How far apart the readings were is not known, and less than {settle} min is too short; the write-up says so. Were they further apart: case done, put everything back as it was and write it up (report says how). Else leave it, as long as the fault took to show, and read it once more: draw and its reading."
                     ));
                 }
                 Watched::Long(_) | Watched::Logged => {

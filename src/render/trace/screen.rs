@@ -132,7 +132,7 @@ fn lines(
     lines.extend(
         next.located
             .iter()
-            .filter_map(|one| branch(next, one, setting)),
+            .filter_map(|one| branch(next, one, case)),
     );
     if next.state == State::Located {
         lines.extend(lacking(case, next));
@@ -145,7 +145,7 @@ fn lines(
         lines.extend(found.map(|found| ("proof", proof(found, case))));
     }
     if next.test.is_none() && tells_what_is_left(next) {
-        let left = case.remainder().map(|left| left_words(&left, setting));
+        let left = case.remainder().map(|left| left_words(&left, case));
         lines.extend(left.map(|left| ("left", left)));
     }
     if next.state == State::Confirmed {
@@ -195,7 +195,7 @@ fn lines(
         let cautions = mending(&parts, &setting.feeds).into_iter();
         lines.extend(cautions.map(|caution| ("CAUTION", caution)));
     }
-    if let Some(then) = afterwards(next, setting, scene.watched) {
+    if let Some(then) = afterwards(next, case, scene.watched) {
         lines.push(("then", then));
     }
     lines.push(("type", to_type(case, next)));
@@ -293,11 +293,11 @@ fn to_watch(setting: &Setting, scene: Scene<'_>) -> String {
     let settle = number(setting.feeds.settle().value());
     let so_far = match (scene.watched, scene.until) {
         (Watched::Short(minutes), Some(until)) => format!(
-            " Watched for {} so far; less than {settle} min, until {until}, is no watch.",
+            " Watched for {} so far; less than {settle} min, until {until}, is too short.",
             lasting(minutes)
         ),
         (Watched::Long(minutes), Some(_)) => format!(" Watched for {} so far.", lasting(minutes)),
-        _ => format!(" Less than {settle} min is no watch."),
+        _ => format!(" Less than {settle} min is too short."),
     };
     format!(
         "Leave everything as it is, overnight or as long as the fault took to show.{so_far} No time for that: skip draw closes the case, with the repair not verified. Then:"
@@ -318,8 +318,7 @@ fn tells_what_is_left(next: &Next) -> bool {
 /// the reading is in.
 fn careful(test: &TestPlan, setting: &Setting, earlier: &Earlier) -> Lines {
     let list = cautions(test, setting).into_iter();
-    let news =
-        list.filter(|caution| !caution.starts_with(AFTERWARDS) && !earlier.said(caution, test));
+    let news = list.filter(|caution| !caution.starts_with(AFTERWARDS) && !earlier.said(caution));
     let (drawn, knows) = (earlier.has_drawn(test), earlier.knows(test));
     let short = |caution: String| match said_again(&caution, drawn, knows) {
         Some(short) => short.to_owned(),
@@ -333,8 +332,8 @@ fn rows_of(text: &str) -> usize {
     text.lines().count()
 }
 
-/// What gives way where the window is low, the first first.
-const GIVES_WAY: [&str; 6] = ["likely", "why", "longer", "together", "means", "first"];
+/// What gives way where the window is low, the first first. What the hands do never does.
+const GIVES_WAY: [&str; 5] = ["likely", "why", "longer", "together", "means"];
 
 /// Without what gives way, as far as the window is too low for all.
 fn cut_to(mut lines: Lines, scene: Scene<'_>, room: Option<usize>) -> Lines {

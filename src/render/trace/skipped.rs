@@ -56,7 +56,7 @@ pub(super) fn skipped(done: &Recorded, case: &Case<'_>, next: &Next) -> Option<S
 /// "look cargo lamp"; of what is read of all of it, or waited for, its word alone; of a place all of it.
 fn skipped_test(method: Method, name: &str, case: &Case<'_>) -> String {
     if method == Method::Open {
-        return format!("all that is at {name}");
+        return everything_at(name);
     }
     let word = word(method);
     let whole = name == case.setting().feeds.id(PartId(0));
@@ -64,6 +64,19 @@ fn skipped_test(method: Method, name: &str, case: &Case<'_>) -> String {
         word.to_owned()
     } else {
         format!("{word} {name}")
+    }
+}
+
+/// "everything at bonnet box", "everything behind dash".
+pub(in crate::render) fn everything_at(place: &str) -> String {
+    const SAYS_WHERE: [&str; 9] = [
+        "behind", "under", "below", "in", "on", "inside", "beside", "near", "above",
+    ];
+    let first = place.split(' ').next().unwrap_or_default();
+    if SAYS_WHERE.contains(&first) {
+        format!("everything {place}")
+    } else {
+        format!("everything at {place}")
     }
 }
 
