@@ -5,7 +5,7 @@ use crate::feeds::{Feeds, PartId};
 use crate::journal::{Act, Point};
 use crate::measurement::Method;
 use crate::render::mending::{beside, is_wet, seen};
-use crate::render::words::{listed, named_cause, nothing_named};
+use crate::render::words::{damage, listed, named_cause, nothing_named};
 use crate::report::{mate, wiring_too};
 use crate::suspects::{Cause, Subject};
 use crate::vehicle::PartKind;
@@ -95,11 +95,7 @@ pub(super) fn wiring(found: &Found, case: &Case<'_>) -> Option<String> {
         let at = case.setting().feeds.id(*at);
         return Some(nothing_named(at));
     }
-    let how = if is_wet(case) {
-        "water, or chafed"
-    } else {
-        "chafed or damp"
-    };
+    let how = damage(is_wet(found, case));
     // A wire that no leak is reckoned with may leak as well as the next.
     let extra = if may_be_extra(found, case) {
         ", or something extra wired to it"

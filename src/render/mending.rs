@@ -110,8 +110,35 @@ pub(super) fn seen(part: PartId, case: &Case<'_>) -> Option<(bool, u32)> {
 /// Words by which water is known in what was told and noted.
 const WET: [&str; 5] = ["wet", "water", "damp", "rain", "flood"];
 
-/// Whether water was told of: it comes after rain, or something was wet.
-pub(super) fn is_wet(case: &Case<'_>) -> bool {
+/// Words of a place where water stands or comes.
+const WET_PLACES: [&str; 7] = [
+    "bilge",
+    "underbody",
+    "arch",
+    "scuttle",
+    "sill",
+    "sump",
+    "plenum",
+];
+
+/// Whether water may be behind it: it was told to come after rain, something was wet, or it sits where water stands.
+pub(super) fn is_wet(found: &Found, case: &Case<'_>) -> bool {
+    let feeds = &case.setting().feeds;
+    let seat = match found.subject {
+        Subject::Part(part) | Subject::Unlisted(part) => feeds.place(part),
+        _ => None,
+    };
+    let way = seat.map_or_else(Vec::new, |place| feeds.way(place));
+    let stands = way.into_iter().any(|place| {
+        let name = feeds.place_as_written(place).id.value.to_lowercase();
+        let mut words = name.split(|c: char| !c.is_alphanumeric());
+        words.any(|word| WET_PLACES.contains(&word))
+    });
+    stands || is_told_wet(case)
+}
+
+/// Whether water was told of.
+pub(super) fn is_told_wet(case: &Case<'_>) -> bool {
     let counting = case.counting();
     let mut counts = case
         .entries()
@@ -325,15 +352,20 @@ pub(super) fn what_mends(found: &Found, called: &str, case: &Case<'_>) -> String
                 "Take out {there}: mend it, or leave it out. The socket itself only if it draws with nothing in it.{output}{wire}"
             )
         }
-        Kind::Lamp => format!("{}{}{wire}", lit(found, &name, case), water(case)),
+        Kind::Lamp => format!("{}{}{wire}", lit(found, &name, case), water(found, case)),
         Kind::Module => format!(
             "{name}: before it is replaced, look at what may wake it: latches, switches and aerials on it, what is plugged in or was added, also where this file does not have it.{}{wire}",
-            water(case)
+            water(found, case)
+        ),
+        Kind::Part if !wire.is_empty() => format!(
+            "{name}:{wire} Then repair or replace what it was.{}{}",
+            switched_by(found, case),
+            water(found, case)
         ),
         Kind::Part => format!(
-            "Repair or replace: {called}.{}{}{wire}",
+            "Repair or replace: {called}.{}{}",
             switched_by(found, case),
-            water(case)
+            water(found, case)
         ),
     }
 }
@@ -361,9 +393,9 @@ fn switched_by(found: &Found, case: &Case<'_>) -> String {
 }
 
 /// Where to look where water was told of.
-fn water(case: &Case<'_>) -> &'static str {
-    if is_wet(case) {
-        " Water was told of: look for it in its plug and holder, and where it gets in, first."
+fn water(found: &Found, case: &Case<'_>) -> &'static str {
+    if is_wet(found, case) {
+        " It is told, or likely, that water gets there: look for it in its plug and holder first."
     } else {
         ""
     }
@@ -436,7 +468,7 @@ fn along_the_wire(found: &Found, case: &Case<'_>) -> String {
             "Find what is on {at}: this file names nothing for it. Then mend it, or leave it off."
         );
     }
-    let first = if is_wet(case) {
+    let first = if is_wet(found, case) {
         "where water gets in and stands, "
     } else {
         ""

@@ -130,13 +130,26 @@ pub(super) fn spoken(id: &str) -> String {
 }
 
 /// A branch that was located as one would name it: of a wire no more than that it is there.
-pub(super) fn spoken_branch(id: &str, feeds: &Feeds) -> String {
+/// `wet` says that water was told of.
+pub(super) fn spoken_branch(id: &str, feeds: &Feeds, wet: bool) -> String {
     let Some(at) = id.strip_prefix("unlisted at ") else {
         return id.to_owned();
     };
     match feeds.find(at) {
         Some(Named::Part(part)) if feeds.is_leaf(*part) => nothing_named(at),
-        _ => format!("the wiring at {at} (chafed or damp), or something extra wired to it"),
+        _ => format!(
+            "the wiring at {at} ({}), or something extra wired to it",
+            damage(wet)
+        ),
+    }
+}
+
+/// What a wire that leaks has, the likeliest first.
+pub(super) const fn damage(wet: bool) -> &'static str {
+    if wet {
+        "water, or chafed"
+    } else {
+        "chafed or damp"
     }
 }
 

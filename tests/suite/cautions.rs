@@ -1,5 +1,6 @@
 //! Cautions: which step carries which, each once, on the screen and in the data.
 
+use crate::blind::screen;
 use crate::driver::sample;
 use crate::trace::{Bench, flat};
 use halfsplit::case::{Case, Setting, TestPlan};
@@ -263,4 +264,28 @@ fn a_place_asks_for_its_own_care() {
             assert!(!list.contains(never), "{plug}: {never}: {list}");
         }
     }
+}
+
+/// At a repair: another battery stays live with this one's lead off.
+#[test]
+fn the_other_battery_stays_live_at_a_repair() {
+    let text = r#"Vehicle(format: 1, name: "Bench (invented)", limit: mA(50), settle: minutes(10),
+        battery: Battery(id: "battery", volts: V(12), feeds: [
+            Fuse(id: "F1", rating: A(10), style: Mini, feeds: [Load(id: "horn", kind: Other, plug: "C1")]),
+            Fuse(id: "F2", rating: A(10), style: Mini, feeds: [
+                Relay(id: "K1", rest: Open, feeds: [
+                    Load(id: "second battery", kind: Other), Load(id: "fridge", kind: Motor, plug: "C8")])]),
+        ]))"#;
+    let setting = Setting::new(load(text).0.expect("a tree"), Instruments::assumed_meter());
+    let mut case = Case::new(&setting);
+    for line in [
+        "prepared; asleep; draw 640mA; drop F1 4.6mV",
+        "unplug C1; asleep; draw 20.0mA jack mA",
+        "refit C1; asleep; draw 640mA; unplug C1; asleep; draw 20.0mA jack mA",
+    ] {
+        case.record(line).unwrap_or_else(|r| panic!("{r}"));
+    }
+    let shown = screen(&case, 200);
+    let live = "Second battery stays live with that lead off";
+    assert!(shown.contains(live), "{shown}");
 }

@@ -199,7 +199,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         ),
         Reason::FellThough(part) => fell_though(feeds.id(part)),
         Reason::MuchHangs(part) => much_hangs(feeds.id(part)),
-        Reason::ZeroAgain => "The result hangs on that reading: take it once more, the probes just where the volts were read.".into(),
+        Reason::ZeroAgain => "The result hangs on that reading: take it once more, both probes on clean bare metal.".into(),
         Reason::ContactFirst(contact) => contact_first(contact, feeds),
         Reason::InputFirst => "With that module out this input holds nothing awake either, so its fall would not tell the two apart. A look at what the input says takes half a minute.".into(),
         Reason::LookFirst => "Whether it draws can be seen in half a minute, before it is unplugged and costs a settle.".into(),

@@ -94,7 +94,7 @@ impl Page<'_> {
     pub(super) fn owner_reads(&self, name: &str) -> String {
         if let Some(at) = name.strip_prefix("unlisted at ") {
             return format!(
-                "the wiring at {}, or something extra wired to it",
+                "{}, its wiring or something extra on it",
                 self.owner_reads(at)
             );
         }
@@ -181,7 +181,7 @@ impl Page<'_> {
                 "what hangs on {behind}, of which we have no record"
             ));
         }
-        let how = if is_wet(self.case) {
+        let how = if is_wet(found, self.case) {
             "wet or damaged"
         } else {
             "damaged or damp"

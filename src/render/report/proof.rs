@@ -5,6 +5,7 @@ use crate::journal::Act;
 use crate::render::answer::{current, span};
 use crate::render::culprit::{culprit, what_was_out, wiring};
 use crate::render::log::duration;
+use crate::render::mending::is_told_wet;
 use crate::render::report::when::lasting;
 use crate::render::words::{capital, listed, particulars, plug, spoken_branch};
 use crate::report::{Ending, Ground, Repaired, Settled, Verified, Watched};
@@ -97,7 +98,13 @@ impl Page<'_> {
                 .report
                 .located
                 .iter()
-                .map(|one| safe(&spoken_branch(&one.id, self.feeds())))
+                .map(|one| {
+                    safe(&spoken_branch(
+                        &one.id,
+                        self.feeds(),
+                        is_told_wet(self.case),
+                    ))
+                })
                 .collect(),
             _ => Vec::new(),
         };
@@ -270,10 +277,9 @@ impl Page<'_> {
                 None => "how much is not known".to_owned(),
             };
             let id = safe(&match proven {
-                Some(found) => {
-                    wiring(found, self.case).unwrap_or_else(|| spoken_branch(&located.id, feeds))
-                }
-                None => spoken_branch(&located.id, feeds),
+                Some(found) => wiring(found, self.case)
+                    .unwrap_or_else(|| spoken_branch(&located.id, feeds, is_told_wet(self.case))),
+                None => spoken_branch(&located.id, feeds, is_told_wet(self.case)),
             });
             if located.path.is_empty() {
                 let _ = writeln!(

@@ -1,6 +1,6 @@
 //! What a search has come to: readings that clash, the branch, its proof, and what comes after the last step.
 
-use crate::case::{Case, Found, Located, Next, Reason, Setting, State};
+use crate::case::{Case, Found, Located, Next, Reason, State};
 use crate::feeds::{Named, PartId};
 use crate::interval::Interval;
 use crate::measurement::Method;
@@ -8,7 +8,7 @@ use crate::render::answer::{current, span};
 use crate::render::cautions::beside;
 use crate::render::culprit::{culprit, what_was_out, wiring};
 use crate::render::log::duration;
-use crate::render::mending::before_mending;
+use crate::render::mending::{before_mending, is_told_wet};
 use crate::render::report::lasting;
 use crate::render::trace::Lines;
 use crate::render::words::{in_words, listed, number, spoken, spoken_branch};
@@ -54,23 +54,23 @@ pub(super) fn branch(
                     .unwrap_or_else(|| one.id.clone()),
                 ..one.clone()
             };
-            Some(("located", located(&whole, setting)))
+            Some(("located", located(&whole, case)))
         }
-        None => Some(("located", located(one, setting))),
+        None => Some(("located", located(one, case))),
         // The proof says it.
         _ if next.reason == Reason::StaysOut => None,
         Some(test) if matches!(test.method, Method::Pull | Method::Unplug) => {
-            Some(("testing", located(one, setting)))
+            Some(("testing", located(one, case)))
         }
         Some(_) => Some(("testing", spoken(&one.id))),
     }
 }
 
 /// A located branch: what, how much, the way there, where it comes out.
-fn located(one: &Located, setting: &Setting) -> String {
-    let feeds = &setting.feeds;
+fn located(one: &Located, case: &Case<'_>) -> String {
+    let feeds = &case.setting().feeds;
     let (low, high) = (one.excess.low(), one.excess.high());
-    let mut text = spoken_branch(&one.id, feeds);
+    let mut text = spoken_branch(&one.id, feeds, is_told_wet(case));
     // An input is sought for what it keeps awake, and not for what it takes.
     let input = feeds.inputs().any(|(name, _)| name == one.id);
     if input {

@@ -187,7 +187,7 @@ fn how(test: &TestPlan, point: &str, setting: &Setting, earlier: &Earlier) -> St
                 "Feel {point}: is it warm though the engine is cold? After a drive it is warm anyway: then skip this."
             ),
             _ if test.part.is_some_and(|part| under_lid(part, setting)) => format!(
-                "Look at {point}: is it lit with the lid or door shut? Let a phone film inside, or close the catch by hand."
+                "Look at {point}: is it lit with the lid or door shut? Let a phone film inside, or turn the latch shut by hand."
             ),
             _ if test.part.is_some_and(|part| setting.feeds.is_socket(part)) => {
                 format!("Look at {point}: is anything plugged in there?")
