@@ -38,6 +38,7 @@ mod first;
 mod fold;
 mod hangs;
 mod inputs;
+mod here;
 mod intake;
 mod leaning;
 mod longer;

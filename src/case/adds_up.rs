@@ -33,7 +33,8 @@ const LIKELY_ENOUGH: f64 = 0.1;
 /// What flows into a part and is not accounted for below it.
 struct Missing {
     top: PartId,
-    /// What flows in beyond all that is likely below, in mA, its standard uncertainty taken off.
+    /// What flows in beyond all that is likely below, in mA, its standard uncertainty taken off; but for that where
+    /// all below was read and shows nothing: several nothings are not all short by what each may be.
     current: f64,
     /// The nearest parts below where something was read.
     read: Vec<PartId>,
@@ -123,32 +124,41 @@ impl Now<'_> {
                 standard = standard.hypot(rectangular(healthy));
             }
         }
+        let nothing = |part: &PartId| judged.view().current(*part).low() <= 0.0;
+        if open || read.is_empty() || !read.iter().all(nothing) {
+            left -= BEYOND * standard;
+        }
         Some(Missing {
             top,
-            current: left - BEYOND * standard,
+            current: left,
             read,
             open,
         })
     }
 
-    /// Before something is taken out elsewhere, or where all below was read: the check of a zero below the part
-    /// into which the most goes that does not come out again.
+    /// Before something is taken out elsewhere, or, where all below was read, before the probes leave: the check of a zero
+    /// below the part into which the most goes that does not come out again.
     pub(super) fn adds_up_first(
         &self,
         judged: &Judgement<'_>,
         plan: &Plan<'_>,
-        step: Option<Step>,
+        (step, leaves): (Option<Step>, bool),
         out: &Out,
     ) -> Option<Next> {
         let feeds = &self.setting.feeds;
-        let way = match step? {
-            Step::Test(test) => match &plan.tests[test] {
+        let way = match step {
+            Some(Step::Test(test)) => match &plan.tests[test] {
                 Doing::Out(ways) => ways.iter().flat_map(|way| way.parts.clone()).collect(),
                 Doing::LetIn(reading) => vec![reading.part],
-                Doing::At(_) | Doing::Look(_) => return None,
+                Doing::At(_) | Doing::Look(_) => Vec::new(),
             },
-            step @ Step::Prove(_) => plan.proof(step)?.1.parts.clone(),
+            Some(step @ Step::Prove(_)) => plan.proof(step)?.1.parts.clone(),
+            None => Vec::new(),
         };
+        let disturbs = !way.is_empty();
+        if !disturbs && !leaves {
+            return None;
+        }
         let values = self.best_values();
         let weights = &plan.odds.weights;
         let suspects = self.setting.suspects.iter().zip(weights);
@@ -172,7 +182,7 @@ impl Now<'_> {
         let below = below.filter_map(|top| self.missing_below(top, &values, judged));
         let mut short: Vec<Missing> = below
             .filter(|missing| missing.current >= judged.matters())
-            .filter(|missing| !may_be(missing))
+            .filter(|missing| !may_be(missing) && (disturbs || !missing.open))
             .collect();
         short.sort_by(|a, b| b.current.total_cmp(&a.current));
         short.into_iter().find_map(|missing| {

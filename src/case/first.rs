@@ -181,7 +181,7 @@ impl Now<'_> {
     }
 
     /// Whether something can be read at a part now, was not, and nothing is woken by getting there.
-    fn may_read(&self, method: Method, part: PartId) -> bool {
+    pub(super) fn may_read(&self, method: Method, part: PartId) -> bool {
         let feeds = &self.setting.feeds;
         let way = feeds.place(part).map(|place| feeds.way(place));
         let wakes =

@@ -126,6 +126,8 @@ pub enum Reason {
     MayTell(PartId),
     /// One reading alone clears somebody for whom wiring would be named.
     ReadAgain,
+    /// The drop across this fuse of the box the probes are at may tell, before they leave it.
+    BeforeLeaving(PartId),
     /// The same of a clamp, with the jaws shut anew.
     ShutAgain,
     /// The latest reading there does not count.

@@ -35,7 +35,7 @@ fn likeliest(suspects: &[Weighed]) -> impl Iterator<Item = &Weighed> {
         .take(NAMED_AT_MOST)
 }
 
-impl Now<'_> {
+impl<'s> Now<'s> {
     /// The next test of the plan or the proof it ends with, or what has to be known before either.
     pub(super) fn search(&self, base: &Out, out: &Out, whole: bool) -> Next {
         let judged = self.judged_base();
@@ -51,7 +51,6 @@ impl Now<'_> {
         let suspects = self.weighed(&plan.odds);
         let choice = planner::choose(&plan.table);
         let step = choice.as_ref().map(|c| c.step);
-        let zeros = || self.adds_up_first(&judged, &plan, step, out);
         let again = self.reading_once_more(&plan, &judged, out);
         let again = again.or_else(|| self.withdrawn_once_more(&plan, &judged, step, out));
         if let Some(next) = again {
@@ -62,11 +61,16 @@ impl Now<'_> {
                 ..next
             };
         }
-        let fell = || self.fell_though(&judged, &plan, step, out);
-        let first = self.zeros_first(&plan, step, out);
         let to_go = choice.as_ref().map(|choice| choice.expected);
-        let plugged = || self.plugged_in_first(&plan, step, out);
-        let checks = first.or_else(fell).or_else(zeros).or_else(plugged);
+        let mut next = self.as_planned((&plan, &judged, step), &suspects, (out, base));
+        let leaves = out == base && self.leaves(&next);
+        let rest = leaves.then(|| self.rest_of_the_box(&plan, &judged, step));
+        let checks = rest
+            .flatten()
+            .or_else(|| self.zeros_first(&plan, step, out))
+            .or_else(|| self.fell_though(&judged, &plan, step, out))
+            .or_else(|| self.adds_up_first(&judged, &plan, (step, leaves), out))
+            .or_else(|| self.plugged_in_first(&plan, step, out));
         if let Some(next) = checks {
             return Next {
                 suspects,
@@ -74,39 +78,7 @@ impl Now<'_> {
                 ..next
             };
         }
-        let mut next = match (step, step.and_then(|step| plan.proof(step))) {
-            (Some(Step::Test(test)), _) => self.take_test(&plan, &judged, test, out, base),
-            (_, Some((index, way))) => {
-                let check = self.cleared_by_one(index, &way.parts, &plan.odds);
-                let suspect = &self.setting.suspects[index];
-                let located = self.located(&suspect.subject, &judged);
-                let again = check.filter(|_| out == base).map(|check| {
-                    self.asleep_first(|| Next {
-                        located: vec![located.clone()],
-                        ..self.read_again(check)
-                    })
-                });
-                again
-                    .or_else(|| self.read_before(&plan, &judged, index, way))
-                    .or_else(|| {
-                        let is_it = |one: &&Weighed| {
-                            one.cause == suspect.cause && one.subject == suspect.subject
-                        };
-                        let sure = suspects
-                            .iter()
-                            .find(is_it)
-                            .is_some_and(|one| one.odds >= SURE);
-                        (!sure).then(|| self.drop_before(&plan, &judged, &[way]))?
-                    })
-                    .unwrap_or_else(|| {
-                        self.prove(located, (way, is_shown(suspect, &judged)), (out, base))
-                    })
-            }
-            // What it fell with goes back in, for that is half of a proof.
-            _ if out != base && self.fell() => self.all_back(base, State::Confirm),
-            _ => self.end(&suspects, &judged, out),
-        };
-        if self.is_dear(&next)
+        if (leaves || self.is_dear(&next))
             && let Some(check) = self.much_hangs(&judged, &plan, to_go, out)
         {
             next = check;
@@ -119,6 +91,48 @@ impl Now<'_> {
             (next.proving, next.at_least) = (Some(proving), Some(at_least));
         }
         next
+    }
+
+    /// The step of the plan as it is done, with what is read before something comes out for it; the end where there is
+    /// none.
+    fn as_planned(
+        &self,
+        (plan, judged, step): (&table::Plan<'s>, &Judgement<'_>, Option<Step>),
+        suspects: &[Weighed],
+        (out, base): (&Out, &Out),
+    ) -> Next {
+        match (step, step.and_then(|step| plan.proof(step))) {
+            (Some(Step::Test(test)), _) => self.take_test(plan, judged, test, out, base),
+            (_, Some((index, way))) => {
+                let check = self.cleared_by_one(index, &way.parts, &plan.odds);
+                let suspect = &self.setting.suspects[index];
+                let located = self.located(&suspect.subject, judged);
+                let again = check.filter(|_| out == base).map(|check| {
+                    self.asleep_first(|| Next {
+                        located: vec![located.clone()],
+                        ..self.read_again(check)
+                    })
+                });
+                again
+                    .or_else(|| self.read_before(plan, judged, index, way))
+                    .or_else(|| {
+                        let is_it = |one: &&Weighed| {
+                            one.cause == suspect.cause && one.subject == suspect.subject
+                        };
+                        let sure = suspects
+                            .iter()
+                            .find(is_it)
+                            .is_some_and(|one| one.odds >= SURE);
+                        (!sure).then(|| self.drop_before(plan, judged, &[way]))?
+                    })
+                    .unwrap_or_else(|| {
+                        self.prove(located, (way, is_shown(suspect, judged)), (out, base))
+                    })
+            }
+            // What it fell with goes back in, for that is half of a proof.
+            _ if out != base && self.fell() => self.all_back(base, State::Confirm),
+            _ => self.end(suspects, judged, out),
+        }
     }
 
     /// Whether the draw fell with something out beside proven drains. Where it fell without the likely

@@ -134,6 +134,14 @@ impl<'s> Plan<'s> {
             both.filter(|(test, _)| parts(&odds, test) >= worth).unzip();
     }
 
+    /// How likely it is that the cause sits at a part or below it.
+    pub(super) fn share_below(&self, now: &Now<'_>, part: PartId) -> f64 {
+        let rows = rows_below(now, self, part);
+        self.shares()[rows.start as usize..rows.end as usize]
+            .iter()
+            .sum()
+    }
+
     /// How likely each row is.
     fn shares(&self) -> Vec<f64> {
         let logs: Vec<f64> = self.table.suspects.iter().map(|row| row.log_odds).collect();

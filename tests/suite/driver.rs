@@ -85,7 +85,7 @@ fn is_again(next: &Next) -> bool {
 
 /// Whether a reading is asked for that tells only if the drain takes more than the least.
 fn may_tell(next: &Next) -> bool {
-    matches!(next.reason, Reason::MayTell(_))
+    matches!(next.reason, Reason::MayTell(_) | Reason::BeforeLeaving(_))
 }
 
 /// A reading that is asked for shows on its instrument whether the drain is there.

@@ -128,6 +128,7 @@ mod blind;
 
 // What may happen at the vehicle, on every sample vehicle: skips, slips, undo, a kill, a lost fault.
 mod manners;
+mod minutes_at_the_vehicle;
 
 // A case on the disk: kept line by line, opened by one run at a time, whole whatever breaks off.
 mod case_files;

@@ -212,6 +212,10 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             feeds.id(fuse)
         ),
         Reason::ReadAgain => "Wiring is named only where nothing hangs on one reading alone, as it does here: a decimal point, or another fuse, would convict the wire. Read it once more.".into(),
+        Reason::BeforeLeaving(fuse) => format!(
+            "{0} was not read yet, and your probes are beside it: what comes next takes longer, and would be for nothing if the drain is behind {0}. Well above nothing it is; near nothing it says little.",
+            feeds.id(fuse)
+        ),
         Reason::ShutAgain => "A verdict rests on that reading of nothing, and jaws that are not quite shut, or shut round feed and return together, read nothing too: open them, shut them round that wire alone, and read once more.".into(),
         Reason::DoesNotCount => "What was read there does not count, so it is taken once more; where it cannot be: skip and why.".into(),
         Reason::Proven => "With what was proven out, the draw is within the limit.".into(),
