@@ -25,7 +25,7 @@ use std::collections::{BTreeMap, BTreeSet};
 const BEYOND: f64 = 1.0;
 
 /// The share of the error of a draw that is left in the difference of two by one jack (judgement: its steps).
-const SHARED: f64 = 0.3;
+pub(super) const SHARED: f64 = 0.3;
 
 /// With less of the odds what comes out is not taken for what is missing (judgement: a wrong zero is as likely).
 const LIKELY_ENOUGH: f64 = 0.1;

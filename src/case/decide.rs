@@ -100,6 +100,9 @@ impl Now<'_> {
             next.questions
                 .retain(|asked| *asked != Question::TotalAgain);
         }
+        if let Reason::CarriesElsewhere(part) | Reason::ShouldHaveFallen(part) = next.reason {
+            next.questions.extend(self.read_alike(part));
+        }
         let slipped = self.why_they_clash();
         let slipped = slipped.filter(|asked| !next.questions.contains(asked));
         next.questions.extend(slipped);
@@ -330,7 +333,7 @@ impl Now<'_> {
     /// A second half of a proof.
     fn go_on(&self, trial: &Trial, out: &Out, base: &Out) -> Next {
         let located = || vec![self.located(&trial.subject, &self.judged_in())];
-        if out != base {
+        if out != base && !self.is_back_in(trial, out) {
             let draw = self.draw_with(out);
             let logged = draw.is_some_and(|d| self.is_of_a_log(d));
             // A clamp that shows a slip is no reason to let all of it flow through a small jack.

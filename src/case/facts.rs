@@ -48,6 +48,8 @@ pub struct Shown {
     pub part: PartId,
     /// What was out.
     pub out: Out,
+    /// What the display showed.
+    pub reading: Reading,
     /// The current it says, where it says one that is not below zero.
     pub current: Option<Interval<Milliamps>>,
     /// The current that it says best, and the standard uncertainty of that, in mA; where it says one.
@@ -223,6 +225,14 @@ pub enum Question {
     /// More was read in a part than fell with it out: the part, the reading's entry, what it said, and
     /// what fell at most, in mA.
     DidNotFall(PartId, u32, Interval<Milliamps>, f64),
+    /// What was read at the first, in that entry, was read at these beside it just the same.
+    ReadAlike(PartId, u32, Vec<PartId>),
+    /// Something else came out where these were to go back in: by what was entered they are out still.
+    StillOut(Vec<String>),
+    /// With nothing done the draw is far less than it was, and not believed before it is read once more: then, and now.
+    BridgeOn(Interval<Milliamps>, Interval<Milliamps>),
+    /// A draw, in that entry, was far less than before it and after it, with nothing done: that, in mA.
+    WasItBridged(u32, Interval<Milliamps>),
     /// The vehicle was not asleep.
     NotAsleep,
     /// Nobody said that it sleeps; by this draw it does.

@@ -1,6 +1,6 @@
 //! What is opened, comes out and goes back in, and whether that wakes the vehicle.
 
-use super::facts::TakenOut;
+use super::facts::{Question, TakenOut};
 use super::fold::Now;
 use super::inputs::all_out;
 use super::{cost, taken_by};
@@ -26,6 +26,7 @@ impl Now<'_> {
 
     pub(super) fn take_out(&mut self, points: &[Point], unplugged: bool) {
         let feeds = &self.setting.feeds;
+        let passed_over = self.to_go_back_first();
         for point in points {
             let parts = taken_by(feeds, point, unplugged);
             self.get_at(parts.first().and_then(|p| feeds.place(*p)));
@@ -44,6 +45,24 @@ impl Now<'_> {
             });
         }
         self.out_changed();
+        let names = self.out.iter().map(|taken| &taken.name);
+        let left: Vec<String> = names
+            .filter(|name| passed_over.contains(name))
+            .cloned()
+            .collect();
+        if !left.is_empty() {
+            self.questions.push(Question::StillOut(left));
+        }
+    }
+
+    /// What is to go back in by the step at hand.
+    fn to_go_back_first(&self) -> Vec<String> {
+        if !self.fresh || self.out_beside(&self.base()).is_empty() {
+            return Vec::new();
+        }
+        let test = self.decide(false).test;
+        test.filter(|test| test.method == Method::Refit)
+            .map_or_else(Vec::new, |test| test.points)
     }
 
     pub(super) fn put_back(&mut self, points: &[Point]) {
@@ -117,7 +136,7 @@ impl Now<'_> {
             let proven = self.found.iter().filter(|f| f.returned);
             let taken = proven.flat_map(|f| f.taken.iter()).chain(&trial.taken);
             let with = all_out(&self.setting.feeds, taken);
-            if out != with && out != self.base() {
+            if out != with && out != self.base() && !self.is_back_in(trial, &out) {
                 self.trial = None;
             }
         }

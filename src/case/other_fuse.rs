@@ -6,6 +6,7 @@
 //! draw is read once more while it is out, which takes no settle, and what was read there once more when it
 //! is back in, before anything else rests on it.
 
+use super::adds_up::{SHARED, rectangular};
 use super::facts::{Draw, Pulled, Question, Shown};
 use super::fold::Now;
 use super::next::{Next, Reason, State};
@@ -14,7 +15,13 @@ use crate::interval::Interval;
 use crate::journal::Seen;
 use crate::judgement::Judgement;
 use crate::ledger::Out;
+use crate::measurement::Method;
 use crate::quantity::Milliamps;
+use crate::vehicle::PartKind;
+
+/// So many standard uncertainties of both apart, a reading and a fall cannot both be (judgement: by chance one in
+/// twenty, and a reading again costs a third of a minute).
+const APART: f64 = 2.0;
 
 impl Now<'_> {
     /// Asks about the reading that says more flowed in what is out than fell with it.
@@ -23,22 +30,35 @@ impl Now<'_> {
             return;
         };
         let fell = (before.high() - draw.current.low()).max(0.0);
-        let most = self.carried_more(&draw.out, fell);
+        let most = self.carried_more(&draw.out, before.minus(draw.current), fell);
         let most = most.map(|(shown, current)| (shown.part, shown.entry, current));
         self.questions.extend(
             most.map(|(part, entry, current)| Question::DidNotFall(part, entry, current, fell)),
         );
     }
 
-    /// The reading that says the most flowed in something that is out, and more than fell with it.
-    fn carried_more(&self, out: &Out, fell: f64) -> Option<(&Shown, Interval<Milliamps>)> {
+    /// The reading that says the most flowed in something that is out, and more than fell with it, at most or by the
+    /// best values of both.
+    fn carried_more(
+        &self,
+        out: &Out,
+        fell: Interval<Milliamps>,
+        most: f64,
+    ) -> Option<(&Shown, Interval<Milliamps>)> {
         let (base, feeds) = (self.base(), &self.setting.feeds);
         let there = self.shown.iter().filter(|shown| {
             let cut = out.cuts(feeds, shown.part) && !base.cuts(feeds, shown.part);
             cut && shown.out == base && self.counts(shown.entry)
         });
         let more = there.filter_map(|shown| Some((shown, shown.current?)));
-        more.filter(|(_, current)| current.low() > fell)
+        let likely = f64::midpoint(fell.low(), fell.high()).max(0.0);
+        let matters = self.setting.healthy.enough_alone();
+        let apart = |(best, standard): (f64, f64)| {
+            let both = standard.hypot(SHARED * rectangular(fell));
+            best - likely >= matters.max(APART * both)
+        };
+        let cannot_be = |shown: &Shown| shown.best.is_some_and(apart);
+        more.filter(|(shown, current)| current.low() > most || cannot_be(shown))
             .max_by(|a, b| a.1.low().total_cmp(&b.1.low()))
     }
 
@@ -55,7 +75,7 @@ impl Now<'_> {
             let part = looks.find(|(part, _)| self.setting.takes_out(&pulled.parts, *part));
             part.map(|(part, _)| *part)
         };
-        let carried = self.carried_more(&self.out_with(pulled), pulled.most_fell.max(0.0));
+        let carried = self.carried_in(pulled);
         let part = carried.map(|(shown, _)| shown.part).or_else(seen)?;
         Some(self.asleep_first(|| Next {
             reason: Reason::ShouldHaveFallen(part),
@@ -72,8 +92,7 @@ impl Now<'_> {
         let once = self.read_once();
         let more = self.pulls_here().filter(|pulled| pulled.vain);
         let mut more = more.filter_map(|pulled| {
-            let (shown, _) =
-                self.carried_more(&self.out_with(pulled), pulled.most_fell.max(0.0))?;
+            let (shown, _) = self.carried_in(pulled)?;
             let check = (shown.method, shown.part);
             once.contains(&check).then_some(check)
         });
@@ -110,6 +129,47 @@ impl Now<'_> {
         });
         let (check, below) = less.next()?;
         Some(self.again_because(check, Reason::LessAbove(check.1, below)))
+    }
+
+    /// The reading that says more flowed in what came out then than fell with it.
+    fn carried_in(&self, pulled: &Pulled) -> Option<(&Shown, Interval<Milliamps>)> {
+        let most = pulled.most_fell.max(0.0);
+        self.carried_more(&self.out_with(pulled), self.shown_fall(pulled), most)
+    }
+
+    /// What fell by the two displays alone.
+    fn shown_fall(&self, pulled: &Pulled) -> Interval<Milliamps> {
+        let [with, without] = pulled.draws.map(|entry| {
+            let mut draws = self.draws.iter();
+            draws.find(|draw| draw.entry == entry)
+        });
+        with.zip(without).map_or(pulled.fell, |(with, without)| {
+            let (now, before) = without.against(with);
+            before.minus(now)
+        })
+    }
+
+    /// The fuses of the same box at which just the same was read as at this part, the latest of each: the probes may
+    /// have been there.
+    pub(super) fn read_alike(&self, part: PartId) -> Option<Question> {
+        let feeds = &self.setting.feeds;
+        let latest = |at: PartId| {
+            let mut read = self.shown.iter().rev();
+            let here = |shown: &&Shown| shown.method == Method::Drop && shown.part == at;
+            read.find(|shown| here(shown) && self.counts(shown.entry))
+        };
+        let this = latest(part)?;
+        let alike = |at: &PartId| {
+            let fuse = feeds.part(*at).kind == PartKind::Fuse;
+            let near = *at != part && fuse && feeds.place(*at) == feeds.place(part);
+            let same = |other: &Shown| {
+                let apart = (other.reading.low - this.reading.low).abs();
+                apart < this.reading.step / 2.0 && other.current.is_some_and(|c| c.low() > 0.0)
+            };
+            near && latest(*at).is_some_and(same)
+        };
+        let alike: Vec<PartId> = feeds.parts().filter(alike).collect();
+        (!alike.is_empty()).then(|| Question::ReadAlike(part, this.entry, alike))
     }
 
     /// What was out when something was pulled.

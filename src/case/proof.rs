@@ -2,7 +2,7 @@
 
 use super::cost;
 use super::draws::nearly_back;
-use super::facts::{Draw, Found, Pulled, Trial};
+use super::facts::{Draw, Found, Pulled, TakenOut, Trial};
 use super::fold::Now;
 use super::inputs::{all_out, bare_input, parts_of};
 use super::regions::is_wiring;
@@ -23,20 +23,22 @@ impl<'s> Now<'s> {
         self.narrows(draw);
         self.with_proven_in(draw);
         let base = self.base();
-        if draw.out == base {
+        let back_in = |trial: &Trial| self.is_back_in(trial, &draw.out);
+        if draw.out == base || self.trial.as_ref().is_some_and(back_in) {
             self.judge_return(draw);
             return;
         }
         let feeds = &self.setting.feeds;
         let extra: Vec<_> = self.out_beside(&base).into_iter().cloned().collect();
+        let (extra, beside) = self.beside_idle(extra, &base);
         let parts = parts_of(&extra);
-        let Some(first) = self.draw_with(&base).map(|draw| draw.entry) else {
+        let Some(first) = self.draw_with(&beside).map(|draw| draw.entry) else {
             return;
         };
         if self.judge_input(draw, &extra, first) || self.an_input_may_be_it(&extra) {
             return;
         }
-        let Some(before) = self.total(&base) else {
+        let Some(before) = self.total(&beside) else {
             return;
         };
         let Some(without) = self.total(&draw.out) else {
@@ -45,6 +47,9 @@ impl<'s> Now<'s> {
         let judged = Judgement::new(feeds, &self.setting.healthy, self.view(&base), before);
         let matters = judged.matters();
         let mut pulled = self.pulled((base, &draw.out), parts, (before, without), matters);
+        if self.shows_no_fall(&beside, draw, pulled.fell) {
+            pulled.vain = true;
+        }
         let fell = pulled.fell;
         (pulled.taken, pulled.draws) = (extra.clone(), [first, draw.entry]);
         self.pulls.push(pulled.clone());
@@ -95,6 +100,53 @@ impl<'s> Now<'s> {
             fell,
             draws: [first, draw.entry],
         });
+    }
+
+    /// What is out of these but for what changes nothing, with the state before it: all but one of them were out
+    /// without a fall, and hold, feed and command nothing else.
+    fn beside_idle(&self, extra: Vec<TakenOut>, base: &Out) -> (Vec<TakenOut>, Out) {
+        let one = |one: &TakenOut| {
+            let rest: Vec<&TakenOut> = extra.iter().filter(|other| *other != one).collect();
+            Some((vec![one.clone()], self.idle(&rest, base)?))
+        };
+        let alone = extra.iter().rev().find_map(one);
+        alone.unwrap_or_else(|| (extra, base.clone()))
+    }
+
+    /// The state with just these out beside proven drains, where nothing fell then and they hold, feed and command
+    /// nothing else: with them out all is as if they were in.
+    fn idle(&self, taken: &[&TakenOut], base: &Out) -> Option<Out> {
+        let parts: Vec<PartId> = taken.iter().flat_map(|one| one.parts.clone()).collect();
+        let out = Out::of(
+            &self.setting.feeds,
+            base.parts().chain(parts.iter().copied()),
+        );
+        let known = |pulled: &Pulled| {
+            pulled.vain
+                && pulled.parts.len() == parts.len()
+                && parts.iter().all(|part| pulled.parts.contains(part))
+        };
+        let nothing_else = taken.iter().all(|one| one.input().is_none())
+            && base.inputs().next().is_none()
+            && parts.iter().all(|part| self.falls_alone(*part));
+        let idle = !parts.is_empty() && nothing_else && self.pulls_here().any(known);
+        (idle && self.draw_with(&out).is_some()).then_some(out)
+    }
+
+    /// Whether what a proof is taken with is back in, and nothing is out but what changes nothing.
+    pub(super) fn is_back_in(&self, trial: &Trial, out: &Out) -> bool {
+        let (base, feeds) = (self.base(), &self.setting.feeds);
+        let still_out = trial.taken.iter().any(|taken| taken.is_out_in(feeds, out));
+        !still_out && self.idle(&self.out_beside(&base), &base).is_some()
+    }
+
+    /// Whether two displays show nothing of the fall that the bounds ask for: then a reading behind the bounds is wrong.
+    fn shows_no_fall(&self, before: &Out, draw: &Draw, fell: Interval<Milliamps>) -> bool {
+        let shown = self.draw_with(before).map(|before| {
+            let (now, before) = draw.against(before);
+            f64::midpoint(before.low(), before.high()) - f64::midpoint(now.low(), now.high())
+        });
+        fell.low() > 0.0 && shown.is_some_and(|shown| shown < fell.low() / 2.0)
     }
 
     /// Something is out while what was proven is in: what fell with it, against the draw with all that in, may show

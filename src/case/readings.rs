@@ -146,6 +146,9 @@ impl Now<'_> {
             self.weigh_zero((method, part), observed, reading);
         }
         if let Some(what) = observed {
+            if method == Method::Drop {
+                self.drop_what_was_other_volts(part, reading);
+            }
             self.post(method, Observation { entry, out, what });
             self.unprove_what_is_clear();
         }
@@ -165,6 +168,7 @@ impl Now<'_> {
             method,
             part,
             out: self.out_set(),
+            reading,
             current: self
                 .current_of(method, part, reading, way)
                 .and_then(around_zero),
@@ -293,6 +297,36 @@ impl Now<'_> {
         self.weigh_again(method, &observation);
         self.ledger.post(observation.clone());
         self.readings.push((method, observation));
+    }
+
+    /// A drop that showed a current counts no longer where another voltage is shown there now: whatever the resistance
+    /// may be, it is the same both times.
+    fn drop_what_was_other_volts(&mut self, part: PartId, reading: Reading) {
+        let (setting, out) = (self.setting, self.out_set());
+        let volts = |reading| measurement::voltage(reading, &setting.instruments);
+        let other = |shown: &&Shown| {
+            let here = shown.method == Method::Drop && shown.part == part && shown.out == out;
+            let apart = || Some(!volts(shown.reading)?.touches(volts(reading)?));
+            let flows = shown.current.is_some_and(|current| current.low() > 0.0);
+            here && flows && apart() == Some(true) && self.counts(shown.entry)
+        };
+        let Some((entry, then)) = self
+            .shown
+            .iter()
+            .rev()
+            .find(other)
+            .and_then(|shown| Some((shown.entry, shown.current?)))
+        else {
+            return;
+        };
+        let now = self.current_of(Method::Drop, part, reading, Way::Series(Jack::V));
+        let Some(now) = now.and_then(around_zero) else {
+            return;
+        };
+        self.readings.retain(|(_, old)| old.entry != entry);
+        self.bound_anew();
+        self.questions
+            .push(Question::ReadOtherwise(part, entry, then, now));
     }
 
     /// The leads were the wrong way round and more was shown than nothing: a nothing that was read there before counts

@@ -277,6 +277,29 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             feeds.id(*part),
             self::current(*fell)
         ),
+        Question::ReadAlike(part, entry, others) => {
+            let others: Vec<String> = others.iter().map(|o| feeds.id(*o).to_owned()).collect();
+            format!(
+                "Just the same was read at {}: were the probes there for entry {entry}, and not at {}? Then: withdraw {entry} and why.",
+                listed(&others),
+                feeds.id(*part)
+            )
+        }
+        Question::StillOut(names) => format!(
+            "By what was entered {} {} still out. Back in by now? Then type: refit {}.",
+            listed(names),
+            if names.len() == 1 { "is" } else { "are" },
+            names.join(", ")
+        ),
+        Question::BridgeOn(before, now) => format!(
+            "The draw was {}, now {} is shown, and nothing was done. Is the bridge still on, or was it another range? It does not count yet: bridge off, same jack, once more.",
+            span(*before),
+            span(*now)
+        ),
+        Question::WasItBridged(entry, shown) => format!(
+            "The draw is what it was before entry {entry}, and what was read stands. Was the bridge on for the {} of that entry? Then: withdraw {entry} bridge was on. Else it went and came by itself, and a fall proves less.",
+            span(*shown)
+        ),
         Question::NearZero => "A minus this near zero is the instrument's own: it counts as zero.".into(),
         Question::SleepsByThis => "No more flows than when it slept, so what was moved has woken nothing: it is taken as asleep.".into(),
         Question::NotAsleep => "The vehicle was not asleep, so this rules nothing out; enter `asleep` once it has settled.".into(),
