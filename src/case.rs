@@ -25,6 +25,7 @@ mod away;
 mod behind_contact;
 mod beyond;
 mod blind;
+mod bridge;
 mod cannot_be;
 mod comes;
 mod complete;

@@ -19,7 +19,7 @@ const HARDLY_ANYTHING: f64 = 10.0;
 /// This share of what fell, back again, is a return (judgement: a wet joint wanders by some per cent).
 const BACK_AGAIN: f64 = 0.9;
 /// A draw that goes this many times as high does not only wander (judgement).
-const TWICE: f64 = 2.0;
+pub(super) const TWICE: f64 = 2.0;
 /// Above these, in mA, it is an awake vehicle (design, section 6).
 const AWAKE_AT_12_VOLTS: f64 = 3_000.0;
 const AWAKE_AT_24_VOLTS: f64 = 1_500.0;
@@ -79,6 +79,9 @@ impl Now<'_> {
         }
         self.questions
             .extend(self.jumps(reading).filter(|_| !options.sure));
+        if !options.sure && options.with.is_none() && self.is_bridged(&draw) {
+            return;
+        }
         let draw = self.wanders(draw);
         let announced = self.has_come(&draw);
         if self.believed && !options.sure && !announced && self.has_woken(&draw) {
@@ -117,7 +120,7 @@ impl Now<'_> {
         }
         let prepared = done.contains(&Done::Entry(PREPARED.to_owned()));
         self.doubted = None;
-        self.risen = None;
+        (self.risen, self.lower) = (None, None);
         self.ledger.visit(&draw.out);
         self.takes_a_slip_back(draw);
         let known = self.ledger.current(&draw.out, PartId(0));

@@ -77,6 +77,8 @@ pub(super) struct Now<'s> {
     pub(super) nothing_twice: Option<u32>,
     /// A draw that is higher than a sleeping vehicle's can be: it is read again before it counts.
     pub(super) risen: Option<Draw>,
+    /// A draw that is far lower than the one before it though nothing was done: it is read again before it counts.
+    pub(super) lower: Option<Draw>,
     /// `asleep` was said of a vehicle that had not settled: from then on a draw counts for a proof once
     /// it was read twice the same.
     pub(super) hasty: bool,
@@ -178,6 +180,7 @@ impl<'s> Now<'s> {
             questioned: f64::INFINITY,
             nothing_twice: None,
             risen: None,
+            lower: None,
             hasty: false,
             still: false,
             steady: false,

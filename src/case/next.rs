@@ -68,6 +68,8 @@ pub enum Reason {
     HardlyLeft,
     /// It fell to next to nothing, which a bridge lead that was left on shows too: whether that is so.
     StillNothing,
+    /// Far less was shown than before, with nothing done: whether the bridge was left on.
+    BridgeOff,
     /// The vehicle was awake since the draw was read: whether that was read awake.
     AfterAwake,
     /// By what was read or seen at this part, which is out, the draw had to fall, and it did not: it is read once
@@ -124,10 +126,10 @@ pub enum Reason {
     ReadFirst(PartId),
     /// The drop across this fuse may tell, before it is pulled.
     MayTell(PartId),
-    /// One reading alone clears somebody for whom wiring would be named.
-    ReadAgain,
     /// The drop across this fuse of the box the probes are at may tell, before they leave it.
     BeforeLeaving(PartId),
+    /// One reading alone clears somebody for whom wiring would be named.
+    ReadAgain,
     /// The same of a clamp, with the jaws shut anew.
     ShutAgain,
     /// The latest reading there does not count.

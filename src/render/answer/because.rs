@@ -162,6 +162,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::TotalFirst => "The proof compares with this draw, so it is read once more: while it falls by itself, a fall proves nothing.".into(),
         Reason::OnceMore => "But for the decimal point that is the draw with it in: a slip of the unit or the range would look like a fall, so it is read once more.".into(),
         Reason::HardlyLeft => "Hardly anything is left, by one reading: a slip of the unit, or jaws not quite shut, would look like a fall too. It is read once more.".into(),
+        Reason::BridgeOff => "Far less was shown than before, and nothing was done: a bridge lead left on shows that. Bridge off, and once more by the same jack; a smaller one would take all of it, and its fuse goes.".into(),
         Reason::AfterAwake => "It was awake since the draw was read, perhaps even then: read it again before anything is held against it.".into(),
         Reason::StillThere => "That broke the supply twice: the reading counts only if the draw is still what it was.".into(),
         Reason::BackFirst => "All of it goes back in first: a proof takes out one thing alone.".into(),
@@ -211,11 +212,11 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             "{0} would be pulled next. The drop across it may tell before that: well above nothing, the drain is behind {0}; near nothing it says little.",
             feeds.id(fuse)
         ),
-        Reason::ReadAgain => "Wiring is named only where nothing hangs on one reading alone, as it does here: a decimal point, or another fuse, would convict the wire. Read it once more.".into(),
         Reason::BeforeLeaving(fuse) => format!(
             "{0} was not read yet, and your probes are beside it: what comes next takes longer, and would be for nothing if the drain is behind {0}. Well above nothing it is; near nothing it says little.",
             feeds.id(fuse)
         ),
+        Reason::ReadAgain => "Wiring is named only where nothing hangs on one reading alone, as it does here: a decimal point, or another fuse, would convict the wire. Read it once more.".into(),
         Reason::ShutAgain => "A verdict rests on that reading of nothing, and jaws that are not quite shut, or shut round feed and return together, read nothing too: open them, shut them round that wire alone, and read once more.".into(),
         Reason::DoesNotCount => "What was read there does not count, so it is taken once more; where it cannot be: skip and why.".into(),
         Reason::Proven => "With what was proven out, the draw is within the limit.".into(),
