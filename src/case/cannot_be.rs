@@ -30,14 +30,25 @@ impl Now<'_> {
     /// Whether a drop says a current that cannot flow there: more than the fuse carries at all, or, where
     /// it was read too coarsely to clash with the draw, many times the draw. Asks about it then.
     pub(super) fn cannot_be(&mut self, method: Method, part: PartId, reading: Reading) -> bool {
+        let asked = self.cannot_flow(method, part, reading);
+        let cannot = asked.is_some();
+        self.questions.extend(asked);
+        cannot
+    }
+
+    /// What is asked about a drop that says a current that cannot flow there.
+    pub(super) fn cannot_flow(
+        &self,
+        method: Method,
+        part: PartId,
+        reading: Reading,
+    ) -> Option<Question> {
         let feeds = &self.setting.feeds;
         let blown = reading.low > BLOWN_FROM * feeds.volts_at(part).value();
         if method != Method::Drop || reading.over || blown {
-            return false;
+            return None;
         }
-        let Some(current) = self.current_of(method, part, reading, Way::Series(Jack::A)) else {
-            return false;
-        };
+        let current = self.current_of(method, part, reading, Way::Series(Jack::A))?;
         let middle = f64::midpoint(current.low(), current.high()).abs();
         let rating = feeds.part(part).rating.as_ref();
         let rating = rating.map(|rating| rating.value.value());
@@ -52,13 +63,8 @@ impl Now<'_> {
         let too_much = total.is_some_and(|total| {
             current.low() <= total.high() && middle > TIMES_THE_DRAW * total.high()
         });
-        let cannot = burns || too_much;
-        if cannot {
-            let rating = rating.filter(|_| burns);
-            self.questions
-                .push(Question::CannotBe(part, reading, middle, rating));
-        }
-        cannot
+        let rating = rating.filter(|_| burns);
+        (burns || too_much).then(|| Question::CannotBe(part, reading, middle, rating))
     }
 
     /// What the jack takes that a current was read on.

@@ -137,7 +137,9 @@ impl Now<'_> {
             .way
             .filter(|_| options.by.is_none() && options.jack.is_none());
         let way = asked.unwrap_or_else(|| readings::way(*method, options));
-        self.can_show(*method, way, reading) && self.can_flow(*method, part, way, reading)
+        self.can_show(*method, way, reading)
+            && self.can_flow(*method, part, way, reading)
+            && self.cannot_flow(*method, part, *reading).is_none()
     }
 
     /// Whether a display with the steps of the instrument at hand can show this.

@@ -313,6 +313,17 @@ impl CaseFile {
         (minutes >= 0.0).then_some(minutes)
     }
 
+    /// When its first entry was entered, in minutes after midnight; `None` where that was on another day, or nobody
+    /// knows.
+    pub(super) fn begun_today(&self) -> Option<u16> {
+        let began = (*self.times.first()?)?;
+        let minutes = |at: DateTime| {
+            u16::from(at.hour().unsigned_abs()) * 60 + u16::from(at.minute().unsigned_abs())
+        };
+        let today = jiff::ZonedDateTime::now().date();
+        (began.date() == today).then(|| minutes(began))
+    }
+
     /// When its entries were entered.
     pub(super) fn when(&self) -> When {
         let known: Vec<DateTime> = self.times.iter().flatten().copied().collect();

@@ -1,4 +1,5 @@
-//! `asleep` that comes sooner than the vehicle can have settled, and a reading of a time that is still to come.
+//! `asleep` that comes sooner than the vehicle can have settled, and a reading of a time that is still to come, or from
+//! before the case was begun.
 
 use crate::case::{Case, Entry};
 use crate::cli::case_file::CaseFile;
@@ -23,17 +24,38 @@ pub(super) fn first_early(case: &Case<'_>, file: &CaseFile) -> Option<(f64, f64)
     early(case, file).filter(|_| !slept)
 }
 
+/// What is further off than this, in minutes, was yesterday, or before midnight.
+const YESTERDAY: u16 = 12 * 60;
+
+/// The times of day that entries say, in minutes after midnight.
+fn times(entries: &[Entry]) -> impl Iterator<Item = u16> {
+    entries.iter().filter_map(|entry| match &entry.act {
+        Act::Read { options, .. } => options.at,
+        _ => None,
+    })
+}
+
+/// The first time of day that a case says, where these entries say it and it is before the case was begun, and when
+/// that was, both as minutes after midnight.
+pub(super) fn before_it_began(
+    entries: &[Entry],
+    case: &Case<'_>,
+    file: &CaseFile,
+) -> Option<(u16, u16)> {
+    let before = case.entries().len().checked_sub(entries.len())?;
+    if times(&case.entries()[..before]).next().is_some() {
+        return None;
+    }
+    let began = file.begun_today()?;
+    let first = times(entries).next()?;
+    (first < began && began - first < YESTERDAY).then_some((first, began))
+}
+
 /// The latest time of day that these entries say and that is still to come by the clock, and what that shows, both
 /// as minutes after midnight.
 pub(super) fn still_to_come(entries: &[Entry]) -> Option<(u16, u16)> {
-    /// What is further ahead, in minutes, was yesterday.
-    const YESTERDAY: u16 = 12 * 60;
     let now = jiff::ZonedDateTime::now();
     let now = u16::from(now.hour().unsigned_abs()) * 60 + u16::from(now.minute().unsigned_abs());
-    let times = entries.iter().filter_map(|entry| match &entry.act {
-        Act::Read { options, .. } => options.at,
-        _ => None,
-    });
-    let ahead = times.filter(|at| *at > now && *at - now < YESTERDAY);
+    let ahead = times(entries).filter(|at| *at > now && *at - now < YESTERDAY);
     Some((ahead.max()?, now))
 }

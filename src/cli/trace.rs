@@ -6,7 +6,7 @@
 
 use crate::case::{Case, Entry, Longer, Looked, Next, Question, Reason, Recorded, State, TestPlan};
 use crate::cli::case_file::{Access, Basis, CaseFile, is_case, quoted};
-use crate::cli::early::{early, first_early, still_to_come};
+use crate::cli::early::{before_it_began, early, first_early, still_to_come};
 use crate::cli::farewell::{at_interrupt, commands_again};
 use crate::cli::input::Input;
 use crate::cli::opening::{Given, Opened, open_or_create};
@@ -309,7 +309,14 @@ impl Dialogue<'_> {
         let ahead = ahead.map_or_else(String::new, |(at, now)| {
             render::trace_to_come(at, now, width)
         });
-        let soon = format!("{soon}{ahead}");
+        let past = self
+            .terminal
+            .then(|| before_it_began(&recorded.entries, &self.case, &self.file))
+            .flatten();
+        let past = past.map_or_else(String::new, |(at, began)| {
+            render::trace_long_past(at, began, width)
+        });
+        let soon = format!("{soon}{ahead}{past}");
         let case = (&self.case, &self.next);
         let kept = |asked: &[Question]| {
             let kept = render::trace_kept(&recorded, &gone, asked, case, width);

@@ -64,9 +64,9 @@ pub use report::{When, repair_json, report_json, report_text};
 pub use teach::{lesson_goes_on, lesson_holds, lesson_learnt, lesson_question};
 pub use trace::{
     Scene, Screen, early_words, trace_as_before, trace_because, trace_before, trace_cautions,
-    trace_chosen, trace_early, trace_end, trace_help, trace_kept, trace_list, trace_more,
-    trace_opening, trace_prompt, trace_refused, trace_report, trace_screen, trace_to_come,
-    trace_unknown,
+    trace_chosen, trace_early, trace_end, trace_help, trace_kept, trace_list, trace_long_past,
+    trace_more, trace_opening, trace_prompt, trace_refused, trace_report, trace_screen,
+    trace_to_come, trace_unknown,
 };
 pub use tree::{
     AS_BEFORE_REPAIR, Branch, Standing, StandingRow, Standings, standings, tree, tree_rows,

@@ -205,13 +205,27 @@ pub fn trace_as_before(next: &Next, width: usize) -> String {
 
 /// That a reading is said to be of a time that is still to come, both as minutes after midnight.
 pub fn trace_to_come(at: u16, now: u16, width: usize) -> String {
-    let clock = |minutes: u16| format!("{:02}:{:02}", minutes / 60, minutes % 60);
     let said = format!(
         "{} is still to come, it is {} by the clock here: kept as typed, and no wait is reckoned by it. If it was a slip: undo.",
         clock(at),
         clock(now)
     );
     under_heads(&[("asked", said)], width)
+}
+
+/// That a reading is said to be of a time before the case was begun, both as minutes after midnight.
+pub fn trace_long_past(at: u16, began: u16, width: usize) -> String {
+    let said = format!(
+        "{} is before this case was begun, at {} by the clock here: kept as typed, and asked once. From a sheet that is typed in afterwards that is right; if it was a slip: undo.",
+        clock(at),
+        clock(began)
+    );
+    under_heads(&[("asked", said)], width)
+}
+
+/// Minutes after midnight, as a clock shows them.
+fn clock(minutes: u16) -> String {
+    format!("{:02}:{:02}", minutes / 60, minutes % 60)
 }
 
 /// What is said when `asleep` comes before the settle asked for is over, all in minutes.
