@@ -105,6 +105,7 @@ impl Now<'_> {
         let kind = self.setting.feeds.load_kind(seat);
         let shows = matches!(kind, Some(LoadKind::Lamp | LoadKind::Added))
             || self.setting.feeds.is_socket(seat);
+        let shows = shows && self.look_may_show(seat);
         (shows && self.may_read(Method::Look, seat)).then_some(seat)
     }
 

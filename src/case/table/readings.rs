@@ -162,7 +162,7 @@ pub(super) fn add_looks<'s>(now: &Now<'s>, places: &Places, plan: &mut Plan<'s>)
         let seat = suspect.seat()?;
         let shows = match suspect.cause {
             Cause::OwnDraw => match feeds.load_kind(seat) {
-                Some(LoadKind::Lamp) => true,
+                Some(LoadKind::Lamp) => now.look_may_show(seat),
                 Some(LoadKind::Charging) => plan.odds.region.needed >= FELT_FROM,
                 _ => false,
             },
