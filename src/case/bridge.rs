@@ -1,5 +1,6 @@
 //! A bridge lead that was left on while the meter is in line: it takes most of the draw, and the meter shows the rest.
 
+use super::asked::TestPlan;
 use super::draws::TWICE;
 use super::facts::{Draw, Question};
 use super::fold::Now;
@@ -47,13 +48,18 @@ impl Now<'_> {
 
     /// The draw once more by the same jack, where it is far less than it was and nothing was done: never on a smaller one,
     /// which would take all of it if the bridge was on.
-    pub(super) fn bridge_off_first(&self) -> Next {
-        let way = self.lower.as_ref().map(|draw| draw.way);
-        let mut next = self.total_first(State::Measure);
-        next.reason = Reason::BridgeOff;
-        if let Some(test) = &mut next.test {
-            test.way = way.or(test.way);
-        }
-        next
+    pub(super) fn bridge_off_first(&self) -> Option<Next> {
+        let lower = self.lower.as_ref().filter(|_| self.may_draw())?;
+        Some(self.asleep_first(|| {
+            let again = self.total_first(State::Measure);
+            Next {
+                reason: Reason::BridgeOff,
+                test: again.test.map(|test| TestPlan {
+                    way: Some(lower.way),
+                    ..test
+                }),
+                ..again
+            }
+        }))
     }
 }

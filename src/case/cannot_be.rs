@@ -64,7 +64,7 @@ impl Now<'_> {
             current.low() <= total.high() && middle > TIMES_THE_DRAW * total.high()
         });
         let rating = rating.filter(|_| burns);
-        (burns || too_much).then(|| Question::CannotBe(part, reading, middle, rating))
+        (burns || too_much).then_some(Question::CannotBe(part, reading, middle, rating))
     }
 
     /// What the jack takes that a current was read on.

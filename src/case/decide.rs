@@ -221,9 +221,6 @@ impl Now<'_> {
         if self.draw_with(&out).is_none() || (!self.fresh && out != base) {
             return self.asleep_first(|| self.draw_without(&base));
         }
-        if self.lower.is_some() && self.may_draw() {
-            return self.asleep_first(|| self.bridge_off_first());
-        }
         if out == base
             && !self.fresh
             && let Some(next) = self.still_nothing(&base)

@@ -24,19 +24,20 @@ const WORTH_TWICE: f64 = 2.0;
 const SURE: f64 = 0.9;
 
 impl Now<'_> {
-    /// The place of the probes: where a drop or volts were read last; `None` before that.
-    fn probes_at(&self) -> Option<Option<PlaceId>> {
+    /// The part the probes are at: where a drop or volts were read last; `None` before that.
+    fn probes_at(&self) -> Option<PartId> {
         let by_probes = |method: Method| matches!(method, Method::Drop | Method::Volts);
         let mut read = self.shown.iter().rev();
         let last = read.find(|shown| by_probes(shown.method) && shown.part != PartId(0))?;
-        Some(self.setting.feeds.place(last.part))
+        Some(last.part)
     }
 
     /// Whether a step is anything but a reading with the probes where they are.
     pub(super) fn leaves(&self, next: &Next) -> bool {
-        let Some(here) = self.probes_at() else {
+        let Some(last) = self.probes_at() else {
             return false;
         };
+        let here = self.setting.feeds.place(last);
         !next.test.as_ref().is_some_and(|test| {
             matches!(test.method, Method::Drop | Method::Volts) && test.place == here
         })
@@ -49,7 +50,8 @@ impl Now<'_> {
         judged: &Judgement<'_>,
         step: Option<Step>,
     ) -> Option<Next> {
-        let (here, feeds) = (self.probes_at()?, &self.setting.feeds);
+        let feeds = &self.setting.feeds;
+        let here = feeds.place(self.probes_at()?);
         if let Some(check) = self.shown_live() {
             return Some(self.asleep_first(|| self.check_zero((Method::Drop, check))));
         }

@@ -169,7 +169,7 @@ impl Now<'_> {
             near && latest(*at).is_some_and(same)
         };
         let alike: Vec<PartId> = feeds.parts().filter(alike).collect();
-        (!alike.is_empty()).then(|| Question::ReadAlike(part, this.entry, alike))
+        (!alike.is_empty()).then_some(Question::ReadAlike(part, this.entry, alike))
     }
 
     /// What was out when something was pulled.

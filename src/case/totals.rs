@@ -111,6 +111,9 @@ impl Now<'_> {
 
     /// A finer draw where the last one straddles the limit or is too coarse, and the instrument allows.
     pub(super) fn finer(&self, out: &Out, base: &Out) -> Option<Next> {
+        if let Some(next) = self.bridge_off_first() {
+            return Some(next);
+        }
         let draw: &Draw = self.draw_with(out).filter(|draw| !self.is_of_a_log(draw))?;
         let total = self.total(out)?;
         let limit = self.setting.healthy.limit();

@@ -212,10 +212,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
             "{0} would be pulled next. The drop across it may tell before that: well above nothing, the drain is behind {0}; near nothing it says little.",
             feeds.id(fuse)
         ),
-        Reason::BeforeLeaving(fuse) => format!(
-            "{0} was not read yet, and your probes are beside it: what comes next takes longer, and would be for nothing if the drain is behind {0}. Well above nothing it is; near nothing it says little.",
-            feeds.id(fuse)
-        ),
+        Reason::BeforeLeaving(fuse) => before_leaving(feeds.id(fuse)),
         Reason::ReadAgain => "Wiring is named only where nothing hangs on one reading alone, as it does here: a decimal point, or another fuse, would convict the wire. Read it once more.".into(),
         Reason::ShutAgain => "A verdict rests on that reading of nothing, and jaws that are not quite shut, or shut round feed and return together, read nothing too: open them, shut them round that wire alone, and read once more.".into(),
         Reason::DoesNotCount => "What was read there does not count, so it is taken once more; where it cannot be: skip and why.".into(),
@@ -294,6 +291,13 @@ fn plugged_in(socket: &str) -> String {
 fn much_hangs(part: &str) -> String {
     format!(
         "The reading at {part} alone cleared much. Should it be a slip, what comes next would be for nothing, and that takes longer than to read it once more."
+    )
+}
+
+/// Why a fuse is read before the probes leave its box.
+fn before_leaving(fuse: &str) -> String {
+    format!(
+        "{fuse} was not read yet, and your probes are beside it: what comes next takes longer, and would be for nothing if the drain is behind {fuse}. Well above nothing it is; near nothing it says little."
     )
 }
 
