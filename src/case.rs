@@ -12,7 +12,7 @@
 
 use crate::feeds::{Feeds, Named, PartId};
 use crate::instruments::Instruments;
-use crate::journal::{self, Act, Context, Names, Point, Refusal, Unfit, Wrong};
+use crate::journal::{self, Act, Context, Names, Point, Refusal, Timed, Unfit, Wrong};
 use crate::judgement::Healthy;
 use crate::ledger::Ties;
 use crate::measurement::{self, Method};
@@ -157,6 +157,8 @@ pub struct Entry {
     pub text: String,
     /// What it says.
     pub act: Act,
+    /// The time of day that was typed with it, in minutes after midnight.
+    pub at: Option<u16>,
 }
 
 /// What was done and read, and the state that follows.
@@ -292,7 +294,7 @@ impl<'s> Case<'s> {
                 .collect(),
             kept: false,
         };
-        let parsed = journal::parse_with(line, &self.setting.names, &context);
+        let parsed = journal::parse_timed(line, &self.setting.names, &context);
         let parsed = parsed.map_err(|mut refusal| {
             if refusal.wrong == (Wrong::NoPoint { word: "refit" }) && self.now.out.is_empty() {
                 refusal.wrong = Wrong::Unfit(Unfit::NothingOut);
@@ -308,14 +310,14 @@ impl<'s> Case<'s> {
             (parsed, _) => parsed?,
         };
         let mut asked = pending.and_then(|test| Some((test.method, test.way?)));
-        for act in acts {
+        for (act, at) in acts {
             let asked = asked.take();
             let act = self.now.complete(act, asked, line)?;
             let other_jack = unit::other_jack(&act, asked, line, &self.setting.instruments);
             recorded.taken_for = recorded.taken_for.take().or(other_jack);
             let replaced = self.replace(&act, recorded)?;
             self.now.questions.clear();
-            let entry = self.keep(act, line)?;
+            let entry = self.keep((act, at), line)?;
             self.now.questions.extend(replaced);
             self.now.questions.extend(self.now.blind_reading());
             if matches!(entry.act, Act::Read { .. }) {
@@ -328,10 +330,15 @@ impl<'s> Case<'s> {
     }
 
     /// Adds an act and what follows from it.
-    fn keep(&mut self, act: Act, line: &str) -> Result<Entry, Refusal> {
+    fn keep(&mut self, (act, at): Timed, line: &str) -> Result<Entry, Refusal> {
         let number = self.entries.len() as u32 + 1;
-        let text = journal::write_with(&act, &self.setting.names);
-        let entry = Entry { number, text, act };
+        let text = journal::write_timed(&act, at, &self.setting.names);
+        let entry = Entry {
+            number,
+            text,
+            act,
+            at,
+        };
         let fold_again = match &entry.act {
             Act::Undo => {
                 if self.last_counting().is_none() {
@@ -387,7 +394,12 @@ impl<'s> Case<'s> {
             };
             let number = case.entries.len() as u32 + 1;
             let text = journal::write_with(&act, &case.setting.names);
-            case.entries.push(Entry { number, text, act });
+            case.entries.push(Entry {
+                number,
+                text,
+                act,
+                at: None,
+            });
         }
         case.fold();
         case
@@ -456,16 +468,18 @@ impl<'s> Case<'s> {
         let context = Context::of_kept();
         for (index, text) in texts.into_iter().enumerate() {
             let number = index as u32 + 1;
-            let mut acts = journal::parse_with(&text, &setting.names, &context)
+            let mut acts = journal::parse_timed(&text, &setting.names, &context)
                 .map_err(|refusal| (number, refusal))?;
             if acts.len() != 1 {
                 let refusal = Refusal::unfit(&text, Unfit::SeveralEntries, "asleep");
                 return Err((number, refusal));
             }
+            let (act, at) = acts.remove(0);
             case.entries.push(Entry {
                 number,
                 text,
-                act: acts.remove(0),
+                act,
+                at,
             });
         }
         case.fold();

@@ -32,16 +32,18 @@ mod refusal;
 mod renamed;
 mod several;
 mod skip;
+mod timed;
 mod writing;
 
 pub use done::volts_of;
 pub use names::Names;
-pub use parsing::{entries, parse, parse_with, test_named};
+pub use parsing::{entries, parse, parse_timed, parse_with, test_named};
 pub use reading::{in_amps, read_quantity, write_reading};
 pub use refusal::{Misfit, Passing, Refusal, Unfit, Wrong};
 pub use renamed::{Renaming, with_names_of_today};
 pub use several::{List, as_list};
-pub use writing::{log_of, write, write_with};
+pub use timed::Timed;
+pub use writing::{log_of, write, write_timed, write_with};
 
 use crate::feeds::{ModuleId, NetworkId, PartId, PlaceId};
 use crate::measurement::{Jack, Method, Reading};

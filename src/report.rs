@@ -24,6 +24,7 @@ mod left;
 mod reasons;
 mod settled;
 mod verdict;
+mod watch;
 
 use left::{cleared, grouped, possible, to_do};
 use settled::{before, rest};
@@ -31,8 +32,9 @@ use settled::{before, rest};
 pub use days::{Unexplained, unexplained};
 pub use left::{skipped, tied_battery};
 pub use reasons::{About, Reasons, Says, Step, is_reading, reasons};
-pub use settled::{SETTLED_BY, Settled, Watched, typed_faster, wait_began, watched};
+pub use settled::Settled;
 pub use verdict::{Ending, Ground, Rival, Verdict, mate, verdict, wiring_too};
+pub use watch::{SETTLED_BY, Times, Watched, typed_faster, wait_began, watched};
 
 /// What has become of a reading.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

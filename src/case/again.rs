@@ -176,7 +176,7 @@ impl Case<'_> {
                 entry: *number,
                 reason: TAKEN_AGAIN.to_owned(),
             };
-            recorded.entries.push(self.keep(back, "withdraw")?);
+            recorded.entries.push(self.keep((back, None), "withdraw")?);
         }
         Ok((!replaced.is_empty()).then_some(Question::InThePlaceOf(replaced)))
     }

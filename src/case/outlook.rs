@@ -166,6 +166,7 @@ impl Case<'_> {
             number: self.entries.len() as u32 + 1,
             text: String::new(),
             act,
+            at: None,
         });
         let (now, after) = (self.now.judged_in(), then.judged_in());
         let out = |standing| matches!(standing, Standing::RuledOut | Standing::Dead);

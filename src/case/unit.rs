@@ -6,7 +6,7 @@ use super::fold::Now;
 use super::readings;
 use crate::feeds::PartId;
 use crate::instruments::Instruments;
-use crate::journal::{Act, Context, Point, Refusal, Unfit, Wrong, in_amps, parse_with};
+use crate::journal::{Act, Context, Point, Refusal, Timed, Unfit, Wrong, in_amps, parse_timed};
 use crate::measurement::{self, Jack, Method, Reading, Unit, Way};
 use crate::quantity::{Milliamps, Quantity};
 
@@ -80,7 +80,7 @@ impl Now<'_> {
         pending: &TestPlan,
         context: &Context,
         refusal: Refusal,
-    ) -> Result<(Vec<Act>, TakenFor), Refusal> {
+    ) -> Result<(Vec<Timed>, TakenFor), Refusal> {
         let Wrong::NoUnit { number, unit } = &refusal.wrong else {
             return Err(refusal);
         };
@@ -96,8 +96,10 @@ impl Now<'_> {
         };
         let read = |unit: &'static str| {
             let whole = format!("{}{unit}{}", &line[..end], &line[end..]);
-            let acts = parse_with(&whole, &self.setting.names, context).ok()?;
-            let can_be = acts.first().is_some_and(|act| self.can_be(act, pending));
+            let acts = parse_timed(&whole, &self.setting.names, context).ok()?;
+            let can_be = acts
+                .first()
+                .is_some_and(|(act, _)| self.can_be(act, pending));
             can_be.then_some((acts, unit))
         };
         let taken_for = |unit| TakenFor::Unit(line[..end].to_owned(), unit);

@@ -348,15 +348,17 @@ impl CaseFile {
         if !still {
             return watched(case, repair, &minutes);
         }
-        let since = repair
-            .draws
-            .first()
-            .and_then(|first| self.minutes_since(*first));
+        let Some(first) = repair.draws.first() else {
+            return Watched::Unknown;
+        };
+        let faster = typed_faster(case, &minutes);
+        let entered = || self.minutes_since(*first).filter(|_| !faster);
+        let typed = case.entries().get(*first as usize - 1);
+        let typed = typed.and_then(|draw| since_time(draw.at?));
         let settle = case.setting().feeds.settle().value();
-        match since {
-            Some(since) if !typed_faster(case, &minutes) => Watched::of(since, settle),
-            _ => Watched::Unknown,
-        }
+        typed
+            .or_else(entered)
+            .map_or(Watched::Unknown, |since| Watched::of(since, settle))
     }
 
     /// Puts on the disk what got another name, with the vehicle file that has it, before that is
@@ -443,6 +445,19 @@ fn seen_from(folder: &Path, file: &Path) -> io::Result<String> {
         steps.push(readable(component.as_os_str().to_str())?);
     }
     Ok(steps.join("/"))
+}
+
+/// The local time of day, in minutes after midnight.
+pub(super) fn time_of_day() -> u16 {
+    let now = jiff::ZonedDateTime::now();
+    u16::from(now.hour().unsigned_abs()) * 60 + u16::from(now.minute().unsigned_abs())
+}
+
+/// Minutes since a time of day, today or in the night before; `None` for one that is rather to come.
+fn since_time(at: u16) -> Option<f64> {
+    const DAY: u16 = 24 * 60;
+    let since = (time_of_day() + DAY - at) % DAY;
+    (since < DAY / 2).then_some(f64::from(since))
 }
 
 /// The local time to the minute, such as `2026-11-25T14:32`.

@@ -2,7 +2,7 @@
 //! before the case was begun.
 
 use crate::case::{Case, Entry};
-use crate::cli::case_file::CaseFile;
+use crate::cli::case_file::{CaseFile, time_of_day};
 use crate::journal::Act;
 use crate::report::{SETTLED_BY, typed_faster, wait_began};
 
@@ -29,10 +29,7 @@ const YESTERDAY: u16 = 12 * 60;
 
 /// The times of day that entries say, in minutes after midnight.
 fn times(entries: &[Entry]) -> impl Iterator<Item = u16> {
-    entries.iter().filter_map(|entry| match &entry.act {
-        Act::Read { options, .. } => options.at,
-        _ => None,
-    })
+    entries.iter().filter_map(|entry| entry.at)
 }
 
 /// The first time of day that a case says, where these entries say it and it is before the case was begun, and when
@@ -54,8 +51,7 @@ pub(super) fn before_it_began(
 /// The latest time of day that these entries say and that is still to come by the clock, and what that shows, both
 /// as minutes after midnight.
 pub(super) fn still_to_come(entries: &[Entry]) -> Option<(u16, u16)> {
-    let now = jiff::ZonedDateTime::now();
-    let now = u16::from(now.hour().unsigned_abs()) * 60 + u16::from(now.minute().unsigned_abs());
+    let now = time_of_day();
     let ahead = times(entries).filter(|at| *at > now && *at - now < YESTERDAY);
     Some((ahead.max()?, now))
 }

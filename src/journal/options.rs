@@ -183,7 +183,7 @@ pub(super) fn written(options: &Options) -> String {
     let with = options.with;
     let with = with.map(|total| format!(" with {}", write_reading(&total)));
     let at = options.at;
-    let at = at.map(|at| format!(" at {:02}:{:02}", at / 60, at % 60));
+    let at = at.map(|at| format!(" at {}", clock(at)));
     let reversed = options.reversed;
     let reversed = reversed.map(|other| format!(" reversed {}", write_reading(&other)));
     let sure = options.sure.then(|| " sure".to_owned());
@@ -355,8 +355,13 @@ fn option_word(text: &str) -> (&str, &str) {
     (word, past_commas(rest))
 }
 
+/// Minutes after midnight as `14:32`.
+pub(super) fn clock(minutes: u16) -> String {
+    format!("{:02}:{:02}", minutes / 60, minutes % 60)
+}
+
 /// `14:32` as minutes after midnight.
-fn time(text: &str) -> Option<u16> {
+pub(super) fn time(text: &str) -> Option<u16> {
     let (hours, minutes) = text.split_once([':', '.'])?;
     let digits = |s: &str| s.len() <= 2 && s.chars().all(|c| c.is_ascii_digit());
     if !digits(hours) || !digits(minutes) || minutes.len() != 2 {

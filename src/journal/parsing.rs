@@ -6,7 +6,7 @@ use crate::journal::line::{
 };
 use crate::journal::options::{is_option, sample};
 use crate::journal::reading::{looks_alike, reading};
-use crate::journal::{Act, Context, Names, Refusal, Seen, Wrong, word};
+use crate::journal::{Act, Context, Names, Refusal, Seen, Timed, Wrong, word};
 use crate::measurement::{Method, Unit};
 use crate::problem::nearest;
 
@@ -50,6 +50,12 @@ pub fn parse(text: &str, feeds: &Feeds, context: &Context) -> Result<Vec<Act>, R
 
 /// [`parse`] with names that were indexed before.
 pub fn parse_with(text: &str, names: &Names, context: &Context) -> Result<Vec<Act>, Refusal> {
+    let acts = parse_timed(text, names, context)?;
+    Ok(acts.into_iter().map(|(act, _)| act).collect())
+}
+
+/// [`parse_with`], each act with the time of day that was typed with it.
+pub fn parse_timed(text: &str, names: &Names, context: &Context) -> Result<Vec<Timed>, Refusal> {
     let pending = context
         .pending
         .as_deref()
@@ -65,7 +71,7 @@ pub fn parse_with(text: &str, names: &Names, context: &Context) -> Result<Vec<Ac
     let text = without_controls(text);
     let mut acts = Vec::new();
     for entry in parted(&text, context.kept) {
-        acts.extend(parser.entry(entry)?);
+        acts.extend(parser.timed(entry)?);
         // The first entry answers the pending test, or passes it over.
         (parser.pending, parser.place) = (None, None);
     }
@@ -220,7 +226,7 @@ pub(super) struct Parser<'a> {
 }
 
 impl Parser<'_> {
-    fn entry(&self, line: &str) -> Result<Vec<Act>, Refusal> {
+    pub(super) fn entry(&self, line: &str) -> Result<Vec<Act>, Refusal> {
         let acts = match self.completed(line) {
             Some(entry) => self.acts(&entry).map_err(|fault| {
                 let slip = self.in_the_unit_asked_for(line, &fault);

@@ -1,6 +1,6 @@
 //! Entries from before a thing got another name.
 
-use crate::journal::{Act, Context, Names, Point, parse_with, write_with};
+use crate::journal::{Act, Context, Names, Point, parse_timed, write_timed};
 
 /// Something got another name, after some of the entries.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -50,8 +50,8 @@ pub fn with_names_of_today(texts: &[String], renamings: &[Renaming], names: &Nam
 /// An entry read with the names of its time and written with those of today.
 fn anew(text: &mut String, then: &Names, since: &[&Renaming], names: &Names) {
     let context = Context::of_kept();
-    if let Ok(acts) = parse_with(text, then, &context)
-        && let [act] = acts.as_slice()
+    if let Ok(acts) = parse_timed(text, then, &context)
+        && let [(act, at)] = acts.as_slice()
     {
         let mut act = act.clone();
         for point in points(&mut act) {
@@ -64,7 +64,7 @@ fn anew(text: &mut String, then: &Names, since: &[&Renaming], names: &Names) {
                 }
             }
         }
-        *text = write_with(&act, names);
+        *text = write_timed(&act, *at, names);
     }
 }
 

@@ -4,7 +4,9 @@ use crate::feeds::{Feeds, Named};
 use crate::journal::line::quote;
 use crate::journal::options::written;
 use crate::journal::parsing::PLACE;
-use crate::journal::{Act, Context, Lasting, Names, Point, parse_with, word, write_reading};
+use crate::journal::{
+    Act, Context, Lasting, Names, Point, Timed, parse_timed, timed, word, write_reading,
+};
 use crate::measurement::Method;
 
 /// The entry in its canonical words; [`parse`](crate::journal::parse) reads it back as the same act.
@@ -18,13 +20,19 @@ pub fn write(act: &Act, feeds: &Feeds) -> String {
 
 /// [`write()`] with names that were indexed before.
 pub fn write_with(act: &Act, names: &Names) -> String {
-    let plain = text(act, names, &str::to_owned);
+    write_timed(act, None, names)
+}
+
+/// [`write_with`], with the time of day behind what was done; a reading has its own.
+pub fn write_timed(act: &Act, at: Option<u16>, names: &Names) -> String {
+    let behind = timed::written(act, at);
+    let plain = text(act, names, &str::to_owned) + &behind;
     let context = Context::of_kept();
+    let same = |read: &Timed| read.0 == *act && (behind.is_empty() || read.1 == at);
     // Names may look like readings, options or lists; quotes settle it.
-    if parse_with(&plain, names, &context).is_ok_and(|acts| acts == [act.clone()]) {
-        plain
-    } else {
-        text(act, names, &quote)
+    match parse_timed(&plain, names, &context).as_deref() {
+        Ok([read]) if same(read) => plain,
+        _ => text(act, names, &quote) + &behind,
     }
 }
 
@@ -116,7 +124,6 @@ fn text(act: &Act, names: &Names, spell: &dyn Fn(&str) -> String) -> String {
     }
 }
 
-/// A length of time, such as `20min`.
 /// What to type for a log of so many minutes, but for the highest in it.
 pub fn log_of(minutes: f64) -> String {
     let (amount, seconds) = if minutes < 180.0 {
@@ -127,6 +134,7 @@ pub fn log_of(minutes: f64) -> String {
     format!("logged {} most", write_lasting(Lasting { amount, seconds }))
 }
 
+/// A length of time, such as `20min`.
 fn write_lasting(time: Lasting) -> String {
     let unit = match time.seconds {
         1 => "s",

@@ -4,8 +4,8 @@ mod generated;
 
 use halfsplit::feeds::{self, Feeds, ModuleId, Named, NetworkId, PartId, PlaceId};
 use halfsplit::journal::{
-    Act, Context, Names, Options, Point, Seen, TOLD_KEYS, Wrong, parse, parse_with, read_quantity,
-    word, write, write_reading, write_with,
+    Act, Context, Names, Options, Point, Seen, TOLD_KEYS, Timed, Wrong, parse, parse_timed,
+    parse_with, read_quantity, word, write, write_reading, write_timed, write_with,
 };
 use halfsplit::measurement::{Method, Reading, Unit};
 use std::collections::BTreeSet;
@@ -171,6 +171,35 @@ const TAKEN: &[(&str, &[&str])] = &[
         "told added camera; and a tow bar",
         &["told added camera; and a tow bar"],
     ),
+    // The time of day, behind what is done.
+    ("pull f12, F15 AT 14:06", &["pull F12, F15 at 14:06"]),
+    ("unplug C114, at 14.06", &["unplug C114 at 14:06"]),
+    ("refit all at 9:05", &["refit all at 09:05"]),
+    (
+        "open bonnet box and footwell box at 14:06",
+        &["open bonnet box at 14:06", "open footwell box at 14:06"],
+    ),
+    (
+        "prepared at 14:10; asleep at 14:50; draw 50mA at 14:51",
+        &["prepared at 14:10", "asleep at 14:50", "draw 50mA at 14:51"],
+    ),
+    (
+        "look main switch off at 7:00",
+        &["look main switch off at 07:00"],
+    ),
+    (
+        "repaired C114 chafed wire at 18:00",
+        &["repaired C114 chafed wire at 18:00"],
+    ),
+    (
+        "repaired earth strap at 8:00 at 9:00",
+        &["repaired earth strap at 09:00"],
+    ),
+    (
+        "logged 10h most 22mA at 8:00",
+        &["logged 10h most 22mA at 08:00"],
+    ),
+    ("note seen at 14:06", &["note seen at 14:06"]),
     // Looks.
     ("look K4 WARM", &["look K4 warm"]),
     ("look K4: cold", &["look K4 cold"]),
@@ -331,6 +360,12 @@ const ANSWERED: &[(&str, &str, &[&str])] = &[
     ("pull F3", "done; draw 50mA", &["pull F3", "draw 50mA"]),
     ("open footwell box", "Done", &["open footwell box"]),
     ("asleep", "done", &["asleep"]),
+    ("asleep", "done at 14:50", &["asleep at 14:50"]),
+    (
+        "look cargo lamp",
+        "lit at 14:50",
+        &["look cargo lamp lit at 14:50"],
+    ),
     ("wait", "done", &["asleep"]),
     ("asleep", "yes", &["asleep"]),
     ("pull F3", "Yes", &["pull F3"]),
@@ -355,13 +390,15 @@ const ANSWERED: &[(&str, &str, &[&str])] = &[
 ];
 
 fn canonical(pending: &str, typed: &str, feeds: &Feeds) -> Vec<String> {
-    let Ok(acts) = parse(typed, feeds, &context(pending)) else {
+    let names = Names::of(feeds);
+    let Ok(acts) = parse_timed(typed, &names, &context(pending)) else {
         return Vec::new();
     };
-    let written: Vec<_> = acts.iter().map(|act| write(act, feeds)).collect();
-    for (act, text) in acts.iter().zip(&written) {
-        let again = parse(text, feeds, &context(""));
-        assert_eq!(again.as_deref(), Ok(std::slice::from_ref(act)), "{text}");
+    let write = |(act, at): &Timed| write_timed(act, *at, &names);
+    let written: Vec<_> = acts.iter().map(write).collect();
+    for (timed, text) in acts.iter().zip(&written) {
+        let again = parse_timed(text, &names, &context(""));
+        assert_eq!(again.as_deref(), Ok(std::slice::from_ref(timed)), "{text}");
     }
     written
 }
@@ -628,6 +665,10 @@ const REFUSED: &[(&str, &str)] = &[
     ("", "pull F12, F15 50mA"),
     ("", "unplug C114 0.1mV"),
     ("", "asleep now"),
+    ("", "pull F12, F99 at 14:06"),
+    ("", "asleep now at 14:06"),
+    ("", "undo at 14:06"),
+    ("", "repaired at 14:06"),
     // Options.
     ("", "clamp F3 3A quickly"),
     ("", "clamp F3 3A sure sure"),

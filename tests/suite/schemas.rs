@@ -332,7 +332,10 @@ fn next_why_tree_and_report_print_what_is_described() {
             "repaired F3 chafed wire",
             "refit all",
             "asleep",
-            "draw 21.0mA by series",
+            // The lines come faster than the work can be done: only a time that is typed says how long it was.
+            &jiff::ZonedDateTime::now()
+                .strftime("draw 21.0mA by series at %H:%M")
+                .to_string(),
             "note read once",
             "logged 4h",
         ] {

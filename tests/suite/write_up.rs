@@ -613,7 +613,7 @@ fn a_log_after_a_repair_has_to_fit_in() {
         let word = if too_soon { "not_watched" } else { "watched" };
         assert_eq!(told["verified"], word);
     }
-    assert_eq!(watched(&case, repair, &[]), Watched::Logged);
+    assert_eq!(watched(&case, repair, &[]), Watched::LoggedAsEntered);
     // What is shorter than a settle is none, whatever the clock says.
     let mut case = case.clone();
     case.record("undo").unwrap();
@@ -652,7 +652,7 @@ fn a_repair_is_watched_by_the_clock() {
             Watched::Short(minutes) => (1, (minutes * 100.0).round()),
             Watched::Long(minutes) => (2, (minutes * 100.0).round()),
             Watched::Unknown => (0, 0.0),
-            Watched::Logged | Watched::LogTooSoon { .. } => (3, 0.0),
+            Watched::Logged | Watched::LoggedAsEntered | Watched::LogTooSoon { .. } => (3, 0.0),
         };
         assert_eq!(about(found), about(expected), "{found:?}");
         let when = When {
@@ -721,6 +721,106 @@ fn a_repair_is_watched_by_the_clock() {
             expected == Watched::Unknown,
         );
         says(&text, "after less than 1 of", false);
+    }
+}
+
+/// Times of day that were typed count for the watch after a repair, also the day after, however fast the lines were
+/// entered. A log of a case that was entered at once is taken as it was entered, and the write-up says so.
+#[test]
+fn a_repair_is_watched_by_the_times_that_were_typed() {
+    let setting = sample("teaching-board");
+    let searched = driven(&setting, &[("boot lamp", 600.0)], 3);
+    let settle = setting.feeds.settle().value();
+    assert!(settle < 30.0);
+    let too_soon = Watched::LogTooSoon {
+        long: 30.0,
+        since: 10.0,
+    };
+    let as_entered = "(as entered, not by this program's clock)";
+    let apart = "both times, 14 h 0 min apart";
+    let table = [
+        (
+            " at 17:00",
+            " at 18:00",
+            "draw 21.0mA by series jack mA at 8:00",
+            Watched::Long(840.0),
+            apart,
+        ),
+        (
+            "",
+            " at 18:00",
+            "draw 21.0mA by series jack mA at 18:01",
+            Watched::Short(1.0),
+            "no watch",
+        ),
+        // Lines out of their order are no next day.
+        (
+            "",
+            " at 18:00",
+            "draw 21.0mA by series jack mA at 17:50",
+            Watched::Unknown,
+            "not known",
+        ),
+        (
+            "",
+            "",
+            "draw 21.0mA by series jack mA at 8:00",
+            Watched::Unknown,
+            "not known",
+        ),
+        (
+            " at 17:00",
+            " at 18:00",
+            "logged 30min most 22mA at 8:00",
+            Watched::Logged,
+            "logged for 30 min.",
+        ),
+        (
+            " at 23:55",
+            "",
+            "logged 30min most 22mA at 0:05",
+            too_soon,
+            "**cannot** have run",
+        ),
+        (
+            "",
+            "",
+            "logged 30min most 22mA",
+            Watched::LoggedAsEntered,
+            as_entered,
+        ),
+        (
+            " at 17:00",
+            "",
+            "logged 30min most 22mA",
+            Watched::LoggedAsEntered,
+            as_entered,
+        ),
+    ];
+    for (mended, first, last, expected, said) in table {
+        let mut lines = searched.clone();
+        lines.extend(typed(&[
+            &format!("refit all; repaired C1 new switch{mended}"),
+            "prepared; asleep",
+            &format!("draw 21.0mA by series jack mA{first}"),
+            last,
+        ]));
+        let case = case(&setting, &lines);
+        let minutes = vec![Some(0.0); case.entries().len()];
+        let found = watched(&case, &case.repairs()[0], &minutes);
+        assert_eq!(found, expected, "{last}");
+        let when = When {
+            minutes,
+            days: None,
+        };
+        let text = report_text(&report(&case), &case, &when);
+        assert!(text.contains(said), "{last}: {text}");
+        let shown = screen_watched(&case, 400, found);
+        let done = matches!(
+            expected,
+            Watched::Long(_) | Watched::Logged | Watched::LoggedAsEntered
+        );
+        assert_eq!(shown.contains("Case done."), done, "{last}: {shown}");
     }
 }
 

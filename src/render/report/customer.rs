@@ -330,6 +330,9 @@ impl Page<'_> {
             (Verified::Watched, Some(last)) if self.watch() == Watched::Unknown => format!(
                 "After that, with everything connected again, it takes {last}, which is normal. We measured that {times}; how long it was watched was not noted."
             ),
+            (Verified::Watched, Some(last)) if repaired.draws.len() == 1 => format!(
+                "After that, with everything connected again, it takes {last}, which is normal, and nothing more came while it was recorded for longer."
+            ),
             (Verified::Watched, Some(last)) => format!(
                 "After that, with everything connected again, it takes {last}, which is normal, and it did again when we measured a second time."
             ),

@@ -171,7 +171,9 @@ const fn verified_word(verified: Verified, watched: Watched) -> &'static str {
         (Verified::Unwatched, _)
         | (Verified::Watched, Watched::Short(_) | Watched::LogTooSoon { .. }) => "not_watched",
         (Verified::Watched, Watched::Unknown) => "read_twice",
-        (Verified::Watched, Watched::Long(_) | Watched::Logged) => "watched",
+        (Verified::Watched, Watched::Long(_) | Watched::Logged | Watched::LoggedAsEntered) => {
+            "watched"
+        }
         (Verified::StillOver, _) => "still_over",
     }
 }

@@ -326,20 +326,25 @@ fn log_words(repaired: &Repaired, watched: Watched) -> String {
             lasting(since)
         );
     }
+    let entered = if watched == Watched::LoggedAsEntered {
+        " (as entered, not by this program's clock)"
+    } else {
+        ""
+    };
     match (repaired.logged, repaired.stays_away) {
         (None, None) => String::new(),
         (None, Some(away)) => format!(
             "; **not** logged, and the fault stays away for up to {}",
             duration(away)
         ),
-        (Some(logged), None) => format!("; logged for {}", duration(logged)),
+        (Some(logged), None) => format!("; logged for {}{entered}", duration(logged)),
         (Some(logged), Some(away)) if logged < away => format!(
             "; logged for {}, which is **shorter** than the {} that the fault stays away",
             duration(logged),
             duration(away)
         ),
         (Some(logged), Some(away)) => format!(
-            "; logged for {}, at least as long as the {} that the fault stays away",
+            "; logged for {}{entered}, at least as long as the {} that the fault stays away",
             duration(logged),
             duration(away)
         ),

@@ -4,7 +4,7 @@ use super::Page;
 use crate::case::Entry;
 use crate::journal::Act;
 use crate::render::words::{count, plain};
-use crate::report::{Repaired, SETTLED_BY, Watched, typed_faster, wait_began, watched};
+use crate::report::{Repaired, SETTLED_BY, Times, Watched, wait_began, watched};
 
 /// When the entries of a case were entered, as far as that is known.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -13,18 +13,6 @@ pub struct When {
     pub minutes: Vec<Option<f64>>,
     /// The first and the last day, such as `2026-11-29`.
     pub days: Option<(String, String)>,
-}
-
-impl When {
-    fn at(&self, entry: u32) -> Option<f64> {
-        *self.minutes.get(entry.checked_sub(1)? as usize)?
-    }
-
-    /// Minutes from one entry to a later one; a clock that was put back tells nothing.
-    fn between(&self, first: u32, later: u32) -> Option<f64> {
-        let minutes = self.at(later)? - self.at(first)?;
-        (minutes >= 0.0).then_some(minutes)
-    }
 }
 
 /// A length of time as far as the case file knows it, by the minute: "less than 1 min", "12 min", "3 h 5 min".
@@ -40,16 +28,19 @@ pub(in crate::render) fn lasting(minutes: f64) -> String {
 }
 
 impl Page<'_> {
-    /// The times, where they are those of the work.
-    fn times(&self) -> Option<&When> {
-        (!typed_faster(self.case, &self.when.minutes)).then_some(self.when)
+    fn times(&self) -> Times {
+        Times::of(self.case, &self.when.minutes)
     }
 
     /// That the times are not those of the work.
     pub(super) fn typed_faster(&self) -> Option<&'static str> {
-        self.times().is_none().then_some(
-            "The entries were typed faster than the work can be done, so the case file does not know how long it settled or was watched.",
-        )
+        let times = self.times();
+        let words = if times.any_typed() {
+            "The entries were typed faster than the work can be done, so only the times of day that were typed with them say how long it settled or was watched."
+        } else {
+            "The entries were typed faster than the work can be done, so the case file does not know how long it settled or was watched."
+        };
+        times.typed_faster().then_some(words)
     }
 
     /// What a workshop sheet begins with; what the case does not know is left to be filled in by hand.
@@ -74,7 +65,7 @@ impl Page<'_> {
             return (String::new(), None);
         };
         let waited =
-            wait_began(self.case, slept).and_then(|began| self.times()?.between(began, slept));
+            wait_began(self.case, slept).and_then(|began| self.times().between(began, slept));
         let settle = self.feeds().settle().value();
         match waited {
             None => (format!("entry {slept}"), None),
@@ -127,7 +118,7 @@ impl Page<'_> {
         };
         // After a repair that did not hold there is another one.
         match self.watch() {
-            Watched::Logged | Watched::LogTooSoon { .. } => times,
+            Watched::Logged | Watched::LoggedAsEntered | Watched::LogTooSoon { .. } => times,
             Watched::Unknown => format!(
                 "{times}; how far apart they were read is not known, and less than {} min is too short a watch",
                 plain(self.feeds().settle().value())

@@ -99,6 +99,10 @@ const TOPICS: [Topic; 6] = [
             ("pull", "pull F3 · pull F12, F15 (together)"),
             ("unplug", "unplug C114: all that is in that plug"),
             ("refit", "refit F3 · refit all"),
+            (
+                "at",
+                "pull F3 at 14:06: the time of day, behind a reading, what is done, asleep, a repair or a log",
+            ),
             ("open", "open footwell box: it was laid open and stays open"),
             (
                 "awake",

@@ -256,6 +256,9 @@ pub(super) fn afterwards(next: &Next, case: &Case<'_>, watched: Watched) -> Opti
                         "How far apart the readings were is not known, and less than {settle} min is too short; the write-up says so. Were they further apart: case done, put everything back as it was and write it up (report says how). Else leave it, as long as the fault took to show, and read it once more: draw and its reading."
                     ));
                 }
+                Watched::LoggedAsEntered => {
+                    "The log is taken as entered, not by this program's clock. Case done. Put everything back as it was and write it up (report says how)."
+                }
                 Watched::Long(_) | Watched::Logged => {
                     "Case done. Put everything back as it was and write it up (report says how)."
                 }
