@@ -44,6 +44,7 @@ mod intake;
 mod leaning;
 mod longer;
 mod looks;
+mod mended_in_vain;
 mod moving;
 mod named;
 mod narrower;

@@ -263,11 +263,9 @@ impl Now<'_> {
         } else {
             return true;
         };
-        if self
-            .doubted
-            .as_ref()
-            .is_some_and(|before| before.out == draw.out && before.current.touches(current))
-        {
+        let as_doubted = |before: &Draw| before.out == draw.out && before.current.touches(current);
+        // It was believed before a repair that changed nothing.
+        if self.doubted.as_ref().is_some_and(as_doubted) || self.is_as_before_mending(draw) {
             return true;
         }
         // Where no module is to fall asleep, a heater or lamps may take that much.

@@ -240,6 +240,8 @@ pub enum Question {
     /// The draw is still over the limit after the repair, and of what was proven that which took about as
     /// much as it is over what was left with all of it out.
     NotMended(Interval<Milliamps>, Vec<Subject>),
+    /// The draw after the repair is what it was before it, so what was known then is known still: the draw.
+    MendedInVain(Interval<Milliamps>),
     /// Several drains were proven, and these are not named by what was mended.
     MendedToo(Vec<Subject>),
     /// The vehicle was awake when the draw was read before; what it was then, and asleep.

@@ -3,6 +3,7 @@
 use super::comes::{Comes, Logged};
 use super::facts::{Done, Draw, Found, Pulled, Question, Shown, TakenOut, Trial, Zero};
 use super::inputs::all_out;
+use super::mended_in_vain::Before;
 use super::verify::Repair;
 use super::{Entry, Setting, readings};
 use crate::battery::Rested;
@@ -94,6 +95,8 @@ pub(super) struct Now<'s> {
     /// Proofs from before the latest repair.
     pub(super) mended: Vec<Found>,
     pub(super) repairs: Vec<Repair>,
+    /// What was known before a repair that no draw has judged.
+    pub(super) before_mending: Option<Box<Before>>,
     pub(super) spent: f64,
     /// The chance that what was done since the last settle has woken the vehicle.
     pub(super) stirred: f64,
@@ -190,6 +193,7 @@ impl<'s> Now<'s> {
             found: Vec::new(),
             mended: Vec::new(),
             repairs: Vec::new(),
+            before_mending: None,
             spent: 0.0,
             stirred: 1.0,
             was_awake: false,

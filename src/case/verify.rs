@@ -111,6 +111,13 @@ impl Now<'_> {
             .into_iter()
             .filter(|subject| several && !says_all(text) && !named(subject))
             .collect();
+        // Where one alone was proven that is meant, where nothing is named.
+        let mut known = self.mended.iter().chain(&self.found);
+        let one = known.next().filter(|_| known.next().is_none());
+        let unsaid = one.filter(|_| meant.is_empty() && point.is_none());
+        let meant: Vec<Found> = meant.into_iter().chain(unsaid).cloned().collect();
+        let meant: Vec<&Found> = meant.iter().collect();
+        self.keep_from_before(entry, (point, text), &meant);
         match self.repairs.last_mut().filter(|_| again) {
             Some(repair) => {
                 repair.entries.push(entry);
@@ -166,19 +173,26 @@ impl Now<'_> {
     /// What a settled draw says of the repair.
     pub(super) fn judge_repair(&mut self, draw: &Draw) {
         let limit = self.setting.healthy.limit();
+        if !draw.out.is_empty() {
+            return;
+        }
+        let over = draw.current.low() > limit;
+        let in_vain = over && self.was_mended_in_vain(draw);
         let like = self.looks_unmended(draw.current);
         let Some(repair) = self.repairs.last_mut() else {
             return;
         };
-        if !draw.out.is_empty() {
-            return;
-        }
-        if draw.current.low() > limit {
+        if over {
             repair.over = Some(draw.entry);
             repair.unmended.clone_from(&like);
-            self.questions.push(Question::NotMended(draw.current, like));
+            self.questions.push(if in_vain && like.is_empty() {
+                Question::MendedInVain(draw.current)
+            } else {
+                Question::NotMended(draw.current, like)
+            });
         } else if draw.current.high() <= limit {
             repair.draws.push(draw.entry);
+            self.before_mending = None;
         }
     }
 

@@ -330,6 +330,10 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             )
         }
         Question::NotMended(now, like) => not_mended(*now, like, setting),
+        Question::MendedInVain(now) => format!(
+            "{} with everything in, after the repair: as before it, and over the limit. So what was mended was not the cause, or not all of it, and is proven no longer; the draw needs it, and what commands it, feeds it or keeps it awake comes next. What was read and pulled before still holds. If the vehicle woke, undo and let it settle.",
+            span(*now)
+        ),
         Question::MendedToo(subjects) => {
             let ids: Vec<String> = subjects.iter().map(|s| spoken(&s.id(feeds))).collect();
             format!(
