@@ -59,6 +59,10 @@ impl Now<'_> {
             self.sleeps_by(draw);
         }
         if !self.asleep {
+            // Current goes into the battery whether it sleeps or not.
+            if around.is_none() {
+                self.below_zero(Method::Draw, PartId(0), false);
+            }
             self.questions.push(Question::NotAsleep);
             return;
         }
