@@ -106,17 +106,20 @@ impl Now<'_> {
         if !parts.iter().any(|part| feeds.networked(*part)) {
             return false;
         }
-        let steering = self.steering();
-        let told = |socket: PartId| {
-            let seated = self.setting.seated_below(socket).iter();
-            let mut own = seated.filter(|suspect| suspect.cause == Cause::OwnDraw);
-            own.any(|suspect| steering.factor(feeds, suspect) > 1.0)
-        };
         let mut sockets = self.sockets_to_try();
         sockets.any(|(socket, seen)| {
-            let there = seen.map_or_else(|| told(socket), |seen| seen == Seen::Yes);
+            let there = seen.map_or_else(|| self.is_told_at(socket), |seen| seen == Seen::Yes);
             there && !self.setting.takes_out(parts, socket)
         })
+    }
+
+    /// Whether a connector was told to be one that something hangs in.
+    pub(super) fn is_told_at(&self, socket: PartId) -> bool {
+        let feeds = &self.setting.feeds;
+        let steering = self.steering();
+        let seated = self.setting.seated_below(socket).iter();
+        let mut own = seated.filter(|suspect| suspect.cause == Cause::OwnDraw);
+        own.any(|suspect| steering.factor(feeds, suspect) > 1.0)
     }
 
     /// Connectors in which something may hang that keeps a network awake and that were not out, each with what was

@@ -65,7 +65,8 @@ impl Now<'_> {
         let ways: Vec<&TakeOut> = match step? {
             Step::Test(test) => match &plan.tests[test] {
                 Doing::Out(ways) => ways.clone(),
-                _ => return None,
+                Doing::Look(_) => return None,
+                _ => return self.told_plugged_in(out),
             },
             step @ Step::Prove(_) => vec![plan.proof(step)?.1],
         };
@@ -84,6 +85,22 @@ impl Now<'_> {
         };
         Some(self.asleep_first(|| Next {
             test: Some(test.clone()),
+            ..self.bare(State::Measure, Reason::PluggedIn(socket))
+        }))
+    }
+
+    /// The look at a connector in which, by what was told, something hangs that may keep a network awake: it comes
+    /// before any reading.
+    fn told_plugged_in(&self, out: &Out) -> Option<Next> {
+        let mut sockets = self.sockets_to_try();
+        let (socket, _) = sockets.find(|(socket, seen)| {
+            seen.is_none()
+                && !out.cuts(&self.setting.feeds, *socket)
+                && self.is_told_at(*socket)
+                && self.may_read(Method::Look, *socket)
+        })?;
+        Some(self.asleep_first(|| Next {
+            test: Some(self.at_part(Method::Look, socket)),
             ..self.bare(State::Measure, Reason::PluggedIn(socket))
         }))
     }

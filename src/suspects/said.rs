@@ -6,6 +6,8 @@ use crate::suspects::Class;
 const MORE: f64 = 3.0;
 const SOME: f64 = 1.5;
 const LESS: f64 = 0.3;
+/// What a drain that is there after rain alone makes of what fills with water.
+const WET: f64 = 10.0;
 /// Words of each kind of cause, as owners and electricians say them; the singular.
 pub(super) const WORDS: [(Class, &[&str]); 13] = [
     (
@@ -183,6 +185,33 @@ pub(super) fn number_behind(text: &str) -> Option<(&str, f64)> {
     (number > 0.0).then_some((before, number))
 }
 
+/// Words in the name of a lamp that sits outside.
+const OUTSIDE: [&str; 16] = [
+    "tail",
+    "rear",
+    "head",
+    "headlamp",
+    "fog",
+    "number",
+    "plate",
+    "marker",
+    "side",
+    "brake",
+    "stop",
+    "indicator",
+    "trailer",
+    "tow",
+    "outside",
+    "exterior",
+];
+
+/// Whether a lamp of that name sits outside, where rain gets in.
+pub(super) fn is_outside(name: &str) -> bool {
+    words(name)
+        .iter()
+        .any(|word| OUTSIDE.contains(&word.as_str()))
+}
+
 /// What a key means for kinds of cause, with its answer.
 pub(super) fn by_key(
     key: Option<&str>,
@@ -197,11 +226,10 @@ pub(super) fn by_key(
         ],
         Some("added") => vec![(Class::Added, MORE), (Class::NotEntered, MORE)],
         Some("rain") if no => vec![(Class::Wiring, LESS)],
-        // Sockets and lamps outside are the first to fill.
+        // Joints and sockets outside are the first to fill; a lamp in there stays dry.
         Some("rain") => vec![
-            (Class::Wiring, MORE),
-            (Class::Trailer, MORE),
-            (Class::Lamp, SOME),
+            (Class::Wiring, WET),
+            (Class::Trailer, WET),
             (Class::NotEntered, SOME),
         ],
         // Without coverage a unit goes on looking for its network.

@@ -9,13 +9,13 @@
 //!
 //! **Cost.** Told texts times names once for all suspects, then a few look-ups a suspect.
 
-use super::said::{LEVELS, NO, WORDS, by_key, number_behind, speaks_of, words};
+use super::said::{LEVELS, NO, WORDS, by_key, is_outside, number_behind, speaks_of, words};
 use crate::feeds::{Feeds, Named, PartId};
 use crate::interval::Interval;
 use crate::log::{Match, Who};
 use crate::quantity::Milliamps;
 use crate::suspects::{Cause, Class, Subject, Suspect};
-use crate::vehicle::PartKind;
+use crate::vehicle::{LoadKind, PartKind};
 use std::collections::BTreeSet;
 
 /// Something told.
@@ -142,7 +142,10 @@ impl Meant {
         if key == Some("dead") && (no || said.is_empty()) || matches!(key, Some("days" | "volts")) {
             return Self::default();
         }
-        let kinds = WORDS.iter().filter(|(_, list)| says(list));
+        // Lamps of a trailer are told by their plug, and not with those of the vehicle.
+        let spoken_of = || WORDS.iter().filter(|(_, list)| says(list));
+        let of_trailer = spoken_of().any(|(class, _)| *class == Class::Trailer);
+        let kinds = spoken_of().filter(|(class, _)| !of_trailer || *class != Class::Lamp);
         let by = match (meant.set, no) {
             (true, _) => meant.named,
             (_, true) => 1.0 / KIND,
@@ -156,7 +159,14 @@ impl Meant {
             meant.kinds = kinds.map(|(class, _)| (*class, by)).collect();
         }
         meant.kinds.extend(by_key(key, no, &says));
-        meant.kinds.sort_by_key(|(class, _)| *class);
+        if key == Some("rain") && !no {
+            meant
+                .at
+                .extend(feeds.parts().filter(|part| is_lamp_outside(feeds, *part)));
+        }
+        meant
+            .kinds
+            .sort_by(|one, other| one.0.cmp(&other.0).then(other.1.total_cmp(&one.1)));
         // A kind is meant once by an entry, whichever way it is said.
         meant.kinds.dedup_by_key(|(class, _)| *class);
         meant
@@ -318,6 +328,13 @@ impl Steering {
             .iter()
             .any(|s| self.moves(feeds, s).iter().any(of_entry))
     }
+}
+
+/// Whether a part is a lamp that rain gets at, by its name.
+fn is_lamp_outside(feeds: &Feeds, part: PartId) -> bool {
+    let written = feeds.part(part);
+    let mut names = written.name.iter().chain([&written.id.value]);
+    feeds.load_kind(part) == Some(LoadKind::Lamp) && names.any(|name| is_outside(name))
 }
 
 /// Whether a cause is who is meant: a module by its own draw or as one that holds others, a network by
