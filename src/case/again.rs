@@ -7,11 +7,13 @@ use super::next::{Next, Reason, State};
 use super::table::{Plan, Reading as At};
 use super::{Case, Entry, Recorded, readings};
 use crate::feeds::PartId;
+use crate::interval::Interval;
 use crate::journal::{self, Act, Point, Refusal};
 use crate::judgement::{Judgement, Standing};
 use crate::ledger::{Observed, Out};
 use crate::measurement::{self, Method, Way};
 use crate::planner::Step;
+use crate::quantity::Milliamps;
 
 /// Why a draw was taken back in whose place another one came.
 const TAKEN_AGAIN: &str = "taken again";
@@ -108,7 +110,45 @@ impl Now<'_> {
         if self.ledger.holds_together() {
             return None;
         }
-        self.not_zeroed().or_else(|| self.slipped())
+        self.not_zeroed()
+            .or_else(|| self.adds_up_by_clamp())
+            .or_else(|| self.slipped())
+    }
+
+    /// Whether what the clamp showed in several branches is together more than the draw, and each of them could be
+    /// too much by the same: its zero.
+    fn adds_up_by_clamp(&self) -> Option<Question> {
+        let feeds = &self.setting.feeds;
+        let clash = self.ledger.clash();
+        let out = self.out_set();
+        let draw = self.draw_with(&out)?;
+        let clamped = self.readings.iter().filter_map(|(method, reading)| {
+            let counts = *method == Method::Clamp && reading.out == out;
+            match reading.what {
+                Observed::Current(part, current) if counts => Some((reading.entry, part, current)),
+                _ => None,
+            }
+        });
+        let clamped: Vec<(u32, PartId, Interval<Milliamps>)> = clamped.collect();
+        let top = |part: PartId| {
+            let mut others = clamped.iter();
+            !others.any(|(_, other, _)| *other != part && feeds.is_below(part, *other))
+        };
+        let branches = || clamped.iter().filter(|(_, part, _)| top(*part));
+        let (least, together) = branches().fold((f64::INFINITY, 0.0), |(least, sum), branch| {
+            (branch.2.high().min(least), sum + branch.2.low())
+        });
+        // The draw by the same clamp has the same in it once.
+        let by_clamp = matches!(draw.way, Way::Clamp { .. });
+        let times = branches().count() as f64 - f64::from(u8::from(by_clamp));
+        let beyond = together - draw.current.high();
+        let clashes = branches().any(|(entry, ..)| clash.contains(entry));
+        let its_zero = times >= 1.0 && beyond > 0.0 && beyond / times <= least;
+        (branches().count() > 1 && clashes && its_zero).then(|| Question::ClampAddsUp {
+            entries: clamped.iter().map(|(entry, ..)| *entry).collect(),
+            together,
+            draw: draw.current,
+        })
     }
 
     /// Whether the clamp showed nearly the same whatever was in its jaws, in some of the readings that clash.

@@ -273,6 +273,16 @@ pub enum Question {
     InThePlaceOf(Vec<u32>),
     /// The clamp showed nearly the same whatever was in its jaws: these entries, and that, in mA.
     NotZeroed(Vec<u32>, f64),
+    /// What the clamp showed in several branches is together more than the draw, and each may be too much by the
+    /// same: these entries, what they come to at least in mA, and the draw.
+    ClampAddsUp {
+        /// The clamp's readings.
+        entries: Vec<u32>,
+        /// What the branches come to at least, in mA.
+        together: f64,
+        /// The draw.
+        draw: Interval<Milliamps>,
+    },
     /// The draw was read and the preparation was not entered; the places that should be open then.
     NotPrepared(Vec<PlaceId>),
     /// The draw changed after these were done: then, and now.

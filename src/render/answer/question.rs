@@ -12,7 +12,7 @@ use crate::render::intake::{battery_charging, battery_low};
 use crate::render::log::duration;
 use crate::render::need::blind_words;
 use crate::render::odds::like_it;
-use crate::render::words::{listed, number, ordinal, spoken};
+use crate::render::words::{capital, listed, number, ordinal, spoken};
 use crate::suspects::Subject;
 
 /// "entry 54", "entries 54 and 56".
@@ -386,6 +386,16 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             "In {} the clamp shows about {} whatever is in its jaws: it is not zeroed. Zero it where it is read (jaws shut, round nothing), and take these again.",
             entries_named(entries),
             current(*shown)
+        ),
+        Question::ClampAddsUp {
+            entries,
+            together,
+            draw,
+        } => format!(
+            "{}, all by the clamp, come to {} or more together, and the draw is {}: a clamp that is not zeroed shows too much in each, which is likelier than one wrong reading. Zero it where it is read (jaws shut, round nothing), and take all of these again.",
+            capital(&entries_named(entries)),
+            current(*together),
+            span(*draw)
         ),
         Question::NotPrepared(places) => not_prepared(places, setting),
         Question::ChangedAfter(before, now, done) => format!(
