@@ -206,10 +206,14 @@ impl Now<'_> {
             if self.is_silenced(found, &out) {
                 continue;
             }
-            let missing = found.taken.iter().find(|t| !t.is_out_in(feeds, &out));
-            if let Some(taken) = missing {
+            // All that came out for it, for with a part of it in it draws by that.
+            let missing = found.taken.iter().filter(|t| !t.is_out_in(feeds, &out));
+            let missing: Vec<TakeOut> = missing.map(|t| TakeOut::again(feeds, t)).collect();
+            if let Some(first) = missing.first() {
+                let alike = |way: &&TakeOut| way.method() == first.method();
+                let missing: Vec<&TakeOut> = missing.iter().filter(alike).collect();
                 let mut next = self.bare(State::Confirm, Reason::StaysOut);
-                next.test = Some(self.out_test(&[&TakeOut::again(feeds, taken)]));
+                next.test = Some(self.out_test(&missing));
                 next.located = vec![self.located(&found.subject, &self.judged_in())];
                 return next;
             }

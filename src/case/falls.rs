@@ -1,8 +1,8 @@
 //! What fell when things came out, and what that says of each suspect.
 
-use super::Setting;
 use super::facts::{Pulled, TakenOut};
 use super::fold::Now;
+use super::{Case, Setting};
 use crate::feeds::PartId;
 use crate::judgement::Judgement;
 use crate::suspects::{Cause, Suspect, raised_among};
@@ -161,6 +161,20 @@ fn is_fed_still(setting: &Setting, suspect: &Suspect, pulled: &Pulled) -> bool {
             .module_feeds(module)
             .iter()
             .any(|feed| !setting.takes_out(&pulled.parts, *feed))
+}
+
+impl Case<'_> {
+    /// What a suspect takes at most by what fell when it was silent, in mA, and the two draws that say so; `None`
+    /// where it never was.
+    pub fn fell_without(&self, suspect: &Suspect) -> Option<(f64, [u32; 2])> {
+        let setting = self.setting;
+        let pulls = self.now.pulls_here();
+        let silent = pulls.filter(|pulled| {
+            setting.silenced(suspect, &pulled.parts) && !is_fed_still(setting, suspect, pulled)
+        });
+        let least = silent.min_by(|one, other| one.most_fell.total_cmp(&other.most_fell))?;
+        Some((least.most_fell.max(0.0), least.draws))
+    }
 }
 
 impl Now<'_> {

@@ -325,7 +325,17 @@ impl Silent {
         let then = case.without(&later);
         let matters = then.judged().matters();
         let parts: Vec<_> = found.taken.iter().flat_map(|t| t.parts.clone()).collect();
-        let silent = |s: &&Suspect| s.subject != found.subject && setting.silenced(s, &parts);
+        let feeds = &setting.feeds;
+        // The feeds of a module that was named as a whole are that module.
+        let is_its_feed = |s: &&Suspect| match (&found.subject, s.seat()) {
+            (Subject::Module(module), Some(seat)) => {
+                s.cause == Cause::OwnDraw && feeds.module_of(seat) == Some(*module)
+            }
+            _ => false,
+        };
+        let silent = |s: &&Suspect| {
+            s.subject != found.subject && !is_its_feed(s) && setting.silenced(s, &parts)
+        };
         let rivals = setting.suspects.iter().filter(silent);
         let bounded = rivals.map(|suspect| {
             let mut rival = rival(&then, suspect);
@@ -335,6 +345,13 @@ impl Silent {
             if rival.hides > most {
                 rival.hides = most;
                 rival.entries = [vec![first, without], by].concat();
+            }
+            // Nor more than fell with it out and less beside it.
+            if let Some((fell, draws)) = then.fell_without(suspect)
+                && rival.hides > fell
+            {
+                rival.hides = fell;
+                rival.entries = draws.to_vec();
             }
             (rival, suspect.subject.clone())
         });
