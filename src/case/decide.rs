@@ -334,8 +334,14 @@ impl Now<'_> {
         next
     }
 
+        let limit = self.setting.healthy.limit();
+        let mean = self.total(base).map(|quiet| self.on_average(quiet).low());
+        let over = mean.filter(|mean| *mean > limit);
     /// A second half of a proof.
     fn go_on(&self, trial: &Trial, out: &Out, base: &Out) -> Next {
+            (false, None) if over.is_some() => {
+                self.bare(State::Gone, Reason::OverOnAverage(over.unwrap_or(limit)))
+            }
         let located = || vec![self.located(&trial.subject, &self.judged_in())];
         if out != base && !self.is_back_in(trial, out) {
             let draw = self.draw_with(out);

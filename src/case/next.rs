@@ -148,6 +148,9 @@ pub enum Reason {
     Vanished,
     /// What comes and goes is away, and the draw does not say whether anything else is over the limit.
     QuietNow,
+    /// Within the limit while what comes and goes is away, and over it on average, by what was said to come: that, in
+    /// mA.
+    OverOnAverage(f64),
     /// Readings that cannot all be true.
     Clash,
     /// Nothing could take that much any more.

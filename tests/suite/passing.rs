@@ -236,10 +236,11 @@ fn a_quiet_vehicle_is_watched_and_not_searched() {
     );
     assert!((watch.mean.unwrap() - 600.0 / 9.0).abs() < 0.1, "{watch:?}");
     assert!(watch.at.is_some(), "{watch:?}");
-    // A walk over quiet fuses moves nothing, and when it is there the search begins.
+    // With that it is over the limit on average, so nobody calls it in order. A walk over quiet fuses moves nothing,
+    // and when it is there the search begins.
     for entry in ["drop F3 0.0mV", "drop F7 0.0mV", "drop F9 0.0mV"] {
         one.record(entry).unwrap();
-        assert_eq!(one.next().state, State::WithinLimit);
+        assert_eq!(one.next().state, State::Gone);
     }
     one.record("draw 640mA by series").unwrap();
     let next = one.next();

@@ -223,6 +223,10 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::Within => within(next),
         Reason::QuietNow => "It is away: what is read now says nothing of it, and the draw is too coarse to say whether anything else is over the limit.".into(),
         Reason::Vanished => "The draw is within the limit with nothing out: the fault has gone, and readings from here prove nothing about it.".into(),
+        Reason::OverOnAverage(mean) => format!(
+            "It is away: what is read now is within the limit and says nothing of it. With what was said to come it is {} on average, which is over the limit.",
+            current(mean)
+        ),
         Reason::Clash => "These readings cannot all be true; take one of them again.".into(),
         Reason::NoSingleCause => "Nothing left could take that much by itself: there is no single cause, or a reading is wrong.".into(),
         Reason::CannotPart => "What is left cannot be split further, and no proof can be taken; it is still live.".into(),

@@ -28,6 +28,9 @@ fn round(value: f64) -> String {
     }
 }
 
+/// That what comes and goes was not there.
+const AWAY: &str = "We measured while that was away, so what causes it is not found yet.";
+
 impl Page<'_> {
     pub(super) fn days(&self, draw: Interval<Milliamps>) -> Option<Interval<Days>> {
         let feeds = self.feeds();
@@ -63,6 +66,15 @@ impl Page<'_> {
             Some((comes.pattern, mean))
         });
         means.max_by(|a, b| a.1.total_cmp(&b.1))
+    }
+
+    /// Whether the draw was in order when it was read, and is too much with what comes and goes.
+    pub(super) fn is_over_on_average(&self) -> bool {
+        let before = self.report.before.as_ref().map(|before| before.current);
+        self.mean().is_some()
+            && before.is_some_and(|quiet| {
+                quiet.high() <= self.limit() && self.case.on_average(quiet).low() > self.limit()
+            })
     }
 
     /// What the battery loses on average to what comes and goes.
@@ -128,6 +140,7 @@ impl Page<'_> {
                     ", which share a connector"
                 }
             ),
+            Ending::Gone if self.is_over_on_average() => AWAY.to_owned(),
             Ending::Gone => self.back_to_normal(),
             Ending::WithinLimit => self.within_the_limit(),
             Ending::Contradiction => "Our readings contradict each other, so there is no result yet; at least one has to be measured again.".to_owned(),
@@ -176,8 +189,7 @@ impl Page<'_> {
             );
         }
         if self.mean().is_some() {
-            return "We measured while that was away, so what causes it is not found yet."
-                .to_owned();
+            return AWAY.to_owned();
         }
         "Nothing was draining the battery while we measured. A fault that comes and goes is not ruled out by this.".to_owned()
     }
@@ -192,7 +204,7 @@ impl Page<'_> {
         }
         let times = f64::midpoint(draw.low(), draw.high()) / limit;
         let allowed = current(limit);
-        if draw.high() <= limit {
+        if draw.high() <= limit && !self.is_over_on_average() {
             format!(", which is normal (up to {allowed})")
         } else if draw.low() <= limit {
             format!("; up to {allowed} is normal")

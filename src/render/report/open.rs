@@ -20,6 +20,9 @@ impl Page<'_> {
         let Some(cleared) = &self.report.cleared else {
             let why = match self.report.verdict.ending {
                 Ending::Contradiction => "Nothing, while the readings contradict each other.",
+                Ending::Gone if self.is_over_on_average() => {
+                    "Nothing: what comes and goes was away when the draw was read."
+                }
                 Ending::Gone => {
                     "Nothing: the fault has gone, and readings from then on prove nothing about it."
                 }

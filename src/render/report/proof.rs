@@ -72,6 +72,9 @@ impl Page<'_> {
             Ending::Gone => "Gone, not proven",
             Ending::WithinLimit if self.case.lower_battery().is_some() => {
                 "Within the limit where it was read, and one battery lower than the other"
+            Ending::Gone if self.is_over_on_average() => {
+                "Quiet when it was read, and over the limit with what comes and goes: not found"
+            }
             }
             Ending::WithinLimit => "Within the limit",
             Ending::Contradiction => "No result: readings contradict each other",
