@@ -139,7 +139,12 @@ impl Setting {
 
     /// The most that the vehicle may draw at rest, in mA; infinite where it is not known.
     pub fn limit(&self) -> f64 {
-        self.healthy.limit()
+        let limit = self.healthy.limit();
+        if self.healthy.knows_limit() {
+            limit
+        } else {
+            f64::INFINITY
+        }
     }
 
     /// The known name most like one that is not known; the battery's where none is like it.

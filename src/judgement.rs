@@ -13,6 +13,9 @@ use crate::quantity::Milliamps;
 
 /// The smallest excess that is ever looked for, in mA (design, section 3).
 pub const LEAST_SOUGHT: f64 = 5.0;
+/// What is searched from where no limit is known, in mA: the general figure of 12 V vehicles (common practice). It
+/// orders the search of a 24 V vehicle; nothing is judged to be in order by it.
+const SEARCHED_FROM: f64 = 50.0;
 /// Usual values that are only defaults count for at most this share of the limit.
 const TRUSTED_DEFAULTS: f64 = 0.6;
 
@@ -52,10 +55,11 @@ pub struct Healthy {
     enough_alone: f64,
     usual: f64,
     limit: f64,
+    knows_limit: bool,
 }
 
 impl Healthy {
-    /// Sums the file's values and defaults. Without a limit every draw is within it.
+    /// Sums the file's values and defaults. Without a limit it is searched from the general figure.
     pub fn of(feeds: &Feeds) -> Self {
         let mut at_most: Vec<f64> = feeds.parts().map(|p| feeds.at_most(p).value()).collect();
         let mut least: Vec<f64> = feeds.parts().map(|p| feeds.least(p).value()).collect();
@@ -65,7 +69,8 @@ impl Healthy {
                 least[up.index()] += least[part.index()];
             }
         }
-        let limit = feeds.limit().map_or(f64::INFINITY, Milliamps::value);
+        let knows_limit = feeds.limit().is_some();
+        let limit = feeds.limit().map_or(SEARCHED_FROM, Milliamps::value);
         let (mut known, mut assumed) = (0.0, 0.0);
         for part in feeds.parts() {
             match feeds.usual(part) {
@@ -80,6 +85,7 @@ impl Healthy {
             enough_alone: (limit - usual).max(0.0),
             usual,
             limit,
+            knows_limit,
         }
     }
 
@@ -94,9 +100,14 @@ impl Healthy {
         self.usual
     }
 
-    /// The limit in mA; infinite without one.
+    /// The limit in mA; where none is known what is searched from.
     pub fn limit(&self) -> f64 {
         self.limit
+    }
+
+    /// Whether a limit is known, so that a draw can be called in order.
+    pub fn knows_limit(&self) -> bool {
+        self.knows_limit
     }
 
     /// What a healthy subtree takes: A⁻ to A⁺.

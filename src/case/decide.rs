@@ -112,6 +112,9 @@ impl Now<'_> {
         if let Some(asked) = self.before_the_baseline() {
             next.questions.insert(0, asked);
         }
+        if self.over.is_some() && !self.setting.healthy.knows_limit() {
+            next.questions.push(Question::NoLimit);
+        }
         next
     }
 
@@ -255,9 +258,6 @@ impl Now<'_> {
             return self.all_back(&base, State::Measure);
         };
         let limit = self.setting.healthy.limit();
-        if !limit.is_finite() {
-            return self.bare(State::Undecidable, Reason::NoLimit);
-        }
         if total.high() <= limit {
             return self.within(&base);
         }
@@ -308,8 +308,14 @@ impl Now<'_> {
 
     /// The draw is within the limit.
     fn within(&self, base: &Out) -> Next {
+        let known = self.setting.healthy.knows_limit();
         if !base.is_empty() {
-            let mut next = self.bare(State::Confirmed, Reason::Proven);
+            let reason = if known {
+                Reason::Proven
+            } else {
+                Reason::ProvenWithoutLimit
+            };
+            let mut next = self.bare(State::Confirmed, reason);
             let judged = self.judged_in();
             next.located = self
                 .found
@@ -322,11 +328,20 @@ impl Now<'_> {
         if !self.out_beside(base).is_empty() {
             return self.all_back(base, State::Measure);
         }
+        if !known {
+            return self.bare(State::Undecidable, Reason::NoLimit);
+        }
         if let Some(next) = self.at_the_lower_battery() {
             return next;
         }
+        let limit = self.setting.healthy.limit();
+        let mean = self.total(base).map(|quiet| self.on_average(quiet).low());
+        let over = mean.filter(|mean| *mean > limit);
         let mut next = match (self.over.is_some(), self.lower_battery()) {
             (true, _) => self.bare(State::Gone, Reason::Vanished),
+            (false, None) if over.is_some() => {
+                self.bare(State::Gone, Reason::OverOnAverage(over.unwrap_or(limit)))
+            }
             (_, Some((low, _))) => self.bare(State::WithinLimit, Reason::WithinAt(low.0)),
             _ => self.bare(State::WithinLimit, Reason::Within),
         };
@@ -334,14 +349,8 @@ impl Now<'_> {
         next
     }
 
-        let limit = self.setting.healthy.limit();
-        let mean = self.total(base).map(|quiet| self.on_average(quiet).low());
-        let over = mean.filter(|mean| *mean > limit);
     /// A second half of a proof.
     fn go_on(&self, trial: &Trial, out: &Out, base: &Out) -> Next {
-            (false, None) if over.is_some() => {
-                self.bare(State::Gone, Reason::OverOnAverage(over.unwrap_or(limit)))
-            }
         let located = || vec![self.located(&trial.subject, &self.judged_in())];
         if out != base && !self.is_back_in(trial, out) {
             let draw = self.draw_with(out);

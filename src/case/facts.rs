@@ -273,6 +273,8 @@ pub enum Question {
     InThePlaceOf(Vec<u32>),
     /// The clamp showed nearly the same whatever was in its jaws: these entries, and that, in mA.
     NotZeroed(Vec<u32>, f64),
+    /// No limit is known for this vehicle: it is searched all the same.
+    NoLimit,
     /// What the clamp showed in several branches is together more than the draw, and each may be too much by the
     /// same: these entries, what they come to at least in mA, and the draw.
     ClampAddsUp {

@@ -136,6 +136,8 @@ pub enum Reason {
     DoesNotCount,
     /// Proven, and within the limit.
     Proven,
+    /// Proven, and less is left than is searched from; no limit is known.
+    ProvenWithoutLimit,
     /// Within the limit from the start.
     Within,
     /// The draw at one post does not see what is tapped below it: it is read at the lead of this battery, which is low.
@@ -146,11 +148,11 @@ pub enum Reason {
     WithinAt(PartId),
     /// Within the limit with nothing out: the fault has gone.
     Vanished,
-    /// What comes and goes is away, and the draw does not say whether anything else is over the limit.
-    QuietNow,
     /// Within the limit while what comes and goes is away, and over it on average, by what was said to come: that, in
     /// mA.
     OverOnAverage(f64),
+    /// What comes and goes is away, and the draw does not say whether anything else is over the limit.
+    QuietNow,
     /// Readings that cannot all be true.
     Clash,
     /// Nothing could take that much any more.

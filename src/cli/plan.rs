@@ -45,6 +45,8 @@ pub(super) struct Plan {
 /// The draw supposed where none is given, in limits of the vehicle (judgement: far enough above it that
 /// the instruments tell a branch that carries it from one that does not).
 const SUPPOSED: f64 = 10.0;
+/// The same in mA where no limit is known (judgement).
+const SUPPOSED_WITHOUT_LIMIT: f64 = 1_000.0;
 
 /// Plans; exit code 1 when the vehicle has errors, or the readings contradict each other or decide
 /// nothing.
@@ -80,7 +82,7 @@ fn start<'s>(told: &Plan, case: &Case<'s>) -> Result<(Case<'s>, bool), Failure> 
     let draw = match told.draw {
         Some(draw) => f64::midpoint(draw.low(), draw.high()),
         None if limit.is_finite() => SUPPOSED * limit,
-        None => 1_000.0, // without a limit there is no plan, whatever it draws
+        None => SUPPOSED_WITHOUT_LIMIT,
     };
     let supposed = case
         .supposing(Milliamps::of(draw))
@@ -105,6 +107,9 @@ fn show(told: &Plan, case: &Case<'_>, screen: Look, mut out: impl Write) -> Resu
         let negative = matches!(next.state, State::Contradiction | State::Undecidable);
         return Ok(u8::from(negative));
     };
+    if !setting.limit().is_finite() {
+        say(&commands::no_limit_known());
+    }
     let depth = told.depth.map(usize::from);
     if let Some(file) = &told.out {
         let draw = if files::is_page(file) {

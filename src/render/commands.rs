@@ -8,9 +8,9 @@ mod vehicles;
 pub use cases::{
     another_vehicle, both_are_cases, case_in_use, case_is_missing, changed_meanwhile, cut_off,
     damaged, draw_is_read_already, file_is_gone, given_with_a_case, go_on, next_paged,
-    no_case_on_errors, no_longer_fits, no_plan_for, no_such_part, not_a_case, nothing_said, opened,
-    opened_to_look, record_refused, refused_behind, standard_files, vehicle_with_a_case, write_up,
-    wrong_entry, wrong_format, wrong_line, wrong_sum,
+    no_case_on_errors, no_limit_known, no_longer_fits, no_plan_for, no_such_part, not_a_case,
+    nothing_said, opened, opened_to_look, record_refused, refused_behind, standard_files,
+    vehicle_with_a_case, write_up, wrong_entry, wrong_format, wrong_line, wrong_sum,
 };
 pub use drills::{
     AGAINST_A_GLANCE, LEARNERS_PLAY, WITH_PASSPHRASE, Work, again_is_there,

@@ -159,7 +159,7 @@ impl Page<'_> {
     }
 
     fn limit(&self) -> f64 {
-        self.case.setting().healthy.limit()
+        self.case.setting().limit()
     }
 
     /// What an entry did.

@@ -230,7 +230,7 @@ fn grounds(case: &Case<'_>, next: &Next, before: Option<&Settled>, ending: Endin
     if ending == Ending::Contradiction {
         return vec![Ground::Clash(next.clash.clone())];
     }
-    let limit = case.setting().healthy.limit();
+    let limit = case.setting().limit();
     if limit.is_finite() {
         grounds.push(Ground::Limit(limit));
     }

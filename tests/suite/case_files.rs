@@ -295,7 +295,8 @@ fn exit_codes() {
     assert!(!folder.path("b.case").exists());
 }
 
-/// Readings that cannot all be true, and a vehicle without a limit: negative answers of `next` alone.
+/// Readings that cannot all be true, and a small draw of a vehicle without a limit: negative answers of `next` alone.
+/// A large one is searched, and the limit asked for.
 #[test]
 fn next_ends_with_one_where_nothing_can_be_decided() {
     let folder = Folder::with_case();
@@ -311,6 +312,11 @@ fn next_ends_with_one_where_nothing_can_be_decided() {
     fs::write(folder.path("coach.ron"), no_limit).unwrap();
     folder.done(&["next", "b.case", "--vehicle", "coach.ron"]);
     folder.done(&["record", "b.case", "prepared; asleep; draw 640mA"]);
+    let run = folder.run(&["next", "b.case", "--json"]);
+    let value: serde_json::Value = serde_json::from_str(&run.out).unwrap();
+    assert_eq!((&value["state"], run.code), (&"measure".into(), 0));
+    assert!(value["questions"].to_string().contains("No limit is known"));
+    folder.done(&["record", "b.case", "undo; draw 21.0mA jack mA"]);
     let run = folder.run(&["next", "b.case", "--json"]);
     let value: serde_json::Value = serde_json::from_str(&run.out).unwrap();
     assert_eq!((&value["state"], run.code), (&"undecidable".into(), 1));

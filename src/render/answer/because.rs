@@ -220,23 +220,23 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::OtherPost(_) | Reason::AtTheTap(_) | Reason::WithinAt(_) => {
             lower_battery(next.reason, feeds)
         }
+        Reason::ProvenWithoutLimit => "That it takes what fell is proven. Whether what is left is in order is not: no limit is known for this vehicle; enter it as limit: mA(…).".into(),
         Reason::Within => within(next),
         Reason::QuietNow => "It is away: what is read now says nothing of it, and the draw is too coarse to say whether anything else is over the limit.".into(),
-        Reason::Vanished => "The draw is within the limit with nothing out: the fault has gone, and readings from here prove nothing about it.".into(),
         Reason::OverOnAverage(mean) => format!(
             "It is away: what is read now is within the limit and says nothing of it. With what was said to come it is {} on average, which is over the limit.",
             current(mean)
         ),
+        Reason::Vanished => "The draw is within the limit with nothing out: the fault has gone, and readings from here prove nothing about it.".into(),
         Reason::Clash => "These readings cannot all be true; take one of them again.".into(),
         Reason::NoSingleCause => "Nothing left could take that much by itself: there is no single cause, or a reading is wrong.".into(),
         Reason::CannotPart => "What is left cannot be split further, and no proof can be taken; it is still live.".into(),
         Reason::RepairedBackIn => "The repair is judged with everything back in, as the owner leaves the vehicle.".into(),
         Reason::PrepareAgain => "After a repair everything is prepared anew and settles in full; nothing read before says how it draws now.".into(),
         Reason::AfterRepair => "The settled draw with everything in shows whether the repair holds.".into(),
-        Reason::Watch => "It is within the limit: so far the repair holds. A second reading after a watch closes the case; one alone says nothing of a drain that comes and goes.".into(),
-        Reason::Mended => "With everything in the draw is within the limit, and was again when it was read the second time.".into(),
-        Reason::MendedUnread => "NOT VERIFIED: the draw was not read after the repair, so nothing says that it is mended.".into(),
-        Reason::MendedUnwatched => "NOT VERIFIED: with everything in the draw was within the limit once, and it was not watched. A drain that comes and goes, or takes its time, would show like this too.".into(),
+        Reason::Watch | Reason::Mended | Reason::MendedUnread | Reason::MendedUnwatched => {
+            after_repair(next.reason, &the_limit(setting))
+        }
         Reason::TooCoarse(left) => format!(
             "The draw that is left, {}, may be over the limit of {} or not, and with what is at hand no fall would show in it: read it on a finer range, such as an mA jack or a clamp that reads single milliamps.",
             span(left),
@@ -262,6 +262,34 @@ fn lower_battery(reason: Reason, feeds: &Feeds) -> String {
             feeds.name(low)
         ),
         _ => String::new(),
+    }
+}
+
+/// What the draw after a repair says.
+fn after_repair(reason: Reason, limit: &str) -> String {
+    match reason {
+        Reason::Watch => format!(
+            "It is within {limit}: so far the repair holds. A second reading after a watch closes the case; one alone says nothing of a drain that comes and goes."
+        ),
+        Reason::Mended => format!(
+            "With everything in the draw is within {limit}, and was again when it was read the second time."
+        ),
+        Reason::MendedUnwatched => format!(
+            "NOT VERIFIED: with everything in the draw was within {limit} once, and it was not watched. A drain that comes and goes, or takes its time, would show like this too."
+        ),
+        _ => "NOT VERIFIED: the draw was not read after the repair, so nothing says that it is mended.".to_owned(),
+    }
+}
+
+/// "the limit"; where none is known what it was searched from.
+fn the_limit(setting: &Setting) -> String {
+    if setting.limit().is_finite() {
+        "the limit".to_owned()
+    } else {
+        format!(
+            "the {} that it was searched from (no limit is known)",
+            current(setting.healthy.limit())
+        )
     }
 }
 

@@ -387,6 +387,10 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             entries_named(entries),
             current(*shown)
         ),
+        Question::NoLimit => format!(
+            "No limit is known for this vehicle: ask its maker, and enter it as limit: mA(…). Until then the search goes by what was read, the largest branch first, from {} on; nothing is called in order.",
+            current(setting.healthy.limit())
+        ),
         Question::ClampAddsUp {
             entries,
             together,

@@ -35,6 +35,11 @@ pub fn no_plan_for(draw: f64, wrong: &Wrong) -> String {
     format!("no plan for a draw of {draw} mA: {wrong}")
 }
 
+/// A plan for a vehicle whose limit nobody knows.
+pub fn no_limit_known() -> String {
+    "no limit is known for this vehicle, so what is left cannot be called in order: ask its maker, and enter it as limit: mA(…)".to_owned()
+}
+
 /// Errors in the file that a case was to rest on; `file` as it is typed.
 pub fn no_case_on_errors(file: &str) -> String {
     format!(

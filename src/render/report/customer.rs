@@ -332,24 +332,29 @@ impl Page<'_> {
             0..=2 => "twice".to_owned(),
             more => format!("{} times", in_words(more)),
         };
+        let normal = if self.limit().is_finite() {
+            "which is normal"
+        } else {
+            "and how much is normal for it is not known to us"
+        };
         let after = match (repaired.verified, last) {
             (Verified::Watched, Some(last)) if matches!(self.watch(), Watched::Short(_)) => format!(
-                "After that, with everything connected again, it takes {last}, which is normal. We measured that {times} in a short time and did not watch it for longer, so the repair is not verified."
+                "After that, with everything connected again, it takes {last}, {normal}. We measured that {times} in a short time and did not watch it for longer, so the repair is not verified."
             ),
             (Verified::Watched, Some(last)) if self.watch().is_none() => format!(
-                "After that, with everything connected again, it takes {last}, which is normal. It was not watched for long enough since, so the repair is not verified."
+                "After that, with everything connected again, it takes {last}, {normal}. It was not watched for long enough since, so the repair is not verified."
             ),
             (Verified::Watched, Some(last)) if self.watch() == Watched::Unknown => format!(
-                "After that, with everything connected again, it takes {last}, which is normal. We measured that {times}; how long it was watched was not noted."
+                "After that, with everything connected again, it takes {last}, {normal}. We measured that {times}; how long it was watched was not noted."
             ),
             (Verified::Watched, Some(last)) if repaired.draws.len() == 1 => format!(
-                "After that, with everything connected again, it takes {last}, which is normal, and nothing more came while it was recorded for longer."
+                "After that, with everything connected again, it takes {last}, {normal}, and nothing more came while it was recorded for longer."
             ),
             (Verified::Watched, Some(last)) => format!(
-                "After that, with everything connected again, it takes {last}, which is normal, and it did again when we measured a second time."
+                "After that, with everything connected again, it takes {last}, {normal}, and it did again when we measured a second time."
             ),
             (Verified::Unwatched, Some(last)) => format!(
-                "After that, with everything connected again, it takes {last}, which is normal. We measured that once and did not watch it for longer, so the repair is not verified."
+                "After that, with everything connected again, it takes {last}, {normal}. We measured that once and did not watch it for longer, so the repair is not verified."
             ),
             (Verified::StillOver, Some(last)) => {
                 let left = repaired.unmended.iter().map(|s| self.owner_calls(s));
@@ -423,7 +428,9 @@ impl Page<'_> {
             _ => "all of them",
         };
         let (now, limit) = (rest.current, self.limit());
-        let judged = if now.high() <= limit {
+        let judged = if !limit.is_finite() {
+            "; how much is normal for it is not known to us"
+        } else if now.high() <= limit {
             ", which is normal"
         } else if now.low() > limit {
             ", which is still too much"

@@ -85,7 +85,8 @@ impl Page<'_> {
     /// The draw within the limit that is left with all that was proven out.
     pub(super) fn rest_in_order(&self) -> Option<&Settled> {
         let rest = self.report.rest.as_ref();
-        rest.filter(|rest| rest.current.high() <= self.limit())
+        let limit = self.limit();
+        rest.filter(|rest| limit.is_finite() && rest.current.high() <= limit)
     }
 
     /// Whether anything is left, where a draw over the limit was searched for.

@@ -14,6 +14,7 @@ use std::fmt::Write as _;
 impl Page<'_> {
     /// Each repair with what was read after it.
     pub(super) fn repairs(&self) -> String {
+        let known = self.limit().is_finite();
         let lines: Vec<String> = self
             .report
             .repairs
@@ -28,14 +29,16 @@ impl Page<'_> {
                 let read = match repaired.verified {
                     Verified::NotRead => "no settled draw read since says that it holds: **not** verified".to_owned(),
                     Verified::Unwatched => format!(
-                        "**not** verified: {}, everything in, it was {}, within the limit, once. It was not read again after a watch, so a drain that comes and goes, or takes its time, is not excluded",
-                        self.settled_anew(repaired),
-                        listed(&draws)
-                    ),
-                    Verified::Watched => format!(
-                        "{}, everything in: {}; within the limit {}",
+                        "**not** verified: {}, everything in, it was {}{}, once. It was not read again after a watch, so a drain that comes and goes, or takes its time, is not excluded",
                         self.settled_anew(repaired),
                         listed(&draws),
+                        if known { ", within the limit" } else { "" }
+                    ),
+                    Verified::Watched => format!(
+                        "{}, everything in: {}; {}{}",
+                        self.settled_anew(repaired),
+                        listed(&draws),
+                        if known { "within the limit " } else { "" },
                         self.watched(repaired)
                     ),
                     Verified::StillOver if !repaired.unmended.is_empty() => format!(
