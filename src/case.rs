@@ -41,6 +41,7 @@ mod hangs;
 mod here;
 mod inputs;
 mod intake;
+mod kept_up;
 mod leaning;
 mod longer;
 mod looks;

@@ -392,6 +392,14 @@ impl Feeds {
         self.networks().next().is_some() && load && named
     }
 
+    /// Whether something may hang on a load, or was fitted there, that keeps the modules of a network awake: whatever is
+    /// in a socket, and what was added.
+    pub fn may_poll(&self, id: PartId) -> bool {
+        let added = self.load_kind(id) == Some(LoadKind::Added);
+        let apart = self.module_of(id).is_none();
+        self.networks().next().is_some() && apart && (added || self.is_socket(id))
+    }
+
     /// Whether a load is a socket, by its name: what matters there is whether something is plugged in.
     pub fn is_socket(&self, id: PartId) -> bool {
         let written = self.part(id);

@@ -37,7 +37,7 @@ impl Now<'_> {
         let as_it_is = Some((suspect.cause, suspect.subject.clone()));
         let own = suspect.seat().filter(|_| suspect.cause == Cause::OwnDraw);
         let Some(load) = own else {
-            return as_it_is;
+            return self.feeds_the_coil(suspect).or(as_it_is);
         };
         let plain = feeds.module_of(load).is_none();
         let on = feeds.part(load).awake.map(Milliamps::value);
@@ -81,12 +81,34 @@ impl Now<'_> {
         Some((Cause::ContactClosed, Subject::Part(contact)))
     }
 
-    /// A lamp and its own switch are one thing.
+    /// The contact that rests open and feeds the coil of a relay, where that coil was shown to be on: closed, it holds
+    /// the relay, which does as it is told.
+    fn feeds_the_coil(&self, relay: &Suspect) -> Option<(Cause, Subject)> {
+        let feeds = &self.setting.feeds;
+        let seat = relay.seat()?;
+        let contact = match relay.cause {
+            Cause::ContactClosed => seat,
+            Cause::CoilHeld => feeds.moved_by(seat)?,
+            _ => return None,
+        };
+        let warm = |part: PartId| {
+            let mut looks = self.looks.iter().rev();
+            let last = looks.find(|(looked, _)| *looked == part);
+            last.is_some_and(|(_, seen)| *seen == Seen::Yes)
+        };
+        let on = |coil: &PartId| warm(contact) || warm(*coil) || self.live.contains(coil);
+        let mut coils = feeds.coils_of(contact).iter();
+        let above = feeds.open_above(*coils.find(|coil| on(coil))?)?;
+        Some((Cause::ContactClosed, Subject::Part(above)))
+    }
+
+    /// A lamp and its own switch are one thing, where that feeds nothing else.
     fn is_one_with(&self, contact: PartId, load: PartId) -> bool {
         let feeds = &self.setting.feeds;
         let mut loads = feeds.subtree(contact).map(PartId);
         let switch = feeds.part(contact).kind == PartKind::Switch;
-        let one = loads.all(|part| part == load || feeds.part(part).kind != PartKind::Load);
+        let other = |part| matches!(feeds.part(part).kind, PartKind::Load | PartKind::Coil);
+        let one = loads.all(|part| part == load || !other(part));
         switch && one && feeds.load_kind(load) == Some(LoadKind::Lamp)
     }
 

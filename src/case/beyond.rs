@@ -22,7 +22,7 @@ impl Now<'_> {
             return None;
         };
         let own = self.carries_at_most(part, pulled, judged);
-        let calls = self.setting.feeds.may_call(part) && pulled.fell.low() >= own + pulled.matters;
+        let calls = self.setting.feeds.may_poll(part) && pulled.fell.low() >= own + pulled.matters;
         calls.then_some((Cause::HoldsAwake, Subject::Part(part)))
     }
 
@@ -123,10 +123,13 @@ impl Now<'_> {
     }
 
     /// Connectors in which something may hang that keeps a network awake and that were not out, each with what was
-    /// last seen there.
+    /// last seen there; where modules may be kept up, also other sockets and what was added.
     pub(super) fn sockets_to_try(&self) -> impl Iterator<Item = (PartId, Option<Seen>)> {
         let feeds = &self.setting.feeds;
-        let sockets = feeds.parts().filter(|part| feeds.may_call(*part));
+        let kept = self.modules_may_be_kept_up();
+        let sockets = feeds
+            .parts()
+            .filter(move |part| feeds.may_call(*part) || kept && feeds.may_poll(*part));
         let in_still = sockets.filter(|socket| {
             let mut pulls = self.pulls_here();
             !pulls.any(|pulled| self.setting.takes_out(&pulled.parts, *socket))

@@ -71,18 +71,24 @@ impl Now<'_> {
             step @ Step::Prove(_) => vec![plan.proof(step)?.1],
         };
         let mut parts = ways.iter().flat_map(|way| &way.parts);
-        if !parts.any(|part| feeds.networked(*part)) {
-            return None;
-        }
-        let mut sockets = self.sockets_to_try();
-        let (socket, seen) =
-            sockets.find(|(socket, seen)| *seen != Some(Seen::No) && !out.cuts(feeds, *socket))?;
-        let way = self.setting.ways_out_at(socket);
-        let test = match seen {
-            None if self.may_read(Method::Look, socket) => self.at_part(Method::Look, socket),
-            Some(Seen::Yes) => self.out_test(&[way?]),
-            _ => return None,
+        parts.any(|part| feeds.networked(*part)).then(|| self.try_what_polls(out))?
+    }
+
+    /// What may keep a network awake from its connector: whether it is there, then without it. What was added is there.
+    pub(super) fn try_what_polls(&self, out: &Out) -> Option<Next> {
+        let feeds = &self.setting.feeds;
+        let mut sockets = self.sockets_to_try().filter(|(socket, _)| !out.cuts(feeds, *socket));
+        let step = |(socket, seen)| {
+            let way = self.setting.ways_out_at(socket);
+            let there = seen == Some(Seen::Yes) || !feeds.is_socket(socket);
+            let test = match seen {
+                _ if there => self.out_test(&[way.filter(|way| !self.is_way_skipped(way))?]),
+                None if self.may_read(Method::Look, socket) => self.at_part(Method::Look, socket),
+                _ => return None,
+            };
+            Some((socket, test))
         };
+        let (socket, test) = sockets.find_map(step)?;
         Some(self.asleep_first(|| Next {
             test: Some(test.clone()),
             ..self.bare(State::Measure, Reason::PluggedIn(socket))

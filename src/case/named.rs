@@ -234,6 +234,7 @@ impl Now<'_> {
     /// | all there is; none of its feeds alone can be it, and partners were seen to carry a share | it holds them: the other way there are several drains in one module |
     /// | it is part of what fell when a partner was out | nobody is named |
     /// | less, while one of them may hold it | nobody is named |
+    /// | what partners may take, or what it takes awake while a partner is up | nobody is named |
     /// | less, and nobody may | its own draw |
     fn held_or_own(
         &self,
@@ -267,7 +268,8 @@ impl Now<'_> {
         }
         let undecided = suspect.cause == Cause::HoldsAwake
             || overlap == Some(Overlap::Held)
-            || together.is_open(feeds, module);
+            || together.is_open(feeds, module)
+            || self.may_be_kept_up(module, pulled, judged);
         as_it_is.filter(|_| !undecided)
     }
 

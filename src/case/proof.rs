@@ -287,15 +287,26 @@ impl<'s> Now<'s> {
             || self.comes_back(draw, trial.draws[0], trial.before)
             || nearly_back(draw.current, trial.before, trial.without);
         let returned = same && draw.current.above(trial.without);
-        self.found.retain(|f| f.subject != trial.subject);
-        self.found.push(Found {
+        let mut found = Found {
             cause: trial.cause,
             subject: trial.subject,
             fell: trial.fell,
             returned,
             taken: trial.taken,
             draws: [trial.draws[0], trial.draws[1], draw.entry],
-        });
+        };
+        let same = |f: &&Found| f.subject == found.subject;
+        let before = self.found.iter().find(same).cloned();
+        // One that feeds several ways is proven by each of them, one after the other.
+        let another_way = |f: &Found| !f.taken.iter().any(|taken| found.taken.contains(taken));
+        let stands = |f: &Found| f.returned && returned && f.cause == found.cause;
+        if let Some(before) = before.filter(|f| stands(f) && another_way(f)) {
+            found.fell = found.fell.plus(before.fell);
+            found.taken = [before.taken, found.taken].concat();
+            found.draws[0] = before.draws[0];
+        }
+        self.found.retain(|f| f.subject != found.subject);
+        self.found.push(found);
         if returned {
             self.carry_pulls_over();
         }

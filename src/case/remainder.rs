@@ -197,12 +197,18 @@ impl Case<'_> {
             looks.any(|(at, seen)| *at == part && *seen == Seen::No)
         };
         let taken = found.taken.iter().flat_map(|taken| taken.parts.iter());
+        let is_out = |contact| {
+            let mut taken = found.taken.iter().flat_map(|taken| &taken.parts);
+            taken.any(|part| *part == contact)
+        };
         let mut others: Vec<PartId> = taken
             .flat_map(|part| feeds.subtree(*part).map(PartId))
             .filter(|part| feeds.part(*part).kind == PartKind::Load)
             .filter(|part| !feeds.is_below(*part, seat) && !feeds.is_below(seat, *part))
             .filter(|part| module.is_none() || feeds.module_of(*part) != module)
             .filter(|part| behind(*part))
+            // What a contact that came out lets draw does as it is told.
+            .filter(|part| !feeds.open_above(*part).is_some_and(is_out))
             .filter(|part| judged.hides(*part) >= judged.matters() && dark(*part) == seen_dark)
             .collect();
         others.sort_unstable();

@@ -156,6 +156,12 @@ impl<'s> Now<'s> {
         if suspects.is_empty() {
             return self.bare(State::Undecidable, Reason::NoSingleCause);
         }
+        // What keeps modules up from outside is tried before they are named.
+        if self.modules_may_be_kept_up()
+            && let Some(next) = self.try_what_polls(out)
+        {
+            return next;
+        }
         let mut next = self.bare(State::Located, Reason::CannotPart);
         next.located = likeliest(suspects)
             .map(|s| self.located(&s.subject, judged))

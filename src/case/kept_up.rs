@@ -1,0 +1,118 @@
+//! A module of a network that fell silent with a fall: does it draw by itself, or is it only kept up?
+//!
+//! Without a module that others need the whole network sleeps, so a fall says that the draw needs the module and not
+//! that the current flowed there. And a module that a partner, or something that is in no file, keeps awake falls by
+//! what it takes awake, and returns. So its own draw is named only
+//!
+//! 1. where most of what fell is shown to have flowed in its own feeds, or could not have flowed in its partners';
+//! 2. and where, with it out, no partner is up still: two that are up have one cause until something else is shown. A
+//!    module that takes quite another current than it does awake is up by itself.
+
+use super::facts::Pulled;
+use super::fold::Now;
+use super::together::excess_at;
+use crate::feeds::{ModuleId, PartId};
+use crate::judgement::Judgement;
+use crate::vehicle::PartKind;
+
+/// A module takes awake between these shares of what its file says (judgement).
+const AWAKE_AT_LEAST: f64 = 0.5;
+const AWAKE_AT_MOST: f64 = 1.5;
+/// What a module takes more awake than asleep, in mA, below which nothing shows that it is up (judgement).
+const SHOWS_FROM: f64 = 10.0;
+/// The share of a fall that is most of it.
+const MOST: f64 = 0.5;
+
+impl Now<'_> {
+    /// Whether the fall with a module of a network out may be that of others which it keeps up, or of itself, kept up
+    /// with others. O(parts).
+    pub(super) fn may_be_kept_up(
+        &self,
+        module: ModuleId,
+        pulled: &Pulled,
+        judged: &Judgement<'_>,
+    ) -> bool {
+        let feeds = &self.setting.feeds;
+        let partners: Vec<ModuleId> = feeds
+            .network_of(module)
+            .into_iter()
+            .flat_map(|network| feeds.partners(network))
+            .filter(|partner| *partner != module && self.is_fed(*partner, pulled))
+            .collect();
+        let own = feeds.module_feeds(module).iter();
+        let own: f64 = own.map(|feed| excess_at(feeds, judged, *feed)).sum();
+        let fell = pulled.fell.low();
+        let could = |partner: &ModuleId| self.could_take_awake(*partner, pulled, judged);
+        let elsewhere: f64 = partners.iter().map(could).sum();
+        if own < MOST * fell && elsewhere >= MOST * fell {
+            return true;
+        }
+        let left = pulled.without.low() - self.usual_beside(pulled);
+        let up = |partner: &ModuleId| {
+            let takes = self.raised(*partner);
+            let shows = takes.unwrap_or(pulled.matters).max(SHOWS_FROM);
+            let is_there = left >= AWAKE_AT_LEAST * shows;
+            is_there && could(partner) >= AWAKE_AT_LEAST * shows
+        };
+        self.fell_as_awake(module, pulled) && partners.iter().any(up)
+    }
+
+    /// Whether it fell with something of a network out, and that is not proven: something else may keep it up.
+    pub(super) fn modules_may_be_kept_up(&self) -> bool {
+        let feeds = &self.setting.feeds;
+        self.pulls_here().any(|pulled| {
+            let of_network = pulled.parts.iter().any(|part| feeds.networked(*part));
+            of_network && !pulled.vain && pulled.fell.low() >= pulled.matters
+        })
+    }
+
+    /// Whether a module has a feed with these out.
+    fn is_fed(&self, module: ModuleId, pulled: &Pulled) -> bool {
+        let feeds = &self.setting.feeds;
+        let mut own = feeds.module_feeds(module).iter();
+        own.any(|feed| {
+            !pulled.base.cuts(feeds, *feed) && !self.setting.takes_out(&pulled.parts, *feed)
+        })
+    }
+
+    /// Whether about as much fell as the module takes awake; so it is where the file does not say.
+    fn fell_as_awake(&self, module: ModuleId, pulled: &Pulled) -> bool {
+        self.raised(module).is_none_or(|raised| {
+            pulled.fell.high() >= AWAKE_AT_LEAST * raised
+                && pulled.fell.low() <= AWAKE_AT_MOST * raised
+        })
+    }
+
+    /// What a module takes more awake than asleep, in mA, where the file says it.
+    fn raised(&self, module: ModuleId) -> Option<f64> {
+        let feeds = &self.setting.feeds;
+        let own = feeds.module_feeds(module);
+        let each = own.iter().map(|feed| feeds.part(*feed).awake);
+        let awake = each.map(|awake| awake.map(|awake| awake.value())).sum();
+        let whole = feeds.module(module).awake.map(|awake| awake.value());
+        let usual: f64 = own.iter().map(|feed| feeds.usual(*feed).0.value()).sum();
+        whole.or(awake).map(|awake| (awake - usual).max(0.0))
+    }
+
+    /// What may flow in a module beyond what is healthy, in mA, by the bounds, by what fell without it, and no more than
+    /// it takes awake.
+    fn could_take_awake(&self, module: ModuleId, pulled: &Pulled, judged: &Judgement<'_>) -> f64 {
+        let own = self.setting.feeds.module_feeds(module).iter();
+        let each = own.map(|feed| self.carries_at_most(*feed, pulled, judged));
+        let most = judged.module_hides(module).min(each.sum());
+        let raised = self.raised(module);
+        raised.map_or(most, |raised| most.min(AWAKE_AT_MOST * raised))
+    }
+
+    /// What the loads that are in take as a rule with these out, in mA.
+    fn usual_beside(&self, pulled: &Pulled) -> f64 {
+        let feeds = &self.setting.feeds;
+        let is_in = |part: &PartId| {
+            feeds.part(*part).kind == PartKind::Load
+                && !pulled.base.cuts(feeds, *part)
+                && !self.setting.takes_out(&pulled.parts, *part)
+        };
+        let loads = feeds.parts().filter(is_in);
+        loads.map(|load| feeds.usual(load).0.value()).sum()
+    }
+}
