@@ -13,6 +13,7 @@ use super::fold::Now;
 use super::together::excess_at;
 use crate::feeds::{ModuleId, PartId};
 use crate::judgement::Judgement;
+use crate::suspects::{Cause, Suspect};
 use crate::vehicle::PartKind;
 
 /// A module takes awake between these shares of what its file says (judgement).
@@ -63,6 +64,19 @@ impl Now<'_> {
         self.pulls_here().any(|pulled| {
             let of_network = pulled.parts.iter().any(|part| feeds.networked(*part));
             of_network && !pulled.vain && pulled.fell.low() >= pulled.matters
+        })
+    }
+
+    /// What came of a module of a network that was out, if much fell: taken out elsewhere it shows no more.
+    pub(super) fn fell_kept_up(&self, suspect: &Suspect) -> Option<&Pulled> {
+        let own = suspect.seat().filter(|_| suspect.cause == Cause::OwnDraw)?;
+        let narrowest = self.setting.narrowest_out(suspect);
+        let networked = self.setting.feeds.networked(own);
+        let mut pulls = self.pulls_here().filter(|_| networked);
+        pulls.find(|pulled| {
+            !pulled.vain
+                && pulled.fell.low() >= pulled.matters
+                && narrowest.as_ref() == Some(&pulled.parts)
         })
     }
 

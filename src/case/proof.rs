@@ -230,8 +230,11 @@ impl<'s> Now<'s> {
                 return false;
             }
             // What was out and named nobody is taken out again only if it would name somebody by now.
+            let suspect = &setting.suspects[index];
+            let names = |b: &Pulled| self.named_by(b, judged, odds).is_some();
             let before = self.was_out(&way.parts);
-            let known = before.is_some_and(|b| self.named_by(b, judged, odds).is_none())
+            let known = before.is_some_and(|b| !names(b))
+                || self.fell_kept_up(suspect).is_some_and(|b| !names(b))
                 || bare_input(&setting.feeds, &setting.suspects[index])
                     .is_some_and(|name| self.is_input_cleared(name));
             !known && !in_vain(self, &way.parts) && !self.is_way_skipped(way)
