@@ -242,6 +242,21 @@ impl Feeds {
         self.vehicle.settle.unwrap_or(Minutes::of(45.0))
     }
 
+    /// Whether nothing of this vehicle has to fall asleep, by its file: it gives no settle, no module, and nothing that is
+    /// fed while parked is electronics of a kind that stays up for a while, or not entered. O(parts × depth).
+    pub fn nothing_sleeps(&self) -> bool {
+        use LoadKind::{Airbag, BodyModule, Brake, EngineModule, HighVoltage, Protected, Telematics};
+        let stays_up = |part: PartId| match self.load_kind(part) {
+            Some(BodyModule | EngineModule | Telematics | Airbag | Brake | HighVoltage | Protected) => true,
+            Some(_) => false,
+            None => self.is_leaf(part) && self.part(part).kind != PartKind::Coil,
+        };
+        let fed = |part: &PartId| self.open_above(*part).is_none();
+        self.vehicle.settle.is_none()
+            && self.vehicle.modules.is_empty()
+            && !self.parts().filter(fed).any(stays_up)
+    }
+
     /// Nominal voltage of the whole supply: 12 V a battery unless the file says; batteries in series
     /// (one fed by the other) add up.
     pub fn volts(&self) -> Millivolts {

@@ -151,7 +151,7 @@ impl<'s> Now<'s> {
             said_prepared: false,
             first_prepared: None,
             since: Vec::new(),
-            asleep: false,
+            asleep: setting.feeds.nothing_sleeps(),
             out: Vec::new(),
             open: BTreeSet::new(),
             meter_at: None,

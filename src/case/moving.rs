@@ -110,7 +110,7 @@ impl Now<'_> {
             self.setting.chance_of_waking(parts)
         };
         self.stir_by(chance);
-        self.asleep = false;
+        self.asleep = self.setting.feeds.nothing_sleeps();
     }
 
     fn stir_by(&mut self, chance: f64) {

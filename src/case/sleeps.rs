@@ -2,7 +2,8 @@
 //!
 //! Whoever pulls a fuse with the meter in line reads the draw at once. What was woken by that takes more than it did
 //! asleep. So where no more is left than the limit, or exactly what flowed asleep with as much in, it sleeps, and the
-//! reading counts. What lies between may be a part of the drain, or something awake: that waits for the settle.
+//! reading counts. What lies between may be a part of the drain, or something awake: that waits for the settle, but
+//! where what was moved wakes hardly anything.
 
 use super::facts::{Draw, Question};
 use super::fold::Now;
@@ -42,8 +43,13 @@ impl Now<'_> {
         let mut returned = before.iter().filter(|other| other.out == draw.out);
         let returned = returned.next_back().is_some_and(same);
         let calm = self.setting.chance_of_waking(&self.moved) <= WAKES;
-        let stayed = calm && before.last().is_some_and(same);
-        if in_order || returned || stayed {
+        let last = before.last();
+        let fell = |other: &&&Draw| {
+            let (now, other) = draw.against(other);
+            other.above(now)
+        };
+        let calmly = calm && (last.is_some_and(same) || last.filter(fell).is_some());
+        if in_order || returned || calmly {
             (self.asleep, self.stirred) = (true, 0.0);
             self.questions.push(Question::SleepsByThis);
         }
