@@ -52,6 +52,7 @@ mod narrower;
 mod next;
 mod options;
 mod other_fuse;
+mod pairs;
 mod outlook;
 mod planned;
 mod proof;

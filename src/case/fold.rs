@@ -30,6 +30,8 @@ pub(super) struct Now<'s> {
     pub(super) since: Vec<Done>,
     pub(super) asleep: bool,
     pub(super) out: Vec<TakenOut>,
+    /// All that came out so far, each as it came out last.
+    pub(super) been_out: Vec<TakenOut>,
     pub(super) open: BTreeSet<PlaceId>,
     pub(super) meter_at: Option<PlaceId>,
     pub(super) clamp_at: Option<PlaceId>,
@@ -153,6 +155,7 @@ impl<'s> Now<'s> {
             since: Vec::new(),
             asleep: setting.feeds.nothing_sleeps(),
             out: Vec::new(),
+            been_out: Vec::new(),
             open: BTreeSet::new(),
             meter_at: None,
             clamp_at: None,

@@ -37,12 +37,15 @@ impl Now<'_> {
             let name = self.name(point);
             self.spent += self.setting.minutes(Method::Pull);
             self.out.retain(|t| t.name != name);
-            self.out.push(TakenOut {
+            let taken = TakenOut {
                 name,
                 point: point.clone(),
                 unplugged,
                 parts,
-            });
+            };
+            self.been_out.retain(|other| other.name != taken.name);
+            self.been_out.push(taken.clone());
+            self.out.push(taken);
         }
         self.out_changed();
         let names = self.out.iter().map(|taken| &taken.name);

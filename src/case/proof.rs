@@ -16,12 +16,19 @@ use crate::ledger::Out;
 use crate::quantity::Milliamps;
 use crate::suspects::{Cause, Subject, Suspect};
 
+/// Whom a fall names, or that a reading has to be checked first.
+pub(super) enum Surely {
+    Named(Cause, Subject),
+    Doubted,
+}
+
 impl<'s> Now<'s> {
     /// What a settled draw means for a proof under way, or begins one.
     pub(super) fn judge_trial(&mut self, draw: &Draw) {
         self.unprove_what_needs(draw);
         self.narrows(draw);
         self.with_proven_in(draw);
+        self.by_itself_with_more_out();
         let base = self.base();
         let back_in = |trial: &Trial| self.is_back_in(trial, &draw.out);
         if draw.out == base || self.trial.as_ref().is_some_and(back_in) {
@@ -57,39 +64,20 @@ impl<'s> Now<'s> {
             self.fell_with.push(*part);
         }
         self.unprove_what_adds_up(&pulled);
-        // A fall that does not matter names nobody.
         let odds = || Odds::of(self, &judged);
+        // A fall that does not matter names nobody.
         let named = (!pulled.vain)
-            .then(|| self.named_by(&pulled, &judged, &odds()))
+            .then(|| self.surely_named_by(&pulled, &judged, &odds()))
             .flatten();
-        // A zero that was read once clears nobody who fell silent too: it is checked first.
-        let shown = |suspect: &&Suspect| {
-            let this = Some((suspect.cause, &suspect.subject));
-            this == named.as_ref().map(|(cause, subject)| (*cause, subject))
-                && draws_there(suspect, &judged)
-        };
-        let shown = self.setting.suspects.iter().any(|suspect| shown(&suspect));
-        let doubtful = || self.zero_to_check(&Out::default(), &pulled.parts).is_some();
-        if named.is_some() && !shown && doubtful() {
-            return;
-        }
-        // Nor is wiring named for what one reading clears.
-        let one = |named: &(Cause, Subject)| {
-            let is = |s: &Suspect| s.cause == named.0 && s.subject == named.1;
-            let index = self.setting.suspects.iter().position(is);
-            index.is_some_and(|index| {
-                let check = self.cleared_by_one(index, &pulled.parts, &odds());
-                check.is_some()
-            })
-        };
-        if named.as_ref().is_some_and(one) {
-            return;
-        }
-        let Some((cause, subject)) = named else {
-            pulled.vain |= pulled.beyond < matters;
-            self.pulls.pop();
-            self.pulls.push(pulled);
-            return;
+        let (cause, subject) = match named {
+            Some(Surely::Doubted) => return,
+            Some(Surely::Named(cause, subject)) => (cause, subject),
+            None => {
+                pulled.vain |= pulled.beyond < matters;
+                self.pulls.pop();
+                self.pulls.push(pulled);
+                return;
+            }
         };
         self.trial = Some(Trial {
             cause,
@@ -149,6 +137,27 @@ impl<'s> Now<'s> {
         fell.low() > 0.0 && shown.is_some_and(|shown| shown < fell.low() / 2.0)
     }
 
+    /// Whose proof a fall is, where nothing that was read once speaks against naming it.
+    pub(super) fn surely_named_by(
+        &self,
+        pulled: &Pulled,
+        judged: &Judgement<'_>,
+        odds: &Odds,
+    ) -> Option<Surely> {
+        let named = self.named_by(pulled, judged, odds)?;
+        let is = |s: &Suspect| s.cause == named.0 && s.subject == named.1;
+        let index = self.setting.suspects.iter().position(is);
+        // A zero that was read once clears nobody who fell silent too: it is checked first.
+        let shown = index.is_some_and(|i| draws_there(&self.setting.suspects[i], judged));
+        let doubtful = || self.zero_to_check(&Out::default(), &pulled.parts).is_some();
+        // Nor is wiring named for what one reading clears.
+        let by_one = || index.and_then(|index| self.cleared_by_one(index, &pulled.parts, odds));
+        if !shown && doubtful() || by_one().is_some() {
+            return Some(Surely::Doubted);
+        }
+        Some(Surely::Named(named.0, named.1))
+    }
+
     /// Something is out while what was proven is in: what fell with it, against the draw with all that in, may show
     /// that both are one.
     fn with_proven_in(&mut self, draw: &Draw) {
@@ -172,7 +181,7 @@ impl<'s> Now<'s> {
     }
 
     /// What came of taking these out beside `base`, by the draws with them in and out.
-    fn pulled(
+    pub(super) fn pulled(
         &self,
         (base, out): (Out, &Out),
         parts: Vec<PartId>,
@@ -424,28 +433,44 @@ impl<'s> Now<'s> {
         matters: f64,
     ) -> Option<Pulled> {
         let feeds = &self.setting.feeds;
-        let near = |a: PartId, b: PartId| feeds.is_below(a, b) || feeds.is_below(b, a);
-        let apart = |part: &PartId| base.parts().all(|out| !near(out, *part));
         let fewer = pulled.base.parts().all(|part| base.cuts(feeds, part));
         let plain = |part: &PartId| self.falls_alone(*part);
         let same = pulled.base != *base
             && fewer
             && pulled.fell.low() >= matters
             && !pulled.parts.is_empty()
-            && pulled.parts.iter().all(|part| apart(part) && plain(part));
-        same.then(|| {
-            let without = before.minus(pulled.fell);
-            let left = self.ledger.current(base, PartId(0));
-            Pulled {
-                base: base.clone(),
-                most_left: left.minus(pulled.fell).high().max(0.0),
-                with: before,
-                without: Interval::between(without.low().max(0.0), without.high().max(0.0)),
-                matters,
-                vain: false,
-                ..pulled.clone()
-            }
-        })
+            && self.apart(&pulled.parts, base)
+            && pulled.parts.iter().all(plain);
+        same.then(|| self.pulled_at(pulled, base, before, matters))
+    }
+
+    /// The same fall, with this out and so much flowing before.
+    pub(super) fn pulled_at(
+        &self,
+        pulled: &Pulled,
+        base: &Out,
+        before: Interval<Milliamps>,
+        matters: f64,
+    ) -> Pulled {
+        let without = before.minus(pulled.fell);
+        let left = self.ledger.current(base, PartId(0));
+        Pulled {
+            base: base.clone(),
+            most_left: left.minus(pulled.fell).high().max(0.0),
+            with: before,
+            without: Interval::between(without.low().max(0.0), without.high().max(0.0)),
+            matters,
+            vain: false,
+            ..pulled.clone()
+        }
+    }
+
+    /// Whether none of these is on the way to what is out there, nor behind it.
+    pub(super) fn apart(&self, parts: &[PartId], out: &Out) -> bool {
+        let feeds = &self.setting.feeds;
+        let near = |a: PartId, b: PartId| feeds.is_below(a, b) || feeds.is_below(b, a);
+        let mut parts = parts.iter();
+        parts.all(|part| out.parts().all(|out| !near(out, *part)))
     }
 
     /// Whether what falls with a part out is what flowed there, whatever else is out.
