@@ -245,9 +245,13 @@ impl Feeds {
     /// Whether nothing of this vehicle has to fall asleep, by its file: it gives no settle, no module, and nothing that is
     /// fed while parked is electronics of a kind that stays up for a while, or not entered. O(parts × depth).
     pub fn nothing_sleeps(&self) -> bool {
-        use LoadKind::{Airbag, BodyModule, Brake, EngineModule, HighVoltage, Protected, Telematics};
+        use LoadKind::{
+            Airbag, BodyModule, Brake, EngineModule, HighVoltage, Protected, Telematics,
+        };
         let stays_up = |part: PartId| match self.load_kind(part) {
-            Some(BodyModule | EngineModule | Telematics | Airbag | Brake | HighVoltage | Protected) => true,
+            Some(
+                BodyModule | EngineModule | Telematics | Airbag | Brake | HighVoltage | Protected,
+            ) => true,
             Some(_) => false,
             None => self.is_leaf(part) && self.part(part).kind != PartKind::Coil,
         };

@@ -4,9 +4,11 @@ use super::asked::TestPlan;
 use super::cost;
 use super::facts::{Draw, Found, Question, Trial};
 use super::fold::Now;
-use super::next::{Next, Reason, State};
+use super::next::{Located, Next, Reason, State};
 use super::readings::TOTAL_AGAIN;
+use super::search::SURE;
 use super::taking_out::TakeOut;
+use super::weights::Odds;
 use crate::feeds::{PartId, PlaceId};
 use crate::interval::Interval;
 use crate::judgement::Judgement;
@@ -61,6 +63,7 @@ impl Now<'_> {
             open: Vec::new(),
             suspects: Vec::new(),
             located: Vec::new(),
+            branch: None,
             found: self.mended_and_found().cloned().collect(),
             out: self.out.iter().map(|t| t.name.clone()).collect(),
             clash: Vec::new(),
@@ -115,7 +118,40 @@ impl Now<'_> {
         if self.over.is_some() && !self.setting.healthy.knows_limit() {
             next.questions.push(Question::NoLimit);
         }
+        if whole && next.suspects.is_empty() && self.is_searched(next.state) {
+            next.suspects = self.weighed(&Odds::of(self, &self.judged_base()));
+        }
+        next.branch = self.branch_that_fell(&next);
         next
+    }
+
+    /// Whether somebody is in question in a state, though the step itself is for another draw.
+    fn is_searched(&self, state: State) -> bool {
+        let searched = matches!(
+            state,
+            State::Baseline | State::Wait | State::Measure | State::Confirm
+        );
+        let limit = self.setting.healthy.limit();
+        let over = || {
+            self.total(&self.base())
+                .is_some_and(|total| total.low() > limit)
+        };
+        searched && self.believed && over()
+    }
+
+    /// What came out and made the draw fall, where several behind it may be the cause and nobody is proven by it yet:
+    /// that branch is what is shown, and not whoever is tried next in it.
+    fn branch_that_fell(&self, next: &Next) -> Option<Located> {
+        let on_the_way = matches!(next.state, State::Wait | State::Measure | State::Confirm);
+        if !on_the_way || self.trial.is_some() {
+            return None;
+        }
+        let likeliest = next.suspects.first().is_some_and(|one| one.odds >= SURE);
+        let fell = self.pulls_here().filter(|pulled| {
+            !pulled.vain && pulled.fell.low() >= pulled.matters && pulled.parts.len() == 1
+        });
+        let narrowest = fell.max_by_key(|pulled| self.setting.feeds.path(pulled.parts[0]).len())?;
+        (!likeliest).then(|| self.located(&Subject::Part(narrowest.parts[0]), &self.judged_in()))
     }
 
     /// Closed places that would cost a settle, or time, later: first those that wake the vehicle, then

@@ -71,13 +71,17 @@ impl Now<'_> {
             step @ Step::Prove(_) => vec![plan.proof(step)?.1],
         };
         let mut parts = ways.iter().flat_map(|way| &way.parts);
-        parts.any(|part| feeds.networked(*part)).then(|| self.try_what_polls(out))?
+        parts
+            .any(|part| feeds.networked(*part))
+            .then(|| self.try_what_polls(out))?
     }
 
     /// What may keep a network awake from its connector: whether it is there, then without it. What was added is there.
     pub(super) fn try_what_polls(&self, out: &Out) -> Option<Next> {
         let feeds = &self.setting.feeds;
-        let mut sockets = self.sockets_to_try().filter(|(socket, _)| !out.cuts(feeds, *socket));
+        let mut sockets = self
+            .sockets_to_try()
+            .filter(|(socket, _)| !out.cuts(feeds, *socket));
         let step = |(socket, seen)| {
             let way = self.setting.ways_out_at(socket);
             let there = seen == Some(Seen::Yes) || !feeds.is_socket(socket);

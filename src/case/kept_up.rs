@@ -4,15 +4,16 @@
 //! that the current flowed there. And a module that a partner, or something that is in no file, keeps awake falls by
 //! what it takes awake, and returns. So its own draw is named only
 //!
-//! 1. where most of what fell is shown to have flowed in its own feeds, or could not have flowed in its partners';
-//! 2. and where, with it out, no partner is up still: two that are up have one cause until something else is shown. A
-//!    module that takes quite another current than it does awake is up by itself.
+//! 1. where its own feed was read, or could not be, or what fell could not have flowed in its partners;
+//! 2. and where, with it out, no partner is up still by what the file says that each takes awake: two that are up have
+//!    one cause until something else is shown. A module that takes quite another current is up by itself.
 
 use super::facts::Pulled;
 use super::fold::Now;
 use super::together::excess_at;
 use crate::feeds::{ModuleId, PartId};
 use crate::judgement::Judgement;
+use crate::measurement::Method;
 use crate::suspects::{Cause, Suspect};
 use crate::vehicle::PartKind;
 
@@ -45,17 +46,39 @@ impl Now<'_> {
         let fell = pulled.fell.low();
         let could = |partner: &ModuleId| self.could_take_awake(*partner, pulled, judged);
         let elsewhere: f64 = partners.iter().map(could).sum();
-        if own < MOST * fell && elsewhere >= MOST * fell {
+        if self.is_to_be_read(module) && own < MOST * fell && elsewhere >= MOST * fell {
             return true;
         }
         let left = pulled.without.low() - self.usual_beside(pulled);
         let up = |partner: &ModuleId| {
-            let takes = self.raised(*partner);
-            let shows = takes.unwrap_or(pulled.matters).max(SHOWS_FROM);
-            let is_there = left >= AWAKE_AT_LEAST * shows;
-            is_there && could(partner) >= AWAKE_AT_LEAST * shows
+            let raised = self.raised(*partner);
+            raised.is_some_and(|raised| {
+                let least = AWAKE_AT_LEAST * raised.max(SHOWS_FROM);
+                left >= least && could(partner) >= least
+            })
         };
         self.fell_as_awake(module, pulled) && partners.iter().any(up)
+    }
+
+    /// Whether what flows in a feed of a module can be read, and was not. What comes and goes is seen by its logs alone.
+    fn is_to_be_read(&self, module: ModuleId) -> bool {
+        let feeds = &self.setting.feeds;
+        let ways = [Method::Drop, Method::Clamp, Method::Series];
+        let guard = |feed: PartId| {
+            let mut way = feeds.path(feed).into_iter().rev();
+            way.find(|part| matches!(feeds.part(*part).kind, PartKind::Fuse | PartKind::Link))
+        };
+        let own = feeds.module_feeds(module).iter();
+        let points: Vec<PartId> = own
+            .flat_map(|feed| [Some(*feed), guard(*feed)])
+            .flatten()
+            .collect();
+        let was = |part: &PartId| ways.iter().any(|way| self.is_done(*way, *part));
+        let can = |part: &PartId| {
+            let offered = self.setting.offers(*part, Method::Drop);
+            offered && !self.is_skipped(Method::Drop, feeds.id(*part))
+        };
+        self.comes_by().is_none() && points.iter().any(can) && !points.iter().any(was)
     }
 
     /// Whether it fell with something of a network out, and that is not proven: something else may keep it up.
@@ -89,9 +112,9 @@ impl Now<'_> {
         })
     }
 
-    /// Whether about as much fell as the module takes awake; so it is where the file does not say.
+    /// Whether about as much fell as the module takes awake by the file.
     fn fell_as_awake(&self, module: ModuleId, pulled: &Pulled) -> bool {
-        self.raised(module).is_none_or(|raised| {
+        self.raised(module).is_some_and(|raised| {
             pulled.fell.high() >= AWAKE_AT_LEAST * raised
                 && pulled.fell.low() <= AWAKE_AT_MOST * raised
         })

@@ -238,8 +238,10 @@ pub struct Next {
     pub open: Vec<PlaceId>,
     /// All suspects that are not ruled out, likeliest first.
     pub suspects: Vec<Weighed>,
-    /// The branch or branches.
+    /// The branch or branches; while one is tried, that one.
     pub located: Vec<Located>,
+    /// What came out and made the draw fall, where several behind it may be the cause.
+    pub branch: Option<Located>,
     /// Proofs taken.
     pub found: Vec<Found>,
     /// What is out, as it was named.

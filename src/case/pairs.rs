@@ -48,7 +48,10 @@ impl Now<'_> {
             }
             self.pulls.push(pulled);
         }
-        let proven: Vec<Found> = rose.iter().filter_map(|pulled| self.proven_by_pair(pulled)).collect();
+        let proven: Vec<Found> = rose
+            .iter()
+            .filter_map(|pulled| self.proven_by_pair(pulled))
+            .collect();
         if !proven.is_empty() {
             self.found.extend(proven);
             self.carry_pulls_over();
@@ -78,9 +81,9 @@ impl Now<'_> {
         }
         let pairs = self.pairs(taken, &own, base);
         let fall = pairs.iter().find(|pair| pair.without > pair.with)?;
-        let rise = pairs.iter().find(|pair| {
-            pair.with > pair.without && pair.differs.touches(fall.differs)
-        });
+        let rise = pairs
+            .iter()
+            .find(|pair| pair.with > pair.without && pair.differs.touches(fall.differs));
         // With just the proven drains out each time it is a proof like any other.
         let as_ever = fall.beside == *base && rise.is_none_or(|rise| rise.beside == *base);
         if as_ever {

@@ -10,11 +10,12 @@ use crate::feeds::PartId;
 use crate::judgement::Judgement;
 use crate::ledger::Out;
 use crate::planner::{self, Step};
-use crate::suspects::shares;
+use crate::suspects::{Cause, Subject, shares};
+use crate::vehicle::PartKind;
 use std::cmp::Reverse;
 
 /// From this share of the odds on nothing is read that only may tell: its proof will be taken anyway (judgement).
-const SURE: f64 = 0.9;
+pub(super) const SURE: f64 = 0.9;
 
 /// At the end without a proof those are named that are this likely together, and no more than this many.
 const NAMED_TOGETHER: f64 = 0.9;
@@ -163,10 +164,34 @@ impl<'s> Now<'s> {
             return next;
         }
         let mut next = self.bare(State::Located, Reason::CannotPart);
-        next.located = likeliest(suspects)
+        let likeliest: Vec<&Weighed> = likeliest(suspects).collect();
+        let unfused = suspects.iter().filter(|one| self.is_before_the_fuses(one));
+        let named = likeliest
+            .iter()
+            .any(|one| self.is_before_the_fuses(one) || self.is_unfused(one));
+        let others = unfused.filter(|one| named && !likeliest.contains(one));
+        let all = likeliest.iter().copied().chain(others);
+        next.located = all
+            .take(NAMED_AT_MOST)
             .map(|s| self.located(&s.subject, judged))
             .collect();
         next
+    }
+
+    /// Whether it is a fault of the wiring that no fuse, link or breaker stands before.
+    fn is_before_the_fuses(&self, one: &Weighed) -> bool {
+        matches!(one.cause, Cause::NotOnSheet | Cause::Leak) && self.is_unfused(one)
+    }
+
+    /// Whether no fuse, link or breaker stands before it, nor is it one.
+    fn is_unfused(&self, one: &Weighed) -> bool {
+        use PartKind::{Breaker, Fuse, Link};
+        let feeds = &self.setting.feeds;
+        let (Subject::Part(part) | Subject::Unlisted(part)) = one.subject else {
+            return false;
+        };
+        let mut way = feeds.path(part).into_iter();
+        way.all(|part| !matches!(feeds.part(part).kind, Fuse | Link | Breaker))
     }
 
     /// All suspects not ruled out, likeliest first.

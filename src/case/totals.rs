@@ -144,6 +144,13 @@ impl Now<'_> {
         {
             return None;
         }
+        // Whoever went on without it, or read the same once more, goes on with what there is.
+        let passed = out == base
+            && !straddles
+            && (self.still || self.since_total > 0 || self.pulls_here().next().is_some());
+        if passed {
+            return None;
+        }
         let first =
             base.is_empty() && out.is_empty() && self.found.is_empty() && self.pulls.is_empty();
         Some(self.asleep_first(|| {

@@ -141,12 +141,15 @@ pub fn next_json(next: &Next, setting: &Setting) -> Value {
             .collect();
         put("suspects", json!(list));
     }
-    if !next.located.is_empty() {
-        let list: Vec<_> = next
-            .located
-            .iter()
-            .map(|l| located_json(l, setting))
-            .collect();
+    // Whoever is only tried is not located: what fell is, and nobody before anything did.
+    let tried = next.state == State::Wait && !next.found.iter().any(|found| found.returned);
+    let located: Vec<&Located> = match &next.branch {
+        Some(branch) => vec![branch],
+        None if tried && next.reason == Reason::Settle && next.suspects.is_empty() => Vec::new(),
+        None => next.located.iter().collect(),
+    };
+    if !located.is_empty() {
+        let list: Vec<_> = located.iter().map(|l| located_json(l, setting)).collect();
         put("located", json!(list));
     }
     if !next.found.is_empty() {
