@@ -196,6 +196,8 @@ pub struct Report {
     pub remainder: Option<Remainder>,
     /// The branch or branches found, with the path down and the plugs on it.
     pub located: Vec<Located>,
+    /// While it is not finished: what came out and made the draw fall, with nobody proven by it.
+    pub branches: Vec<Located>,
     /// Those of them that come out with one plug only.
     pub one_plug: Vec<OnePlug>,
     /// Every reading.
@@ -293,6 +295,7 @@ pub fn report(case: &Case<'_>) -> Report {
         rest,
         remainder: remainder.filter(|_| !quiet),
         located,
+        branches: next.branches.clone(),
         rows,
         cleared,
         possible,

@@ -21,6 +21,8 @@ use std::collections::BTreeSet;
 /// the odds sits there (judgement).
 const CHEAP_TO_OPEN: f64 = 5.0;
 const LIKELY_TO_NEED: f64 = 0.5;
+/// What fell with a part of a branch is most of what fell with the branch from this share on.
+const MOST_OF_IT: f64 = 0.5;
 
 impl Now<'_> {
     /// The state searched, with the parts that are out as they were when they were in.
@@ -63,7 +65,7 @@ impl Now<'_> {
             open: Vec::new(),
             suspects: Vec::new(),
             located: Vec::new(),
-            branch: None,
+            branches: Vec::new(),
             found: self.mended_and_found().cloned().collect(),
             out: self.out.iter().map(|t| t.name.clone()).collect(),
             clash: Vec::new(),
@@ -121,7 +123,7 @@ impl Now<'_> {
         if whole && next.suspects.is_empty() && self.is_searched(next.state) {
             next.suspects = self.weighed(&Odds::of(self, &self.judged_base()));
         }
-        next.branch = self.branch_that_fell(&next);
+        next.branches = self.branches_that_fell(&next);
         next
     }
 
@@ -140,18 +142,34 @@ impl Now<'_> {
     }
 
     /// What came out and made the draw fall, where several behind it may be the cause and nobody is proven by it yet:
-    /// that branch is what is shown, and not whoever is tried next in it.
-    fn branch_that_fell(&self, next: &Next) -> Option<Located> {
+    /// these branches are what is shown, and not whoever is tried next in one.
+    fn branches_that_fell(&self, next: &Next) -> Vec<Located> {
         let on_the_way = matches!(next.state, State::Wait | State::Measure | State::Confirm);
         if !on_the_way || self.trial.is_some() {
-            return None;
+            return Vec::new();
         }
-        let likeliest = next.suspects.first().is_some_and(|one| one.odds >= SURE);
-        let fell = self.pulls_here().filter(|pulled| {
-            !pulled.vain && pulled.fell.low() >= pulled.matters && pulled.parts.len() == 1
-        });
-        let narrowest = fell.max_by_key(|pulled| self.setting.feeds.path(pulled.parts[0]).len())?;
-        (!likeliest).then(|| self.located(&Subject::Part(narrowest.parts[0]), &self.judged_in()))
+        let feeds = &self.setting.feeds;
+        let fell: Vec<(PartId, f64)> = self
+            .pulls_here()
+            .filter(|pulled| !pulled.vain && pulled.fell.low() >= pulled.matters)
+            .filter(|pulled| pulled.parts.len() == 1)
+            .map(|pulled| (pulled.parts[0], pulled.fell.low()))
+            .collect();
+        let narrower = |top: PartId, by: f64| {
+            let below = |(part, _): &&(PartId, f64)| *part != top && feeds.is_below(*part, top);
+            let sum: f64 = fell.iter().filter(below).map(|(_, fell)| fell).sum();
+            sum >= MOST_OF_IT * by
+        };
+        let kept = fell.iter().filter(|(part, by)| !narrower(*part, *by));
+        let parts: BTreeSet<PartId> = kept.map(|(part, _)| *part).collect();
+        // Where hardly anybody else is left it is whoever is left.
+        let sure = next.suspects.first().is_some_and(|one| one.odds >= SURE);
+        if sure && parts.len() < 2 {
+            return Vec::new();
+        }
+        let judged = self.judged_in();
+        let branch = |part: &PartId| self.located(&Subject::Part(*part), &judged);
+        parts.iter().map(branch).collect()
     }
 
     /// Closed places that would cost a settle, or time, later: first those that wake the vehicle, then

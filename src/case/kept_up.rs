@@ -8,6 +8,7 @@
 //! 2. and where, with it out, no partner is up still by what the file says that each takes awake: two that are up have
 //!    one cause until something else is shown. A module that takes quite another current is up by itself.
 
+use super::Case;
 use super::facts::Pulled;
 use super::fold::Now;
 use super::together::excess_at;
@@ -90,6 +91,27 @@ impl Now<'_> {
         })
     }
 
+    /// The modules that fell silent with a fall, one at a time, and may be kept up all the same.
+    pub(super) fn kept_up(&self, judged: &Judgement<'_>) -> Vec<ModuleId> {
+        let feeds = &self.setting.feeds;
+        let alone = |module: &ModuleId, pulled: &&Pulled| {
+            let mut own = feeds.module_feeds(*module).iter();
+            let all = own.all(|feed| self.setting.takes_out(&pulled.parts, *feed));
+            let of_it = |part: &PartId| {
+                let mut below = feeds.subtree(*part).map(PartId);
+                below.all(|p| feeds.module_of(p).is_none_or(|of| of == *module))
+            };
+            all && pulled.parts.iter().all(of_it) && pulled.fell.low() >= pulled.matters
+        };
+        let networked = feeds.modules().filter(|m| feeds.network_of(*m).is_some());
+        networked
+            .filter(|module| {
+                let mut fell = self.pulls_here().filter(|pulled| alone(module, pulled));
+                fell.any(|pulled| self.may_be_kept_up(*module, pulled, judged))
+            })
+            .collect()
+    }
+
     /// What came of a module of a network that was out, if much fell: taken out elsewhere it shows no more.
     pub(super) fn fell_kept_up(&self, suspect: &Suspect) -> Option<&Pulled> {
         let own = suspect.seat().filter(|_| suspect.cause == Cause::OwnDraw)?;
@@ -151,5 +173,12 @@ impl Now<'_> {
         };
         let loads = feeds.parts().filter(is_in);
         loads.map(|load| feeds.usual(load).0.value()).sum()
+    }
+}
+
+impl Case<'_> {
+    /// The modules that stay awake together without one being shown to keep the others so.
+    pub fn kept_up(&self) -> Vec<ModuleId> {
+        self.now.kept_up(&self.now.judged_base())
     }
 }

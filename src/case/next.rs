@@ -159,6 +159,8 @@ pub enum Reason {
     NoSingleCause,
     /// It cannot be parted further, and no proof can be taken.
     CannotPart,
+    /// Modules of a network are up together, and none of them was shown to keep the others so.
+    KeptUp,
     /// What is left may be over the limit or not, and with what is at hand no fall would show in it: the
     /// draw that is left.
     TooCoarse(Interval<Milliamps>),
@@ -241,7 +243,7 @@ pub struct Next {
     /// The branch or branches; while one is tried, that one.
     pub located: Vec<Located>,
     /// What came out and made the draw fall, where several behind it may be the cause.
-    pub branch: Option<Located>,
+    pub branches: Vec<Located>,
     /// Proofs taken.
     pub found: Vec<Found>,
     /// What is out, as it was named.

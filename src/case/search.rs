@@ -164,6 +164,15 @@ impl<'s> Now<'s> {
             return next;
         }
         let mut next = self.bare(State::Located, Reason::CannotPart);
+        let kept = self.kept_up(judged);
+        if !kept.is_empty() {
+            let modules = kept.into_iter().map(Subject::Module);
+            return Next {
+                reason: Reason::KeptUp,
+                located: modules.map(|one| self.located(&one, judged)).collect(),
+                ..next
+            };
+        }
         let likeliest: Vec<&Weighed> = likeliest(suspects).collect();
         let unfused = suspects.iter().filter(|one| self.is_before_the_fuses(one));
         let named = likeliest

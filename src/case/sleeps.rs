@@ -48,7 +48,13 @@ impl Now<'_> {
             let (now, other) = draw.against(other);
             other.above(now)
         };
-        let calmly = calm && (last.is_some_and(same) || last.filter(fell).is_some());
+        // What fell with a proven drain in is no plain fall.
+        let proven_in = self.found.iter().any(|found| {
+            let mut taken = found.taken.iter();
+            found.returned && taken.any(|taken| !taken.is_out_in(feeds, &draw.out))
+        });
+        let plainly = last.filter(fell).is_some() && !proven_in;
+        let calmly = calm && (last.is_some_and(same) || plainly);
         if in_order || returned || calmly {
             (self.asleep, self.stirred) = (true, 0.0);
             self.questions.push(Question::SleepsByThis);

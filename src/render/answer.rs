@@ -142,11 +142,11 @@ pub fn next_json(next: &Next, setting: &Setting) -> Value {
         put("suspects", json!(list));
     }
     // Whoever is only tried is not located: what fell is, and nobody before anything did.
-    let tried = next.state == State::Wait && !next.found.iter().any(|found| found.returned);
-    let located: Vec<&Located> = match &next.branch {
-        Some(branch) => vec![branch],
-        None if tried && next.reason == Reason::Settle && next.suspects.is_empty() => Vec::new(),
-        None => next.located.iter().collect(),
+    let nothing_yet = next.state == State::Wait && next.suspects.is_empty();
+    let located: &[Located] = match &next.branches[..] {
+        [] if nothing_yet => &[],
+        [] => &next.located,
+        branches => branches,
     };
     if !located.is_empty() {
         let list: Vec<_> = located.iter().map(|l| located_json(l, setting)).collect();

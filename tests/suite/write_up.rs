@@ -224,10 +224,10 @@ const LAMPS: &str = r#"Vehicle(format: 1, name: "Stall (invented)", limit: mA(50
 
 const TWO_MODULES: &str = r#"Vehicle(format: 1, name: "Brambling hatch (invented)", limit: mA(50), settle: minutes(20),
     networks: {"car network": Network()},
-    modules: {"radio": Module(network: "car network", awake: mA(200)), "body module": Module(network: "car network", awake: mA(300))},
+    modules: {"radio": Module(network: "car network"), "body module": Module(network: "car network")},
     battery: Battery(id: "battery", feeds: [
-        Fuse(id: "F1", rating: A(15), style: Mini, feeds: [Load(id: "radio feed", kind: Audio, of: "radio", plug: "C1", asleep: mA(4), awake: mA(200))]),
-        Fuse(id: "F2", rating: A(15), style: Mini, feeds: [Load(id: "body feed", kind: BodyModule, of: "body module", plug: "C2", asleep: mA(6), awake: mA(300))]),
+        Fuse(id: "F1", rating: A(15), style: Mini, feeds: [Load(id: "radio feed", kind: Audio, of: "radio", plug: "C1", asleep: mA(4))]),
+        Fuse(id: "F2", rating: A(15), style: Mini, feeds: [Load(id: "body feed", kind: BodyModule, of: "body module", plug: "C2", asleep: mA(6))]),
         Fuse(id: "F3", rating: A(10), style: Mini, feeds: [
             Output(id: "dome output", feeds: [Load(id: "dome lamp", kind: Lamp, plug: "C3")]),
         ]),

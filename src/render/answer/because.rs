@@ -230,6 +230,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::Vanished => "The draw is within the limit with nothing out: the fault has gone, and readings from here prove nothing about it.".into(),
         Reason::Clash => "These readings cannot all be true; take one of them again.".into(),
         Reason::NoSingleCause => "Nothing left could take that much by itself: there is no single cause, or a reading is wrong.".into(),
+        Reason::KeptUp => "They are up together, each by about what it takes awake: one thing keeps all of them up, and it is nothing that was out. Look for what was plugged in or added, listen on the network who calls, and leave the modules be.".into(),
         Reason::CannotPart => "What is left cannot be split further, and no proof can be taken; it is still live.".into(),
         Reason::RepairedBackIn => "The repair is judged with everything back in, as the owner leaves the vehicle.".into(),
         Reason::PrepareAgain => "After a repair everything is prepared anew and settles in full; nothing read before says how it draws now.".into(),

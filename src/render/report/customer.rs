@@ -131,6 +131,10 @@ impl Page<'_> {
                 };
                 self.causes(&head) + &self.within()
             }
+            Ending::Located if !self.case.kept_up().is_empty() => format!(
+                "{} stay awake though everything is switched off. What keeps them awake was not found yet; none of them need be broken.",
+                capital(&self.stay_awake())
+            ),
             Ending::Located => format!(
                 "The cause is narrowed down, but not proven: it is at {}{}.",
                 self.narrowed_to(),

@@ -7,6 +7,7 @@ use crate::feeds::{Named, PartId};
 use crate::journal::{Act, Point};
 use crate::render::culprit::{contact, may_be_extra, on_the_wire, switch_words};
 use crate::render::mending::{fed_by_it_too, for_the_owner, is_wet};
+use crate::render::words::listed;
 use crate::suspects::{Cause, Subject};
 use crate::vehicle::PartKind;
 
@@ -103,6 +104,15 @@ impl Page<'_> {
             Some(Named::Plug(parts)) => self.in_plug(parts).join(" or "),
             _ => with_article(safe(name)),
         }
+    }
+
+    /// "the radio and the body module": the modules that stay awake together.
+    pub(super) fn stay_awake(&self) -> String {
+        let modules = self.case.kept_up().into_iter();
+        let names: Vec<String> = modules
+            .map(|module| with_article(safe(&self.feeds().module(module).id.value)))
+            .collect();
+        listed(&names)
     }
 
     /// What was located, in the names of its owner.

@@ -119,9 +119,16 @@ impl Page<'_> {
         } else {
             ", or one thing that keeps them awake"
         };
+        let branches = self.report.branches.iter();
+        let branches: Vec<String> = branches.map(|branch| safe(&branch.id)).collect();
+        let without = if branches.is_empty() {
+            String::new()
+        } else {
+            format!("; the draw falls without {}", listed(&branches))
+        };
         let colon = if names.is_empty() { "" } else { ": " };
         format!(
-            "**{word}{colon}{}{both}.** {:.0} min at the vehicle by the tool's own count.",
+            "**{word}{colon}{}{both}{without}.** {:.0} min at the vehicle by the tool's own count.",
             names.join("; "),
             self.report.spent
         )
