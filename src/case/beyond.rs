@@ -132,7 +132,11 @@ impl Now<'_> {
             .filter(move |part| feeds.may_call(*part) || kept && feeds.may_poll(*part));
         let in_still = sockets.filter(|socket| {
             let mut pulls = self.pulls_here();
-            !pulls.any(|pulled| self.setting.takes_out(&pulled.parts, *socket))
+            !pulls.any(|pulled| {
+                // With a module out as well it says nothing of what keeps that up.
+                let module = pulled.parts.iter().any(|part| feeds.networked(*part));
+                !module && self.setting.takes_out(&pulled.parts, *socket)
+            })
         });
         in_still.map(|socket| {
             let mut looks = self.looks.iter().rev();

@@ -175,6 +175,8 @@ pub enum Question {
     AddUpToMore(Vec<Subject>),
     /// A first draw of about what the modules take awake by the file: the draw, and that, in mA.
     AsIfAwake(Interval<Milliamps>, f64),
+    /// The draw is over the limit, and so is what the vehicle takes as a rule by its file: that, and the limit, in mA.
+    UsualOverLimit(f64, f64),
     /// Readings that cannot all be true, of which these would be but for a power of ten.
     Slipped(Vec<Slip>),
     /// The draw read again with nothing done is another one by a power of ten: then, and now.

@@ -166,6 +166,11 @@ impl Now<'_> {
     pub(super) fn against_the_file(&mut self, draw: Interval<Milliamps>, out: &Out) {
         self.against_the_days(draw, out);
         self.as_if_awake(draw, out);
+        let healthy = &self.setting.healthy;
+        let (usual, limit) = (healthy.usual(), healthy.limit());
+        if out.is_empty() && draw.low() > limit && usual > limit {
+            self.questions.push(Question::UsualOverLimit(usual, limit));
+        }
     }
 
     /// Asks about a settled draw with nothing out that the days do not explain.

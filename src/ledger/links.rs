@@ -49,7 +49,7 @@ impl Ties {
                 || !feeds.coils_of(part).is_empty();
             innocent[at] = !(bare
                 || tied_module
-                || feeds.may_call(part)
+                || feeds.may_poll(part)
                 || commands[at]
                 || matches!(kind, PartKind::Coil | PartKind::Output)
                 || holds.contains(&feeds.id(part)));

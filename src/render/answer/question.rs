@@ -222,6 +222,11 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             span(*at),
             current(*sum)
         ),
+        Question::UsualOverLimit(usual, limit) => format!(
+            "By its file this vehicle takes {} as a rule, more than its limit of {}: one of the two is wrong. Ask the maker's limit before anything is searched; what a part takes as a rule is no drain.",
+            current(*usual),
+            current(*limit)
+        ),
         Question::Slipped(slips) => slipped(slips, setting),
         Question::ReadWrong(before, now) => format!(
             "{} then, {} now, and nothing was done: by a power of ten, so the earlier one was a slip of the unit, the range or the decimal point. It counts no longer.",
@@ -258,8 +263,13 @@ pub fn question(question: &Question, setting: &Setting) -> String {
             )
         }
         Question::HardlyAnything(at, None) => format!(
-            "Only {} on a vehicle with modules: is the bridge lead still on? A keep-alive supply or charger, a blown meter fuse, the wrong jack, a clamp not shut? Read again, or add sure.",
-            span(*at)
+            "Only {} on a vehicle with modules: is the bridge lead still on? A keep-alive supply or charger, a blown meter fuse, the wrong jack, a clamp not shut? {}",
+            span(*at),
+            if at.low() > 0.0 {
+                "Read again, or add sure."
+            } else {
+                "Switch on something small: does the display show it? If so, read again and add sure."
+            }
         ),
         Question::Awake(at) => format!(
             "{} is an awake vehicle{}: is a catch, key or switch keeping it up? Wait and read again, or add sure.",
