@@ -37,7 +37,10 @@ impl Now<'_> {
         let as_it_is = Some((suspect.cause, suspect.subject.clone()));
         let own = suspect.seat().filter(|_| suspect.cause == Cause::OwnDraw);
         let Some(load) = own else {
-            return self.feeds_the_coil(suspect).or(as_it_is);
+            let contact = self.moved_contact(suspect);
+            return contact
+                .and_then(|contact| self.feeds_the_coil(contact))
+                .or(as_it_is);
         };
         let plain = feeds.module_of(load).is_none();
         let on = feeds.part(load).awake.map(Milliamps::value);
@@ -78,19 +81,23 @@ impl Now<'_> {
         if self.is_one_with(contact, load) {
             return as_it_is;
         }
-        Some((Cause::ContactClosed, Subject::Part(contact)))
+        let closed = Some((Cause::ContactClosed, Subject::Part(contact)));
+        self.feeds_the_coil(contact).or(closed)
     }
 
-    /// The contact that rests open and feeds the coil of a relay, where that coil was shown to be on: closed, it holds
-    /// the relay, which does as it is told.
-    fn feeds_the_coil(&self, relay: &Suspect) -> Option<(Cause, Subject)> {
+    /// The contact that a suspect says is closed, by itself or by its coil.
+    fn moved_contact(&self, relay: &Suspect) -> Option<PartId> {
+        match relay.cause {
+            Cause::ContactClosed => relay.seat(),
+            Cause::CoilHeld => self.setting.feeds.moved_by(relay.seat()?),
+            _ => None,
+        }
+    }
+
+    /// The contact that rests open and feeds the coil of another one, where that coil was shown to be on: closed, it
+    /// holds the relay, which does as it is told.
+    fn feeds_the_coil(&self, contact: PartId) -> Option<(Cause, Subject)> {
         let feeds = &self.setting.feeds;
-        let seat = relay.seat()?;
-        let contact = match relay.cause {
-            Cause::ContactClosed => seat,
-            Cause::CoilHeld => feeds.moved_by(seat)?,
-            _ => return None,
-        };
         let warm = |part: PartId| {
             let mut looks = self.looks.iter().rev();
             let last = looks.find(|(looked, _)| *looked == part);

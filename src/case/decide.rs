@@ -4,9 +4,8 @@ use super::asked::TestPlan;
 use super::cost;
 use super::facts::{Draw, Found, Question, Trial};
 use super::fold::Now;
-use super::next::{Located, Next, Reason, State};
+use super::next::{Next, Reason, State};
 use super::readings::TOTAL_AGAIN;
-use super::search::SURE;
 use super::taking_out::TakeOut;
 use super::weights::Odds;
 use crate::feeds::{PartId, PlaceId};
@@ -21,8 +20,6 @@ use std::collections::BTreeSet;
 /// the odds sits there (judgement).
 const CHEAP_TO_OPEN: f64 = 5.0;
 const LIKELY_TO_NEED: f64 = 0.5;
-/// What fell with a part of a branch is most of what fell with the branch from this share on.
-const MOST_OF_IT: f64 = 0.5;
 
 impl Now<'_> {
     /// The state searched, with the parts that are out as they were when they were in.
@@ -66,6 +63,7 @@ impl Now<'_> {
             suspects: Vec::new(),
             located: Vec::new(),
             branches: Vec::new(),
+            in_question: Vec::new(),
             found: self.mended_and_found().cloned().collect(),
             out: self.out.iter().map(|t| t.name.clone()).collect(),
             clash: Vec::new(),
@@ -121,55 +119,10 @@ impl Now<'_> {
             next.questions.push(Question::NoLimit);
         }
         if whole && next.suspects.is_empty() && self.is_searched(next.state) {
-            next.suspects = self.weighed(&Odds::of(self, &self.judged_base()));
+            next.in_question = self.weighed(&Odds::of(self, &self.judged_base()));
         }
         next.branches = self.branches_that_fell(&next);
         next
-    }
-
-    /// Whether somebody is in question in a state, though the step itself is for another draw.
-    fn is_searched(&self, state: State) -> bool {
-        let searched = matches!(
-            state,
-            State::Baseline | State::Wait | State::Measure | State::Confirm
-        );
-        let limit = self.setting.healthy.limit();
-        let over = || {
-            self.total(&self.base())
-                .is_some_and(|total| total.low() > limit)
-        };
-        searched && self.believed && over()
-    }
-
-    /// What came out and made the draw fall, where several behind it may be the cause and nobody is proven by it yet:
-    /// these branches are what is shown, and not whoever is tried next in one.
-    fn branches_that_fell(&self, next: &Next) -> Vec<Located> {
-        let on_the_way = matches!(next.state, State::Wait | State::Measure | State::Confirm);
-        if !on_the_way || self.trial.is_some() {
-            return Vec::new();
-        }
-        let feeds = &self.setting.feeds;
-        let fell: Vec<(PartId, f64)> = self
-            .pulls_here()
-            .filter(|pulled| !pulled.vain && pulled.fell.low() >= pulled.matters)
-            .filter(|pulled| pulled.parts.len() == 1)
-            .map(|pulled| (pulled.parts[0], pulled.fell.low()))
-            .collect();
-        let narrower = |top: PartId, by: f64| {
-            let below = |(part, _): &&(PartId, f64)| *part != top && feeds.is_below(*part, top);
-            let sum: f64 = fell.iter().filter(below).map(|(_, fell)| fell).sum();
-            sum >= MOST_OF_IT * by
-        };
-        let kept = fell.iter().filter(|(part, by)| !narrower(*part, *by));
-        let parts: BTreeSet<PartId> = kept.map(|(part, _)| *part).collect();
-        // Where hardly anybody else is left it is whoever is left.
-        let sure = next.suspects.first().is_some_and(|one| one.odds >= SURE);
-        if sure && parts.len() < 2 {
-            return Vec::new();
-        }
-        let judged = self.judged_in();
-        let branch = |part: &PartId| self.located(&Subject::Part(*part), &judged);
-        parts.iter().map(branch).collect()
     }
 
     /// Closed places that would cost a settle, or time, later: first those that wake the vehicle, then

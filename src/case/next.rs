@@ -238,8 +238,10 @@ pub struct Next {
     pub questions: Vec<Question>,
     /// Places to open during the preparation or the settle at hand.
     pub open: Vec<PlaceId>,
-    /// All suspects that are not ruled out, likeliest first.
+    /// All suspects that are not ruled out, likeliest first, where the step is to part them.
     pub suspects: Vec<Weighed>,
+    /// The same where the step asks for another draw or a proof; empty where `suspects` has them.
+    pub in_question: Vec<Weighed>,
     /// The branch or branches; while one is tried, that one.
     pub located: Vec<Located>,
     /// What came out and made the draw fall, where several behind it may be the cause.

@@ -13,13 +13,17 @@ use crate::planner::{self, Step};
 use crate::suspects::{Cause, Subject, shares};
 use crate::vehicle::PartKind;
 use std::cmp::Reverse;
+use std::collections::BTreeSet;
 
 /// From this share of the odds on nothing is read that only may tell: its proof will be taken anyway (judgement).
-pub(super) const SURE: f64 = 0.9;
+const SURE: f64 = 0.9;
 
 /// At the end without a proof those are named that are this likely together, and no more than this many.
 const NAMED_TOGETHER: f64 = 0.9;
 const NAMED_AT_MOST: usize = 5;
+
+/// What fell with a part of a branch is most of what fell with the branch from this share on.
+const MOST_OF_IT: f64 = 0.5;
 
 /// The likeliest causes, likeliest first, that make up nearly all the odds.
 fn likeliest(suspects: &[Weighed]) -> impl Iterator<Item = &Weighed> {
@@ -143,6 +147,52 @@ impl<'s> Now<'s> {
         let base = self.base();
         let fell = |pulled: &Pulled| pulled.base == base && pulled.beyond >= pulled.matters;
         self.pulls.iter().any(fell)
+    }
+
+    /// Whether somebody is in question in a state, though the step itself is for another draw.
+    pub(super) fn is_searched(&self, state: State) -> bool {
+        let searched = matches!(
+            state,
+            State::Baseline | State::Wait | State::Measure | State::Confirm
+        );
+        let limit = self.setting.healthy.limit();
+        let over = || {
+            self.total(&self.base())
+                .is_some_and(|total| total.low() > limit)
+        };
+        searched && self.believed && over()
+    }
+
+    /// What came out and made the draw fall, where several behind it may be the cause and nobody is proven by it yet:
+    /// these branches are what is shown, and not whoever is tried next in one.
+    pub(super) fn branches_that_fell(&self, next: &Next) -> Vec<Located> {
+        let on_the_way = matches!(next.state, State::Wait | State::Measure | State::Confirm);
+        if !on_the_way || self.trial.is_some() {
+            return Vec::new();
+        }
+        let feeds = &self.setting.feeds;
+        let fell: Vec<(PartId, f64)> = self
+            .pulls_here()
+            .filter(|pulled| !pulled.vain && pulled.fell.low() >= pulled.matters)
+            .filter(|pulled| pulled.parts.len() == 1)
+            .map(|pulled| (pulled.parts[0], pulled.fell.low()))
+            .collect();
+        let narrower = |top: PartId, by: f64| {
+            let below = |(part, _): &&(PartId, f64)| *part != top && feeds.is_below(*part, top);
+            let sum: f64 = fell.iter().filter(below).map(|(_, fell)| fell).sum();
+            sum >= MOST_OF_IT * by
+        };
+        let kept = fell.iter().filter(|(part, by)| !narrower(*part, *by));
+        let parts: BTreeSet<PartId> = kept.map(|(part, _)| *part).collect();
+        // Where hardly anybody else is left it is whoever is left.
+        let mut suspects = next.suspects.iter().chain(&next.in_question);
+        let sure = suspects.next().is_some_and(|one| one.odds >= SURE);
+        if sure && parts.len() < 2 {
+            return Vec::new();
+        }
+        let judged = self.judged_in();
+        let branch = |part: &PartId| self.located(&Subject::Part(*part), &judged);
+        parts.iter().map(branch).collect()
     }
 
     /// Nothing can be parted or proven any more.

@@ -124,9 +124,12 @@ pub fn next_json(next: &Next, setting: &Setting) -> Value {
         let names: Vec<_> = next.open.iter().map(|p| place(*p, setting)).collect();
         put("open", json!(names));
     }
-    if !next.suspects.is_empty() {
-        let list: Vec<_> = next
-            .suspects
+    let suspects = match &next.suspects[..] {
+        [] => &next.in_question,
+        suspects => suspects,
+    };
+    if !suspects.is_empty() {
+        let list: Vec<_> = suspects
             .iter()
             .map(|s| {
                 let moved = s.moved.iter();
@@ -142,7 +145,7 @@ pub fn next_json(next: &Next, setting: &Setting) -> Value {
         put("suspects", json!(list));
     }
     // Whoever is only tried is not located: what fell is, and nobody before anything did.
-    let nothing_yet = next.state == State::Wait && next.suspects.is_empty();
+    let nothing_yet = next.state == State::Wait && suspects.is_empty();
     let located: &[Located] = match &next.branches[..] {
         [] if nothing_yet => &[],
         [] => &next.located,
