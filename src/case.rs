@@ -27,6 +27,7 @@ mod beyond;
 mod blind;
 mod bridge;
 mod cannot_be;
+mod carried;
 mod comes;
 mod complete;
 mod cost;

@@ -63,6 +63,7 @@ impl Now<'_> {
             suspects: Vec::new(),
             located: Vec::new(),
             branches: Vec::new(),
+            shown: Vec::new(),
             in_question: Vec::new(),
             found: self.mended_and_found().cloned().collect(),
             out: self.out.iter().map(|t| t.name.clone()).collect(),
@@ -122,6 +123,7 @@ impl Now<'_> {
             next.in_question = self.weighed(&Odds::of(self, &self.judged_base()));
         }
         next.branches = self.branches_that_fell(&next);
+        next.shown = self.located_by_readings(&next);
         next
     }
 

@@ -268,13 +268,12 @@ impl Now<'_> {
         } else {
             return true;
         };
-        let as_doubted = |before: &Draw| before.out == draw.out && before.current.touches(current);
-        // It was believed before a repair that changed nothing.
-        if self.doubted.as_ref().is_some_and(as_doubted) || self.is_as_before_mending(draw) {
         // A meter whose fuse is blown shows nothing however often it is asked.
         let nothing = modules && reading.high == 0.0;
-        let again = |before: &Draw| before.out == draw.out && before.current.touches(current);
-        if !nothing && self.doubted.as_ref().is_some_and(again) {
+        let as_doubted = |before: &Draw| before.out == draw.out && before.current.touches(current);
+        let again = !nothing && self.doubted.as_ref().is_some_and(as_doubted);
+        // It was believed before a repair that changed nothing.
+        if again || self.is_as_before_mending(draw) {
             return true;
         }
         // Where no module is to fall asleep, a heater or lamps may take that much.

@@ -112,7 +112,7 @@ impl Now<'_> {
             let part = reading.part();
             *method != Method::Draw
                 && !out.cuts(&self.setting.feeds, part)
-                && reading.out == base
+                && base.covers(&self.setting.feeds, &reading.out)
                 && !self.firm.contains(&part)
                 && !self.is_skipped(*method, self.setting.feeds.id(part))
         });

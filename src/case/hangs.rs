@@ -74,9 +74,10 @@ impl Now<'_> {
     /// Whether something was read there more than once with just proven drains out, be it that the first counts no
     /// longer.
     fn was_read_twice(&self, (method, part): (Method, PartId)) -> bool {
-        let base = self.base();
-        let here =
-            |shown: &&Shown| shown.method == method && shown.part == part && shown.out == base;
+        let (base, feeds) = (self.base(), &self.setting.feeds);
+        let here = |shown: &&Shown| {
+            shown.method == method && shown.part == part && base.covers(feeds, &shown.out)
+        };
         self.shown.iter().filter(here).count() > 1
     }
 
@@ -104,7 +105,9 @@ impl Now<'_> {
         let says = |part: PartId| {
             let mut readings = self.readings.iter();
             let here = readings.any(|(method, reading)| {
-                *method != Method::Draw && reading.out == base && reading.part() == part
+                *method != Method::Draw
+                    && base.covers(feeds, &reading.out)
+                    && reading.part() == part
             });
             here && judged.hides(part) < needed
         };

@@ -190,17 +190,28 @@ impl Now<'_> {
     /// Asks about a first settled draw of about what several modules take awake by the file: said to sleep too
     /// early, or held awake. It is one kind of drain, and the other is none.
     fn as_if_awake(&mut self, draw: Interval<Milliamps>, out: &Out) {
+        let sum = self.takes_awake().filter(|sum| like_awake(draw, *sum));
+        let over = draw.low() > self.setting.healthy.limit();
+        if let Some(sum) = sum.filter(|_| out.is_empty() && over) {
+            self.questions.push(Question::AsIfAwake(draw, sum));
+        }
+    }
+
+    /// Whether the draw with nothing out is about what several modules take awake.
+    pub(super) fn is_as_if_awake(&self) -> bool {
+        let draw = self.draw_with(&Out::default());
+        let both = draw.zip(self.takes_awake());
+        both.is_some_and(|(draw, sum)| like_awake(draw.current, sum))
+    }
+
+    /// What the modules take awake together by the file, in mA, where it says it of several.
+    fn takes_awake(&self) -> Option<f64> {
         let feeds = &self.setting.feeds;
         let each = feeds
             .modules()
             .filter_map(|module| feeds.module(module).awake);
         let each: Vec<f64> = each.map(Milliamps::value).collect();
-        let sum: f64 = each.iter().sum();
-        let like = Interval::between((1.0 - LIKE_AWAKE) * sum, (1.0 + LIKE_AWAKE) * sum);
-        let over = draw.low() > self.setting.healthy.limit();
-        if out.is_empty() && over && each.len() > 1 && draw.touches(like) {
-            self.questions.push(Question::AsIfAwake(draw, sum));
-        }
+        (each.len() > 1).then(|| each.iter().sum())
     }
 
     /// Takes in what the battery showed at rest.
@@ -254,4 +265,12 @@ impl Case<'_> {
             allowed: Allowed::of(&self.setting.feeds),
         }
     }
+}
+
+/// Whether a draw is about what so much is, in mA.
+fn like_awake(draw: Interval<Milliamps>, sum: f64) -> bool {
+    draw.touches(Interval::between(
+        (1.0 - LIKE_AWAKE) * sum,
+        (1.0 + LIKE_AWAKE) * sum,
+    ))
 }

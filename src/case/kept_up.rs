@@ -61,15 +61,21 @@ impl Now<'_> {
         self.fell_as_awake(module, pulled) && partners.iter().any(up)
     }
 
-    /// Whether what flows in a feed of a module can be read, and was not. What comes and goes is seen by its logs alone.
+    /// Whether what flows in a feed of a module can be read, and was not.
     fn is_to_be_read(&self, module: ModuleId) -> bool {
+        self.can_still_be_read(self.setting.feeds.module_feeds(module))
+    }
+
+    /// Whether what flows in one of these can be read, there or in the fuse before it, and was in none. What comes and
+    /// goes is seen by its logs alone.
+    pub(super) fn can_still_be_read(&self, seats: &[PartId]) -> bool {
         let feeds = &self.setting.feeds;
         let ways = [Method::Drop, Method::Clamp, Method::Series];
         let guard = |feed: PartId| {
             let mut way = feeds.path(feed).into_iter().rev();
             way.find(|part| matches!(feeds.part(*part).kind, PartKind::Fuse | PartKind::Link))
         };
-        let own = feeds.module_feeds(module).iter();
+        let own = seats.iter();
         let points: Vec<PartId> = own
             .flat_map(|feed| [Some(*feed), guard(*feed)])
             .flatten()

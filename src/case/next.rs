@@ -246,6 +246,8 @@ pub struct Next {
     pub located: Vec<Located>,
     /// What came out and made the draw fall, where several behind it may be the cause.
     pub branches: Vec<Located>,
+    /// What is located by what was read: those branches, or the located one where it is not just tried.
+    pub shown: Vec<Located>,
     /// Proofs taken.
     pub found: Vec<Found>,
     /// What is out, as it was named.

@@ -48,10 +48,13 @@ impl Now<'_> {
             }
             self.pulls.push(pulled);
         }
-        let proven: Vec<Found> = rose
-            .iter()
-            .filter_map(|pulled| self.proven_by_pair(pulled))
-            .collect();
+        let mut proven: Vec<Found> = Vec::new();
+        for found in rose.iter().filter_map(|pulled| self.proven_by_pair(pulled)) {
+            // By its fuse and by its plug it is one.
+            if !proven.iter().any(|other| other.subject == found.subject) {
+                proven.push(found);
+            }
+        }
         if !proven.is_empty() {
             self.found.extend(proven);
             self.carry_pulls_over();
@@ -59,7 +62,7 @@ impl Now<'_> {
     }
 
     /// What flows with what was proven out, where that was not read: what flowed with all in, less what fell with it.
-    fn less_what_is_proven(&self) -> Option<Interval<Milliamps>> {
+    pub(super) fn less_what_is_proven(&self) -> Option<Interval<Milliamps>> {
         let all = self.total(&Out::default())?;
         let proven = self.found.iter().filter(|found| found.returned);
         let left = proven.fold(all, |left, found| left.minus(found.fell));

@@ -116,7 +116,9 @@ impl<'s> Now<'s> {
         };
         let nothing_else = taken.iter().all(|one| one.input().is_none())
             && base.inputs().next().is_none()
-            && parts.iter().all(|part| self.falls_alone(*part));
+            && parts
+                .iter()
+                .all(|part| self.falls_alone(*part) || self.only_polls(*part));
         let idle = !parts.is_empty() && nothing_else && self.pulls_here().any(known);
         (idle && self.draw_with(&out).is_some()).then_some(out)
     }
@@ -255,7 +257,7 @@ impl<'s> Now<'s> {
             return Some(best);
         }
         // What is taken out further up feeds more.
-        for way in ways.take_while(|way| self.feeds_nothing_else(way, &narrowest.parts)) {
+        for way in ways.take_while(|way| self.feeds_nothing_else(&way.parts, &narrowest.parts)) {
             if minutes(way) < minutes(best) && fits(&way) {
                 best = way;
             }
@@ -279,12 +281,12 @@ impl<'s> Now<'s> {
 
     /// Whether what loses its feed with this are these parts alone: a splice or connector on the way may leak
     /// itself, and is told from them by parting them.
-    fn feeds_nothing_else(&self, way: &TakeOut, parts: &[PartId]) -> bool {
+    fn feeds_nothing_else(&self, taken: &[PartId], parts: &[PartId]) -> bool {
         let feeds = &self.setting.feeds;
-        let below = way.parts.iter().flat_map(|part| feeds.subtree(*part));
-        below.map(PartId).all(|part| {
-            way.parts.contains(&part) || parts.iter().any(|own| feeds.is_below(part, *own))
-        })
+        let below = taken.iter().flat_map(|part| feeds.subtree(*part));
+        below
+            .map(PartId)
+            .all(|part| taken.contains(&part) || parts.iter().any(|own| feeds.is_below(part, *own)))
     }
 
     fn judge_return(&mut self, draw: &Draw) {
@@ -366,7 +368,8 @@ impl<'s> Now<'s> {
             let suspect = setting.suspects.iter().find(is)?;
             let narrowest = setting.narrowest_out(suspect)?;
             let doubtful = self.zero_to_check(&Out::default(), &pulled.parts).is_some();
-            let sure = narrowest == pulled.parts
+            let sure = (narrowest == pulled.parts
+                || self.feeds_nothing_else(&pulled.parts, &narrowest))
                 && !is_wiring(&setting.feeds, suspect)
                 && (draws_there(suspect, &judged) || !doubtful);
             let [before, without] = pulled.draws;
@@ -385,98 +388,6 @@ impl<'s> Now<'s> {
             self.found.push(found);
             self.carry_pulls_over();
         }
-    }
-
-    /// What was out with the drain that is proven now, and more, is what came of the rest with that drain
-    /// out.
-    pub(super) fn carry_pulls_over(&mut self) {
-        let feeds = &self.setting.feeds;
-        let base = self.base();
-        let known = self.total(&base).zip(self.draw_with(&base));
-        let Some((before, first)) = known.map(|(total, draw)| (total, draw.entry)) else {
-            return;
-        };
-        let judged = Judgement::new(feeds, &self.setting.healthy, self.view(&base), before);
-        let matters = judged.matters();
-        let mut carried = Vec::new();
-        for pulled in &self.pulls {
-            let all = pulled.base.parts().chain(pulled.parts.iter().copied());
-            let out = Out::of(feeds, all);
-            let mut parts = pulled.parts.clone();
-            parts.retain(|part| !base.cuts(feeds, *part));
-            if let Some(same) = self.falls_alike(pulled, &base, before, matters) {
-                carried.push(same);
-                continue;
-            }
-            let covers = base.parts().all(|part| out.cuts(feeds, part))
-                && base.has_no_more_inputs(&pulled.base);
-            if pulled.base == base || parts.is_empty() || !covers {
-                continue;
-            }
-            let both = (before, pulled.without);
-            let taken = pulled.taken.iter().filter(|t| !t.is_out_in(feeds, &base));
-            carried.push(Pulled {
-                taken: taken.cloned().collect(),
-                draws: [first, pulled.draws[1]],
-                ..self.pulled((base.clone(), &out), parts, both, matters)
-            });
-        }
-        self.pulls.extend(carried);
-    }
-    /// What came out apart from the drain that is proven now, and holds, feeds or commands nothing else: as much falls
-    /// with it whether that drain is in or out.
-    fn falls_alike(
-        &self,
-        pulled: &Pulled,
-        base: &Out,
-        before: Interval<Milliamps>,
-        matters: f64,
-    ) -> Option<Pulled> {
-        let feeds = &self.setting.feeds;
-        let fewer = pulled.base.parts().all(|part| base.cuts(feeds, part));
-        let plain = |part: &PartId| self.falls_alone(*part);
-        let same = pulled.base != *base
-            && fewer
-            && pulled.fell.low() >= matters
-            && !pulled.parts.is_empty()
-            && self.apart(&pulled.parts, base)
-            && pulled.parts.iter().all(plain);
-        same.then(|| self.pulled_at(pulled, base, before, matters))
-    }
-
-    /// The same fall, with this out and so much flowing before.
-    pub(super) fn pulled_at(
-        &self,
-        pulled: &Pulled,
-        base: &Out,
-        before: Interval<Milliamps>,
-        matters: f64,
-    ) -> Pulled {
-        let without = before.minus(pulled.fell);
-        let left = self.ledger.current(base, PartId(0));
-        Pulled {
-            base: base.clone(),
-            most_left: left.minus(pulled.fell).high().max(0.0),
-            with: before,
-            without: Interval::between(without.low().max(0.0), without.high().max(0.0)),
-            matters,
-            vain: false,
-            ..pulled.clone()
-        }
-    }
-
-    /// Whether none of these is on the way to what is out there, nor behind it.
-    pub(super) fn apart(&self, parts: &[PartId], out: &Out) -> bool {
-        let feeds = &self.setting.feeds;
-        let near = |a: PartId, b: PartId| feeds.is_below(a, b) || feeds.is_below(b, a);
-        let mut parts = parts.iter();
-        parts.all(|part| out.parts().all(|out| !near(out, *part)))
-    }
-
-    /// Whether what falls with a part out is what flowed there, whatever else is out.
-    pub(super) fn falls_alone(&self, part: PartId) -> bool {
-        let ties = &self.setting.ties;
-        ties.innocent(part) && !ties.swayed(part)
     }
 }
 

@@ -22,6 +22,9 @@ const SURE: f64 = 0.9;
 const NAMED_TOGETHER: f64 = 0.9;
 const NAMED_AT_MOST: usize = 5;
 
+/// Who is tried is located from this share of the odds on.
+const LIKELY: f64 = 0.5;
+
 /// What fell with a part of a branch is most of what fell with the branch from this share on.
 const MOST_OF_IT: f64 = 0.5;
 
@@ -174,8 +177,9 @@ impl<'s> Now<'s> {
         let fell: Vec<(PartId, f64)> = self
             .pulls_here()
             .filter(|pulled| !pulled.vain && pulled.fell.low() >= pulled.matters)
-            .filter(|pulled| pulled.parts.len() == 1)
+            .filter(|pulled| pulled.taken.len() == 1 && !pulled.parts.is_empty())
             .map(|pulled| (pulled.parts[0], pulled.fell.low()))
+            .filter(|(part, _)| !self.is_proven_there(*part))
             .collect();
         let narrower = |top: PartId, by: f64| {
             let below = |(part, _): &&(PartId, f64)| *part != top && feeds.is_below(*part, top);
@@ -193,6 +197,37 @@ impl<'s> Now<'s> {
         let judged = self.judged_in();
         let branch = |part: &PartId| self.located(&Subject::Part(*part), &judged);
         parts.iter().map(branch).collect()
+    }
+
+    /// What is located by what was read, and not just because it is tried next.
+    pub(super) fn located_by_readings(&self, next: &Next) -> Vec<Located> {
+        if !next.branches.is_empty() {
+            return next.branches.clone();
+        }
+        let on_the_way = matches!(next.state, State::Wait | State::Measure | State::Confirm);
+        let feeds = &self.setting.feeds;
+        let is_likely = |located: &&Located| {
+            let mut suspects = next.suspects.iter().chain(&next.in_question);
+            let likely = suspects.any(|one| one.id == located.id && one.odds >= LIKELY);
+            let mut found = self.found.iter();
+            likely || found.any(|found| found.subject.id(feeds) == located.id)
+        };
+        let located = next.located.iter();
+        if on_the_way && self.trial.is_none() {
+            located.filter(is_likely).cloned().collect()
+        } else {
+            located.cloned().collect()
+        }
+    }
+
+    /// Whether what was proven came out there, or on the way there, or behind it.
+    fn is_proven_there(&self, top: PartId) -> bool {
+        let near = |part: PartId| {
+            self.setting.feeds.is_below(part, top) || self.setting.feeds.is_below(top, part)
+        };
+        let proven = self.found.iter().filter(|found| found.returned);
+        let mut taken = proven.flat_map(|found| found.taken.iter());
+        taken.any(|taken| taken.parts.iter().any(|part| near(*part)))
     }
 
     /// Nothing can be parted or proven any more.
@@ -228,7 +263,10 @@ impl<'s> Now<'s> {
         let named = likeliest
             .iter()
             .any(|one| self.is_before_the_fuses(one) || self.is_unfused(one));
-        let others = unfused.filter(|one| named && !likeliest.contains(one));
+        let all_of_it = |one: &&Weighed| one.hides >= judged.needed();
+        let others = unfused
+            .filter(all_of_it)
+            .filter(|one| named && !likeliest.contains(one));
         let all = likeliest.iter().copied().chain(others);
         next.located = all
             .take(NAMED_AT_MOST)

@@ -54,7 +54,9 @@ impl Now<'_> {
             found.returned && taken.any(|taken| !taken.is_out_in(feeds, &draw.out))
         });
         let plainly = last.filter(fell).is_some() && !proven_in;
-        let calmly = calm && (last.is_some_and(same) || plainly);
+        // Where no network is entered nothing is known that would wake to just what had gone.
+        let alone = feeds.networks().next().is_none();
+        let calmly = (calm || alone) && last.is_some_and(same) || calm && plainly;
         if in_order || returned || calmly {
             (self.asleep, self.stirred) = (true, 0.0);
             self.questions.push(Question::SleepsByThis);

@@ -144,15 +144,12 @@ pub fn next_json(next: &Next, setting: &Setting) -> Value {
             .collect();
         put("suspects", json!(list));
     }
-    // Whoever is only tried is not located: what fell is, and nobody before anything did.
-    let nothing_yet = next.state == State::Wait && suspects.is_empty();
-    let located: &[Located] = match &next.branches[..] {
-        [] if nothing_yet => &[],
-        [] => &next.located,
-        branches => branches,
-    };
-    if !located.is_empty() {
-        let list: Vec<_> = located.iter().map(|l| located_json(l, setting)).collect();
+    if !next.shown.is_empty() {
+        let list: Vec<_> = next
+            .shown
+            .iter()
+            .map(|l| located_json(l, setting))
+            .collect();
         put("located", json!(list));
     }
     if !next.found.is_empty() {

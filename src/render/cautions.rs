@@ -14,7 +14,7 @@ use crate::vehicle::{LoadKind, PartKind};
 mod hanging;
 mod places;
 pub(super) use hanging::is_named;
-use hanging::{BOTH_SIDES, hanging, loses_its_feed};
+use hanging::{BOTH_SIDES, hanging, loses_its_feed, moved_by_input};
 pub(super) use places::at_the_place;
 use places::{UP_THERE, is_up_high};
 
@@ -95,6 +95,7 @@ pub fn cautions(test: &TestPlan, setting: &Setting) -> Vec<String> {
     }
     list.extend(at_the_post(method, &parts, feeds));
     list.extend(hanging(method, &parts, feeds));
+    list.extend(moved_by_input(test, feeds));
     for part in own(method, &parts, feeds) {
         let Some(caution) = &feeds.part(part).caution else {
             continue;

@@ -1,7 +1,9 @@
 //! What hangs on a part and calls for care: what moves, brakes, burns, holds a charge or is needed meanwhile.
 
+use crate::case::TestPlan;
 use crate::feeds::{Feeds, PartId};
 use crate::measurement::Method;
+use crate::problem::clean;
 use crate::render::words::{capital, listed};
 use crate::vehicle::{LoadKind, PartKind};
 
@@ -100,6 +102,24 @@ pub(in crate::render) fn is_named(part: PartId, words: &[&str], feeds: &Feeds) -
 
 /// What is fed from behind too.
 pub(super) const BOTH_SIDES: &str = "Live on both sides, from two batteries: the negatives of both off before a spanner goes to it, ends insulated.";
+
+/// What may move when an input is looked at, parted or put back: a load that moves and whose name the input bears, as
+/// the side step does in `side step switch`.
+pub(super) fn moved_by_input(test: &TestPlan, feeds: &Feeds) -> Option<String> {
+    let near = matches!(test.method, Method::Look | Method::Unplug | Method::Refit);
+    let is_input = |point: &&String| feeds.inputs().any(|(name, _)| name == point.as_str());
+    let input = test.points.iter().find(is_input).filter(|_| near)?;
+    let moves = |part: PartId| {
+        let moves = feeds.load_kind(part) == Some(LoadKind::Moves);
+        let name = input.to_lowercase();
+        moves && name.contains(&feeds.id(part).to_lowercase())
+    };
+    let load = feeds.parts().find(|part| moves(*part))?;
+    Some(format!(
+        "This can move by itself ({}): hands clear.",
+        clean(feeds.id(load))
+    ))
+}
 
 /// What hangs on the parts and calls for care at this step, by its names.
 pub(super) fn hanging(method: Method, parts: &[PartId], feeds: &Feeds) -> Vec<String> {

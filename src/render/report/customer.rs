@@ -144,7 +144,7 @@ impl Page<'_> {
                     ", which share a connector"
                 }
             ),
-            Ending::Gone if self.is_over_on_average() => AWAY.to_owned(),
+            Ending::Gone | Ending::WithinLimit if self.is_over_on_average() => AWAY.to_owned(),
             Ending::Gone => self.back_to_normal(),
             Ending::WithinLimit => self.within_the_limit(),
             Ending::Contradiction => "Our readings contradict each other, so there is no result yet; at least one has to be measured again.".to_owned(),

@@ -72,12 +72,12 @@ impl Page<'_> {
         let word = match self.report.verdict.ending {
             Ending::Confirmed => "Confirmed",
             Ending::Located => "Located, not proven",
+            Ending::Gone | Ending::WithinLimit if self.is_over_on_average() => {
+                "Quiet when it was read, and over the limit with what comes and goes: not found"
+            }
             Ending::Gone => "Gone, not proven",
             Ending::WithinLimit if self.case.lower_battery().is_some() => {
                 "Within the limit where it was read, and one battery lower than the other"
-            Ending::Gone if self.is_over_on_average() => {
-                "Quiet when it was read, and over the limit with what comes and goes: not found"
-            }
             }
             Ending::WithinLimit => "Within the limit",
             Ending::Contradiction => "No result: readings contradict each other",
@@ -119,7 +119,8 @@ impl Page<'_> {
         } else {
             ", or one thing that keeps them awake"
         };
-        let branches = self.report.branches.iter();
+        let open = self.report.verdict.ending == Ending::Open && self.report.repairs.is_empty();
+        let branches = self.report.branches.iter().filter(|_| open);
         let branches: Vec<String> = branches.map(|branch| safe(&branch.id)).collect();
         let without = if branches.is_empty() {
             String::new()
