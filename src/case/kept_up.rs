@@ -62,7 +62,7 @@ impl Now<'_> {
     }
 
     /// Whether what flows in a feed of a module can be read, and was not.
-    fn is_to_be_read(&self, module: ModuleId) -> bool {
+    pub(super) fn is_to_be_read(&self, module: ModuleId) -> bool {
         self.can_still_be_read(self.setting.feeds.module_feeds(module))
     }
 

@@ -264,6 +264,17 @@ impl Now<'_> {
             .sum();
         let together = &odds.together;
         let overlap = self.overlap(module, pulled, judged);
+        // What it takes awake by its file bounds it once its feed was read.
+        let most: f64 = pulled
+            .parts
+            .iter()
+            .map(|part| self.carries_at_most(*part, pulled, judged))
+            .sum();
+        let own = if self.is_to_be_read(module) {
+            most
+        } else {
+            own
+        };
         let holds = pulled.fell.low() >= own + judged.matters()
             || pulled.most_left < self.outside_at_least(&pulled.parts, judged)
             || overlap == Some(Overlap::Holds)

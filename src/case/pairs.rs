@@ -79,7 +79,9 @@ impl Now<'_> {
     ) -> Option<Pulled> {
         let feeds = &self.setting.feeds;
         let own = all_out(feeds, std::iter::once(taken));
-        if taken.parts.is_empty() || taken.is_out_in(feeds, base) {
+        // What is on the way to a proven drain, or behind it, would count that once more.
+        let elsewhere = self.apart(&taken.parts, base);
+        if taken.parts.is_empty() || taken.is_out_in(feeds, base) || !elsewhere {
             return None;
         }
         let pairs = self.pairs(taken, &own, base);
