@@ -752,7 +752,7 @@ fn a_repair_is_watched_by_the_times_that_were_typed() {
             " at 18:00",
             "draw 21.0mA by series jack mA at 18:01",
             Watched::Short(1.0),
-            "no watch",
+            "too short a watch",
         ),
         // Lines out of their order are no next day.
         (

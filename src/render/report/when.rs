@@ -97,17 +97,6 @@ impl Page<'_> {
         })
     }
 
-    /// How far apart the first and the last draw after a repair were by the times that were typed with them.
-    fn typed_apart(&self, repaired: &Repaired) -> Option<f64> {
-        const DAY: f64 = 24.0 * 60.0;
-        let at = |entry: u32| match self.act(entry)? {
-            Act::Read { options, .. } => options.at.map(f64::from),
-            _ => None,
-        };
-        let (first, last) = (repaired.draws.first()?, repaired.draws.last()?);
-        Some((at(last.entry)? + DAY - at(first.entry)?) % DAY)
-    }
-
     /// The same of this repair, in words.
     pub(super) fn watched(&self, repaired: &Repaired) -> String {
         let times = match repaired.draws.len() {
@@ -123,16 +112,10 @@ impl Page<'_> {
                 "{times}; how far apart they were read is not known, and less than {} min is too short a watch",
                 plain(self.feeds().settle().value())
             ),
-            Watched::Short(minutes) => {
-                let entered = lasting(minutes);
-                match self.typed_apart(repaired) {
-                    Some(typed) if typed > minutes + 1.0 => format!(
-                        "{times}; {} apart by the times typed with them, but entered only {entered} apart, so the watch is not shown",
-                        lasting(typed)
-                    ),
-                    _ => format!("{times}, but only {entered} apart: too short a watch"),
-                }
-            }
+            Watched::Short(minutes) => format!(
+                "{times}, but only {} apart: too short a watch",
+                lasting(minutes)
+            ),
             Watched::Long(minutes) => format!("{times}, {} apart", lasting(minutes)),
         }
     }
