@@ -97,6 +97,8 @@ pub struct Setting {
     /// What is at hand to measure with.
     pub instruments: Instruments,
     pub(crate) ties: Ties,
+    /// The same where what is plugged in or was added may hold modules awake.
+    pub(crate) polled: Ties,
     pub(crate) healthy: Healthy,
     pub(crate) suspects: Vec<Suspect>,
     /// What those that sit at no part need their feed at to do anything, in tree order, with their number.
@@ -128,7 +130,8 @@ impl Setting {
             .collect();
         living.sort_unstable();
         Self {
-            ties: Ties::of(&feeds),
+            ties: Ties::of(&feeds, false),
+            polled: Ties::of(&feeds, true),
             taking_out: taking_out::TakingOut::of(&feeds, &offered),
             offered,
             healthy: Healthy::of(&feeds),

@@ -412,10 +412,10 @@ impl Feeds {
     }
 
     /// Whether something may hang on a load, or was fitted there, that keeps the modules of a network awake: whatever is
-    /// in a socket, and what was added.
+    /// in a socket, and what was added, but behind a contact that rests open.
     pub fn may_poll(&self, id: PartId) -> bool {
         let added = self.load_kind(id) == Some(LoadKind::Added);
-        let apart = self.module_of(id).is_none();
+        let apart = self.module_of(id).is_none() && self.open_above(id).is_none();
         self.networks().next().is_some() && apart && (added || self.is_socket(id))
     }
 

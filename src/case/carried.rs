@@ -102,7 +102,7 @@ impl Now<'_> {
 
     /// Whether what falls with a part out is what flowed there, whatever else is out.
     pub(super) fn falls_alone(&self, part: PartId) -> bool {
-        let ties = &self.setting.ties;
+        let ties = self.ties();
         ties.innocent(part) && !ties.swayed(part)
     }
 
@@ -115,6 +115,6 @@ impl Now<'_> {
             .map(PartId)
             .filter(|p| feeds.is_leaf(*p));
         let plain = |load: PartId| feeds.may_poll(load) || self.falls_alone(load);
-        !self.setting.ties.swayed(part) && !feeds.networked(part) && loads.all(plain)
+        !self.ties().swayed(part) && !feeds.networked(part) && loads.all(plain)
     }
 }

@@ -46,7 +46,6 @@ impl Now<'_> {
             return;
         };
         self.was_it_prepared();
-        self.sure_of_draw = options.sure;
         let around = around_zero(current);
         let in_line = InLine::of(way, setting.feeds.volts(), &setting.instruments);
         let draw = around.map(|current| Draw {

@@ -52,7 +52,7 @@ impl Now<'_> {
             return None;
         }
         let base = self.base();
-        let mut ledger = Ledger::new(feeds, &setting.ties);
+        let mut ledger = Ledger::new(feeds, self.ties());
         for (method, reading) in &self.readings {
             if *method == Method::Draw || self.firm.contains(&reading.part()) {
                 ledger.post(reading.clone());

@@ -30,8 +30,8 @@ pub(super) struct Now<'s> {
     pub(super) since: Vec<Done>,
     pub(super) asleep: bool,
     pub(super) out: Vec<TakenOut>,
-    /// The latest draw was typed with `sure`: it is not asked for more finely.
-    pub(super) sure_of_draw: bool,
+    /// It fell with something of a network out that was not named: something else may hold that awake.
+    pub(super) polling: bool,
     /// All that came out so far, each as it came out last.
     pub(super) been_out: Vec<TakenOut>,
     pub(super) open: BTreeSet<PlaceId>,
@@ -157,7 +157,7 @@ impl<'s> Now<'s> {
             since: Vec::new(),
             asleep: setting.feeds.nothing_sleeps(),
             out: Vec::new(),
-            sure_of_draw: false,
+            polling: false,
             been_out: Vec::new(),
             open: BTreeSet::new(),
             meter_at: None,

@@ -94,7 +94,7 @@ impl Now<'_> {
         if once.is_empty() {
             return cleared;
         }
-        let mut ledger = Ledger::new(feeds, &setting.ties);
+        let mut ledger = Ledger::new(feeds, self.ties());
         for (method, reading) in &self.readings {
             if *method == Method::Draw {
                 ledger.post(reading.clone());

@@ -14,6 +14,7 @@ use super::fold::Now;
 use super::together::excess_at;
 use crate::feeds::{ModuleId, PartId};
 use crate::judgement::Judgement;
+use crate::ledger::Ties;
 use crate::measurement::Method;
 use crate::suspects::{Cause, Suspect};
 use crate::vehicle::PartKind;
@@ -26,7 +27,7 @@ const SHOWS_FROM: f64 = 10.0;
 /// The share of a fall that is most of it.
 const MOST: f64 = 0.5;
 
-impl Now<'_> {
+impl<'s> Now<'s> {
     /// Whether the fall with a module of a network out may be that of others which it keeps up, or of itself, kept up
     /// with others. O(parts).
     pub(super) fn may_be_kept_up(
@@ -95,6 +96,24 @@ impl Now<'_> {
             let of_network = pulled.parts.iter().any(|part| feeds.networked(*part));
             of_network && !pulled.vain && pulled.fell.low() >= pulled.matters
         })
+    }
+
+    /// What holds for the currents now: once modules may be kept up, what is plugged in or was added may do it.
+    pub(super) fn ties(&self) -> &'s Ties {
+        if self.polling {
+            &self.setting.polled
+        } else {
+            &self.setting.ties
+        }
+    }
+
+    /// It fell with something out, and named nobody: where that is of a network the bounds are worked out anew with what
+    /// may hold it awake.
+    pub(super) fn mind_what_polls(&mut self) {
+        if !self.polling && self.modules_may_be_kept_up() {
+            self.polling = true;
+            self.bound_anew();
+        }
     }
 
     /// The modules that fell silent with a fall, one at a time, and may be kept up all the same.

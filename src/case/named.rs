@@ -57,13 +57,17 @@ impl Now<'_> {
         if suspect.cause == Cause::OwnDraw && self.add_up_to_more(pulled) {
             return None;
         }
-        // What would fall asleep by itself falls whatever is out: what flowed there is read first.
-        let seat = suspect.seat().filter(|_| suspect.cause == Cause::OwnDraw);
-        if self.is_as_if_awake() && seat.is_some_and(|seat| self.can_still_be_read(&[seat])) {
-            return None;
-        }
         if let Some(coil) = commands().filter(|_| suspect.cause == Cause::OwnDraw) {
             return Some(coil);
+        }
+        // What would fall asleep by itself falls whatever is out: what flowed there is read first.
+        let wider = self.setting.narrowest_out(suspect).as_ref() != Some(parts);
+        let seat = suspect.seat().filter(|_| suspect.cause == Cause::OwnDraw);
+        if wider
+            && self.is_as_if_awake()
+            && seat.is_some_and(|seat| self.can_still_be_read(&[seat]))
+        {
+            return None;
         }
         if self.may_be_shared(index, *fell, judged, odds) {
             return None;

@@ -76,6 +76,7 @@ impl<'s> Now<'s> {
                 pulled.vain |= pulled.beyond < matters;
                 self.pulls.pop();
                 self.pulls.push(pulled);
+                self.mind_what_polls();
                 return;
             }
         };

@@ -351,7 +351,7 @@ impl Now<'_> {
 
     /// The bounds by the readings that count.
     pub(super) fn bound_anew(&mut self) {
-        self.ledger = Ledger::new(&self.setting.feeds, &self.setting.ties);
+        self.ledger = Ledger::new(&self.setting.feeds, self.ties());
         for (_, reading) in &self.readings {
             self.ledger.post(reading.clone());
         }
@@ -366,7 +366,7 @@ impl Now<'_> {
 
     /// The draw is another one: earlier readings bound nothing any more.
     pub(super) fn new_spell(&mut self) {
-        self.ledger = Ledger::new(&self.setting.feeds, &self.setting.ties);
+        self.ledger = Ledger::new(&self.setting.feeds, self.ties());
         self.readings.clear();
         self.draws.clear();
         self.taken.clear();

@@ -92,7 +92,7 @@ impl Now<'_> {
 
     /// Whether all readings can be true with this one, by its place among them, saying another current.
     fn goes_together(&self, at: usize, part: PartId, current: Interval<Milliamps>) -> bool {
-        let mut ledger = Ledger::new(&self.setting.feeds, &self.setting.ties);
+        let mut ledger = Ledger::new(&self.setting.feeds, self.ties());
         for (index, (_, reading)) in self.readings.iter().enumerate() {
             let mut reading: Observation = reading.clone();
             if index == at {

@@ -144,10 +144,10 @@ impl Now<'_> {
         {
             return None;
         }
-        // Whoever went on without it, or is sure, goes on with what there is.
+        // Whoever went on without it goes on with what there is.
         let passed = out == base
             && !straddles
-            && (self.sure_of_draw || self.since_total > 0 || self.pulls_here().next().is_some());
+            && (self.since_total > 0 || self.pulls_here().next().is_some());
         if passed {
             return None;
         }

@@ -16,8 +16,9 @@ pub struct Ties {
 }
 
 impl Ties {
-    /// Finds the ties of every part. Linear in the parts and relations.
-    pub fn of(feeds: &Feeds) -> Self {
+    /// Finds the ties of every part; with `polls`, what hangs in a socket or was added may hold modules awake as well.
+    /// Linear in the parts and relations.
+    pub fn of(feeds: &Feeds, polls: bool) -> Self {
         let mut innocent = vec![true; feeds.len()];
         let mut swayed = vec![false; feeds.len()];
         let mut commands = vec![false; feeds.len()];
@@ -49,7 +50,8 @@ impl Ties {
                 || !feeds.coils_of(part).is_empty();
             innocent[at] = !(bare
                 || tied_module
-                || feeds.may_poll(part)
+                || feeds.may_call(part)
+                || polls && feeds.may_poll(part)
                 || commands[at]
                 || matches!(kind, PartKind::Coil | PartKind::Output)
                 || holds.contains(&feeds.id(part)));

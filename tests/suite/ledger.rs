@@ -39,7 +39,7 @@ fn read(entry: u32, out: &Out, part: u32, low: f64, high: f64) -> Observation {
 #[test]
 fn sums_go_up_and_remainders_come_down() {
     let feeds = small();
-    let ties = Ties::of(&feeds);
+    let ties = Ties::of(&feeds, false);
     let all_in = Out::default();
     let mut ledger = Ledger::new(&feeds, &ties);
     ledger.post(read(1, &all_in, 0, 600.0, 680.0));
@@ -73,7 +73,7 @@ fn sums_go_up_and_remainders_come_down() {
 #[test]
 fn a_fall_is_a_current_only_where_nothing_outside_can_matter() {
     let feeds = small();
-    let ties = Ties::of(&feeds);
+    let ties = Ties::of(&feeds, false);
     let (all_in, lamp_out) = (Out::default(), Out::of(&feeds, [PartId(3)]));
     let mut ledger = Ledger::new(&feeds, &ties);
     ledger.post(read(1, &all_in, 0, 600.0, 640.0));
@@ -91,7 +91,7 @@ fn a_fall_is_a_current_only_where_nothing_outside_can_matter() {
                 Fuse(id: "F2", feeds: [Load(id: "pump", of: "o")]),
             ])]))"#,
     );
-    let ties = Ties::of(&networked);
+    let ties = Ties::of(&networked, false);
     let mut ledger = Ledger::new(&networked, &ties);
     ledger.post(read(1, &all_in, 0, 600.0, 640.0));
     ledger.post(read(2, &lamp_out, 0, 20.0, 40.0));
@@ -107,7 +107,7 @@ type ClashRow = (&'static [(u32, u32, f64, f64)], &'static [u32]);
 #[test]
 fn clashes_name_a_smallest_set() {
     let feeds = small();
-    let ties = Ties::of(&feeds);
+    let ties = Ties::of(&feeds, false);
     let all_in = Out::default();
     let table: [ClashRow; 4] = [
         (&[(1, 0, 600.0, 640.0), (2, 2, 300.0, 320.0)], &[]),
@@ -203,7 +203,7 @@ proptest! {
         let mut dice = Dice(seed);
         let loads = 4 + dice.below(30);
         let feeds = feeds(&vehicle(seed, Recipe { loads, modules }));
-        let ties = Ties::of(&feeds);
+        let ties = Ties::of(&feeds, false);
         let (readings, states) = truthful(&feeds, &mut dice);
         let mut ledger = Ledger::new(&feeds, &ties);
         let mut widths: Vec<f64> = Vec::new();
@@ -250,7 +250,7 @@ proptest! {
     fn the_readings_named_in_a_reason_suffice(seed in any::<u64>()) {
         let mut dice = Dice(seed);
         let feeds = feeds(&vehicle(seed, Recipe { loads: 12, modules: false }));
-        let ties = Ties::of(&feeds);
+        let ties = Ties::of(&feeds, false);
         let (readings, _) = truthful(&feeds, &mut dice);
         let mut ledger = Ledger::new(&feeds, &ties);
         for reading in &readings {
@@ -281,7 +281,7 @@ proptest! {
     fn a_wrong_reading_is_found_in_a_minimal_clash(seed in any::<u64>()) {
         let mut dice = Dice(seed);
         let feeds = feeds(&vehicle(seed, Recipe { loads: 10, modules: false }));
-        let ties = Ties::of(&feeds);
+        let ties = Ties::of(&feeds, false);
         let (mut readings, _) = truthful(&feeds, &mut dice);
         readings.push(Observation { entry: 99, out: readings[0].out.clone(),
             what: Observed::Current(PartId(dice.below(feeds.len()) as u32), ma(5000.0, 5100.0)) });
