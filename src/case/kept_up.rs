@@ -16,6 +16,7 @@ use crate::feeds::{ModuleId, PartId};
 use crate::judgement::Judgement;
 use crate::ledger::Ties;
 use crate::measurement::Method;
+use crate::quantity::Milliamps;
 use crate::suspects::{Cause, Suspect};
 use crate::vehicle::PartKind;
 
@@ -71,7 +72,7 @@ impl<'s> Now<'s> {
     /// goes is seen by its logs alone.
     pub(super) fn can_still_be_read(&self, seats: &[PartId]) -> bool {
         let feeds = &self.setting.feeds;
-        let ways = [Method::Drop, Method::Clamp, Method::Series];
+        let methods = [Method::Drop, Method::Clamp, Method::Series];
         let guard = |feed: PartId| {
             let mut way = feeds.path(feed).into_iter().rev();
             way.find(|part| matches!(feeds.part(*part).kind, PartKind::Fuse | PartKind::Link))
@@ -81,12 +82,12 @@ impl<'s> Now<'s> {
             .flat_map(|feed| [Some(*feed), guard(*feed)])
             .flatten()
             .collect();
-        let was = |part: &PartId| ways.iter().any(|way| self.is_done(*way, *part));
+        let read = |part: &PartId| methods.iter().any(|way| self.is_done(*way, *part));
         let can = |part: &PartId| {
             let offered = self.setting.offers(*part, Method::Drop);
             offered && !self.is_skipped(Method::Drop, feeds.id(*part))
         };
-        self.comes_by().is_none() && points.iter().any(can) && !points.iter().any(was)
+        self.comes_by().is_none() && points.iter().any(can) && !points.iter().any(read)
     }
 
     /// Whether it fell with something of a network out, and that is not proven: something else may keep it up.
@@ -172,10 +173,16 @@ impl<'s> Now<'s> {
         let feeds = &self.setting.feeds;
         let own = feeds.module_feeds(module);
         let each = own.iter().map(|feed| feeds.part(*feed).awake);
-        let awake = each.map(|awake| awake.map(|awake| awake.value())).sum();
-        let whole = feeds.module(module).awake.map(|awake| awake.value());
+        let awake = each.map(|awake| awake.map(Milliamps::value)).sum();
+        let whole = feeds.module(module).awake.map(Milliamps::value);
         let usual: f64 = own.iter().map(|feed| feeds.usual(*feed).0.value()).sum();
         whole.or(awake).map(|awake| (awake - usual).max(0.0))
+    }
+
+    /// What a module takes awake at most by its file, in mA, and no more than `most`.
+    pub(super) fn awake_at_most(&self, module: ModuleId, most: f64) -> f64 {
+        let raised = self.raised(module);
+        raised.map_or(most, |raised| most.min(AWAKE_AT_MOST * raised))
     }
 
     /// What may flow in a module beyond what is healthy, in mA, by the bounds, by what fell without it, and no more than
@@ -184,8 +191,7 @@ impl<'s> Now<'s> {
         let own = self.setting.feeds.module_feeds(module).iter();
         let each = own.map(|feed| self.carries_at_most(*feed, pulled, judged));
         let most = judged.module_hides(module).min(each.sum());
-        let raised = self.raised(module);
-        raised.map_or(most, |raised| most.min(AWAKE_AT_MOST * raised))
+        self.awake_at_most(module, most)
     }
 
     /// What the loads that are in take as a rule with these out, in mA.

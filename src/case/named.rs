@@ -268,23 +268,24 @@ impl Now<'_> {
             .sum();
         let together = &odds.together;
         let overlap = self.overlap(module, pulled, judged);
-        // What it takes awake by its file bounds it once its feed was read.
+        // What it takes awake by its file bounds it once its feed was read; until then more than that is neither.
         let most: f64 = pulled
             .parts
             .iter()
             .map(|part| self.carries_at_most(*part, pulled, judged))
             .sum();
-        let own = if self.is_to_be_read(module) {
-            most
-        } else {
-            own
-        };
+        let unread = self.is_to_be_read(module);
+        let beyond = pulled.fell.low() >= self.awake_at_most(module, own) + judged.matters();
+        let own = if unread { most } else { own };
         let holds = pulled.fell.low() >= own + judged.matters()
             || pulled.most_left < self.outside_at_least(&pulled.parts, judged)
             || overlap == Some(Overlap::Holds)
             || (overlap.is_none() && self.explains_alone(suspect, module, pulled, judged));
         if holds {
             return Some((Cause::HoldsAwake, Subject::Module(module)));
+        }
+        if unread && beyond {
+            return None;
         }
         let undecided = suspect.cause == Cause::HoldsAwake
             || overlap == Some(Overlap::Held)

@@ -95,7 +95,7 @@ impl Now<'_> {
             return None;
         }
         let matters = self.judged_base().matters();
-        let fell = Pulled {
+        let pulled = Pulled {
             base: fall.beside.clone(),
             parts: taken.parts.clone(),
             fell: fall.differs,
@@ -110,8 +110,8 @@ impl Now<'_> {
             matters,
             vain: false,
         };
-        let enough = fell.fell.low() >= matters;
-        enough.then(|| self.pulled_at(&fell, base, before, matters))
+        let enough = pulled.fell.low() >= matters;
+        enough.then(|| self.pulled_at(&pulled, base, before, matters))
     }
 
     /// The pairs of draws that differ in one thing alone, with nothing out beside it that it may lean on.

@@ -44,7 +44,7 @@ impl Now<'_> {
         let returned = returned.next_back().is_some_and(same);
         let calm = self.setting.chance_of_waking(&self.moved) <= WAKES;
         let last = before.last();
-        let fell = |other: &&&Draw| {
+        let fell = |other: &&Draw| {
             let (now, other) = draw.against(other);
             other.above(now)
         };
@@ -53,7 +53,7 @@ impl Now<'_> {
             let mut taken = found.taken.iter();
             found.returned && taken.any(|taken| !taken.is_out_in(feeds, &draw.out))
         });
-        let plainly = last.filter(fell).is_some() && !proven_in;
+        let plainly = last.is_some_and(fell) && !proven_in;
         // Where no network is entered nothing is known that would wake to just what had gone.
         let alone = feeds.networks().next().is_none();
         let calmly = (calm || alone) && last.is_some_and(same) || calm && plainly;

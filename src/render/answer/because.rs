@@ -151,9 +151,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::Parts(..) => parting(next, setting).unwrap_or_else(|| {
             "Of all that can be done now it most likely gets to the end soonest.".into()
         }),
-        Reason::Together(several) => format!(
-            "One wait tells of all {several}: none of them is likely enough to pull it and wait for it alone. Note where each goes."
-        ),
+        Reason::Together(several) => together(several),
         Reason::PartBack => "It fell with more out; with these back in the draw tells which of them the drain goes with.".into(),
         Reason::Prove => "Taking it out proves it: the draw must fall, and return when it is back in.".into(),
         Reason::DrawWithout => "Only the draw tells whether that was it.".into(),
@@ -193,11 +191,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::ShouldHaveFallen(part) => should_have_fallen(feeds.id(part)),
         Reason::CarriesElsewhere(part) => carries_elsewhere(feeds.id(part)),
         Reason::GoesNowhere(top) => goes_nowhere(feeds.id(top)),
-        Reason::LessAbove(top, below) => format!(
-            "Less was read in {0} than behind it, at {1}, with more out and no more drawn: {0} is read once more.",
-            feeds.id(top),
-            feeds.id(below)
-        ),
+        Reason::LessAbove(top, below) => less_above(feeds.id(top), feeds.id(below)),
         Reason::FellThough(part) => fell_though(feeds.id(part)),
         Reason::MuchHangs(part) => much_hangs(feeds.id(part)),
         Reason::ZeroAgain => "The result hangs on that reading: take it once more, both probes on clean bare metal.".into(),
@@ -230,7 +224,7 @@ pub fn because(next: &Next, setting: &Setting) -> String {
         Reason::Vanished => "The draw is within the limit with nothing out: the fault has gone, and readings from here prove nothing about it.".into(),
         Reason::Clash => "These readings cannot all be true; take one of them again.".into(),
         Reason::NoSingleCause => "Nothing left could take that much by itself: there is no single cause, or a reading is wrong.".into(),
-        Reason::KeptUp => "They are up together, each by about what it takes awake: one thing keeps all of them up, and it is nothing that was out. Look for what was plugged in or added, listen on the network who calls, and leave the modules be.".into(),
+        Reason::KeptUp => KEPT_UP.into(),
         Reason::CannotPart => "What is left cannot be split further, and no proof can be taken; it is still live.".into(),
         Reason::RepairedBackIn => "The repair is judged with everything back in, as the owner leaves the vehicle.".into(),
         Reason::PrepareAgain => "After a repair everything is prepared anew and settles in full; nothing read before says how it draws now.".into(),
@@ -314,6 +308,21 @@ fn what_is_left(setting: &Setting) -> String {
         current(setting.limit())
     )
 }
+
+fn less_above(top: &str, below: &str) -> String {
+    format!(
+        "Less was read in {top} than behind it, at {below}, with more out and no more drawn: {top} is read once more."
+    )
+}
+
+fn together(several: usize) -> String {
+    format!(
+        "One wait tells of all {several}: none of them is likely enough to pull it and wait for it alone. Note where each goes."
+    )
+}
+
+/// Why modules that are up together are named, and none of them is the cause.
+const KEPT_UP: &str = "They are up together, each by about what it takes awake: one thing keeps all of them up, and it is nothing that was out. Look for what was plugged in or added, listen on the network who calls, and leave the modules be.";
 
 fn plugged_in(socket: &str) -> String {
     format!(
