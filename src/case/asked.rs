@@ -78,7 +78,7 @@ impl TestPlan {
 
 impl Case<'_> {
     /// What was taken out, or put back, by an entry, as the step that would have asked for it; `None` for any other
-    /// entry. Linear in the entries where all was put back.
+    /// entry. Linear in the entries.
     pub fn as_asked(&self, entry: &Entry) -> Option<TestPlan> {
         let feeds = &self.setting().feeds;
         let (points, unplugged) = match &entry.act {
@@ -97,17 +97,21 @@ impl Case<'_> {
             }
         });
         let ways: Vec<TakeOut> = ways.collect();
-        Some(self.now.out_test(&ways.iter().collect::<Vec<_>>()))
+        // What may flow there is known from when it was in.
+        let before = self.before(entry.number);
+        Some(before.now.out_test(&ways.iter().collect::<Vec<_>>()))
+    }
+
+    /// The case as it was when that entry came.
+    fn before(&self, entry: u32) -> Self {
+        let counting = self.counting().into_iter();
+        let later: Vec<u32> = counting.filter(|number| *number >= entry).collect();
+        self.without(&later)
     }
 
     /// What went back in by that entry.
     fn as_refit(&self, entry: u32, points: &[Point]) -> TestPlan {
-        let later: Vec<u32> = self
-            .counting()
-            .into_iter()
-            .filter(|n| *n >= entry)
-            .collect();
-        let before = self.without(&later);
+        let before = self.before(entry);
         let back = before.now.going_back(points);
         before.now.refit_test(&back)
     }

@@ -95,7 +95,7 @@ impl<'s> Now<'s> {
         let feeds = &self.setting.feeds;
         self.pulls_here().any(|pulled| {
             let of_network = pulled.parts.iter().any(|part| feeds.networked(*part));
-            of_network && !pulled.vain && pulled.fell.low() >= pulled.matters
+            of_network && !pulled.vain && pulled.beyond >= pulled.matters
         })
     }
 
@@ -127,7 +127,7 @@ impl<'s> Now<'s> {
                 let mut below = feeds.subtree(*part).map(PartId);
                 below.all(|p| feeds.module_of(p).is_none_or(|of| of == *module))
             };
-            all && pulled.parts.iter().all(of_it) && pulled.fell.low() >= pulled.matters
+            all && pulled.parts.iter().all(of_it) && pulled.beyond >= pulled.matters
         };
         let networked = feeds.modules().filter(|m| feeds.network_of(*m).is_some());
         networked

@@ -47,6 +47,34 @@ fn case<'s>(setting: &'s Setting, lines: &[&str]) -> Case<'s> {
     case
 }
 
+/// A glow plug relay under its load (invented).
+const GLOW: &str = r#"Vehicle(format: 1, name: "Corncrake tractor (invented)", limit: mA(20), settle: minutes(5),
+    battery: Battery(id: "battery", feeds: [
+        Link(id: "L1", rating: A(60), style: Midi, feeds: [
+            Relay(id: "K1", name: "glow relay", rest: Open, feeds: [Load(id: "glow plugs", kind: Heater, plug: "C1", awake: A(12))]),
+        ]),
+        Fuse(id: "F2", rating: A(10), style: Mini, feeds: [Load(id: "clock", kind: Other)]),
+    ]))"#;
+
+/// Whoever pulls unasked what flows heavily reads that it arcs, from what was read while it was in.
+#[test]
+fn what_is_pulled_unasked_under_load_arcs() {
+    let (feeds, problems) = load(GLOW);
+    let feeds = feeds.unwrap_or_else(|| panic!("{problems:?}"));
+    let setting = Setting::new(feeds, Instruments::assumed_meter());
+    let mut case = Case::new(&setting);
+    case.record("prepared; asleep; draw 9.60A by series sure; volts F2 12.5V; drop F2 0.0mV")
+        .unwrap();
+    for (line, arcs) in [("pull K1", true), ("pull F2", false)] {
+        let said = said_of(&case, line);
+        assert_eq!(
+            said.contains("under load it arcs and burns"),
+            arcs,
+            "{line}: {said}"
+        );
+    }
+}
+
 /// What is said of a test that is named without its reading, or of what was taken out unasked.
 fn said_of(case: &Case<'_>, line: &str) -> String {
     if let Some(chosen) = case
