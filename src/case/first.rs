@@ -165,8 +165,12 @@ impl Now<'_> {
             .seat()
             .filter(|_| suspect.cause == Cause::ContactClosed)?;
         let feeds = &self.setting.feeds;
-        let with_it = way.parts.contains(&relay) && !feeds.coils_of(relay).is_empty();
-        (with_it && self.may_read(Method::Look, relay)).then_some(relay)
+        let coils = feeds.coils_of(relay);
+        let with_it = way.parts.contains(&relay) && !coils.is_empty();
+        // Without its feed a coil is cold, whatever held it.
+        let out = self.out_set();
+        let fed = !coils.iter().any(|coil| out.cuts(feeds, *coil));
+        (with_it && fed && self.may_read(Method::Look, relay)).then_some(relay)
     }
 
     /// The fuse that would be pulled, where the drop across it tells and was not read.

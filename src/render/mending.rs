@@ -43,10 +43,11 @@ fn kind(found: &Found, case: &Case<'_>) -> Kind {
     let feeds = &case.setting().feeds;
     match (found.cause, &found.subject) {
         (Cause::Leak | Cause::NotOnSheet, _) => Kind::Wiring,
+        // By its own plug it is the coil: out of it nothing flows there any more.
+        (Cause::CoilHeld, _) if crate::report::mate(case, found).is_none() => Kind::Commanded,
         (Cause::CoilHeld, _) => match coil_of(found, case) {
             Some(false) => Kind::Stuck,
             Some(true) => Kind::Commanded,
-            None if crate::report::mate(case, found).is_none() => Kind::Commanded,
             None => Kind::Relay,
         },
         (Cause::ContactClosed, Subject::Part(part))
