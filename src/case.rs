@@ -99,6 +99,10 @@ pub struct Setting {
     pub(crate) ties: Ties,
     /// The same where what is plugged in or was added may hold modules awake.
     pub(crate) polled: Ties,
+    /// What may keep modules awake from a connector, or was added there, in tree order.
+    pub(crate) pollers: Vec<PartId>,
+    /// Whether nothing of the vehicle has to fall asleep.
+    pub(crate) nothing_sleeps: bool,
     pub(crate) healthy: Healthy,
     pub(crate) suspects: Vec<Suspect>,
     /// What those that sit at no part need their feed at to do anything, in tree order, with their number.
@@ -132,6 +136,11 @@ impl Setting {
         Self {
             ties: Ties::of(&feeds, false),
             polled: Ties::of(&feeds, true),
+            pollers: feeds
+                .parts()
+                .filter(|part| feeds.may_call(*part) || feeds.may_poll(*part))
+                .collect(),
+            nothing_sleeps: feeds.nothing_sleeps(),
             taking_out: taking_out::TakingOut::of(&feeds, &offered),
             offered,
             healthy: Healthy::of(&feeds),

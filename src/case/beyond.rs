@@ -127,9 +127,8 @@ impl Now<'_> {
     pub(super) fn sockets_to_try(&self) -> impl Iterator<Item = (PartId, Option<Seen>)> {
         let feeds = &self.setting.feeds;
         let kept = self.modules_may_be_kept_up();
-        let sockets = feeds
-            .parts()
-            .filter(move |part| feeds.may_call(*part) || kept && feeds.may_poll(*part));
+        let pollers = self.setting.pollers.iter().copied();
+        let sockets = pollers.filter(move |part| kept || feeds.may_call(*part));
         let in_still = sockets.filter(|socket| {
             let mut pulls = self.pulls_here();
             !pulls.any(|pulled| {

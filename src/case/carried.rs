@@ -50,6 +50,7 @@ impl Now<'_> {
         }
         self.pulls.extend(carried);
     }
+
     /// What came out apart from the drain that is proven now, and holds, feeds or commands nothing else: as much falls
     /// with it whether that drain is in or out.
     fn falls_alike(

@@ -186,15 +186,18 @@ impl Now<'_> {
         self.fresh = true;
         self.since_total = 0;
         self.broken = false;
-        self.post(
-            Method::Draw,
-            Observation {
-                entry: draw.entry,
-                out: draw.out.clone(),
-                what: Observed::Current(PartId(0), draw.flows),
-            },
-        );
+        self.post_draw(draw);
         self.means(draw);
+    }
+
+    /// What a draw says of the bounds.
+    pub(super) fn post_draw(&mut self, draw: &Draw) {
+        let observation = Observation {
+            entry: draw.entry,
+            out: draw.out.clone(),
+            what: Observed::Current(PartId(0), draw.flows),
+        };
+        self.post(Method::Draw, observation);
     }
 
     /// A draw that came back but for a little, with what was out back in, is the same one, as wide as both: what

@@ -155,7 +155,7 @@ impl<'s> Now<'s> {
             said_prepared: false,
             first_prepared: None,
             since: Vec::new(),
-            asleep: setting.feeds.nothing_sleeps(),
+            asleep: setting.nothing_sleeps,
             out: Vec::new(),
             polling: false,
             been_out: Vec::new(),

@@ -22,7 +22,7 @@ use std::collections::BTreeMap;
 /// How likely one reading is to be wrong altogether (judgement).
 const WRONG: f64 = 0.02;
 /// By how much the minutes that it may save are more than those it takes (judgement).
-const WORTH_TWICE: f64 = 2.0;
+pub(super) const WORTH_TWICE: f64 = 2.0;
 /// Minutes to go where no plan says how many (judgement).
 const TO_GO: f64 = 60.0;
 

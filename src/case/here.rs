@@ -8,6 +8,7 @@
 
 use super::cost;
 use super::fold::Now;
+use super::hangs::WORTH_TWICE;
 use super::next::{Next, Reason, State};
 use super::table::{Plan, Reading, may_tell, proof_minutes};
 use crate::feeds::{PartId, PlaceId};
@@ -18,8 +19,6 @@ use crate::vehicle::PartKind;
 
 /// Minutes of what comes next where the plan has nothing more to do: all that follows is a guess (judgement).
 const NOTHING_LEFT: f64 = 30.0;
-/// By how much the minutes that it may save are more than those it takes (judgement).
-const WORTH_TWICE: f64 = 2.0;
 /// Where all but so much of the odds is behind it a reading tells nothing new (judgement).
 const SURE: f64 = 0.9;
 

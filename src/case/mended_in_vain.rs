@@ -9,7 +9,7 @@ use super::fold::Now;
 use super::taken_by;
 use crate::feeds::{PartId, PlaceId};
 use crate::journal::{Point, Seen};
-use crate::ledger::{Observation, Observed};
+use crate::ledger::Observation;
 use crate::measurement::Method;
 use crate::suspects::{REPAIRED, Subject, Told};
 use std::collections::{BTreeMap, BTreeSet};
@@ -120,11 +120,9 @@ impl Now<'_> {
         let feeds = &self.setting.feeds;
         let renewed = before.renewed;
         let is_new = |part: &PartId| renewed.contains(part);
-        let read_there = |(_, reading): &(Method, Observation)| match reading.what {
-            Observed::Current(part, _) | Observed::Dead(part) => is_new(&part),
-        };
         self.readings = before.readings;
-        self.readings.retain(|reading| !read_there(reading));
+        self.readings
+            .retain(|(_, reading)| !is_new(&reading.part()));
         self.bound_anew();
         self.draws = before.draws;
         self.draws.push(draw.clone());
@@ -158,14 +156,7 @@ impl Now<'_> {
                 text,
             });
         }
-        self.post(
-            Method::Draw,
-            Observation {
-                entry: draw.entry,
-                out: draw.out.clone(),
-                what: Observed::Current(PartId(0), draw.flows),
-            },
-        );
+        self.post_draw(draw);
         true
     }
 }

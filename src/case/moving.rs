@@ -113,7 +113,7 @@ impl Now<'_> {
             self.setting.chance_of_waking(parts)
         };
         self.stir_by(chance);
-        self.asleep = self.setting.feeds.nothing_sleeps();
+        self.asleep = self.setting.nothing_sleeps;
     }
 
     fn stir_by(&mut self, chance: f64) {

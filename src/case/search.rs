@@ -259,13 +259,15 @@ impl<'s> Now<'s> {
             };
         }
         let likeliest: Vec<&Weighed> = likeliest(suspects).collect();
-        let unfused = suspects.iter().filter(|one| self.is_before_the_fuses(one));
-        let named = likeliest
+        // Where something before the fuses is named, so is the wiring there that could take all of it.
+        let named = likeliest.iter().any(|one| self.is_unfused(one));
+        let wiring = |one: &&Weighed| {
+            let of_wire = matches!(one.cause, Cause::NotOnSheet | Cause::Leak);
+            of_wire && self.is_unfused(one) && one.hides >= judged.needed()
+        };
+        let others = suspects
             .iter()
-            .any(|one| self.is_before_the_fuses(one) || self.is_unfused(one));
-        let all_of_it = |one: &&Weighed| one.hides >= judged.needed();
-        let others = unfused
-            .filter(all_of_it)
+            .filter(wiring)
             .filter(|one| named && !likeliest.contains(one));
         let all = likeliest.iter().copied().chain(others);
         next.located = all
@@ -273,11 +275,6 @@ impl<'s> Now<'s> {
             .map(|s| self.located(&s.subject, judged))
             .collect();
         next
-    }
-
-    /// Whether it is a fault of the wiring that no fuse, link or breaker stands before.
-    fn is_before_the_fuses(&self, one: &Weighed) -> bool {
-        matches!(one.cause, Cause::NotOnSheet | Cause::Leak) && self.is_unfused(one)
     }
 
     /// Whether no fuse, link or breaker stands before it, nor is it one.

@@ -152,7 +152,7 @@ impl Now<'_> {
         self.prepared = false;
         self.believed = false;
         self.doubted = None;
-        self.asleep = self.setting.feeds.nothing_sleeps();
+        self.asleep = self.setting.nothing_sleeps;
         self.stirred = 1.0;
     }
 

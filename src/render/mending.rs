@@ -7,7 +7,7 @@ use crate::case::{Case, Found};
 use crate::feeds::PartId;
 use crate::journal::{Act, Point, Seen};
 use crate::render::culprit::{coil_of, contact, either, may_be_passed, on_the_wire};
-use crate::render::words::{capital, listed};
+use crate::render::words::{capital, holds, listed};
 use crate::suspects::{Cause, Subject};
 use crate::vehicle::{LoadKind, PartKind};
 
@@ -130,11 +130,9 @@ pub(super) fn is_wet(found: &Found, case: &Case<'_>) -> bool {
         _ => None,
     };
     let way = seat.map_or_else(Vec::new, |place| feeds.way(place));
-    let stands = way.into_iter().any(|place| {
-        let name = feeds.place_as_written(place).id.value.to_lowercase();
-        let mut words = name.split(|c: char| !c.is_alphanumeric());
-        words.any(|word| WET_PLACES.contains(&word))
-    });
+    let stands = way
+        .into_iter()
+        .any(|place| holds(&feeds.place_as_written(place).id.value, &WET_PLACES));
     stands || is_told_wet(case)
 }
 

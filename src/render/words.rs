@@ -107,6 +107,13 @@ pub(super) fn count(number: usize, word: &str) -> String {
     }
 }
 
+/// Whether one of these words stands in a text by itself.
+pub(super) fn holds(text: &str, words: &[&str]) -> bool {
+    let text = text.to_lowercase();
+    let mut own = text.split(|c: char| !c.is_alphanumeric());
+    own.any(|word| words.contains(&word))
+}
+
 /// "a", "a and b", "a, b and c".
 pub(super) fn listed(names: &[String]) -> String {
     match names {

@@ -6,7 +6,7 @@ use crate::suspects::Class;
 const MORE: f64 = 3.0;
 const SOME: f64 = 1.5;
 const LESS: f64 = 0.3;
-/// What a drain that is there after rain alone makes of what fills with water.
+/// What a drain that is there after rain alone makes of what fills with water (judgement).
 const WET: f64 = 10.0;
 /// Words of each kind of cause, as owners and electricians say them; the singular.
 pub(super) const WORDS: [(Class, &[&str]); 13] = [

@@ -290,6 +290,43 @@ fn what_may_lie_behind_it_is_written_up() {
     }
 }
 
+/// Two modules that are up together, by what the file says that each takes awake, are no cause: the write-up says that
+/// they stay awake, and sends nobody to replace one.
+#[test]
+fn modules_that_are_kept_up_are_no_cause() {
+    let modules = TWO_MODULES
+        .replace(
+            "\"radio\": Module(network: \"car network\")",
+            "\"radio\": Module(network: \"car network\", awake: mA(200))",
+        )
+        .replace(
+            "\"body module\": Module(network: \"car network\")",
+            "\"body module\": Module(network: \"car network\", awake: mA(300))",
+        );
+    let feeds = halfsplit::feeds::load(&modules).0.expect("a tree");
+    let setting = Setting::new(feeds, halfsplit::instruments::Instruments::assumed_meter());
+    let lines = typed(&[
+        "prepared; asleep; draw 0.52A by series jack A; look dome lamp no; volts main switch 0.0V; volts main switch 0.0V",
+        "drop F1 1.0mV; drop F2 1.5mV; drop F3 0.0mV; volts F3 12.5V; drop F3 0.0mV; draw 0.52A by series jack A",
+        "unplug C2; asleep; draw 0.22A by series jack A",
+        "refit C2; asleep; draw 0.52A by series jack A",
+        "unplug C1; asleep; draw 0.32A by series jack A",
+        "refit C1; asleep; draw 0.52A by series jack A",
+    ]);
+    let case = case(&setting, &lines);
+    let text = report_text(&report(&case), &case, &When::default());
+    for said in [
+        "**Located, not proven: radio; body module.**",
+        "The radio and the body module stay awake though everything is switched off.",
+        "before a module is replaced",
+    ] {
+        assert!(text.contains(said), "{said}: {text}");
+    }
+    for never in ["Repair or replace", "We found"] {
+        assert!(!text.contains(never), "{never}: {text}");
+    }
+}
+
 /// A relay is proven as a whole: what it switches is said, and no more of it than was told apart.
 #[test]
 fn a_relay_is_named_by_what_it_switches() {

@@ -322,7 +322,7 @@ fn together(several: usize) -> String {
 }
 
 /// Why modules that are up together are named, and none of them is the cause.
-const KEPT_UP: &str = "They are up together, each by about what it takes awake: one thing keeps all of them up, and it is nothing that was out. Look for what was plugged in or added, listen on the network who calls, and leave the modules be.";
+const KEPT_UP: &str = "Modules of the network are up together, by about what each takes awake: one thing keeps all of them up, and it is nothing that was out. Look for what was plugged in or added, see on the network who calls, and leave the modules be.";
 
 fn plugged_in(socket: &str) -> String {
     format!(

@@ -2,6 +2,7 @@
 
 use crate::feeds::{Feeds, PartId, PlaceId};
 use crate::measurement::Method;
+use crate::render::words::holds;
 
 /// A place that takes so many minutes to get at is behind panels or trim (judgement).
 const BEHIND_TRIM: f64 = 10.0;
@@ -27,13 +28,6 @@ const OUTSIDE: [&str; 14] = [
     "hull",
     "mast",
 ];
-
-/// Whether one of these words stands in a text by itself.
-fn holds(text: &str, words: &[&str]) -> bool {
-    let text = text.to_lowercase();
-    let mut own = text.split(|c: char| !c.is_alphanumeric());
-    own.any(|word| words.contains(&word))
-}
 
 fn is_high(text: &str) -> bool {
     holds(text, &UP_HIGH) && !holds(text, &BELOW_A_ROOF)

@@ -132,7 +132,7 @@ impl Page<'_> {
                 self.causes(&head) + &self.within()
             }
             Ending::Located if !self.case.kept_up().is_empty() => format!(
-                "{} stay awake though everything is switched off. What keeps them awake was not found yet; none of them need be broken.",
+                "{}. What keeps it so was not found yet, and nothing there need be broken.",
                 capital(&self.stay_awake())
             ),
             Ending::Located => format!(

@@ -363,6 +363,7 @@ impl Page<'_> {
                 entries(clash)
             ),
             ToDo::GoOn => "Go on with the case: the next step is known (halfsplit next).".to_owned(),
+            ToDo::PartFurther if !self.case.kept_up().is_empty() => "Find what keeps them awake before a module is replaced: what was plugged in or added, a switch that is in no file, or who calls on the network.".to_owned(),
             ToDo::PartFurther => "Split what is left by other means: the wiring sheet, a finer meter, a known good part.".to_owned(),
             ToDo::Log => "If the complaint stands, log the draw until it shows again, in the state in which the owner leaves the vehicle.".to_owned(),
             ToDo::SmallOnes => "Read the largest that are left with a finer instrument; several small ones may add up.".to_owned(),

@@ -106,13 +106,17 @@ impl Page<'_> {
         }
     }
 
-    /// "the radio and the body module": the modules that stay awake together.
+    /// "the radio and the body module stay awake though everything is switched off": the modules that are up together.
     pub(super) fn stay_awake(&self) -> String {
         let modules = self.case.kept_up().into_iter();
         let names: Vec<String> = modules
             .map(|module| with_article(safe(&self.feeds().module(module).id.value)))
             .collect();
-        listed(&names)
+        let stay = if names.len() == 1 { "stays" } else { "stay" };
+        format!(
+            "{} {stay} awake though everything is switched off",
+            listed(&names)
+        )
     }
 
     /// What was located, in the names of its owner.
